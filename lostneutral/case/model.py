@@ -1,0 +1,185 @@
+"""What was installed, what broke and what was seen: the frozen objects every later layer works on.
+
+Voltages in V (r.m.s.), impedances in ohm, powers in W, angles already folded into complex phasors.
+Nothing here checks anything: `lostneutral.case.reader` does, once, at the border.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from math import inf
+
+LINES = ("L1", "L2", "L3")
+
+
+@dataclass(frozen=True)
+class Assumption:
+    """One value or model choice that the case did not give, for the report's "assumed" part."""
+
+    subject: str  #: "supply", "load 'Hall lamp'" …
+    what: str  #: "colour temperature"
+    value: str  #: "2750 K", with its unit
+    why: str  #: reason or source, with how it is known
+
+
+@dataclass(frozen=True)
+class Supply:
+    phasors: Mapping[str, complex]  #: line -> source voltage to the star point, V; split-phase has L1 and L2
+    system: str = "three-phase"  #: or "split-phase"
+    nominal: float = 230.0  #: line to neutral, V: rated defaults, ratios, limits
+    frequency: float = 50.0  #: Hz
+    line_impedance: complex = 0j  #: ohm, each line
+    neutral_impedance: complex = 0j  #: ohm
+    earthing: str | None = None  #: "TN-S" | "TN-C-S" | "TN-C" | "TT"; None = not known
+    electrode: float = 0.0  #: ohm, star point to remote earth
+    limits: str = "EN 50160"  #: name of the supply band to judge by
+    old_colours: str | None = None  #: country whose old conductor colours the report lists
+
+    @property
+    def lines(self):
+        """Names of the lines, in order."""
+        return tuple(self.phasors)
+
+    @property
+    def nominal_line_to_line(self):
+        """Nominal line-to-line voltage, V: √3 times (three-phase) or twice (split-phase) the nominal."""
+        return self.nominal * (3**0.5 if self.system == "three-phase" else 2.0)
+
+
+@dataclass(frozen=True)
+class Cable:
+    """Impedance of a whole run, ohm per conductor, and what it was worked out from."""
+
+    line: complex = 0j
+    neutral: complex = 0j
+    pe: complex = 0j
+    given: Mapping[str, object] = field(default_factory=dict)  #: the keys of the case file, for the report
+
+
+@dataclass(frozen=True)
+class Point:
+    """A place in the wiring; the run that feeds it belongs to it."""
+
+    name: str
+    kind: str = "intake"  #: "joint" | "intake" | "board"
+    fed_from: str = "supply"
+    cable: Cable = Cable()
+    electrode: float | None = None  #: ohm, local earth electrode; None = none
+    phases: tuple[str, ...] = LINES  #: the lines that arrive here
+
+
+@dataclass(frozen=True)
+class Path:
+    """A metallic path between two earth terminals (or one and remote earth, named "earth")."""
+
+    start: str
+    end: str
+    resistance: float
+
+
+@dataclass(frozen=True)
+class Break:
+    """A resistance in one conductor of the run that feeds a point: 0 = sound, inf = open."""
+
+    feeding: str
+    conductor: str  #: "N" | "L1" | "L2" | "L3" | "PE"; "N" is the PEN where N and PE are one
+    resistance: float = inf
+
+
+@dataclass(frozen=True)
+class Cross:
+    """Two conductors exchanged where the run arrives at a point."""
+
+    point: str
+    conductors: tuple[str, str]
+
+
+@dataclass(frozen=True)
+class Load:
+    name: str
+    kind: str
+    connect: tuple[str, ...]  #: ("L1", "N"), ("L1", "L2"), ("L1", "L2", "L3") …
+    point: str
+    voltage: float  #: rated, V
+    count: int = 1
+    on: bool = True
+    parameters: Mapping[str, object] = field(default_factory=dict)  #: the kind's own keys, as given
+
+
+@dataclass(frozen=True)
+class Event:
+    """A change at a time (s after the start): of a run's conductor, or of a load's switch."""
+
+    time: float
+    change: Break | None = None
+    load: str | None = None
+    on: bool | None = None
+
+
+@dataclass(frozen=True)
+class Spread:
+    """What is known of a value that is not known: a range (uniform, or log-uniform) or a normal law."""
+
+    low: float | None = None
+    high: float | None = None
+    mean: float | None = None
+    deviation: float | None = None
+    scale: str = "linear"  #: or "log"
+
+
+@dataclass(frozen=True)
+class Unknown:
+    load: str | None = None
+    feeding: str | None = None
+    conductor: str = "N"
+    on: float | None = None  #: probability that the load was on
+    power: Spread | None = None
+    resistance: Spread | None = None
+
+
+@dataclass(frozen=True)
+class Observation:
+    """A meter reading between two terminals of a point, or what was seen of a load."""
+
+    point: str | None = None
+    between: tuple[str, str] | None = None
+    voltage: float | None = None
+    uncertainty: float | None = None
+    load: str | None = None
+    seen: str | None = None
+    within: float | None = None
+    details: Mapping[str, object] = field(default_factory=dict)  #: time, state, impedance, observer, instrument, kept
+
+
+@dataclass(frozen=True)
+class Case:
+    title: str
+    supply: Supply
+    points: tuple[Point, ...]
+    loads: tuple[Load, ...]
+    description: str = ""
+    date: str | None = None  #: ISO date
+    paths: tuple[Path, ...] = ()
+    breaks: tuple[Break, ...] = ()
+    crosses: tuple[Cross, ...] = ()
+    events: tuple[Event, ...] = ()
+    unknowns: tuple[Unknown, ...] = ()
+    observations: tuple[Observation, ...] = ()
+    assumptions: tuple[Assumption, ...] = ()  #: every default the reader filled in
+    warnings: tuple[str, ...] = ()  #: what the reader accepted but wants said
+    source: str = ""  #: the file's text
+    sha256: str = ""  #: of the file's bytes
+
+    def point(self, name):
+        """Return the point called `name`; KeyError if there is none."""
+        for point in self.points:
+            if point.name == name:
+                return point
+        raise KeyError(name)
+
+    def breaks_after(self):
+        """Return the breaks that hold once every event has happened (load events play no part)."""
+        held = {(b.feeding, b.conductor): b for b in self.breaks}
+        for event in sorted(self.events, key=lambda e: e.time):
+            if event.change is not None:
+                held[event.change.feeding, event.change.conductor] = event.change
+        return tuple(b for b in held.values() if b.resistance != 0)

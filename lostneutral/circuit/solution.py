@@ -1,0 +1,56 @@
+"""What the circuit works out: voltages, currents and loads of every settled state."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True)
+class LoadResult:
+    """One load of the case (totals over `count`); None where nothing ties the voltage down.
+
+    For a balanced three-phase load `voltage` is its highest branch and `branches` has all three.
+    """
+
+    name: str
+    connect: tuple[str, ...]
+    on: bool
+    voltage: complex | None  #: V, first name in `connect` minus the second
+    current: complex | None  #: A, into the first name's terminal
+    power: float | None  #: W
+    reactive_power: float | None  #: var, positive when inductive
+    ratio: float | None  #: |voltage| / rated
+    details: Mapping[str, float] = field(default_factory=dict)  #: light, filament_temperature (K) …
+    branches: tuple[complex, ...] = ()
+
+
+@dataclass(frozen=True)
+class Solution:
+    """One settled state. Node voltages are to the supply's star point; None = floating."""
+
+    attracting: bool
+    reached: bool
+    residual: float  #: A, the largest current imbalance at a node
+    nodes: Mapping[tuple[str, str], complex | None]  #: (point, "L1"|…|"N"|"PE"), ("supply", …), ("earth", "")
+    currents: Mapping[tuple[str, str], complex | None]  #: (point fed, conductor), A from the supply's side
+    loads: tuple[LoadResult, ...]
+
+    def voltage(self, point, a, b="N"):
+        """Return V(a) − V(b) at `point` (V, complex), or None if either floats or is not there."""
+        first, second = self.nodes.get((point, a)), self.nodes.get((point, b))
+        return None if first is None or second is None else first - second
+
+
+@dataclass(frozen=True)
+class State:
+    """"before" or "after", with every settled state found; `reason` says why when there is none."""
+
+    name: str
+    solutions: tuple[Solution, ...]
+    ends: str = "settled"  #: "settled" | "cycle" | "undecided"
+    reason: str = ""
+    unique: bool = False  #: only one settled state is possible, and `reason` says why
+
+    @property
+    def reached(self):
+        """The settled state the circuit arrives at from the healthy state, or None."""
+        return next((s for s in self.solutions if s.reached), None)

@@ -1,0 +1,21 @@
+"""Published tables, one TOML file each, every figure with its source and how it is known."""
+
+import tomllib
+from functools import cache
+from importlib.resources import files
+
+KNOWN = {
+    "S": "read at the source",
+    "2": "read in a secondary source",
+    "M": "from memory, to be verified against the standard",
+    "D": "derived by arithmetic",
+    "P": "common practice",
+    "A": "assumption of this program",
+}
+"""How a figure is known: the code used in the data files -> the words every output prints."""
+
+
+@cache
+def load(name):
+    """Return the table `name` (a file ``<name>.toml`` of this folder) as a dict; do not change it."""
+    return tomllib.loads(files(__name__).joinpath(f"{name}.toml").read_text(encoding="utf-8"))

@@ -1,0 +1,33 @@
+"""Every error the library raises on purpose."""
+
+
+class LostNeutralError(Exception):
+    """Base of all errors of this library; `exit_code` is what the command line ends with."""
+
+    exit_code = 1
+
+
+class CaseError(LostNeutralError):
+    """The case file cannot be used as it stands.
+
+    `faults` holds every fault found, in file order, each one line of text:
+    ``file:line:col: key.path: what is wrong, with the value — what is allowed, with unit``.
+    """
+
+    exit_code = 2
+
+    def __init__(self, faults):
+        self.faults = tuple(faults)
+        super().__init__("\n".join(self.faults))
+
+
+class UsageError(LostNeutralError):
+    """The command or call cannot be carried out as given (a file is in the way, a name is unknown)."""
+
+    exit_code = 2
+
+
+class NoSolutionError(LostNeutralError):
+    """The circuit has no solution that could be found; the message says what was tried."""
+
+    exit_code = 3

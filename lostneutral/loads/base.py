@@ -1,0 +1,44 @@
+"""The one interface through which the circuit sees a load."""
+
+from abc import ABC, abstractmethod
+
+import numpy as np
+
+
+class LoadModel(ABC):
+    """How a load, or an array of loads of one kind, answers a voltage.
+
+    A model is a frozen dataclass whose parameters are floats or arrays that broadcast against the
+    voltage (r.m.s. across the load, V) and the state; `count` is not its business, nor is `on`.
+    """
+
+    rising = False
+    """True if the current never falls as the voltage rises, whatever the voltage (ruling of uniqueness):
+    with y = g(v) + j b(v), g >= 0, g + v g' >= 0 and g (g + v g') >= (v b'/2)²."""
+
+    @abstractmethod
+    def admittance(self, state):
+        """Return the complex admittance (S) that the network sees in `state`; inductive = negative imaginary part."""
+
+    @abstractmethod
+    def rate(self, state, voltage):
+        """Return d(state)/dt (per second) at `voltage` (V)."""
+
+    @abstractmethod
+    def settled(self, voltage):
+        """Return the state in which `rate` is zero at `voltage` (V), as reached from normal running."""
+
+    def response(self, voltage):
+        """Return (y, dy/dv): settled admittance (S) at `voltage` (V) and its slope (S/V).
+
+        The slope defaults to a central difference; a model with a closed form overrides this.
+        """
+        voltage = np.asarray(voltage, float)
+        step = 1e-5 * np.maximum(voltage, 1e-3)
+        above = self.admittance(self.settled(voltage + step))
+        below = self.admittance(self.settled(voltage - step))
+        return self.admittance(self.settled(voltage)), (above - below) / (2 * step)
+
+    def describe(self, state, voltage):
+        """Return what a reader wants to know of `state` as {result-file key: array} (light, temperature …)."""
+        return {}

@@ -1,0 +1,40 @@
+"""The one object that terminal text, result file and report are three renderings of."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from lostneutral.case.model import Assumption, Case
+from lostneutral.circuit.solution import State
+
+
+@dataclass(frozen=True)
+class Limit:
+    """A published figure: value and unit, where it stands, how it is known (words of `data.KNOWN`)."""
+
+    value: float
+    unit: str
+    source: str
+    known: str
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Something that the figures mean, held against a limit where there is one."""
+
+    severity: str  #: "danger" | "damage" | "warning" | "note"
+    subject: str  #: "L1 at intake", "load 'Hall lamp'", "the installation"
+    message: str  #: plain words
+    computed: str | None = None  #: the figure, with unit
+    limit: Limit | None = None
+    sure: str = ""  #: how sure, and what that rests on
+
+
+@dataclass(frozen=True)
+class Result:
+    case: Case
+    before: State
+    after: State
+    findings: tuple[Finding, ...]  #: danger first
+    cautions: tuple[str, ...]
+    assumptions: tuple[Assumption, ...]  #: the reader's and the models'
+    software: Mapping[str, str] = field(default_factory=dict)  #: version, python, numpy, scipy
