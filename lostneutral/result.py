@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from lostneutral import __version__
 from lostneutral.case.model import Assumption, Case
 from lostneutral.circuit.solution import State
 
@@ -38,3 +39,26 @@ class Result:
     cautions: tuple[str, ...]
     assumptions: tuple[Assumption, ...]  #: the reader's and the models'
     software: Mapping[str, str] = field(default_factory=dict)  #: version, python, numpy, scipy
+
+
+def analyse(case: Case) -> Result:
+    """Return what `case` works out to, before and after its breaks.
+
+    Raises NoSolutionError if the circuit after the break has no settled state that could be found.
+    """
+    from lostneutral.circuit.states import before_and_after
+    from lostneutral.consequences import cautions, findings
+    from lostneutral.loads import load_model
+
+    before, after = before_and_after(case)
+    models = (assumption for load in case.loads for assumption in load_model(load, case.supply)[1])
+    return Result(case, before, after, findings(case, before, after), cautions(case),
+                  tuple(dict.fromkeys((*case.assumptions, *models))), _software())
+
+
+def _software():
+    import platform
+    from importlib.metadata import version
+
+    return {"version": __version__, "python": platform.python_version(), "numpy": version("numpy"),
+            "scipy": version("scipy")}

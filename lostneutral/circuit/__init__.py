@@ -1,0 +1,1 @@
+"""Wiring as equations: assembly, settled states."""

@@ -33,11 +33,18 @@ class Solution:
     nodes: Mapping[tuple[str, str], complex | None]  #: (point, "L1"|…|"N"|"PE"), ("supply", …), ("earth", "")
     currents: Mapping[tuple[str, str], complex | None]  #: (point fed, conductor), A from the supply's side
     loads: tuple[LoadResult, ...]
+    islands: Mapping[tuple[str, str], int] = field(default_factory=dict)  #: floating terminal -> its floating part
 
     def voltage(self, point, a, b="N"):
-        """Return V(a) − V(b) at `point` (V, complex), or None if either floats or is not there."""
-        first, second = self.nodes.get((point, a)), self.nodes.get((point, b))
-        return None if first is None or second is None else first - second
+        """Return V(a) − V(b) at `point` (V, complex), or None if either floats apart or is not there."""
+        return self.between((point, a), (point, b))
+
+    def between(self, a, b):
+        """Return V(a) − V(b) of two terminals (V, complex): 0 within one floating part, None where undetermined."""
+        first, second = self.nodes.get(a), self.nodes.get(b)
+        if first is not None and second is not None:
+            return first - second
+        return 0j if a in self.islands and self.islands[a] == self.islands.get(b) else None
 
 
 @dataclass(frozen=True)

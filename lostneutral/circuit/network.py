@@ -1,0 +1,170 @@
+"""The wiring as numbered nodes: joined conductors merged, floating parts set aside, sources fixed."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from lostneutral.circuit.wiring import Element, Wiring
+from lostneutral.errors import NoSolutionError
+
+DENSE_UP_TO = 120  #: free nodes; above this the equations are solved sparse
+
+
+@dataclass(frozen=True, eq=False)
+class Network:
+    """Nodes 0 … free−1 are unknown, the rest have `fixed` voltages (V); a terminal maps to its node.
+
+    `island` numbers the terminals that nothing ties to the supply: within one island every voltage is equal.
+    """
+
+    wiring: Wiring
+    node: dict  #: terminal -> node, for every terminal that is tied down
+    island: dict  #: terminal -> number of its floating part
+    free: int
+    fixed: np.ndarray  #: complex, V
+    element_ends: np.ndarray  #: (elements, 2) nodes of those with an impedance
+    element_admittance: np.ndarray  #: complex, S
+    joined: tuple[Element, ...]  #: elements without impedance, and loads without any
+    elements: tuple[Element, ...]  #: those of `element_ends`, in its order
+    branch_ends: np.ndarray  #: (branches, 2) nodes of the load branches
+    branch_number: np.ndarray  #: index into `wiring.branches` of each
+    groups: tuple  #: (model, indices into `branch_ends`) of like loads
+    count: np.ndarray  #: units in parallel of each branch
+
+    @cached_property
+    def linear(self):
+        """Nodal matrix of the elements alone, all nodes, complex; sparse when there are many."""
+        size = self.free + len(self.fixed)
+        a, b = self.element_ends.T
+        y = self.element_admittance
+        rows, columns = np.concatenate([a, b, a, b]), np.concatenate([a, b, b, a])
+        return _matrix(rows, columns, np.concatenate([y, y, -y, -y]), size, self.sparse)
+
+    @property
+    def sparse(self):
+        """Whether the equations of this network are kept as sparse matrices."""
+        return self.free > DENSE_UP_TO
+
+    def all_voltages(self, unknown):
+        """Return the voltages of all nodes (V), given those of the free ones."""
+        return np.concatenate([unknown, self.fixed])
+
+    def across(self, voltages):
+        """Return the complex voltage (V) across each load branch."""
+        return voltages[self.branch_ends[:, 0]] - voltages[self.branch_ends[:, 1]]
+
+    def response(self, magnitude):
+        """Return (y, dy/dv) of each load branch (S, S/V; times its count) settled at `magnitude` (V)."""
+        y, slope = np.empty(len(magnitude), complex), np.empty(len(magnitude), complex)
+        for model, where in self.groups:
+            y[where], slope[where] = model.response(magnitude[where])
+        return y * self.count, slope * self.count
+
+    def solve_linear(self, admittance):
+        """Return the voltages of all nodes (V) when every load branch has the given admittance (S)."""
+        size = self.free + len(self.fixed)
+        a, b = self.branch_ends.T
+        rows, columns = np.concatenate([a, b, a, b]), np.concatenate([a, b, b, a])
+        total = self.linear + _matrix(rows, columns, np.concatenate([admittance, admittance, -admittance, -admittance]),
+                                      size, self.sparse)
+        n = self.free
+        return self.all_voltages(solve(total[:n, :n], -(total[:n, n:] @ self.fixed)))
+
+
+def solve(matrix, right):
+    """Solve `matrix` x = `right`, dense or sparse; numpy.linalg.LinAlgError if the matrix is singular."""
+    if isinstance(matrix, np.ndarray):
+        return np.linalg.solve(matrix, right)
+    from scipy.sparse.linalg import splu
+
+    try:
+        return splu(matrix.tocsc()).solve(right)
+    except RuntimeError as error:
+        raise np.linalg.LinAlgError(str(error)) from None
+
+
+def _matrix(rows, columns, values, size, sparse):
+    if sparse:
+        from scipy.sparse import csr_matrix
+
+        return csr_matrix((values, (rows, columns)), shape=(size, size))
+    matrix = np.zeros((size, size), values.dtype)
+    np.add.at(matrix, (rows, columns), values)
+    return matrix
+
+
+def network(wiring: Wiring) -> Network:
+    """Number the nodes of `wiring`.
+
+    Raises NoSolutionError when conductors without impedance join two sources of different voltage.
+    """
+    shorts = tuple(Element(("load", b.load, b.a, b.b), b.a, b.b, 0j) for b in wiring.branches if _is_short(b.model))
+    joined = tuple(e for e in wiring.elements if e.impedance == 0) + shorts
+    elements = tuple(e for e in wiring.elements if e.impedance != 0)
+    loads = [(i, b) for i, b in enumerate(wiring.branches) if not _is_short(b.model)]
+
+    same_node = _union((e.a, e.b) for e in joined)
+    volts = {}
+    for terminal, value in wiring.sources.items():
+        root = same_node(terminal)
+        if root in volts and volts[root] != value:
+            raise NoSolutionError(f"a dead short without any impedance joins {_name(terminal)} to another source "
+                                  "conductor: give the supply or a cable its impedance")
+        volts[root] = value
+
+    # What conducts at all decides what is tied down; a load that has cut off still ties its node through its leakage.
+    tied = _union([(same_node(e.a), same_node(e.b)) for e in elements]
+                  + [(same_node(b.a), same_node(b.b)) for _, b in loads])
+    held = {tied(root) for root in volts}
+    numbers, islands, node, island = {}, {}, {}, {}
+    for terminal in wiring.terminals:
+        root = same_node(terminal)
+        if tied(root) not in held:
+            island[terminal] = islands.setdefault(tied(root), len(islands))
+        elif root not in volts:
+            node[terminal] = numbers.setdefault(root, len(numbers))
+    fixed = {root: len(numbers) + i for i, root in enumerate(volts)}
+    node |= {t: fixed[same_node(t)] for t in wiring.terminals if same_node(t) in fixed}
+
+    live = [e for e in elements if e.a in node]
+    live_loads = [(i, b) for i, b in loads if b.a in node]
+    by_model = {}
+    for position, (_, branch) in enumerate(live_loads):
+        by_model.setdefault(id(branch.model), (branch.model, []))[1].append(position)
+    return Network(
+        wiring=wiring, node=node, island=island, free=len(numbers), fixed=np.array(list(volts.values()), complex),
+        element_ends=_ends(live, node), element_admittance=np.array([1 / e.impedance for e in live], complex),
+        joined=joined, elements=tuple(live), branch_ends=_ends([b for _, b in live_loads], node),
+        branch_number=np.array([i for i, _ in live_loads], int),
+        groups=tuple((model, np.array(where)) for model, where in by_model.values()),
+        count=np.array([b.count for _, b in live_loads], float))
+
+
+def _is_short(model):
+    return getattr(model, "short", False)
+
+
+def _ends(things, node):
+    return np.array([(node[t.a], node[t.b]) for t in things], int).reshape(-1, 2)
+
+
+def _name(terminal):
+    return " ".join(terminal).strip()
+
+
+def _union(pairs):
+    """Return a function that gives every member of a joined set the same representative."""
+    parent = {}
+
+    def find(x):
+        root = x
+        while (up := parent.get(root, root)) != root:
+            root = up
+        while (up := parent.get(x, x)) != root:
+            parent[x], x = root, up
+        return root
+
+    for a, b in pairs:
+        parent[find(a)] = find(b)
+    return find

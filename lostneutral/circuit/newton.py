@@ -1,0 +1,144 @@
+"""One settled state of a network: Newton's method with a step rule that cannot diverge."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from lostneutral.circuit.network import Network, _matrix, solve
+
+ACCEPTED = 1e-9  #: residual that counts as solved, as a share of the largest current
+_AIMED_AT = 1e-14
+_STEPS = 200
+
+
+@dataclass(frozen=True, eq=False)
+class Root:
+    voltages: np.ndarray  #: all nodes, complex, V
+    residual: float  #: A, the largest current imbalance at a free node
+    largest: float  #: A, the largest current in any load or element
+
+    @property
+    def solved(self):
+        """Whether the residual is below 1e-9 of the largest current (or of 1 nA where nothing flows)."""
+        return self.residual <= ACCEPTED * max(self.largest, 1e-9)
+
+
+def first_guess(net: Network, scale):
+    """Return voltages of all nodes (V) with every load held at the admittance it has at `scale` (V)."""
+    y, _ = net.response(np.full(len(net.branch_ends), float(scale)))
+    return net.solve_linear(y)
+
+
+def newton(net: Network, start) -> Root:
+    """Return the settled state that Newton's method reaches from `start` (voltages of all nodes, V).
+
+    Equations: the complex current sum of every free node is zero, with load currents y(|u|) u. The step is cut until
+    the squared residual falls (Armijo's rule); where the Newton direction does not help, a Levenberg-Marquardt step,
+    which is a descent direction always, takes its place. For loads whose current never falls this reaches the one
+    settled state from anywhere; otherwise the caller must try several starts and look at `Root.solved`.
+    """
+    n = net.free
+    v = np.array(start, complex)
+    current, largest, response = _imbalance(net, v)
+    if n == 0:
+        return Root(v, 0.0, largest)
+    merit = _square(current)
+    for _ in range(_STEPS):
+        if np.abs(current).max() <= _AIMED_AT * largest:
+            break
+        matrix = _jacobian(net, v, response)
+        for step in _steps(matrix, current, n):
+            moved = _line_search(net, v, current, merit, step)
+            if moved:
+                break
+        else:
+            break
+        v, current, largest, response, merit = moved
+    return Root(v, float(np.abs(current).max()), largest)
+
+
+def _imbalance(net, v):
+    u = net.across(v)
+    y, slope = net.response(np.abs(u))
+    i = y * u
+    total = net.linear @ v
+    np.add.at(total, net.branch_ends[:, 0], i)
+    np.add.at(total, net.branch_ends[:, 1], -i)
+    ends = net.element_ends
+    through = np.abs(net.element_admittance * (v[ends[:, 0]] - v[ends[:, 1]]))
+    largest = max(np.abs(i).max(initial=0.0), through.max(initial=0.0))
+    return total[: net.free], float(largest), (u, y, slope)
+
+
+def _square(current):
+    return float(np.vdot(current, current).real)
+
+
+def _steps(matrix, current, n):
+    right = -np.concatenate([current.real, current.imag])
+    try:
+        step = solve(matrix, right)
+        if np.isfinite(step).all():
+            yield step[:n] + 1j * step[n:]
+    except np.linalg.LinAlgError:
+        pass
+    normal, gradient = matrix.T @ matrix, matrix.T @ right
+    diagonal = normal.diagonal()
+    for weight in (1e-8, 1e-4, 1e-2, 1.0, 100.0):
+        damped = normal + _diagonal(weight * (diagonal + 1e-12 * diagonal.max()), matrix)
+        try:
+            step = solve(damped, gradient)
+        except np.linalg.LinAlgError:
+            continue
+        yield step[:n] + 1j * step[n:]
+
+
+def _diagonal(values, like):
+    if isinstance(like, np.ndarray):
+        return np.diag(values)
+    from scipy.sparse import diags
+
+    return diags(values)
+
+
+def _line_search(net, v, current, merit, step):
+    length = 1.0
+    while length > 1e-10:
+        trial = v.copy()
+        trial[: net.free] += length * step
+        now, largest, response = _imbalance(net, trial)
+        square = _square(now)
+        if square < merit * (1 - 1e-4 * length):
+            return trial, now, largest, response, square
+        length /= 2
+    return None
+
+
+def _jacobian(net, v, response):
+    """Derivative of the free nodes' currents by their voltages, real and imaginary parts stacked."""
+    n = net.free
+    u, y, slope = response
+    magnitude = np.maximum(np.abs(u), 1e-300)
+    turn = slope * u / magnitude
+    blocks = ((0, 0, y.real + turn.real * u.real), (0, 1, -y.imag + turn.real * u.imag),
+              (1, 0, y.imag + turn.imag * u.real), (1, 1, y.real + turn.imag * u.imag))
+    a, b = net.branch_ends.T
+    rows, columns, values = [], [], []
+    for part_row, part_column, value in blocks:
+        for row, column, sign in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
+            keep = (row < n) & (column < n)
+            rows.append(row[keep] + part_row * n)
+            columns.append(column[keep] + part_column * n)
+            values.append(sign * value[keep])
+    linear = _real(net)
+    return linear + _matrix(np.concatenate(rows), np.concatenate(columns), np.concatenate(values), 2 * n, net.sparse)
+
+
+def _real(net):
+    """The elements' nodal matrix of the free nodes as a real matrix of twice the size."""
+    inner = net.linear[: net.free, : net.free]
+    if net.sparse:
+        from scipy.sparse import bmat
+
+        return bmat([[inner.real, -inner.imag], [inner.imag, inner.real]], format="csr")
+    return np.block([[inner.real, -inner.imag], [inner.imag, inner.real]])

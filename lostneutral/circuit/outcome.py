@@ -1,0 +1,128 @@
+"""From node voltages to what the case asks: terminals, runs and loads of one settled state."""
+
+import numpy as np
+
+from lostneutral.case.model import Case
+from lostneutral.circuit.network import Network
+from lostneutral.circuit.newton import Root
+from lostneutral.circuit.solution import LoadResult, Solution
+from lostneutral.circuit.wiring import conductors, pairs
+
+
+def solution(case: Case, net: Network, root: Root, *, attracting: bool, reached: bool) -> Solution:
+    """Return the settled state `root` of `net` in the terms of `case`."""
+    v, node = root.voltages, net.node
+    nodes = {t: (complex(v[node[t]]) if t in node else None) for t in net.wiring.terminals if t[0] != "source"}
+    through = _currents(net, v)
+    # An open conductor has no element and carries nothing.
+    currents = {(p.name, c): through.get(("run", p.name, c), 0j) for p in case.points for c in conductors(case, p)}
+    return Solution(attracting, reached, root.residual, nodes, currents, _loads(case, net, v, through),
+                    islands=net.island)
+
+
+def _loads(case, net, v, through):
+    position = {int(b): i for i, b in enumerate(net.branch_number)}
+    of_load = {}
+    for number, branch in enumerate(net.wiring.branches):
+        of_load.setdefault(branch.load, []).append((position.get(number), branch))
+    y, _ = net.response(np.abs(net.across(v)))
+    details = _details(net, np.abs(net.across(v)))
+    return tuple(_load(load, net, v, y, details, of_load.get(number, ()), through.get(("load", number)))
+                 for number, load in enumerate(case.loads))
+
+
+def _load(load, net, v, y, details, branches, short_current):
+    if not load.on:
+        across = [_between(net, v, (load.point, a), (load.point, b)) for a, b in pairs(load.connect)]
+        largest = max(across, key=lambda u: -1.0 if u is None else abs(u))
+        return LoadResult(load.name, load.connect, False, largest, 0j, 0.0, 0.0,
+                          None if largest is None else abs(largest) / load.voltage)
+    across = [_between(net, v, b.a, b.b) for _, b in branches]
+    where = [at for at, _ in branches]
+    if None in where:  # a load without impedance, or one in a part that nothing supplies
+        current = 0j if short_current is None else short_current
+        return LoadResult(load.name, load.connect, True, 0j, current, 0.0, 0.0, 0.0)
+    currents = [y[at] * u for at, u in zip(where, across)]
+    power = sum(u * i.conjugate() for u, i in zip(across, currents))
+    largest = max(range(len(across)), key=lambda k: abs(across[k]))
+    into_first = currents[0] - currents[-1] if len(currents) == 3 else currents[0]
+    return LoadResult(load.name, load.connect, True, across[largest], complex(into_first), float(power.real),
+                      float(power.imag), abs(across[largest]) / load.voltage, details[where[largest]],
+                      tuple(across) if len(across) == 3 else ())
+
+
+def _between(net, v, a, b):
+    if a in net.node and b in net.node:
+        return complex(v[net.node[a]] - v[net.node[b]])
+    return 0j if a in net.island and net.island[a] == net.island.get(b) else None
+
+
+def _details(net, magnitude):
+    rows = [{} for _ in magnitude]
+    for model, where in net.groups:
+        state = model.settled(magnitude[where])
+        for key, values in model.describe(state, magnitude[where]).items():
+            for at, value in zip(where, np.broadcast_to(values, len(where))):
+                rows[at][key] = value.item() if hasattr(value, "item") else value
+    return rows
+
+
+def _currents(net, v):
+    """Current (A) of every element by its key, counted from `a` to `b`; None where zero-ohm loops leave it open."""
+    through = dict.fromkeys((e.key for e in net.wiring.elements), 0j)
+    balance = {}  # what flows out of each terminal through everything that has an impedance
+    flows = [(e, y * (v[net.node[e.a]] - v[net.node[e.b]])) for e, y in zip(net.elements, net.element_admittance)]
+    through |= {e.key: complex(i) for e, i in flows}
+    y, _ = net.response(np.abs(net.across(v)))
+    flows += [(net.wiring.branches[b], i) for b, i in zip(net.branch_number, y * net.across(v))]
+    for thing, i in flows:
+        balance[thing.a] = balance.get(thing.a, 0j) + i
+        balance[thing.b] = balance.get(thing.b, 0j) - i
+    return through | _joined_currents(net, balance)
+
+
+def _joined_currents(net, balance):
+    """Currents of the elements without impedance, from the current sum of each terminal they join."""
+    at = {}
+    for number, element in enumerate(net.joined):
+        if element.a in net.node:
+            at.setdefault(element.a, set()).add(number)
+            at.setdefault(element.b, set()).add(number)
+    out = {t: balance.get(t, 0j) for t in at}
+    found = {}
+    ends = [t for t in at if len(at[t]) == 1 and t not in net.wiring.sources]
+    while ends:
+        terminal = ends.pop()
+        if not at[terminal]:
+            continue
+        number = at[terminal].pop()
+        element = net.joined[number]
+        inward = out[terminal]  # what the element must bring to this terminal
+        other = element.a if element.b == terminal else element.b
+        found[element.key] = complex(inward if element.b == terminal else -inward)
+        out[other] += inward
+        at[other].discard(number)
+        if len(at[other]) == 1 and other not in net.wiring.sources:
+            ends.append(other)
+    left = sorted(set().union(*at.values())) if at else []
+    return found | _loop_currents(net, out, left)
+
+
+def _loop_currents(net, out, left):
+    """What can be said of zero-ohm elements that form loops: their current where it is determined, else None."""
+    if not left:
+        return {}
+    terminals = {t: None for n in left for t in (net.joined[n].a, net.joined[n].b) if t not in net.wiring.sources}
+    row = {t: i for i, t in enumerate(terminals)}
+    matrix = np.zeros((len(row), len(left)))
+    for column, number in enumerate(left):
+        for terminal, sign in ((net.joined[number].a, -1.0), (net.joined[number].b, 1.0)):
+            if terminal in row:
+                matrix[row[terminal], column] += sign
+    right = np.array([out[t] for t in terminals], complex)
+    currents = np.linalg.lstsq(matrix, right, rcond=None)[0]
+    _, sizes, directions = np.linalg.svd(matrix)
+    free = directions[int((sizes > 1e-9).sum()):]
+    open_ended = (np.abs(free) > 1e-9).any(axis=0) if len(free) else np.zeros(len(left), bool)
+    return {net.joined[n].key: None if undecided else complex(i)
+            for n, i, undecided in zip(left, currents, open_ended)}

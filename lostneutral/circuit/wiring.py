@@ -1,0 +1,134 @@
+"""The case as terminals and the elements between them, before any equation is written."""
+
+from dataclasses import dataclass
+from math import isinf
+
+from lostneutral.case.model import Case, Point
+from lostneutral.loads import load_model
+from lostneutral.loads.base import LoadModel
+
+STAR = ("star", "")  #: the supply's star point, the zero of all voltages
+EARTH = ("earth", "")  #: remote earth
+
+
+@dataclass(frozen=True)
+class Element:
+    """A linear impedance (ohm) between two terminals; `key` says what it is, current counts from `a` to `b`."""
+
+    key: tuple
+    a: tuple[str, str]
+    b: tuple[str, str]
+    impedance: complex
+
+
+@dataclass(frozen=True)
+class Branch:
+    """One load, or one branch of a balanced three-phase load, between two terminals."""
+
+    load: int  #: index into `Case.loads`
+    a: tuple[str, str]
+    b: tuple[str, str]
+    model: LoadModel
+    count: int
+
+
+@dataclass(frozen=True)
+class Wiring:
+    sources: dict  #: terminal -> fixed voltage, V
+    terminals: tuple  #: every terminal a reader may ask for
+    elements: tuple[Element, ...]
+    branches: tuple[Branch, ...]  #: the loads that are on
+
+
+def wiring(case: Case, breaks=(), crosses=()) -> Wiring:
+    """Return the terminals, elements and load branches of `case` with `breaks` and `crosses` in force.
+
+    Open conductors have no element. Without `supply.earthing` there are no earth terminals, electrodes or paths.
+    """
+    supply = case.supply
+    sources = {("source", line): volts for line, volts in supply.phasors.items()} | {STAR: 0j}
+    elements = [Element(("source", line), ("source", line), ("supply", line), supply.line_impedance)
+                for line in supply.lines]
+    elements.append(Element(("source", "N"), STAR, ("supply", "N"), supply.neutral_impedance))
+    if supply.earthing:
+        elements.append(Element(("source", "PE"), STAR, ("supply", "PE"), 0j))
+        elements.append(Element(("electrode", "supply"), STAR, EARTH, complex(supply.electrode)))
+    resistance = {(b.feeding, b.conductor): b.resistance for b in breaks}
+    crossed = {c.point: c.conductors for c in crosses}
+    for point in case.points:
+        elements += _run(case, point, resistance, crossed.get(point.name, ()))
+        elements += _earthing(case, point)
+    points = {p.name: p for p in case.points}
+    for number, path in enumerate(case.paths if supply.earthing else ()):
+        ends = [EARTH if end == "earth" else earth_terminal(case, points[end]) for end in (path.start, path.end)]
+        elements.append(Element(("path", number), *ends, complex(path.resistance)))
+    branches = _branches(case)
+    terminals = {t: None for e in elements for t in (e.a, e.b)}
+    terminals |= {(p.name, c): None for p in case.points for c in conductors(case, p) + terminal_names(case, p)}
+    return Wiring(sources, tuple(terminals | dict.fromkeys(sources)), tuple(elements), tuple(branches))
+
+
+def conductors(case: Case, point: Point) -> tuple[str, ...]:
+    """Return the conductors of the run that feeds `point`; "N" is the PEN where there is no "PE" beside it."""
+    earthing = case.supply.earthing
+    with_pe = earthing == "TN-S" or (earthing in ("TN-C-S", "TT") and point.kind == "board")
+    return (*point.phases, "N", "PE") if with_pe else (*point.phases, "N")
+
+
+def terminal_names(case: Case, point: Point) -> tuple[str, ...]:
+    """Return the conductors that can be touched with a meter at `point`."""
+    pe = ("PE",) if case.supply.earthing and (point.kind != "joint" or case.supply.earthing == "TN-S") else ()
+    return (*point.phases, "N", *pe)
+
+
+def earth_terminal(case: Case, point: Point) -> tuple[str, str]:
+    """Return the terminal that an electrode or path of `point` joins: its PE, at a joint with a PEN that."""
+    return (point.name, "PE" if "PE" in terminal_names(case, point) else "N")
+
+
+def pen_run(case: Case, point: Point) -> bool:
+    """Return whether the run that feeds `point` has neutral and protective conductor in one (a PEN)."""
+    earthing = case.supply.earthing
+    return earthing == "TN-C" or (earthing == "TN-C-S" and point.kind != "board")
+
+
+def _run(case, point, resistance, crossed):
+    for conductor in conductors(case, point):
+        extra = resistance.get((point.name, conductor), 0.0)
+        if isinf(extra):
+            continue
+        arrives = conductor
+        if conductor in crossed:
+            arrives = crossed[1] if conductor == crossed[0] else crossed[0]
+        impedance = {"N": point.cable.neutral, "PE": point.cable.pe}.get(conductor, point.cable.line)
+        yield Element(("run", point.name, conductor), (point.fed_from, conductor), (point.name, arrives),
+                      impedance + extra)
+
+
+def _earthing(case, point):
+    if not case.supply.earthing:
+        return
+    if "PE" in terminal_names(case, point) and pen_run(case, point):
+        yield Element(("link", point.name), (point.name, "N"), (point.name, "PE"), 0j)
+    if point.electrode is not None:
+        yield Element(("electrode", point.name), earth_terminal(case, point), EARTH, complex(point.electrode))
+
+
+def _branches(case):
+    models = {}
+    for number, load in enumerate(case.loads):
+        if not load.on:
+            continue
+        # Like loads share one model, so that the circuit can answer for all of them in one call.
+        kind = (load.kind, load.voltage, len(load.connect), tuple(sorted(load.parameters.items())))
+        if kind not in models:
+            models[kind] = load_model(load, case.supply)[0]
+        for a, b in pairs(load.connect):
+            yield Branch(number, (load.point, a), (load.point, b), models[kind], load.count)
+
+
+def pairs(connect):
+    """Return the (first, second) terminal names between which a load's branches lie."""
+    if len(connect) == 2:
+        return (tuple(connect),)
+    return tuple(zip(connect, (*connect[1:], connect[0])))
