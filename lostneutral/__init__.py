@@ -8,7 +8,7 @@ __version__ = "0.1.0"
 
 _HOME = {"read_case": "case", "parse_case": "case", "analyse": "result", "Result": "result",
          "result_json": "report.result_file", "write_report": "report.document"}
-__all__ = [*_HOME]
+__all__ = list(_HOME)
 
 
 def __getattr__(name):

@@ -16,6 +16,10 @@ class LoadModel(ABC):
     """True if the current never falls as the voltage rises, whatever the voltage (ruling of uniqueness):
     with y = g(v) + j b(v), g >= 0, g + v g' >= 0 and g (g + v g') >= (v b'/2)²."""
 
+    modes = ("running",)
+    """The discrete conditions a load can be in (running, cut off, stalled …), normal running first. Within one mode
+    the law is smooth; what it changes to, and when, say `margin` and `next_mode`."""
+
     @abstractmethod
     def admittance(self, state):
         """Return the complex admittance (S) that the network sees in `state`; inductive = negative imaginary part."""
@@ -38,6 +42,20 @@ class LoadModel(ABC):
         above = self.admittance(self.settled(voltage + step))
         below = self.admittance(self.settled(voltage - step))
         return self.admittance(self.settled(voltage)), (above - below) / (2 * step)
+
+    def in_mode(self, mode):
+        """Return the model that holds while this load is in `mode`, one of `modes`."""
+        if mode != self.modes[0]:
+            raise KeyError(mode)
+        return self
+
+    def margin(self, state, voltage):
+        """Return a number that is positive while the present mode lasts and falls through zero where it ends."""
+        return np.full(np.broadcast(state, voltage).shape, np.inf)
+
+    def next_mode(self, state, voltage):
+        """Return the name of the mode that follows where `margin` has reached zero."""
+        return self.modes[0]
 
     def describe(self, state, voltage):
         """Return what a reader wants to know of `state` as {result-file key: array} (light, temperature …)."""
