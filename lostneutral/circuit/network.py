@@ -29,17 +29,21 @@ class Network:
     elements: tuple[Element, ...]  #: those of `element_ends`, in its order
     branch_ends: np.ndarray  #: (branches, 2) nodes of the load branches
     branch_number: np.ndarray  #: index into `wiring.branches` of each
-    groups: tuple  #: (model, indices into `branch_ends`) of like loads
+    models: tuple  #: the load model of each branch
     count: np.ndarray  #: units in parallel of each branch
+
+    @cached_property
+    def groups(self):
+        """Like loads together: (model, indices into `branch_ends`), so that each model answers once for all."""
+        found = {}
+        for position, model in enumerate(self.models):
+            found.setdefault(model, []).append(position)
+        return tuple((model, np.array(where)) for model, where in found.items())
 
     @cached_property
     def linear(self):
         """Nodal matrix of the elements alone, all nodes, complex; sparse when there are many."""
-        size = self.free + len(self.fixed)
-        a, b = self.element_ends.T
-        y = self.element_admittance
-        rows, columns = np.concatenate([a, b, a, b]), np.concatenate([a, b, b, a])
-        return _matrix(rows, columns, np.concatenate([y, y, -y, -y]), size, self.sparse)
+        return self._stamped(self.element_ends, self.element_admittance)
 
     @property
     def sparse(self):
@@ -61,37 +65,53 @@ class Network:
             y[where], slope[where] = model.response(magnitude[where])
         return y * self.count, slope * self.count
 
+    def settled(self, magnitude):
+        """Return the state of each load branch settled at `magnitude` (V)."""
+        return self.each(lambda model, v: model.settled(v), magnitude)
+
+    def each(self, law, *arguments, dtype=float):
+        """Return `law(model, *arguments)` of every load branch; the arguments are arrays over the branches."""
+        values = np.empty(len(self.models), dtype)
+        for model, where in self.groups:
+            values[where] = law(model, *(argument[where] for argument in arguments))
+        return values
+
+    def nodal(self, admittance):
+        """Return the nodal matrix of all nodes (S) with every load branch at the given admittance (S)."""
+        return self.linear + self._stamped(self.branch_ends, admittance)
+
+    def _stamped(self, ends, y):
+        a, b = ends.T
+        rows, columns = np.concatenate([a, b, a, b]), np.concatenate([a, b, b, a])
+        return matrix(rows, columns, np.concatenate([y, y, -y, -y]), self.free + len(self.fixed), self.sparse)
+
     def solve_linear(self, admittance):
         """Return the voltages of all nodes (V) when every load branch has the given admittance (S)."""
-        size = self.free + len(self.fixed)
-        a, b = self.branch_ends.T
-        rows, columns = np.concatenate([a, b, a, b]), np.concatenate([a, b, b, a])
-        total = self.linear + _matrix(rows, columns, np.concatenate([admittance, admittance, -admittance, -admittance]),
-                                      size, self.sparse)
-        n = self.free
+        total, n = self.nodal(admittance), self.free
         return self.all_voltages(solve(total[:n, :n], -(total[:n, n:] @ self.fixed)))
 
 
-def solve(matrix, right):
-    """Solve `matrix` x = `right`, dense or sparse; numpy.linalg.LinAlgError if the matrix is singular."""
-    if isinstance(matrix, np.ndarray):
-        return np.linalg.solve(matrix, right)
+def solve(left, right):
+    """Solve `left` x = `right`, dense or sparse; numpy.linalg.LinAlgError if the matrix is singular."""
+    if isinstance(left, np.ndarray):
+        return np.linalg.solve(left, right)
     from scipy.sparse.linalg import splu
 
     try:
-        return splu(matrix.tocsc()).solve(right)
+        return splu(left.tocsc()).solve(right)
     except RuntimeError as error:
         raise np.linalg.LinAlgError(str(error)) from None
 
 
-def _matrix(rows, columns, values, size, sparse):
+def matrix(rows, columns, values, size, sparse):
+    """Return the square matrix with `values` added up at (rows, columns): a csr matrix or an array."""
     if sparse:
         from scipy.sparse import csr_matrix
 
         return csr_matrix((values, (rows, columns)), shape=(size, size))
-    matrix = np.zeros((size, size), values.dtype)
-    np.add.at(matrix, (rows, columns), values)
-    return matrix
+    dense = np.zeros((size, size), values.dtype)
+    np.add.at(dense, (rows, columns), values)
+    return dense
 
 
 def network(wiring: Wiring) -> Network:
@@ -129,16 +149,12 @@ def network(wiring: Wiring) -> Network:
 
     live = [e for e in elements if e.a in node]
     live_loads = [(i, b) for i, b in loads if b.a in node]
-    by_model = {}
-    for position, (_, branch) in enumerate(live_loads):
-        by_model.setdefault(id(branch.model), (branch.model, []))[1].append(position)
     return Network(
         wiring=wiring, node=node, island=island, free=len(numbers), fixed=np.array(list(volts.values()), complex),
         element_ends=_ends(live, node), element_admittance=np.array([1 / e.impedance for e in live], complex),
         joined=joined, elements=tuple(live), branch_ends=_ends([b for _, b in live_loads], node),
         branch_number=np.array([i for i, _ in live_loads], int),
-        groups=tuple((model, np.array(where)) for model, where in by_model.values()),
-        count=np.array([b.count for _, b in live_loads], float))
+        models=tuple(b.model for _, b in live_loads), count=np.array([b.count for _, b in live_loads], float))
 
 
 def _is_short(model):

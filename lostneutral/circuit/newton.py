@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lostneutral.circuit.network import Network, _matrix, solve
+from lostneutral.circuit.network import Network, matrix, solve
 
 ACCEPTED = 1e-9  #: residual that counts as solved, as a share of the largest current
 _AIMED_AT = 1e-14
@@ -46,8 +46,7 @@ def newton(net: Network, start) -> Root:
     for _ in range(_STEPS):
         if np.abs(current).max() <= _AIMED_AT * largest:
             break
-        matrix = _jacobian(net, v, response)
-        for step in _steps(matrix, current, n):
+        for step in _steps(_jacobian(net, v, response), current, n):
             moved = _line_search(net, v, current, merit, step)
             if moved:
                 break
@@ -74,18 +73,18 @@ def _square(current):
     return float(np.vdot(current, current).real)
 
 
-def _steps(matrix, current, n):
+def _steps(slope, current, n):
     right = -np.concatenate([current.real, current.imag])
     try:
-        step = solve(matrix, right)
+        step = solve(slope, right)
         if np.isfinite(step).all():
             yield step[:n] + 1j * step[n:]
     except np.linalg.LinAlgError:
         pass
-    normal, gradient = matrix.T @ matrix, matrix.T @ right
+    normal, gradient = slope.T @ slope, slope.T @ right
     diagonal = normal.diagonal()
     for weight in (1e-8, 1e-4, 1e-2, 1.0, 100.0):
-        damped = normal + _diagonal(weight * (diagonal + 1e-12 * diagonal.max()), matrix)
+        damped = normal + _diagonal(weight * (diagonal + 1e-12 * diagonal.max()), slope)
         try:
             step = solve(damped, gradient)
         except np.linalg.LinAlgError:
@@ -131,7 +130,7 @@ def _jacobian(net, v, response):
             columns.append(column[keep] + part_column * n)
             values.append(sign * value[keep])
     linear = _real(net)
-    return linear + _matrix(np.concatenate(rows), np.concatenate(columns), np.concatenate(values), 2 * n, net.sparse)
+    return linear + matrix(np.concatenate(rows), np.concatenate(columns), np.concatenate(values), 2 * n, net.sparse)
 
 
 def _real(net):
