@@ -1,0 +1,73 @@
+"""Published figures as limits: supply bands, the verdict on a voltage, and citing any entry of the data files."""
+
+from dataclasses import dataclass
+from functools import cache
+
+from lostneutral import data
+from lostneutral.errors import UsageError
+from lostneutral.result import Limit
+
+ROUNDING = 1e-9  # relative: a voltage set exactly on a limit is within it, however the solver rounds
+
+
+@dataclass(frozen=True)
+class Band:
+    """A supply-voltage band: the widest voltages, line to neutral, that a rule allows."""
+
+    name: str
+    nominal: float  #: V, the rule's own
+    low: float  #: outer limits as multiples of nominal
+    high: float
+    source: str  #: as printed: rule, edition, clause
+    known: str  #: words of `data.KNOWN`
+    condition: str  #: averaging, place, what it covers
+
+    def limit(self, edge: str, rated: float, unit: str = "V") -> Limit:
+        """Return the "low" or "high" edge for a nominal or rated value (V, or any `unit`) as a limit to print."""
+        return Limit(getattr(self, edge) * rated, unit, self.source, self.known)
+
+
+def band_names() -> tuple[str, ...]:
+    """Return the names that `supply.limits` may have, in the order of the data file."""
+    return tuple(entry["name"] for entry in data.load("supply_bands")["band"])
+
+
+@cache
+def band(name: str) -> Band:
+    """Return the supply band called `name`; UsageError, with the names there are, if there is none."""
+    for entry in data.load("supply_bands")["band"]:
+        if entry["name"] == name:
+            nominal = entry["nominal"]
+            return Band(name, nominal, entry["low_outer"] / nominal, entry["high_outer"] / nominal,
+                        cite(entry), data.KNOWN[entry["known"]], entry["condition"])
+    raise UsageError(f"supply band '{name}' is not known — one of: {', '.join(band_names())}")
+
+
+def verdict(ratio: float | None, band: Band) -> str:
+    """Return "over", "within", "under", "dead" or "floating" for a voltage as a multiple of nominal.
+
+    None means that nothing ties the voltage down. The band's outer values belong to "within"; "dead" is
+    below 5 % of nominal (data file yardsticks, an assumption of this program).
+    """
+    if ratio is None:
+        return "floating"
+    if ratio > band.high * (1 + ROUNDING):
+        return "over"
+    if ratio >= band.low * (1 - ROUNDING):
+        return "within"
+    return "under" if ratio >= data.load("yardsticks")["dead"]["below"] else "dead"
+
+
+def cite(entry) -> str:
+    """Return where an entry of a data file stands: source, edition, clause, and how the clause is known if worse."""
+    places = ", ".join(text for text in (entry["source"], entry.get("clause", "")) if text)
+    edition = f" (edition {entry['edition']})" if entry.get("edition") else ""
+    clause_known = entry.get("clause_known", entry["known"])
+    mark = "" if clause_known == entry["known"] else f"; clause {data.KNOWN[clause_known]}"
+    return places + edition + mark
+
+
+def published(entry, value: float | None = None, known: str | None = None) -> Limit:
+    """Return an entry of a data file as a limit, with its own `value` or one worked out from it."""
+    return Limit(entry["value"] if value is None else value, entry["unit"], cite(entry),
+                 data.KNOWN[known or entry["known"]])
