@@ -1,0 +1,105 @@
+"""The result file, version 1: everything computed, for programs to read."""
+
+import json
+from math import isfinite
+
+from lostneutral.report.words import angle, size
+
+FORMAT = "lostneutral-result/1"
+
+
+def result_json(result) -> str:
+    """Return the result file's text: the same bytes from the same result, no NaN or infinity, a newline at the end."""
+    return json.dumps(result_dict(result), ensure_ascii=False, allow_nan=False, indent=1) + "\n"
+
+
+def result_dict(result) -> dict:
+    """Return `result` as plain dicts, lists, strings, floats and None, as the result file lays them down.
+
+    Voltages are r.m.s. V, currents A, powers W and var, angles degrees in (−180, 180]. What floats, or
+    what nothing determines, is None; so is the angle of a phasor of no size.
+    """
+    return _plain({
+        "format": FORMAT,
+        "case": {"title": result.case.title, "sha256": result.case.sha256, "date": result.case.date},
+        "software": dict(result.software),
+        "states": [_state(result.case, state) for state in (result.before, result.after)],
+        "findings": [_finding(f) for f in result.findings],
+        "cautions": list(result.cautions),
+        "assumptions": [vars(a) for a in result.assumptions],
+    })
+
+
+def _state(case, state):
+    return {"name": state.name, "ends": state.ends, "reason": state.reason, "unique": state.unique,
+            "solutions": [_solution(case, s) for s in state.solutions]}
+
+
+def _solution(case, solution):
+    return {"attracting": solution.attracting, "reached": solution.reached, "residual": solution.residual,
+            "points": [_point(case, solution, p) for p in case.points],
+            "runs": [_run(solution, p) for p in case.points],
+            "loads": [_load(load) for load in solution.loads]}
+
+
+def _point(case, solution, point):
+    earthed = (point.name, "PE") in solution.nodes and case.supply.earthing is not None
+    return {"name": point.name,
+            "neutral": _voltage(solution.nodes.get((point.name, "N"))),
+            "earth_terminal": _voltage(solution.between((point.name, "PE"), ("earth", ""))) if earthed else None,
+            "phases": [_phase(case, solution, point, line) for line in point.phases]}
+
+
+def _phase(case, solution, point, line):
+    volts = solution.voltage(point.name, line)
+    ratio = None if volts is None else abs(volts) / case.supply.nominal
+    return {"name": line, **_voltage(volts), "ratio": ratio, "verdict": verdict(case, ratio)}
+
+
+def verdict(case, ratio):
+    """Return "over", "within", "under" or "dead" by the case's supply band, "floating" without a ratio."""
+    from lostneutral.consequences import limits
+
+    return limits.verdict(ratio, limits.band(case.supply.limits))
+
+
+def _run(solution, point):
+    names = (*point.phases, "N", "PE")
+    return {"feeding": point.name,
+            "currents": {c: _current(solution.currents[point.name, c]) if (point.name, c) in solution.currents else None
+                         for c in names}}
+
+
+def _load(load):
+    row = {"name": load.name, "connect": "-".join(load.connect), "on": load.on, **_voltage(load.voltage),
+           "current": size(load.current), "current_angle": angle(load.current), "power": load.power,
+           "reactive_power": load.reactive_power, "ratio": load.ratio, **load.details}
+    return row | {"branches": [_voltage(v) for v in load.branches]} if load.branches else row
+
+
+def _voltage(phasor):
+    return {"voltage": size(phasor), "angle": angle(phasor)}
+
+
+def _current(phasor):
+    return {"current": size(phasor), "angle": angle(phasor)}
+
+
+def _finding(finding):
+    limit = finding.limit
+    return {"severity": finding.severity, "subject": finding.subject, "message": finding.message,
+            "computed": finding.computed, "sure": finding.sure,
+            "limit": None if limit is None else {"value": limit.value, "unit": limit.unit, "source": limit.source,
+                                                 "known": limit.known}}
+
+
+def _plain(value):
+    """Return `value` with mappings as dicts, sequences as lists, numpy scalars as floats, non-finite numbers as None."""
+    if isinstance(value, dict):
+        return {k: _plain(v) for k, v in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_plain(v) for v in value]
+    if value is None or isinstance(value, (str, bool)):
+        return value
+    value = value.item() if hasattr(value, "item") else value
+    return value if isinstance(value, bool) or isfinite(value) else None

@@ -1,0 +1,111 @@
+"""The rows of the before/after tables, and the sentences that go with them, for terminal and document alike."""
+
+from dataclasses import dataclass
+
+from lostneutral.report.result_file import verdict
+from lostneutral.report.words import VERDICTS, angle, connection, details, number, significant, size
+
+
+@dataclass(frozen=True)
+class PointRow:
+    place: str
+    line: str
+    before: float | None  #: V, line to neutral
+    after: float | None
+    ratio: float | None  #: after, to the supply's nominal
+    verdict: str  #: in words
+
+
+@dataclass(frozen=True)
+class LoadRow:
+    name: str
+    connect: str
+    before: float | None  #: V across the load
+    after: float | None
+    ratio: float | None  #: after, to the load's rated voltage
+    verdict: str  #: in words, of that ratio by the supply's band; "off" for a load that is off
+    power_before: float | None  #: W
+    power_after: float | None
+    current_before: float | None  #: A
+    current_after: float | None
+    details_before: str
+    details: str  #: light and temperatures after
+
+
+def point_rows(case, before, after):
+    """Return a PointRow for every line of every point; `before` may be None."""
+    made = []
+    for point in case.points:
+        for line in point.phases:
+            was = size(before.voltage(point.name, line)) if before else None
+            now = size(after.voltage(point.name, line))
+            ratio = None if now is None else now / case.supply.nominal
+            made.append(PointRow(point.name, line, was, now, ratio, VERDICTS[verdict(case, ratio)]))
+    return tuple(made)
+
+
+def load_rows(case, before, after):
+    """Return a LoadRow for every load; `before` may be None."""
+    earlier = {load.name: load for load in before.loads} if before else {}
+    made = []
+    for now in after.loads:
+        was = earlier.get(now.name)
+        made.append(LoadRow(
+            now.name, connection(now), size(was.voltage) if was else None, size(now.voltage), now.ratio,
+            VERDICTS[verdict(case, now.ratio)] if now.on else "off", was.power if was else None, now.power,
+            size(was.current) if was else None, size(now.current), details(was), details(now)))
+    return tuple(made)
+
+
+def neutral_shifts(case, after):
+    """Return (point, words) of how far each point's neutral stands from the supply's star point."""
+    said = []
+    for point in case.points:
+        moved = after.nodes.get((point.name, "N"))
+        if moved is None:
+            said.append((point.name, "floating, nothing ties it down; no figure can be given"))
+        else:
+            at = angle(moved)
+            said.append((point.name, f"{number(abs(moved))} V" + (f" at {number(at)}°" if at is not None and
+                                                                   abs(moved) >= 0.05 else "")))
+    return tuple(said)
+
+
+def band(case):
+    """Return the outer limits (V) of the case's supply band, on the supply's own nominal voltage."""
+    from lostneutral.consequences import limits
+
+    found = limits.band(case.supply.limits)
+    return found.low * case.supply.nominal, found.high * case.supply.nominal
+
+
+def band_words(case):
+    """Return "230 V nominal; EN 50160: 195.5 to 253 V"."""
+    low, high = band(case)
+    return f"{case.supply.nominal:g} V nominal; {case.supply.limits}: {low:.4g} to {high:.4g} V"
+
+
+def undecided(state):
+    """Return the sentence for a state that does not say where the circuit arrives."""
+    if state.ends == "cycle":
+        return f"The circuit does not settle: it keeps cycling. {state.reason}".strip()
+    count = len(state.solutions)
+    which = "one settled state was found" if count == 1 else f"{count} settled states were found"
+    return ("Which phase goes high is not decided by the loads alone: "
+            f"{which}, and nothing says which the circuit arrives at. {state.reason}").strip()
+
+
+def several(state):
+    """Return the sentence for several settled states of which one is reached."""
+    return (f"{len(state.solutions)} settled states were found. The figures are of the one that the circuit arrives at "
+            f"from the healthy state; a disturbance could lead to another. {state.reason}").strip()
+
+
+def held_against(finding):
+    """Return "289.4 V, held against 253 V (EN 50160…; read in a secondary source)", or what there is of it."""
+    computed = finding.computed or ""
+    if finding.limit is None:
+        return computed
+    limit = finding.limit
+    against = f"limit {significant(limit.value, limit.unit, 4)}, {limit.source} ({limit.known})"
+    return f"{computed}; {against}" if computed else against

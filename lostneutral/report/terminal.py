@@ -1,0 +1,138 @@
+"""The result as text for a terminal: tables, findings and cautions, with words for whatever colour says."""
+
+import textwrap
+import unicodedata
+
+from lostneutral.report import rows
+from lostneutral.report.words import NOTHING, SEVERITIES, after_names, faults, number, shown, significant, visible
+
+_COLOURS = {"too high": "31", "dead": "31", "too low": "33", "floating": "35", "as usual": "32", "danger": "1;31",
+            "damage": "31", "warning": "33", "note": "36"}
+_GAP = "  "
+_NARROWEST = 12  # columns a wrapped column keeps
+
+
+def terminal_text(result, colour: bool = False, width: int = 80) -> str:
+    """Return the whole answer as lines of at most `width` columns where the words allow; no escape code unless `colour`.
+
+    Every finding and every caution is in it whatever the width; tables wrap their first column.
+    """
+    paint = _paint if colour else lambda text, _: text
+    parts = [_head(result, width)]
+    solutions = shown(result.after)
+    before = next(iter(shown(result.before)), None)
+    parts.append(_arrival(result, solutions, width))
+    for name, after in zip(after_names(solutions), solutions):
+        parts.append(_points(result, before, after, name, width, paint))
+        parts.append(_loads(result, before, after, name, width, paint))
+    parts += [_findings(result, width, paint), _assumed(result, width), _cautions(result, width)]
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _head(result, width):
+    case = result.case
+    lines = [visible(case.title), "=" * min(width, columns(visible(case.title))), *map(visible, faults(case))]
+    return "\n".join(line for text in lines for line in _wrapped(text, width))
+
+
+def _arrival(result, solutions, width):
+    said = []
+    if not result.before.solutions:
+        said.append(f"Before the break: no settled state. {result.before.reason}".strip())
+    if not solutions:
+        said.append(f"After the break: no settled state. {result.after.reason}".strip())
+    elif result.after.reached is None:
+        said.append(rows.undecided(result.after))
+    elif len(result.after.solutions) > 1:
+        said.append(rows.several(result.after))
+    return "\n".join(line for text in said for line in _wrapped(visible(text), width))
+
+
+def _points(result, before, after, name, width, paint):
+    body = [(row.place, row.line, number(row.before), number(row.after), number(row.ratio, 2), row.verdict)
+            for row in rows.point_rows(result.case, before, after)]
+    heading = f"Voltages at each point, line to neutral, V ({rows.band_words(result.case)})"
+    table = _table(("point", "line", "before", name, "ratio", "verdict"), body, "llrrrl", width, paint)
+    moved = [f"Neutral at “{visible(place)}”: {text} from the supply's star point."
+             for place, text in rows.neutral_shifts(result.case, after)]
+    return "\n".join([*_wrapped(heading, width), table, *(line for text in moved for line in _wrapped(text, width))])
+
+
+def _loads(result, before, after, name, width, paint):
+    body = [(row.name, row.connect, number(row.before), number(row.after), number(row.ratio, 2), row.verdict,
+             significant(row.power_before), significant(row.power_after), row.details)
+            for row in rows.load_rows(result.case, before, after)]
+    return "Loads, V across each, ratio to its rated voltage\n" + _table(
+        ("load", "connect", "before", name, "ratio", "verdict", "W before", f"W {name}", "state"), body,
+        "llrrrlrrl", width, paint)
+
+
+def _findings(result, width, paint):
+    if not result.findings:
+        return "Findings\nNone."
+    lines = ["Findings"]
+    for finding in result.findings:
+        label = SEVERITIES.get(finding.severity, finding.severity).upper()
+        text = f"{label}: {visible(finding.subject)}: {visible(finding.message)}"
+        wrapped = _wrapped(text, width, indent="  ")
+        lines.append(paint(wrapped[0], finding.severity))
+        lines += wrapped[1:]
+        for text in (rows.held_against(finding), finding.sure and f"How sure: {finding.sure}"):
+            lines += _wrapped(visible(text), width, "    ", "    ") if text else []
+    return "\n".join(lines)
+
+
+def _assumed(result, width):
+    count = len(result.assumptions)
+    text = "Nothing had to be assumed." if not count else (
+        f"{count} value{'s' * (count != 1)} or model choice{'s' * (count != 1)} not given in the case "
+        f"{'were' if count != 1 else 'was'} assumed; the report lists {'them' if count != 1 else 'it'}.")
+    return "\n".join(["Assumptions", *_wrapped(text, width),
+                      *(line for w in result.case.warnings for line in _wrapped(f"- {visible(w)}", width, "  "))])
+
+
+def _cautions(result, width):
+    return "\n".join(["Cautions", *(line for c in result.cautions
+                                    for line in _wrapped(f"- {visible(c)}", width, "  "))])
+
+
+def _table(head, body, align, width, paint):
+    """Return a table whose first and last columns are wrapped, so that it fits `width` where it can."""
+    body = [[visible(cell) for cell in row] for row in body]
+    if all(row[-1] == NOTHING for row in body):
+        head, body = head[:-1], [row[:-1] for row in body]
+    widths = [max(columns(row[i]) for row in [head, *body]) for i in range(len(head))]
+    excess = sum(widths) + len(_GAP) * (len(widths) - 1) - width
+    for at in (0, -1):
+        cut = min(max(excess, 0), max(widths[at] - _NARROWEST, 0))
+        widths[at] -= cut
+        excess -= cut
+    lines = [*_row(head, widths, align), _GAP.join("-" * w for w in widths)]
+    for row in body:
+        first, *more = _row(row, widths, align)
+        word = next((cell for cell in row[2:] if cell in _COLOURS), "")
+        start, found, end = first.rpartition(word) if word else (first, "", "")
+        lines += [start + paint(found, word) + end, *more]
+    return "\n".join(line.rstrip() for line in lines)
+
+
+def _row(cells, widths, align):
+    wrapped = [_wrapped(cell, w) for cell, w in zip(cells, widths)]
+    for i in range(max(map(len, wrapped))):
+        line = [column[i] if i < len(column) else "" for column in wrapped]
+        yield _GAP.join(" " * (w - columns(c)) + c if a == "r" else c + " " * (w - columns(c))
+                        for c, w, a in zip(line, widths, align))
+
+
+def _wrapped(text, width, indent="", first=""):
+    return textwrap.wrap(text, max(width, 10), initial_indent=first, subsequent_indent=indent) or [""]
+
+
+def columns(text):
+    """Return how many terminal columns `text` takes."""
+    return sum(0 if unicodedata.combining(c) or unicodedata.category(c) in ("Cf", "Mn", "Me") else
+               2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
+
+
+def _paint(text, meaning):
+    return f"\x1b[{_COLOURS[meaning]}m{text}\x1b[0m" if meaning in _COLOURS else text

@@ -1,0 +1,106 @@
+"""Figures and facts of a result as short plain words, the same in every rendering."""
+
+import unicodedata
+from cmath import phase
+from math import degrees, isfinite, isinf
+
+from lostneutral.case.model import Case
+from lostneutral.circuit.solution import LoadResult, Solution, State
+
+NOTHING = "–"  #: stands where there is no figure
+NO_ANGLE_BELOW = 1e-9  #: V or A; a phasor this small has no direction worth a figure
+VERDICTS = {"over": "too high", "within": "as usual", "under": "too low", "dead": "dead", "floating": "floating"}
+SEVERITIES = {"danger": "Danger", "damage": "Damage", "warning": "Warning", "note": "Note"}
+DETAILS = {"light": ("light", "%", 100.0), "filament_temperature": ("filament", "K", 1.0),
+           "element_temperature": ("element", "°C", 1.0)}
+
+
+def number(value, decimals=1):
+    """Return `value` with `decimals` places (a sign only where it shows), or a dash if there is none."""
+    if value is None or not isfinite(value):
+        return NOTHING
+    text = f"{value:.{decimals}f}"
+    return text[1:] if text.startswith("-") and not text.strip("-0.") else text
+
+
+def significant(value, unit="", figures=3):
+    """Return `value` to `figures` significant figures, never as a power of ten, with its unit."""
+    if value is None or not isfinite(value):
+        return NOTHING
+    if value == 0:
+        return f"0 {unit}".rstrip()
+    from math import floor, log10
+
+    places = figures - 1 - floor(log10(abs(value)))
+    return f"{round(value, places):.{max(places, 0)}f} {unit}".rstrip()
+
+
+def size(phasor):
+    """Return |phasor|, or None if there is none."""
+    return None if phasor is None else abs(phasor)
+
+
+def angle(phasor):
+    """Return the angle in degrees in (−180, 180], or None where a phasor is missing or has no direction."""
+    if phasor is None or abs(phasor) < NO_ANGLE_BELOW:
+        return None
+    value = degrees(phase(phasor))
+    return 180.0 if value <= -180.0 else value + 0.0
+
+
+def shown(state: State) -> tuple[Solution, ...]:
+    """Return the settled states a reader has to see: the one arrived at, else every attracting one, else all."""
+    if state.reached:
+        return (state.reached,)
+    return tuple(s for s in state.solutions if s.attracting) or state.solutions
+
+
+def after_names(solutions):
+    """Return the headings of the settled states after the break: "after", or "after A", "after B" …"""
+    if len(solutions) == 1:
+        return ("after",)
+    return tuple(f"after {chr(ord('A') + i)}" for i in range(len(solutions)))
+
+
+def faults(case: Case):
+    """Return what is broken or exchanged once every event has happened, one sentence each."""
+    from lostneutral.circuit.wiring import pen_run
+
+    said = []
+    for b in case.breaks_after():
+        joined = b.conductor == "N" and pen_run(case, case.point(b.feeding))
+        what = "The PEN (neutral and earth in one conductor)" if joined else f"The {conductor_words(b.conductor)}"
+        where = f"in the run that feeds “{b.feeding}”"
+        said.append(f"{what} {where} is open." if isinf(b.resistance) else
+                    f"{what} {where} has a bad joint of {significant(b.resistance)} ohm.")
+    for cross in case.crosses:
+        said.append(f"{cross.conductors[0]} and {cross.conductors[1]} are exchanged where the run arrives at "
+                    f"“{cross.point}”.")
+    return tuple(said) or ("Nothing is broken.",)
+
+
+def conductor_words(name):
+    """Return a conductor's name in words: "neutral (N)", "line L1" …"""
+    return {"N": "neutral (N)", "PE": "protective conductor (PE)"}.get(name, f"line {name}")
+
+
+def connection(load):
+    """Return "L1-N" and the like."""
+    return "-".join(load.connect)
+
+
+def details(load: LoadResult | None):
+    """Return light, temperatures and whatever else the load's model tells of its state, in words."""
+    if load is None or not load.on:
+        return NOTHING if load is None else "off"
+    said = []
+    for key, value in load.details.items():
+        name, unit, scale = DETAILS.get(key, (key.replace("_", " "), "", 1.0))
+        said.append(f"{name} {significant(scale * value, unit, 4 if scale == 1.0 else 3)}")
+    return ", ".join(said) or NOTHING
+
+
+def visible(text):
+    """Return `text` with control and direction-changing characters spelled out as U+XXXX, line breaks as spaces."""
+    return "".join(" " if c in "\n\r\t" else f"U+{ord(c):04X}" if unicodedata.category(c) in ("Cc", "Cs") or
+                   c in "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069" else c for c in text)
