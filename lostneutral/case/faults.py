@@ -1,0 +1,200 @@
+"""Faults of a case file, gathered while it is read and put into words with their place."""
+
+import difflib
+import json
+from datetime import date, time
+from typing import Annotated, Literal, Union, get_args, get_origin
+
+from pydantic import BaseModel
+
+from lostneutral.case.load_schema import KINDS, LATER
+from lostneutral.case.schema import CaseFile
+from lostneutral.case.values import Allowed
+from lostneutral.errors import CaseError
+
+RENAMED = {"earth": "pe", "earth_area": "pe_area", "conductors": "conductor"}
+"""Keys that a reader may well try -> the key that is meant, where spelling alone does not tell."""
+
+
+class Faults:
+    """A list of faults that knows the file they are in."""
+
+    def __init__(self, name, text):
+        self.name, self.text = name, text
+        self._found = []
+
+    def add(self, path, problem, allowed="", meant=None, at="value"):
+        """Note `problem` at `path`; `allowed` says what is, `meant` what was probably meant, `at` "key" or "value"."""
+        words = f"{key_path(path)}: {problem}" if path else problem
+        if allowed:
+            words += f" — {allowed}"
+        if meant is not None:
+            words += f" — did you mean {show(meant)}?"
+        self._found.append((tuple(path), at, words))
+
+    def __bool__(self):
+        return bool(self._found)
+
+    def error(self):
+        """Return a CaseError with every fault, in file order."""
+        from lostneutral.case.positions import Positions
+        positions = Positions(self.text)
+        placed = [(*getattr(positions, at)(path), words) for path, at, words in self._found]
+        placed.sort(key=lambda fault: fault[:2])
+        return CaseError(f"{self.name}:{line}:{column}: {words}" for line, column, words in placed)
+
+
+def key_path(path):
+    """Return `path` in words: ("load", 0, "power") is load[1].power, counted from 1 as a reader counts."""
+    words = ""
+    for part in path:
+        words += f"[{part + 1}]" if isinstance(part, int) else f".{printable(part)}" if words else printable(part)
+    return words
+
+
+def show(value):
+    """Return `value` as a reader would write it in TOML, on one line, cut short if long."""
+    match value:
+        case bool():
+            words = "true" if value else "false"
+        case str():
+            words = json.dumps(value if len(value) < 80 else value[:60] + "…", ensure_ascii=False)
+        case dict():
+            words = "a table"
+        case list() | tuple():
+            plain = len(value) <= 4 and not any(isinstance(v, (list, dict, tuple)) for v in value)
+            words = "[" + ", ".join(show(v) for v in value) + "]" if plain else f"a list of {len(value)}"
+        case date() | time():
+            words = value.isoformat()
+        case float():
+            words = f"{value:.15g}"
+        case int():
+            words = str(value) if abs(value) < 10**30 else "a number of more than thirty digits"
+        case _:
+            words = str(value)
+    return printable(words)
+
+
+def printable(text):
+    """Return `text` with every character that does not print as \\uXXXX."""
+    return "".join(c if c.isprintable() else f"\\u{ord(c):04X}" for c in text[:200])
+
+
+def closest(word, words):
+    """Return the one of `words` that `word` was probably meant to be, or None."""
+    if not isinstance(word, str):
+        return None
+    folded = {w.casefold(): w for w in reversed(list(words))}
+    match = difflib.get_close_matches(word[:80].casefold(), folded, 1, 0.6)
+    return folded[match[0]] if match else None
+
+
+def listed(words, most=12):
+    """Return `words` in quotes, with commas; only the first `most` if there are many."""
+    words = list(words)
+    more = f" … ({len(words)} in all)" if len(words) > most else ""
+    return ", ".join(show(w) for w in words[:most]) + more
+
+
+def keys(model):
+    """Return {key as written in the file: field} of a pydantic model."""
+    return {field.alias or name: field for name, field in model.model_fields.items()}
+
+
+def add_validation(faults, error):
+    """Put what pydantic found into words, in `faults`; return the paths of the entries it is in."""
+    bad = set()
+    for fault in error.errors(include_url=False):
+        path = fault["loc"]
+        model, field = _find(path)
+        if path[0] == "load" and len(path) > 2:
+            path = (*path[:2], *path[3:])  # pydantic names the kind in between
+        bad.add(path[:2] if len(path) > 1 and isinstance(path[1], int) else path[:1])
+        _word(faults, fault, path, model, field)
+    return bad
+
+
+def _find(path):
+    """Return (model, field) at a pydantic path: the model of the table there or around it, the key's own field."""
+    model, field = CaseFile, None
+    for part in path:
+        if isinstance(part, int):
+            continue
+        if model is Union:  # the load kinds: the tag comes next
+            model = KINDS[part]
+            continue
+        field = keys(model).get(part)
+        if field is None:
+            return model, None
+        inner = _inner(field.annotation)
+        if inner is None:
+            return model, field
+        model = inner
+    return model, field
+
+
+def _inner(annotation):
+    while get_origin(annotation) in (list, Annotated):
+        annotation = get_args(annotation)[0]
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    return Union if any(a in KINDS.values() for a in get_args(annotation)) else None
+
+
+def _allowed(path, field):
+    """Return (words, choices) for what the key takes."""
+    options = get_args(field.annotation) if get_origin(field.annotation) is Literal else ()
+    for note in field.metadata:
+        if isinstance(note, Allowed):
+            return note.text, options
+    if options:
+        return "one of " + listed(options, 20), options
+    written = f"[[{path[0]}]]" if get_origin(field.annotation) is list else f"[{key_path(path)}]"
+    return f"a table, written {written}", ()
+
+
+def _word(faults, fault, path, model, field):
+    value, kind = fault["input"], fault["type"]
+    if kind == "extra_forbidden":
+        known = list(keys(model)) if model is not Union else []
+        meant = RENAMED.get(path[-1]) if RENAMED.get(path[-1]) in known else closest(path[-1], known)
+        faults.add(path, "unknown key", "known here: " + ", ".join(known), meant, at="key")
+    elif kind.startswith("union_tag"):
+        _word_kind(faults, path, value.get("kind") if isinstance(value, dict) else None)
+    elif kind == "missing":
+        faults.add(path, "is missing", _allowed(path, field)[0])
+    else:
+        allowed, options = _allowed(path, field)
+        faults.add(path, _problem(kind, value, fault.get("ctx", {})), allowed, closest(value, options))
+
+
+def _word_kind(faults, path, kind):
+    allowed = "one of " + ", ".join(KINDS)
+    if kind is None:
+        faults.add((*path, "kind"), "is missing", allowed)
+    elif kind in LATER:
+        faults.add((*path, "kind"), f"kind {show(kind)} is not available in this version yet", allowed)
+    else:
+        faults.add((*path, "kind"), f"{show(kind)} is not a kind of load", allowed, closest(kind, (*KINDS, *LATER)))
+
+
+def _problem(kind, value, limits):
+    """Return what is wrong with `value`, in words."""
+    if kind == "float_type" and isinstance(value, int) and not isinstance(value, bool):
+        return f"{show(value)} is out of range"
+    if kind in ("greater_than_equal", "less_than_equal"):
+        return f"{show(value)} is too {'small' if 'ge' in limits else 'large'}"
+    if kind == "literal_error":
+        return f"{show(value)} is not known"
+    if kind == "finite_number":
+        return f"{show(value)} is not a finite number"
+    if kind in ("too_short", "too_long"):
+        return f"{show(value)} has {len(value)} entries"
+    if kind.endswith("_type"):
+        return next(words.format(show(value)) for sort, words in SORTS if isinstance(value, sort))
+    return f"{show(value)} cannot be used"
+
+
+SORTS = ((bool, "{} is a yes-or-no value"), (str, "{} is text"), (int, "{} is a whole number"),
+         (float, "{} is a number with decimals"), (dict, "is a table"), (list, "is a list"), (object, "{} is a date or time"))
+"""Type of a value -> what a reader would call it."""

@@ -1,0 +1,102 @@
+"""The kinds of value that keys of the case file take: each refuses what it does not allow and says what it does."""
+
+from dataclasses import dataclass
+from datetime import date
+from math import inf
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, WithJsonSchema
+from pydantic_core import PydanticCustomError
+
+
+class Entry(BaseModel):
+    """A table of the case file: no unknown key, no conversion of types, no nan or inf."""
+
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+@dataclass(frozen=True)
+class Allowed:
+    """What a key takes, in words, for the messages."""
+
+    text: str
+
+
+def number(unit="", low=-inf, high=inf):
+    """Return the type of a number in `unit` from `low` to `high`."""
+    limits = {"ge": low} if low > -inf else {}
+    limits |= {"le": high} if high < inf else {}
+    match low > -inf, high < inf:
+        case True, True:
+            words = f"a number from {low:.15g} to {high:.15g}"
+        case True, False:
+            words = f"a number of {low:.15g} or more"
+        case False, True:
+            words = f"a number up to {high:.15g}"
+        case _:
+            words = "a number"
+    return Annotated[float, Field(**limits), Allowed(words + (f", in {unit}" if unit else ""))]
+
+
+OHM_MAX = 1e9  #: ohm; above it "open" is meant
+Ohm = number("ohm", 0.0, OHM_MAX)
+Volt = number("V", 0.1, 1000.0)
+Watt = number("W", 1e-3, 1e7)
+Var = number("var", -1e7, 1e7)
+Second = number("s", 0.0, 1e9)
+Exponent = number("", -10.0, 10.0)
+Multiple = number("multiples of the rated voltage", 0.0, 10.0)
+Share = number("", 0.0, 1.0)
+Truth = Annotated[bool, Allowed("true or false")]
+Count = Annotated[int, Field(ge=1, le=100_000), Allowed("a whole number from 1 to 100000")]
+Text = Annotated[str, Allowed("text between quotes")]
+Name = Annotated[str, StringConstraints(min_length=1, max_length=200, pattern=r"^\S(.*\S)?$"),
+                 Allowed("text of 1 to 200 characters on one line, with no space at either end")]
+Title = Annotated[str, StringConstraints(min_length=1, max_length=500, pattern=r"\S"),
+                  Allowed("text of 1 to 500 characters between quotes")]
+
+
+def _complex(value):
+    if isinstance(value, list) and len(value) == 2:
+        return tuple(value)
+    raise PydanticCustomError("pair", "is not a pair of numbers")
+
+
+def pair(first, second, words):
+    """Return the type of a pair of numbers, in words `words`."""
+    return Annotated[tuple[first, second], BeforeValidator(_complex), Allowed(words)]
+
+
+Impedance = pair(Ohm, number("ohm", -OHM_MAX, OHM_MAX), "[resistance, reactance], in ohm, resistance 0 or more")
+Phasor = pair(Volt, number("degrees", -360.0, 360.0), "[magnitude in V, above 0; angle in degrees, −360 to 360]")
+
+
+def _open(value):
+    if value == "open":
+        return inf
+    if isinstance(value, (int, float)) and not isinstance(value, bool) and 0 <= value <= OHM_MAX:
+        return float(value)
+    raise PydanticCustomError("resistance", "cannot be a resistance")
+
+
+JointResistance = Annotated[
+    Any, BeforeValidator(_open), Allowed(f'"open", or a number from 0 (sound) to {OHM_MAX:.0e}, in ohm'),
+    WithJsonSchema({"anyOf": [{"const": "open"}, {"type": "number", "minimum": 0, "maximum": OHM_MAX}]})]
+
+
+def _date(value):
+    if type(value) is date:
+        return value.isoformat()
+    try:
+        return date.fromisoformat(value).isoformat()
+    except (TypeError, ValueError):
+        raise PydanticCustomError("date", "is not a date") from None
+
+
+Date = Annotated[str, BeforeValidator(_date), Allowed("a date such as 2024-05-31"),
+                 WithJsonSchema({"type": "string", "format": "date"})]
+
+Line = Literal["L1", "L2", "L3"]
+Conductor = Literal["N", "L1", "L2", "L3", "PE"]
+Connect = Literal["L1-N", "L2-N", "L3-N", "L1-L2", "L2-L3", "L3-L1", "L2-L1", "L3-L2", "L1-L3", "L1-L2-L3",
+                  "L1-PE", "L2-PE", "L3-PE", "N-PE"]
