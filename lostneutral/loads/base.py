@@ -43,6 +43,9 @@ class LoadModel(ABC):
         below = self.admittance(self.settled(voltage - step))
         return self.admittance(self.settled(voltage)), (above - below) / (2 * step)
 
+    mode = "running"
+    """The mode this model is in."""
+
     def in_mode(self, mode):
         """Return the model that holds while this load is in `mode`, one of `modes`."""
         if mode != self.modes[0]:

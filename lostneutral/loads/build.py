@@ -1,0 +1,128 @@
+"""From a load of the case to the model of one unit (one branch, if it is a balanced delta)."""
+
+import numpy as np
+
+from lostneutral import data
+from lostneutral.case.model import Assumption
+from lostneutral.errors import CaseError
+from lostneutral.loads.heater import Heater, factor_columns
+from lostneutral.loads.lamp import Lamp, default_colour_temperature, share_assumed
+from lostneutral.loads.simple import Exponential, Impedance, Resistive
+
+_DEFAULTS = data.load("load_defaults")
+
+
+class _Given:
+    """The keys of one load, with defaults taken where a key is not given and written down as assumptions."""
+
+    def __init__(self, load, supply):
+        self.load, self.supply = load, supply
+        self.branches = 3 if len(load.connect) == 3 else 1
+        self.assumed = []
+
+    def assume(self, what, value, why, known):
+        """Write one assumption down; `known` is a code of `data.KNOWN`."""
+        self.assumed.append(Assumption(f"load '{self.load.name}'", what, value, f"{why} ({data.KNOWN[known]})"))
+
+    def per_branch(self, key):
+        """Return the power under `key`, of one branch."""
+        return self.value(key) / self.branches
+
+    def value(self, key, entry=None):
+        """Return what the case gives under `key`, else the value of the data entry, noted as assumed."""
+        if key in self.load.parameters:
+            return self.load.parameters[key]
+        entry = entry or _DEFAULTS[self.load.kind][key]
+        self.assume(key.replace("_", " "), _shown(entry["value"], entry["unit"]), entry["source"], entry["known"])
+        return entry["value"]
+
+
+def _shown(value, unit):
+    if isinstance(value, str):
+        return value
+    if np.ndim(value):
+        return f"{np.min(value):g} to {np.max(value):g} {unit}".rstrip()
+    return f"{value:g} {unit}".rstrip()
+
+
+def _resistive(given):
+    return Resistive(given.per_branch("power"), given.load.voltage)
+
+
+def _impedance(given):
+    return Impedance(given.value("resistance"), given.value("reactance"))
+
+
+def _exponential(given):
+    model = Exponential(
+        given.per_branch("power"),
+        given.load.voltage,
+        given.per_branch("reactive_power"),
+        given.value("power_exponent"),
+        given.value("reactive_exponent"),
+        (given.value("valid_from"), given.value("valid_to")),
+    )
+    for key, what in (("lag", "time to adjust"), ("held_below", "held as an impedance below")):
+        entry = _DEFAULTS["exponential"][key]
+        given.assume(what, _shown(entry["value"], entry["unit"]), entry["source"], entry["known"])
+    return model
+
+
+def _lamp(given):
+    technology, power = given.value("technology"), given.per_branch("power")
+    table = data.load("lamps")["colour_temperature"][technology]
+    usual = default_colour_temperature(power, technology)
+    colour = given.value("colour_temperature", {**table, "value": usual})
+    model = Lamp(power, given.load.voltage, colour)
+    given.assume(*share_assumed(model))
+    return model
+
+
+def _heater(given):
+    alloy, cooling = given.value("alloy"), given.value("cooling")
+    temperature = given.value("element_temperature", _DEFAULTS["heater"]["element_temperature"][cooling])
+    model = Heater(given.per_branch("power"), given.load.voltage, alloy, temperature, cooling)
+    if np.any(temperature <= model.surroundings):
+        fault = f"load '{given.load.name}': element_temperature: {_shown(temperature, '°C')} at rated voltage"
+        allowed = f"must be above the {model.surroundings:g} °C around an element with cooling = '{cooling}'"
+        raise CaseError([f"{fault} — {allowed}"])
+    source = data.load("alloys")["sources"][factor_columns(alloy)[0]]
+    given.assume("resistance over temperature", f"table for {alloy}", source["source"], source["known"])
+    for what, entry in model.choices():
+        given.assume(what, _shown(entry["value"], entry["unit"]), entry["source"], entry["known"])
+    return model
+
+
+BUILDERS = {
+    "resistive": _resistive,
+    "impedance": _impedance,
+    "exponential": _exponential,
+    "lamp": _lamp,
+    "heater": _heater,
+}
+"""Load kind of the case format -> what makes its model; a new kind is one entry here."""
+
+
+def load_model(load, supply):
+    """Return (model, assumptions) of a load of the case.
+
+    The model is of one unit: `count` is left to the circuit. Of a balanced three-phase load ("L1-L2-L3", power total,
+    rated line to line) it is one of three equal branches in delta. Every default and model choice that the case did
+    not give becomes an `Assumption`. The power may be an array: the model then answers for as many loads.
+
+    Raises CaseError where the keys contradict the model.
+
+    >>> from lostneutral.case.model import Load, Supply
+    >>> hall = Load("Hall lamp", "lamp", ("L1", "N"), "intake", 230.0, parameters={"power": 60.0})
+    >>> model, assumed = load_model(hall, Supply({"L1": 230 + 0j}))
+    >>> print(f"{abs(model.admittance(model.settled(115.0))) * 115:.3f} A")
+    0.176 A
+    >>> for a in assumed:
+    ...     print(a.what, "=", a.value)
+    technology = incandescent
+    colour temperature = 2760 K
+    share of heat lost by conduction = 0.06 of rated power
+    """
+    given = _Given(load, supply)
+    model = BUILDERS[load.kind](given)
+    return model, tuple(given.assumed)

@@ -1,0 +1,146 @@
+"""Resistance heaters whose element changes its resistance with temperature, by the alloy's table."""
+
+from dataclasses import dataclass
+from functools import cache, cached_property
+
+import numpy as np
+from scipy.constants import sigma
+
+from lostneutral import data
+from lostneutral.loads.materials import KELVIN, ROOM, Curve
+from lostneutral.loads.thermal import ThermalLoad
+
+_DEFAULTS = data.load("load_defaults")["heater"]
+ALLOYS = tuple(data.load("alloys")["alloy"])
+COOLING = ("air", "radiant", "water")
+
+
+def factor_columns(alloy):
+    """Return the names of the published temperature-factor columns of `alloy`, the default first."""
+    return tuple(name for name in ("standard", "handbook") if name in data.load("alloys")["alloy"][alloy])
+
+
+@cache
+def _factor_curve(alloy, column):
+    values = data.load("alloys")["alloy"][alloy][column]
+    return Curve(data.load("alloys")["temperature"][: len(values)], values)
+
+
+def temperature_factor(alloy, temperature, column=None):
+    """Return (Ct, dCt/dθ): R(θ)/R(20 °C) of an alloy at `temperature` (°C), and its slope per K.
+
+    `column` picks the published table (see `factor_columns`); they differ by up to 4 %. Range: 20 °C to the end of
+    the alloy's table (1000 to 1200 °C), straight beyond. Source: see ``alloys.toml``.
+
+    >>> print(round(float(temperature_factor("NiCr 80/20", 800.0)[0]), 3))
+    1.008
+    """
+    return _factor_curve(alloy, column or factor_columns(alloy)[0])(temperature)
+
+
+@dataclass(frozen=True, eq=False)
+class Heater(ThermalLoad):
+    """A resistance heater, `power` (W) at `voltage` (V), its element at `element_temperature` (°C) at that voltage.
+
+    State: the element's temperature (°C). `cooling` is how heat leaves it: "air" and "radiant" by radiation from an
+    oxidised surface and natural convection to a room at 20 °C, "water" linearly to water at the boil. In air the size
+    of the wire, and with it the heat capacity, follows from power, alloy and temperature; an element in water has a
+    stated time constant. A thermostat or cut-out is not modelled. No fan: a fan heater's coil in still air.
+
+    Range: element temperatures within the alloy's table; beyond its end the table is carried on straight.
+
+    >>> bar = Heater(power=1000.0, voltage=230.0, alloy="NiCr 80/20", element_temperature=900.0, cooling="radiant")
+    >>> print(f"{bar.surface_load / 1e4:.1f} W/cm², wire {bar.length:.1f} m long, {bar.diameter * 1e3:.2f} mm thick")
+    10.3 W/cm², wire 9.0 m long, 0.49 mm thick
+    """
+
+    power: float
+    voltage: float
+    alloy: str = _DEFAULTS["alloy"]["value"]
+    element_temperature: float = _DEFAULTS["element_temperature"]["air"]["value"]
+    cooling: str = _DEFAULTS["cooling"]["value"]
+    column: str | None = None
+
+    @property
+    def surroundings(self):
+        """Temperature at which nothing is lost, °C."""
+        return _DEFAULTS["water_temperature"]["value"] if self.cooling == "water" else ROOM - KELVIN
+
+    @property
+    def rated_temperature(self):
+        return np.asarray(self.element_temperature, float)
+
+    @property
+    def _properties(self):
+        return data.load("alloys")["alloy"][self.alloy]
+
+    def resistance(self, temperature):
+        scale = np.asarray(self.voltage) ** 2 / self.power
+        scale = scale / temperature_factor(self.alloy, self.element_temperature, self.column)[0]
+        value, slope = temperature_factor(self.alloy, temperature, self.column)
+        return scale * value, scale * slope
+
+    def _flux(self, temperature):
+        """Heat lost per surface (W/m²) and its slope, by radiation and natural convection."""
+        temperature = np.asarray(temperature, float)
+        n = _DEFAULTS["convection_exponent"]["value"]
+        span = self.rated_temperature - self.surroundings
+        above = np.maximum(temperature - self.surroundings, 0)
+        convected = _DEFAULTS["convection"][self.cooling]["value"] * span * (above / span) ** n
+        convected_slope = _DEFAULTS["convection"][self.cooling]["value"] * n * (above / span) ** (n - 1)
+        radiating = self._properties["emissivity"] * sigma
+        hot, cold = temperature + KELVIN, self.surroundings + KELVIN
+        return radiating * (hot**4 - cold**4) + convected, 4 * radiating * hot**3 + convected_slope
+
+    @cached_property
+    def surface_load(self):
+        """Heat that leaves each area of the element's surface at rated power, W/m² (air and radiant cooling)."""
+        return self._flux(self.rated_temperature)[0]
+
+    def loss(self, temperature):
+        if self.cooling == "water":
+            per_kelvin = self.power / (self.rated_temperature - self.surroundings)
+            return per_kelvin * (np.asarray(temperature) - self.surroundings), per_kelvin + 0 * np.asarray(temperature)
+        value, slope = self._flux(temperature)
+        area = self.power / self.surface_load
+        return area * value, area * slope
+
+    @cached_property
+    def diameter(self):
+        """Diameter of the wire, m (air and radiant cooling): its surface sheds the power, its resistance is V²/P."""
+        surface = self.power / self.surface_load / _DEFAULTS["coil_exposure"]["value"]
+        hot = np.asarray(self.voltage) ** 2 / self.power
+        return np.cbrt(4 * self._hot_resistivity * surface / (np.pi**2 * hot))
+
+    @cached_property
+    def length(self):
+        """Length of the wire, uncoiled, m (air and radiant cooling)."""
+        return np.asarray(self.voltage) ** 2 / self.power * np.pi * self.diameter**2 / 4 / self._hot_resistivity
+
+    @property
+    def _hot_resistivity(self):
+        factor = temperature_factor(self.alloy, self.element_temperature, self.column)[0]
+        return self._properties["resistivity"] * 1e-6 * factor
+
+    def heat_capacity(self, temperature):
+        if self.cooling == "water":
+            return self.loss(temperature)[1] * _DEFAULTS["sheathed_time"]["value"]
+        volume = np.pi / 4 * self.diameter**2 * self.length
+        return self._properties["density"] * self._properties["heat_capacity"] * volume + 0 * np.asarray(temperature)
+
+    def choices(self):
+        """Return the model choices behind this heater as (what, entry of the data file)."""
+        if self.cooling == "water":
+            names = {"water_temperature": "temperature of the water", "sheathed_time": "thermal time constant"}
+            return tuple((what, _DEFAULTS[name]) for name, what in names.items())
+        return (
+            ("convection", _DEFAULTS["convection"][self.cooling]),
+            ("surface that the coil shows", _DEFAULTS["coil_exposure"]),
+        )
+
+    def describe(self, state, voltage):
+        """Return element_temperature (°C) and over_melting (no real element gets there)."""
+        return {
+            "element_temperature": state,
+            "over_melting": np.asarray(state) > self._properties["melting_point"],
+        }

@@ -1,0 +1,150 @@
+"""Material laws of filaments and heating elements, from the published tables in `lostneutral.data`.
+
+Every law is a smooth curve through its table (no kinks, so that Newton's method on top converges) and goes on
+straight beyond the table's ends: on log-log axes for tungsten, on plain axes for alloys.
+"""
+
+from functools import cache
+
+import numpy as np
+from scipy.constants import c, h, k, sigma
+from scipy.interpolate import CubicSpline, PchipInterpolator, RegularGridInterpolator
+
+from lostneutral import data
+
+ROOM = 293.15  # K, 20 °C: the temperature to which cold resistances and the tables of alloys refer
+KELVIN = 273.15  # K at 0 °C
+
+_RED, _BLUE = 665e-9, 467e-9  # m, the two colours by which colour temperature is matched
+
+
+class Curve:
+    """A monotone-preserving cubic through a table; called with x, gives (value, slope), straight beyond the ends."""
+
+    def __init__(self, x, y, log=False):
+        self.log = log
+        x, y = np.asarray(x, float), np.asarray(y, float)
+        cubic = PchipInterpolator(np.log(x), np.log(y)) if log else PchipInterpolator(x, y)
+        self._knots, self._coefficients = cubic.x, cubic.c
+
+    def __call__(self, x):
+        x = np.asarray(x, float)
+        at = np.log(x) if self.log else x
+        inside = np.clip(at, self._knots[0], self._knots[-1])
+        piece = np.clip(np.searchsorted(self._knots, inside) - 1, 0, len(self._knots) - 2)
+        a3, a2, a1, a0 = self._coefficients[:, piece]
+        step = inside - self._knots[piece]
+        slope = (3 * a3 * step + 2 * a2) * step + a1
+        value = ((a3 * step + a2) * step + a1) * step + a0 + slope * (at - inside)
+        if not self.log:
+            return value, slope
+        value = np.exp(value)
+        return value, slope * value / x
+
+
+@cache
+def _tungsten_curve(name):
+    table = data.load("tungsten")[name]
+    return Curve(table["temperature"], table["value"], log=True)
+
+
+def tungsten_resistivity(temperature):
+    """Return (resistivity, its slope) of tungsten, Ω m and Ω m/K, at `temperature` (K).
+
+    Range: table 300 to 3600 K; carried on below to room temperature and above past melting (3695 K), where the
+    figure keeps a calculation going and describes no real wire.
+    Source: Jones; Forsythe and Worthing (1925).
+    """
+    value, slope = _tungsten_curve("resistivity")(temperature)
+    return value * 1e-8, slope * 1e-8
+
+
+def tungsten_radiance(temperature):
+    """Return (M, dM/dT): power radiated by a tungsten surface, ε(T) σ T⁴, in W/m² and W/(m² K), at `temperature` (K).
+
+    Range: table 300 to 3500 K, carried on beyond as for resistivity. Published emissivities differ by 4 to 9 %
+    between 1000 and 2500 K; a filament's area is set from its rated power, so that only the shape matters.
+    """
+    temperature = np.asarray(temperature, float)
+    emissivity, slope = _tungsten_curve("total_emissivity")(temperature)
+    return (
+        emissivity * sigma * temperature**4,
+        (slope * temperature + 4 * emissivity) * sigma * temperature**3,
+    )
+
+
+def tungsten_heat_capacity(temperature):
+    """Return the specific heat of solid tungsten, J/(kg K), at `temperature` (K).
+
+    Range: 298 to 3680 K; the end values are held beyond.
+    Source: NIST-JANAF Thermochemical Tables (1998), Shomate form.
+
+    >>> print(tungsten_heat_capacity([300, 1000, 2000, 3000]).round(0))
+    [132. 150. 176. 223.]
+    """
+    table = data.load("tungsten")["heat_capacity"]
+    t = np.clip(np.asarray(temperature, float), ROOM, table["valid_to"]) / 1000
+    low, high = (
+        a + b * t + c2 * t**2 + d * t**3 + e / t**2 for a, b, c2, d, e in (table["below"], table["above"])
+    )
+    return np.where(t * 1000 < table["joins_at"], low, high) / table["molar_mass"]
+
+
+@cache
+def _spectral_emissivity():
+    table = data.load("tungsten")["spectral_emissivity"]
+    axes = np.asarray(table["temperature"], float), np.asarray(table["wavelength"], float) * 1e-9
+    return RegularGridInterpolator(axes, np.asarray(table["value"]), bounds_error=False, fill_value=None)
+
+
+def tungsten_spectral_radiance(wavelength, temperature):
+    """Return the power a tungsten surface radiates per wavelength, W/m³, at `wavelength` (m) and `temperature` (K).
+
+    Planck's law times the spectral emissivity (De Vos 1954; table 1600 to 2800 K, straight beyond).
+    """
+    wavelength, temperature = np.broadcast_arrays(np.asarray(wavelength, float), np.asarray(temperature, float))
+    emissivity = _spectral_emissivity()(np.stack([temperature, wavelength], axis=-1))
+    black = 2 * np.pi * h * c**2 / wavelength**5 / np.expm1(h * c / (wavelength * k * temperature))
+    return emissivity * black
+
+
+@cache
+def _luminous_curve():
+    """ln(luminous exitance) over 1/T: nearly a straight line, so that a coarse grid is exact to 1e-6."""
+    table = data.load("photopic")["efficiency"]
+    wavelength = np.asarray(table["wavelength"], float) * 1e-9
+    temperature = np.geomspace(250.0, 8000.0, 160)
+    seen = tungsten_spectral_radiance(wavelength, temperature[:, None]) * np.asarray(table["value"])
+    exitance = data.load("photopic")["maximum_efficacy"]["value"] * np.trapezoid(seen, wavelength, axis=1)
+    return CubicSpline(1 / temperature[::-1], np.log(exitance[::-1]))
+
+
+def tungsten_luminous_exitance(temperature):
+    """Return the light given by a tungsten surface, lm/m², at `temperature` (K, 250 to 8000).
+
+    Planck's law and tungsten's spectral emissivity, seen through the CIE 1924 photopic function.
+
+    >>> print(f"{tungsten_luminous_exitance(2800) / tungsten_radiance(2800)[0]:.1f} lm/W")  # efficacy of bare wire
+    20.2 lm/W
+    """
+    return np.exp(_luminous_curve()(1 / np.asarray(temperature, float)))
+
+
+@cache
+def _true_temperature():
+    true = np.linspace(1400.0, 4000.0, 131)
+    red, blue = _spectral_emissivity()(np.stack([np.repeat([true], 2, 0), np.outer([_RED, _BLUE], true**0)], -1))
+    colour = 1 / (1 / true - np.log(blue / red) / (h * c / k * (1 / _BLUE - 1 / _RED)))
+    return CubicSpline(colour, true)
+
+
+def tungsten_temperature(colour_temperature):
+    """Return the true temperature (K) of tungsten that looks like a black body of `colour_temperature` (K).
+
+    Tungsten is a better radiator in blue than in red, so it looks hotter than it is: the colour is matched at 467
+    and 665 nm. Range: colour temperatures 1420 to 4150 K.
+
+    >>> print(tungsten_temperature([2500.0, 2800.0, 3000.0]).round(-1))
+    [2460. 2750. 2940.]
+    """
+    return _true_temperature()(np.asarray(colour_temperature, float))

@@ -1,0 +1,76 @@
+"""What filaments and heating elements have in common: a resistance that follows its own temperature."""
+
+from abc import abstractmethod
+
+import numpy as np
+
+from lostneutral.loads.base import LoadModel
+
+
+class ThermalLoad(LoadModel):
+    """A resistance R(T) that heats itself, loses heat by a law loss(T) and has a heat capacity.
+
+    The state is the temperature T, in the unit of the kind (lamps K, heaters °C). Heat balance:
+    C(T) dT/dt = v² / R(T) − loss(T). Loss and loss × R must rise with T, which gives one settled T for each voltage.
+    """
+
+    rising = True
+
+    surroundings: float  #: the temperature at which nothing is lost
+    power: float  #: W at rated voltage
+    voltage: float  #: rated, V
+
+    @property
+    @abstractmethod
+    def rated_temperature(self):
+        """Temperature at rated voltage."""
+
+    @abstractmethod
+    def resistance(self, temperature):
+        """Return (R, dR/dT), Ω and Ω/K."""
+
+    @abstractmethod
+    def loss(self, temperature):
+        """Return (power lost, its slope), W and W/K."""
+
+    @abstractmethod
+    def heat_capacity(self, temperature):
+        """Return the heat capacity, J/K."""
+
+    def admittance(self, state):
+        return 1 / self.resistance(state)[0] + 0j
+
+    def rate(self, state, voltage):
+        heating = np.asarray(voltage, float) ** 2 / self.resistance(state)[0]
+        return (heating - self.loss(state)[0]) / self.heat_capacity(state)
+
+    def settled(self, voltage):
+        """Return the temperature at which heating and loss balance, to rounding error.
+
+        Newton's method on loss(T) R(T) = v², kept between a lower and an upper bound that close in.
+        """
+        voltage = np.asarray(voltage, float)
+        u = np.abs(voltage / self.voltage)
+        span = self.rated_temperature - self.surroundings
+        low = self.surroundings + 0 * u * span
+        high = self.surroundings + 1.2 * span * np.maximum(u, 1) ** 2
+        at = self.surroundings + span * u**0.45
+        for _ in range(100):
+            (r, r_slope), (lost, lost_slope) = self.resistance(at), self.loss(at)
+            excess = lost * r - voltage**2
+            low, high = np.where(excess <= 0, at, low), np.where(excess >= 0, at, high)
+            new = at - excess / (lost_slope * r + lost * r_slope)
+            new = np.where((new >= low) & (new <= high), new, (low + high) / 2)
+            moved = np.abs(new - at)
+            at = new
+            if np.all(moved <= 1e-13 * np.abs(at)):  # the step after this one would be below rounding
+                break
+        return at
+
+    def response(self, voltage):
+        """Return (y, dy/dv), the slope from the heat balance: dT/dv = 2 v / d(loss R)/dT."""
+        voltage = np.asarray(voltage, float)
+        at = self.settled(voltage)
+        (r, r_slope), (lost, lost_slope) = self.resistance(at), self.loss(at)
+        warming = 2 * voltage / (lost_slope * r + lost * r_slope)
+        return 1 / r + 0j, -r_slope / r**2 * warming + 0j
