@@ -32,6 +32,11 @@ class Network:
     models: tuple  #: the load model of each branch
     count: np.ndarray  #: units in parallel of each branch
 
+    @property
+    def modes(self):
+        """The mode each load branch is in."""
+        return tuple(model.mode for model in self.models)
+
     @cached_property
     def groups(self):
         """Like loads together: (model, indices into `branch_ends`), so that each model answers once for all."""

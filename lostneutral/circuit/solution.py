@@ -56,6 +56,8 @@ class State:
     ends: str = "settled"  #: "settled" | "cycle" | "undecided"
     reason: str = ""
     unique: bool = False  #: only one settled state is possible, and `reason` says why
+    sensitive: tuple[str, ...] = ()  #: loads of which 5 % more or less power would lead to another settled state
+    cycle: Mapping[str, object] | None = None  #: period (s) and, for each load, lowest and highest voltage (V)
 
     @property
     def reached(self):

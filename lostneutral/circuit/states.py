@@ -1,17 +1,22 @@
-"""The settled states of a case before and after its breaks."""
+"""The settled states of a case before and after its breaks, and which one the circuit arrives at."""
+
+from dataclasses import replace
 
 import numpy as np
 
 from lostneutral.case.model import Case
+from lostneutral.circuit import arrival, search
 from lostneutral.circuit.network import Network, network
-from lostneutral.circuit.newton import Root, first_guess, newton
+from lostneutral.circuit.newton import first_guess, newton
 from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.solution import State
+from lostneutral.circuit.starts import starts
 from lostneutral.circuit.wiring import wiring
 from lostneutral.errors import NoSolutionError
 
-ONE_STATE = ("only one settled state is possible: no load draws less current at a higher voltage, and the rest of "
-             "the circuit is linear and passive")
+ONE_STATE = ("Only one settled state is possible: no load draws less current at a higher voltage, and everything else "
+             "in the circuit is linear and passive.")
+FEW_BRANCHES = 40  #: up to this many load branches the effect of small differences is worked out
 
 
 def before_and_after(case: Case) -> tuple[State, State]:
@@ -20,21 +25,132 @@ def before_and_after(case: Case) -> tuple[State, State]:
     Raises NoSolutionError if the faulty circuit has none; a healthy circuit without one gives an empty `before`
     with its reason.
     """
+    healthy = None
     try:
-        before = settled_states(case, "before", network(wiring(case)))
+        net = network(wiring(case))
+        before, healthy = settled_states(case, "before", net)
     except NoSolutionError as error:
         before = State("before", (), "undecided", str(error))
-    return before, settled_states(case, "after", network(wiring(case, case.breaks_after(), case.crosses)))
+    broken = network(wiring(case, case.breaks_after(), case.crosses))
+    after, _ = settled_states(case, "after", broken, healthy, _on_the_way(case, broken))
+    return before, after
 
 
-def settled_states(case: Case, name: str, net: Network) -> State:
-    """Return the settled states of `net`."""
-    rising = all(model.rising for model, _ in net.groups)
-    try:
-        root = newton(net, first_guess(net, case.supply.nominal))
-    except np.linalg.LinAlgError:
-        root = Root(np.zeros(0), np.inf, 0.0)
-    if not root.solved:
-        raise NoSolutionError(f"no settled state found for the circuit {name} the break")
-    found = solution(case, net, root, attracting=True, reached=True)
-    return State(name, (found,), reason=ONE_STATE if rising else "", unique=rising)
+def settled_states(case: Case, name: str, net: Network, healthy=None, more_starts=()):
+    """Return (State, Settled or None): all settled states of `net`, and the one arrived at from `healthy`.
+
+    `healthy` is the Settled from which the fault began (None: the loads are switched on from cold).
+    """
+    nominal = case.supply.nominal
+    if all(model.rising and len(model.modes) == 1 for model in net.models):
+        only = search.settled_at(net, _one_root(case, name, net), nominal)
+        found = solution(case, net, only.root, attracting=True, reached=True)
+        return State(name, (found,), reason=ONE_STATE, unique=True), only
+    found, whole = search.search(net, nominal, tuple(more_starts))
+    if len(net.models) <= FEW_BRANCHES:
+        found = [_tested(s, nominal) for s in found]
+    arrived = arrival.decide(net, nominal, carried_states(net, healthy, nominal))
+    found = _with_arrival(found, arrived, nominal)
+    if not found and arrived.ends != "cycle":
+        raise NoSolutionError(_tried(name, whole))
+    solutions = tuple(solution(case, s.net, s.root, attracting=s.attracting, reached=s is found[0]
+                               and arrived.ends == "settled") for s in found)
+    sensitive = _sensitive(case, net, nominal, healthy, found) if sum(s.attracting for s in found) > 1 else ()
+    state = State(name, solutions, arrived.ends, _reason(found, arrived, whole), sensitive=sensitive,
+                  cycle=_cycle(case, net, arrived))
+    return state, (found[0] if arrived.ends == "settled" else None)
+
+
+def _tested(settled, nominal):
+    """Where the eigenvalues say no more than "hardly", let courses in time say whether the state holds."""
+    slowest = search.Dynamics(settled.net, nominal).slowest
+    if abs(settled.growth) * slowest > 0.05:
+        return settled
+    return replace(settled, returns=arrival.holds(settled, nominal))
+
+
+def carried_states(net: Network, healthy, nominal):
+    """Return the load states with which `net` begins: those of `healthy` where a load was in it, else cold."""
+    states = net.settled(np.zeros(len(net.models)))
+    if healthy is None:
+        return states
+    held = dict(zip(healthy.net.branch_number.tolist(), healthy.states))
+    return np.array([held.get(number, cold) for number, cold in zip(net.branch_number.tolist(), states)])
+
+
+def _one_root(case, name, net):
+    nominal = case.supply.nominal
+    for start in starts(net, nominal):
+        root = newton(net, start)
+        if root.solved:
+            return root
+    raise NoSolutionError(_tried(name, True))
+
+
+def _tried(name, whole):
+    modes = "" if whole else " and of the likelier combinations of the loads' conditions"
+    return (f"the circuit {name} the break has no settled state that could be found: Newton's method was started from "
+            f"star points all over the voltage triangle{modes}. Look for a resonance (an inductive against a "
+            "capacitive load without resistance) or for a short circuit on a supply without impedance.")
+
+
+def _on_the_way(case, broken):
+    """Follow the solution while the breaks' resistance grows from sound to what it is; yield where it ends."""
+    breaks = case.breaks_after()
+    v = None
+    for ohms in np.geomspace(1e-2, 1e6, 25):
+        part = tuple(replace(b, resistance=min(b.resistance, ohms)) for b in breaks)
+        try:
+            net = network(wiring(case, part, case.crosses))
+            root = newton(net, first_guess(net, case.supply.nominal) if v is None else v)
+        except (np.linalg.LinAlgError, NoSolutionError):
+            return
+        v = root.voltages
+    start = broken.all_voltages(np.zeros(broken.free, complex))
+    for terminal, number in broken.node.items():
+        if terminal in net.node:
+            start[number] = v[net.node[terminal]]
+    yield start
+
+
+def _with_arrival(found, arrived, nominal):
+    """Put the state arrived at first (it is added if the search had missed it)."""
+    if arrived.ends != "settled":
+        return found
+    rest = [s for s in found if not arrival.same(s, arrived.settled, nominal)]
+    return [arrived.settled, *rest]
+
+
+def _sensitive(case, net, nominal, healthy, found):
+    if len(net.models) > FEW_BRANCHES:
+        return ()
+    deciders = arrival.deciding(net, nominal, carried_states(net, healthy, nominal), found)
+    loads = [net.wiring.branches[net.branch_number[i]].load for i in deciders]
+    return tuple(dict.fromkeys(case.loads[i].name for i in loads))
+
+
+def _reason(found, arrived, whole):
+    attracting = sum(s.attracting for s in found)
+    said = []
+    if arrived.ends == "cycle":
+        said.append("The circuit does not settle: loads cut off and start again for ever.")
+    elif arrived.ends == "undecided":
+        said.append("Which settled state the circuit arrives at is not decided by the loads given.")
+    if attracting > 1:
+        said.append(f"{attracting} settled states can hold: loads that draw less current at a higher voltage leave it "
+                    "open which phase goes high.")
+    elif attracting == 1 and arrived.ends == "settled":
+        said.append("The search found one settled state that can hold; with loads that draw less current at a higher "
+                    "voltage this is no proof that there is no other.")
+    if not whole:
+        said.append("Not every combination of running and cut-off loads was tried.")
+    return " ".join(said)
+
+
+def _cycle(case, net, arrived):
+    if arrived.ends != "cycle":
+        return None
+    loads = {}
+    for number, low, high in zip(net.branch_number, arrived.low, arrived.high):
+        loads[case.loads[net.wiring.branches[number].load].name] = {"lowest": float(low), "highest": float(high)}
+    return {"period": arrived.period, "loads": loads}

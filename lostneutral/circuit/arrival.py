@@ -1,0 +1,116 @@
+"""Which settled state a circuit arrives at, by following its loads' states through the break."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from lostneutral.circuit.course import stretch, switched
+from lostneutral.circuit.dynamics import Dynamics
+from lostneutral.circuit.network import Network
+from lostneutral.circuit.newton import newton
+from lostneutral.circuit.search import SAME, Settled, settled_at
+
+LONGEST = 50.0  #: time followed, in the slowest load's own time constants
+KICK = 0.005  #: share by which load states are disturbed to see whether the arrival is decided
+SWITCHINGS = 60  #: changes of mode after which a circuit that repeats itself counts as cycling
+
+
+@dataclass(frozen=True, eq=False)
+class Arrival:
+    """Where a course ended: "settled" (in `settled`), "cycle" (with `period`, s, and the voltages), or "undecided"."""
+
+    ends: str
+    settled: Settled | None = None
+    period: float | None = None
+    low: np.ndarray | None = None  #: lowest voltage (V) of each branch over the cycle
+    high: np.ndarray | None = None
+
+
+def arrive(net: Network, nominal, start) -> Arrival:
+    """Follow the states from `start` until they settle, repeat, or the time is up."""
+    state, time = np.array(start, float), 0.0
+    visits = []
+    for _ in range(SWITCHINGS):
+        horizon = time + LONGEST * max(Dynamics(net, nominal).slowest, 1e-3)
+        part = stretch(net, nominal, state, time, horizon, tolerance=1e-7)
+        state, time = part.states[-1], float(part.times[-1])
+        dynamics = Dynamics(net, nominal)
+        if not part.ended_by:
+            return _settle(net, nominal, dynamics, state)
+        sizes = np.array([np.abs(net.across(dynamics.voltages(x))) for x in part.states])
+        visits.append((time, net.modes, sizes.min(axis=0), sizes.max(axis=0)))
+        net = switched(net, state, np.abs(net.across(dynamics.voltages(state))), part.ended_by)
+    return _cycle(visits)
+
+
+def _settle(net, nominal, dynamics, state):
+    root = newton(net, dynamics.voltages(state))
+    if not root.solved:
+        return Arrival("undecided")
+    near = net.settled(np.abs(net.across(root.voltages)))
+    if np.abs((near - state) / dynamics.scale)[dynamics.moving].max(initial=0.0) > 1e-3:
+        return Arrival("undecided")
+    return Arrival("settled", settled_at(net, root, nominal))
+
+
+def _cycle(visits):
+    modes = visits[-1][1]
+    times = [v[0] for v in visits if v[1] == modes]
+    if len(times) < 3:
+        return Arrival("undecided")
+    period = times[-1] - times[-2]
+    last = [v for v in visits if v[0] > times[-2]]
+    return Arrival("cycle", None, period, np.min([v[2] for v in last], axis=0), np.max([v[3] for v in last], axis=0))
+
+
+def decide(net: Network, nominal, start, kick=KICK) -> Arrival:
+    """Return where the circuit arrives from `start`, or "undecided" if a difference of `kick` decides it.
+
+    The states are followed with small disturbances of fixed pattern, since no real circuit is as symmetric as its
+    description: if they do not all end alike, the loads given do not decide.
+    """
+    ends = [arrive(net, nominal, start * (1 + kick * pattern)) for pattern in patterns(len(start))]
+    settled = [a.settled for a in ends if a.ends == "settled"]
+    if len(settled) == len(ends) and all(same(settled[0], s, nominal) for s in settled):
+        return Arrival("settled", replace(settled[0], returns=True))
+    return ends[0] if all(a.ends == "cycle" for a in ends) else Arrival("undecided")
+
+
+def holds(state: Settled, nominal, kick=KICK) -> bool:
+    """Whether the circuit returns to `state` from small disturbances of fixed pattern, followed in time."""
+    ends = (arrive(state.net, nominal, state.states * (1 + kick * p)) for p in patterns(len(state.states)))
+    return all(end.ends == "settled" and same(end.settled, state, nominal) for end in ends)
+
+
+def same(a: Settled, b: Settled, nominal):
+    """Whether two settled states are one."""
+    return a.net.modes == b.net.modes and np.abs(a.root.voltages - b.root.voltages).max() < 10 * SAME * nominal
+
+
+def patterns(length, how_many=4):
+    """Return fixed disturbance patterns of size one, each different for every load."""
+    index = np.arange(length)
+    return [np.cos(2.399963 * (index + 1) * (k + 1)) for k in range(how_many)]
+
+
+def deciding(net: Network, nominal, start, states, share=0.05):
+    """Return the branches of which a power higher or lower by `share` makes the circuit arrive at another state.
+
+    `states` are the settled states at the given powers; an arrival counts as the one whose voltages are nearest.
+    """
+    def nearest(arrival):
+        if arrival.ends != "settled":
+            return arrival.ends
+        return min(range(len(states)),
+                   key=lambda k: np.abs(states[k].root.voltages - arrival.settled.root.voltages).max())
+
+    reached = nearest(arrive(net, nominal, start))
+    deciders = []
+    for i in range(len(net.models)):
+        for factor in (1 - share, 1 + share):
+            count = net.count.copy()
+            count[i] *= factor
+            if nearest(arrive(replace(net, count=count), nominal, start)) != reached:
+                deciders.append(i)
+                break
+    return deciders

@@ -1,0 +1,95 @@
+"""Every settled state of a network, over all star points and all modes of the loads."""
+
+from dataclasses import dataclass, replace
+from itertools import product
+
+import numpy as np
+
+from lostneutral.circuit.dynamics import Dynamics
+from lostneutral.circuit.network import Network
+from lostneutral.circuit.newton import Root, newton
+from lostneutral.circuit.starts import starts
+
+SAME = 1e-6  #: states whose node voltages differ by less than this share of nominal are one
+MOST_MODES = 64  #: combinations of modes that are tried in full
+MANY_BRANCHES = 300  #: above this the eigenvalues are not worked out
+
+
+@dataclass(frozen=True, eq=False)
+class Settled:
+    """A settled state: its network (each load in its mode), node voltages, states, and the fastest growth (1/s)."""
+
+    net: Network
+    root: Root
+    states: np.ndarray
+    growth: float  #: negative: attracting; positive: not; 0: marginal; nan: not worked out
+    returns: bool | None = None  #: whether disturbances followed in time died out; None: not tried
+
+    @property
+    def attracting(self):
+        """Whether small departures die out: by following them in time where that was done, else by the eigenvalues."""
+        return self.growth < 0 if self.returns is None else self.returns
+
+
+def mode_choices(net: Network):
+    """Return the combinations of modes to try, each a tuple of models, and whether these are all there are.
+
+    Like loads between the same nodes see the same voltage and are taken to be in the same mode.
+    """
+    alike = {}
+    for i, model in enumerate(net.models):
+        if len(model.modes) > 1:
+            alike.setdefault((model, tuple(net.branch_ends[i])), []).append(i)
+    together = list(alike.values())
+    options = [net.models[members[0]].modes for members in together]
+    whole = int(np.prod([float(len(o)) for o in options])) <= MOST_MODES if options else True
+    if whole:
+        chosen = product(*options)
+    else:  # all in normal running, then each alone in each of its other modes
+        usual = [o[0] for o in options]
+        chosen = [usual] + [[*usual[:i], mode, *usual[i + 1:]] for i, o in enumerate(options) for mode in o[1:]]
+    return [_in_modes(net, together, modes) for modes in chosen], whole
+
+
+def _in_modes(net, together, modes):
+    models = list(net.models)
+    for members, mode in zip(together, modes):
+        for i in members:
+            models[i] = models[i].in_mode(mode)
+    return tuple(models)
+
+
+def settled_at(net: Network, root: Root, nominal) -> Settled:
+    """Return `root` with its states and its stability."""
+    dynamics = Dynamics(net, nominal)
+    states = net.settled(np.abs(net.across(root.voltages)))
+    growth = dynamics.growth(states) if len(dynamics.moving) <= MANY_BRANCHES else np.nan
+    return Settled(net, root, states, growth)
+
+
+def search(net: Network, nominal, more_starts=()) -> tuple[list[Settled], bool]:
+    """Return every settled state found, and whether all combinations of modes were tried.
+
+    For each combination of modes Newton's method is started from `more_starts` and wherever a map of star-point
+    positions shows the neutral's current sum changing sign; a state counts only if every load can stay in its mode.
+    """
+    choices, whole = mode_choices(net)
+    found = []
+    for models in choices:
+        moded = replace(net, models=models)
+        for start in (*more_starts, *starts(moded, nominal)):
+            root = newton(moded, start)
+            if root.solved and not _known(found, moded, root, nominal) and _holds(moded, root):
+                found.append(settled_at(moded, root, nominal))
+    return sorted(found, key=lambda s: tuple(np.round(np.abs(s.root.voltages), 3))), whole
+
+
+def _known(found, net, root, nominal):
+    return any(s.net.modes == net.modes and np.abs(s.root.voltages - root.voltages).max() < SAME * nominal
+               for s in found)
+
+
+def _holds(net, root):
+    size = np.abs(net.across(root.voltages))
+    margins = net.each(lambda model, v: model.margin(model.settled(v), v), size)
+    return bool((margins > 0).all())
