@@ -1,0 +1,16 @@
+"""The command line: one file a command, each thin; the library does the work and never imports click.
+
+A command file holds one click command, named `command`, and imports the library inside the function that runs, so
+that `--help` stays instant. To add one: write the file, and name it in `COMMANDS`.
+"""
+
+from importlib import import_module
+
+from lostneutral.cli.shell import shell
+
+COMMANDS = ("new", "check", "analyse", "report", "schema")
+
+for _name in COMMANDS:
+    shell.add_command(import_module(f"{__name__}.{_name}").command, _name)
+
+main = shell

@@ -1,0 +1,29 @@
+"""`lostneutral analyse CASE`: the answer in the terminal, or as a result file."""
+
+import click
+
+from lostneutral.cli.options import case_argument, force_option
+
+
+@click.command()
+@case_argument
+@click.option("--json", "json_file", metavar="FILE", type=click.Path(allow_dash=True),
+              help="Write the result file for programs too; - writes it, alone, to standard output.")
+@force_option
+def command(case, json_file, force):
+    """Show what CASE comes to, before and after the break.
+
+    CASE is a case file, or - for standard input.
+    """
+    from lostneutral import analyse, read_case, result_json
+    from lostneutral.cli.output import show_text, write_text
+    from lostneutral.report.files import check_free
+    from lostneutral.report.terminal import terminal_text
+
+    if json_file not in (None, "-"):
+        check_free(json_file, force, keep=case)
+    result = analyse(read_case(case))
+    if json_file:
+        write_text(json_file, result_json(result), force)
+    if json_file != "-":
+        show_text(lambda colour, width: terminal_text(result, colour=colour, width=width))

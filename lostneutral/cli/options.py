@@ -1,0 +1,6 @@
+"""The arguments that several commands share."""
+
+import click
+
+case_argument = click.argument("case", type=click.Path(allow_dash=True))
+force_option = click.option("--force", is_flag=True, help="Overwrite a file that is there already.")

@@ -1,0 +1,36 @@
+"""Where results go: standard output or a file, with colour only where it is wanted."""
+
+import os
+import shutil
+import sys
+
+from lostneutral.errors import UsageError
+from lostneutral.report.files import write_file
+
+WIDEST = 120  #: columns; longer lines are hard to read
+
+
+def write_text(file, text, force=False):
+    """Write `text` as UTF-8 to `file`, or to standard output if that is "-"."""
+    content = text.encode("utf-8")
+    if file == "-":
+        _stdout().buffer.write(content)
+    else:
+        write_file(file, content, force)
+
+
+def show_text(render):
+    """Print what `render(colour, width)` returns for a reader at the terminal, in whatever characters it has."""
+    text = render(_colour(_stdout()), min(shutil.get_terminal_size().columns, WIDEST))
+    _stdout().buffer.write(text.encode(_stdout().encoding or "utf-8", "replace"))
+
+
+def _stdout():
+    if sys.stdout is None:
+        raise UsageError("standard output is closed — leave it open, or give a file to write to")
+    return sys.stdout
+
+
+def _colour(stream):
+    """Return whether escape codes are wanted: at a terminal that can show them, unless NO_COLOR is set."""
+    return stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"

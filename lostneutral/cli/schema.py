@@ -1,0 +1,17 @@
+"""`lostneutral schema`: the case file's JSON schema."""
+
+import click
+
+
+@click.command()
+def command():
+    """Print the case file's JSON schema.
+
+    Editors check and complete a case file with it.
+    """
+    import json
+
+    from lostneutral.case import case_schema
+    from lostneutral.cli.output import write_text
+
+    write_text("-", json.dumps(case_schema(), ensure_ascii=False, indent=1) + "\n")

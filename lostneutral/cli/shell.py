@@ -1,0 +1,81 @@
+"""The frame around every command: help, and what each kind of failure ends with."""
+
+import errno
+import os
+import sys
+import traceback
+
+import click
+
+from lostneutral import __version__
+from lostneutral.errors import LostNeutralError, UsageError
+
+EXIT_CODES = """\b
+Exit codes:
+  0  done
+  1  a fault of lostneutral itself
+  2  a fault in the command or in the case
+  3  no solution found; the message says what was tried"""
+STOPPED = 130  #: by the user, as shells count it
+
+
+class Shell(click.Group):
+    """A group that turns errors into a message on standard error and an exit code, never into a traceback."""
+
+    def list_commands(self, ctx):
+        return list(self.commands)  # in the order of the work, not of the alphabet
+
+    def invoke(self, ctx):
+        try:
+            returned = super().invoke(ctx)
+            sys.stdout.flush()
+            return returned
+        except (click.ClickException, click.exceptions.Exit):
+            raise
+        except KeyboardInterrupt:
+            end = STOPPED
+        except LostNeutralError as error:
+            click.echo(str(error), err=True)
+            end = error.exit_code
+        except OSError as error:
+            end = _stream_broke(error) if error.filename is None else _ours(error)
+        except Exception as error:
+            end = _ours(error)
+        ctx.exit(end)
+
+
+def _stream_broke(error):
+    """Return the exit code for a failure to write standard output, and send the rest of it nowhere."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    if error.errno == errno.EPIPE:
+        return 0  # the reader has what it wanted
+    click.echo(f"Standard output cannot be written: {error.strerror}", err=True)
+    return UsageError.exit_code
+
+
+def _ours(error):
+    """Say of an error that nobody foresaw where a maintainer has to look; return the exit code."""
+    frames = traceback.extract_tb(error.__traceback__)
+    inside = [f for f in frames if "lostneutral" in f.filename] or frames
+    place = f"{os.path.basename(inside[-1].filename)}, line {inside[-1].lineno}"
+    text = " ".join(str(error).split())[:300]
+    click.echo("This is a fault of lostneutral, not of your case or command. No result was given.\n"
+               "To report it, send the maintainers the case file and this line:\n"
+               f"  lostneutral {__version__}: {type(error).__name__}: {text} ({place})", err=True)
+    return LostNeutralError.exit_code
+
+
+@click.group(cls=Shell, epilog=EXIT_CODES, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="lostneutral")
+def shell():
+    """What happens in an installation when the neutral breaks.
+
+    A case file says what was installed and what broke. From it come the voltage at every point and load, before and
+    after, what that does, and a report.
+
+    \b
+    lostneutral new bakery.toml       a case to start from
+    lostneutral check bakery.toml     every fault in it
+    lostneutral analyse bakery.toml   the answer here
+    lostneutral report bakery.toml    the answer as a PDF
+    """

@@ -1,0 +1,50 @@
+"""Files that appear whole or not at all, and never in the place of another unless that is wanted."""
+
+import os
+from pathlib import Path
+
+from lostneutral.errors import UsageError
+
+
+def check_free(path, force=False, keep=None):
+    """Raise UsageError if `path` cannot be written: it exists and `force` is not set, is no plain file, or is `keep`.
+
+    Asked before a long computation, so that it is not lost; `write_file` asks again. `keep` is a file never to be
+    overwritten: the case that the output comes from.
+    """
+    try:
+        path = Path(path)
+        if keep is not None and path.exists() and Path(keep).exists() and path.samefile(keep):
+            raise UsageError(f"{path}: this is the case file itself — give another name for the output")
+        if path.is_dir():
+            raise UsageError(f"{path}: this is a folder — give the name of a file in it")
+        if path.exists() and not path.is_file():
+            raise UsageError(f"{path}: this is not a plain file — give the name of a file")
+        if path.exists() and not force:
+            raise UsageError(f"{path}: there is such a file already — use --force to overwrite it, or give another name")
+    except (OSError, ValueError) as error:
+        raise _cannot(path, error) from None
+
+
+def write_file(path, content: bytes, force=False):
+    """Write `content` to the file `path`, its folder made if need be; either all of it is there afterwards, or nothing.
+
+    Raises UsageError if the file exists and `force` is not set, or if it cannot be written.
+    """
+    check_free(path, force)
+    path = Path(os.path.realpath(path))  # a link stays a link: what it points at is replaced
+    draft = path.with_name(f".{path.name[:100]}.{os.getpid()}.tmp")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            draft.write_bytes(content)
+            os.replace(draft, path)
+        finally:
+            draft.unlink(missing_ok=True)
+    except (OSError, ValueError) as error:
+        raise _cannot(path, error) from None
+
+
+def _cannot(path, error):
+    reason = getattr(error, "strerror", None) or str(error)
+    return UsageError(f"{path}: cannot be written: {reason} — give the name of a file in a folder that you may write to")
