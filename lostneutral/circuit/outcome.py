@@ -27,11 +27,11 @@ def _loads(case, net, v, through):
         of_load.setdefault(branch.load, []).append((position.get(number), branch))
     y, _ = net.response(np.abs(net.across(v)))
     details = _details(net, np.abs(net.across(v)))
-    return tuple(_load(load, net, v, y, details, of_load.get(number, ()), through.get(("load", number)))
+    return tuple(_load(load, net, v, y, details, of_load.get(number, ()), through)
                  for number, load in enumerate(case.loads))
 
 
-def _load(load, net, v, y, details, branches, short_current):
+def _load(load, net, v, y, details, branches, through):
     if not load.on:
         across = [_between(net, v, (load.point, a), (load.point, b)) for a, b in pairs(load.connect)]
         largest = max(across, key=lambda u: -1.0 if u is None else abs(u))
@@ -40,15 +40,19 @@ def _load(load, net, v, y, details, branches, short_current):
     across = [_between(net, v, b.a, b.b) for _, b in branches]
     where = [at for at, _ in branches]
     if None in where:  # a load without impedance, or one in a part that nothing supplies
-        current = 0j if short_current is None else short_current
+        shorted = [through.get(("load", b.load, b.a, b.b), 0j) for _, b in branches]
+        current = None if None in shorted else _into_first(shorted)
         return LoadResult(load.name, load.connect, True, 0j, current, 0.0, 0.0, 0.0)
     currents = [y[at] * u for at, u in zip(where, across)]
     power = sum(u * i.conjugate() for u, i in zip(across, currents))
     largest = max(range(len(across)), key=lambda k: abs(across[k]))
-    into_first = currents[0] - currents[-1] if len(currents) == 3 else currents[0]
-    return LoadResult(load.name, load.connect, True, across[largest], complex(into_first), float(power.real),
+    return LoadResult(load.name, load.connect, True, across[largest], complex(_into_first(currents)), float(power.real),
                       float(power.imag), abs(across[largest]) / load.voltage, details[where[largest]],
                       tuple(across) if len(across) == 3 else ())
+
+
+def _into_first(currents):
+    return currents[0] - currents[-1] if len(currents) == 3 else currents[0]
 
 
 def _between(net, v, a, b):
