@@ -24,7 +24,7 @@ class Band:
 
     def limit(self, edge: str, rated: float, unit: str = "V") -> Limit:
         """Return the "low" or "high" edge for a nominal or rated value (V, or any `unit`) as a limit to print."""
-        return Limit(getattr(self, edge) * rated, unit, self.source, self.known)
+        return Limit(round(getattr(self, edge) * rated, 9), unit, self.source, self.known)
 
 
 def band_names() -> tuple[str, ...]:
@@ -60,11 +60,12 @@ def verdict(ratio: float | None, band: Band) -> str:
 
 def cite(entry) -> str:
     """Return where an entry of a data file stands: source, edition, clause, and how the clause is known if worse."""
-    places = ", ".join(text for text in (entry["source"], entry.get("clause", "")) if text)
-    edition = f" (edition {entry['edition']})" if entry.get("edition") else ""
+    place = ", ".join(text for text in (entry["source"], entry.get("clause")) if text)
     clause_known = entry.get("clause_known", entry["known"])
-    mark = "" if clause_known == entry["known"] else f"; clause {data.KNOWN[clause_known]}"
-    return places + edition + mark
+    notes = [f"edition {entry['edition']}"] if entry.get("edition") else []
+    if clause_known != entry["known"]:
+        notes.append(f"clause number {data.KNOWN[clause_known]}")
+    return f"{place} ({'; '.join(notes)})" if notes else place
 
 
 def published(entry, value: float | None = None, known: str | None = None) -> Limit:

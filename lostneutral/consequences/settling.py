@@ -1,0 +1,40 @@
+"""Findings on whether, and where, the circuit settles; and what the reader of the case warned of."""
+
+from lostneutral.case.model import Case
+from lostneutral.circuit.solution import State
+from lostneutral.result import Finding
+
+SEARCHED = "found by search; that there are no others has not been proved"
+
+
+def several_states(case: Case, before: State, after: State):
+    """Yield a warning where more than one settled state is possible, none attracts, or none was found."""
+    attracting = [s for s in after.solutions if s.attracting]
+    because = f" ({after.reason})" if after.reason else ""
+    if not after.solutions:
+        yield Finding("warning", "the circuit", f"No settled state was found after the break{because}: nothing is "
+                      "claimed about its voltages.", None, None, "unsure: nothing was found")
+    elif after.ends == "cycle":
+        yield Finding("warning", "the circuit", f"The circuit does not settle: it keeps changing{because}. Voltages are "
+                      "given for the states it passes near and are not steady.", None, None, SEARCHED)
+    elif not attracting:
+        yield Finding("warning", "the circuit", f"None of the settled states holds: the circuit leaves each of them{because}.",
+                      None, None, SEARCHED)
+    elif len(attracting) > 1 and after.reached is None:
+        yield Finding("warning", "the circuit", f"{len(attracting)} settled states are possible. The loads alone do not "
+                      f"decide which of them the circuit takes{because}: small differences and chance do.",
+                      f"{len(attracting)} settled states", None, SEARCHED)
+    elif len(attracting) > 1:
+        yield Finding("note", "the circuit", f"{len(attracting)} settled states are possible. The figures are for the one "
+                      f"that the circuit arrives at from the sound installation{because}; a different order of "
+                      "switching could end in another.", f"{len(attracting)} settled states", None, SEARCHED)
+    if not before.solutions:
+        yield Finding("warning", "the circuit", "The sound installation has no settled state"
+                      f"{f' ({before.reason})' if before.reason else ''}: nothing is said of the time before the break.",
+                      None, None, "certain for the case as given")
+
+
+def reader_warnings(case: Case, before: State, after: State):
+    """Yield what the reader of the case accepted but wants said."""
+    for text in case.warnings:
+        yield Finding("warning", "the case", text, None, None, "follows from the case as given")

@@ -1,0 +1,29 @@
+"""Which breaks lie between a point and the supply."""
+
+from lostneutral.case.model import Break, Case, Cross, Point
+from lostneutral.circuit.wiring import pen_run
+
+
+def way_to_supply(case: Case, point: Point) -> tuple[Point, ...]:
+    """Return the points whose runs lead from `point` back to the supply, `point` first."""
+    way = [point]
+    while way[-1].fed_from != "supply":
+        way.append(case.point(way[-1].fed_from))
+    return tuple(way)
+
+
+def breaks_towards(case: Case, point: Point, conductor: str) -> tuple[Break, ...]:
+    """Return the breaks and bad joints in `conductor` between `point` and the supply."""
+    runs = {p.name for p in way_to_supply(case, point)}
+    return tuple(b for b in case.breaks_after() if b.feeding in runs and b.conductor == conductor)
+
+
+def pen_breaks(case: Case, point: Point) -> tuple[Break, ...]:
+    """Return the breaks and bad joints in a combined conductor (PEN) between `point` and the supply."""
+    return tuple(b for b in breaks_towards(case, point, "N") if pen_run(case, case.point(b.feeding)))
+
+
+def crosses_towards(case: Case, point: Point) -> tuple[Cross, ...]:
+    """Return the exchanges between `point` and the supply that reach its protective conductor."""
+    return tuple(c for p in way_to_supply(case, point) for c in case.crosses
+                 if c.point == p.name and ("PE" in c.conductors or ("N" in c.conductors and pen_run(case, p))))
