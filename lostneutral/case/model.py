@@ -162,6 +162,7 @@ class Case:
     breaks: tuple[Break, ...] = ()
     crosses: tuple[Cross, ...] = ()
     events: tuple[Event, ...] = ()
+    course_end: float | None = None  #: s, how far `follow` goes
     unknowns: tuple[Unknown, ...] = ()
     observations: tuple[Observation, ...] = ()
     assumptions: tuple[Assumption, ...] = ()  #: every default the reader filled in

@@ -34,17 +34,17 @@ def arrive(net: Network, nominal, start) -> Arrival:
         horizon = time + LONGEST * max(Dynamics(net, nominal).slowest, 1e-3)
         part = stretch(net, nominal, state, time, horizon, tolerance=1e-7)
         state, time = part.states[-1], float(part.times[-1])
-        dynamics = Dynamics(net, nominal)
         if not part.ended_by:
-            return _settle(net, nominal, dynamics, state)
-        sizes = np.array([np.abs(net.across(dynamics.voltages(x))) for x in part.states])
+            return _settle(net, nominal, state)
+        sizes = np.array([np.abs(net.across(net.voltages(x))) for x in part.states])
         visits.append((time, net.modes, sizes.min(axis=0), sizes.max(axis=0)))
-        net = switched(net, state, np.abs(net.across(dynamics.voltages(state))), part.ended_by)
+        net = switched(net, state, part.ended_by)
     return _cycle(visits)
 
 
-def _settle(net, nominal, dynamics, state):
-    root = newton(net, dynamics.voltages(state))
+def _settle(net, nominal, state):
+    dynamics = Dynamics(net, nominal)
+    root = newton(net, net.voltages(state))
     if not root.solved:
         return Arrival("undecided")
     near = net.settled(np.abs(net.across(root.voltages)))

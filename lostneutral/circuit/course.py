@@ -7,8 +7,6 @@ import numpy as np
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
 
-MOST_SWITCHINGS = 400
-
 
 @dataclass(frozen=True, eq=False)
 class Stretch:
@@ -53,7 +51,7 @@ def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = N
 
     def slope(_, x):
         state = whole(x)
-        across = np.abs(net.across(dynamics.voltages(state)))
+        across = np.abs(net.across(net.voltages(state)))
         rates = dynamics.rates(state, across)[moving] / scale[moving]
         return rates if along is None else np.concatenate([rates, along.rates(net, state, across)])
 
@@ -96,25 +94,9 @@ def grid(begin, end):
     return np.concatenate([[begin], begin + np.geomspace(1e-4, length, steps)])
 
 
-def switched(net: Network, state, across, branches):
+def switched(net: Network, state, branches):
     """Return `net` with each of `branches` in the mode that follows its present one."""
-    models = list(net.models)
+    models, across = list(net.models), np.abs(net.across(net.voltages(state)))
     for i in branches:
         models[i] = models[i].in_mode(models[i].next_mode(state[i], across[i]))
     return replace(net, models=tuple(models))
-
-
-def stretches(net: Network, nominal, start, begin, end, *, tolerance=1e-8, settle=None):
-    """Yield the stretches of a course of `net` from `begin` to `end` (s) as its loads change mode.
-
-    `settle`, if given, is a function of a stretch: true ends the course early.
-    """
-    state, time = np.array(start, float), begin
-    for _ in range(MOST_SWITCHINGS):
-        part = stretch(net, nominal, state, time, end, tolerance=tolerance)
-        yield part
-        state, time = part.states[-1], float(part.times[-1])
-        if not part.ended_by or (settle is not None and settle(part)):
-            return
-        dynamics = Dynamics(net, nominal)
-        net = switched(net, state, np.abs(net.across(dynamics.voltages(state))), part.ended_by)

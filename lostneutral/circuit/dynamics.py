@@ -26,47 +26,40 @@ class Dynamics:
         self.moving = self._moving(rated)
 
     def _moving(self, rated):
-        near, far = self._admittance(rated), self._admittance(rated + 0.01 * self.scale)
+        near, far = self.net.admittances(rated), self.net.admittances(rated + 0.01 * self.scale)
         return np.flatnonzero(np.abs(near - far) > 0)
-
-    def _admittance(self, state):
-        return self.net.each(lambda model, x: model.admittance(x), state, dtype=complex)
-
-    def voltages(self, state):
-        """Return the voltages of all nodes (V) with the loads in `state`."""
-        return self.net.solve_linear(self._admittance(state) * self.net.count)
 
     def rates(self, state, across=None):
         """Return d(state)/dt of every branch; `across` are the voltages (V) of the branches if known."""
         if across is None:
-            across = np.abs(self.net.across(self.voltages(state)))
+            across = np.abs(self.net.across(self.net.voltages(state)))
         return self.net.each(lambda model, x, v: model.rate(x, v), state, across)
 
     def margins(self, state):
         """Return how far every branch is from the end of its mode (see `LoadModel.margin`)."""
-        across = np.abs(self.net.across(self.voltages(state)))
+        across = np.abs(self.net.across(self.net.voltages(state)))
         return self.net.each(lambda model, x, v: model.margin(x, v), state, across)
 
     def jacobian(self, state):
         """Return d(rate)/d(state) of the moving branches, in shares of `scale`, per second."""
         net, moving, n = self.net, self.moving, self.net.free
-        y = self._admittance(state)
-        v = net.solve_linear(y * net.count)
+        y = net.admittances(state)
+        v = net.solve_linear(y)
         u = net.across(v)
         size = np.abs(u)
         step, push = 1e-6 * self.scale, 1e-5 * np.maximum(size, 1e-3)
         own = (self.rates(state + step, size) - self.rates(state - step, size)) / (2 * step)
         by_voltage = (self.rates(state, size + push) - self.rates(state, size - push)) / (2 * push)
-        dy = (self._admittance(state + step) - self._admittance(state - step)) / (2 * step)
+        dy = (net.admittances(state + step) - net.admittances(state - step)) / (2 * step)
         a, b = net.branch_ends.T
         injected = np.zeros((n, len(moving)), complex)
-        flow = (dy * u * net.count)[moving]
+        flow = (dy * u)[moving]
         for ends, sign in ((a[moving], -1), (b[moving], 1)):
             keep = ends < n
             injected[ends[keep], np.flatnonzero(keep)] += sign * flow[keep]
         moved = np.zeros((n + len(net.fixed), len(moving)), complex)
         if n:
-            moved[:n] = solve(net.nodal(y * net.count)[:n, :n], injected)
+            moved[:n] = solve(net.nodal(y)[:n, :n], injected)
         du = moved[a[moving]] - moved[b[moving]]
         turn = (np.conj(u) / np.maximum(size, 1e-300))[moving]
         coupled = np.diag(own[moving]) + by_voltage[moving, None] * (turn[:, None] * du).real

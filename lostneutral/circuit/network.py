@@ -32,6 +32,12 @@ class Network:
     models: tuple  #: the load model of each branch
     count: np.ndarray  #: units in parallel of each branch
 
+    @cached_property
+    def keys(self):
+        """What identifies each load branch from one wiring of a case to the next: its load and its terminals."""
+        branches = (self.wiring.branches[n] for n in self.branch_number)
+        return tuple((b.load, b.a, b.b) for b in branches)
+
     @property
     def modes(self):
         """The mode each load branch is in."""
@@ -80,6 +86,14 @@ class Network:
         for model, where in self.groups:
             values[where] = law(model, *(argument[where] for argument in arguments))
         return values
+
+    def admittances(self, state):
+        """Return the admittance (S) of each load branch in `state`, times its count."""
+        return self.each(lambda model, x: model.admittance(x), state, dtype=complex) * self.count
+
+    def voltages(self, state):
+        """Return the voltages of all nodes (V) with the loads in `state`."""
+        return self.solve_linear(self.admittances(state))
 
     def nodal(self, admittance):
         """Return the nodal matrix of all nodes (S) with every load branch at the given admittance (S)."""

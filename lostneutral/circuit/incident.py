@@ -1,0 +1,267 @@
+"""The course of an incident: events, loads that change mode or reach their end, and what everything then sees."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from math import inf
+
+import numpy as np
+
+from lostneutral.case.model import Break, Case
+from lostneutral.circuit.course import Along, stretch, switched
+from lostneutral.circuit.dynamics import Dynamics
+from lostneutral.circuit.network import network
+from lostneutral.circuit.states import settled_states
+from lostneutral.circuit.wiring import wiring
+
+AFTER_LAST_EVENT = 3600.0  #: s followed after the last event where the case gives no end
+MOST_CHANGES = 300  #: changes of mode after which the course is called cycling and ends
+
+
+@dataclass(frozen=True)
+class Wear:
+    """How one load's life is used up, and how it ends.
+
+    `rate(voltage, model, state)` is the share of life used per second (array in, array out).
+    """
+
+    rate: object
+    ends: str = "open"  #: or "short"
+    part: str = ""  #: the part that fails
+    short_resistance: float = 0.5  #: ohm, of a load that failed short
+    opens_above: float = 16.0  #: A, the current at which what feeds a shorted load opens
+
+
+@dataclass(frozen=True)
+class Moment:
+    """Something that happened; `phases` are the line-to-neutral voltages (V) just after, by (point, line)."""
+
+    time: float
+    kind: str  #: "start" | "break" | "switch" | "mode" | "failure" | "end"
+    subject: str
+    what: str
+    phases: Mapping[tuple[str, str], float | None]
+
+
+@dataclass(frozen=True, eq=False)
+class Course:
+    """A course in time. Arrays run over `times` (s); a load that is out of the circuit has nan."""
+
+    times: np.ndarray
+    nodes: Mapping[tuple[str, str], np.ndarray]  #: complex, V to the supply's star point; nan = floating
+    voltages: Mapping[str, np.ndarray]  #: load -> V r.m.s. across it (highest branch)
+    powers: Mapping[str, np.ndarray]  #: load -> W
+    states: Mapping[str, np.ndarray]
+    details: Mapping[str, Mapping[str, np.ndarray]]  #: load -> what its model tells of its state
+    used: Mapping[str, np.ndarray]  #: load -> share of life used
+    moments: tuple[Moment, ...]
+    ends: str  #: "settled" | "time" | "cycling"
+    failures: Mapping[str, tuple[float, str]] = field(default_factory=dict)  #: load -> (time, part)
+
+
+def follow(case: Case, wears: Mapping[str, Wear] | None = None, *, end=None, pace=1.0, tolerance=1e-8) -> Course:
+    """Follow the circuit through the case's events until `end` (s; default: an hour after the last event).
+
+    Without any event the breaks happen at time 0; with events they hold from before. `wears` gives the loads whose
+    life is used up (`pace` scales all of them). Raises NoSolutionError if the circuit before the first event has no
+    settled state.
+    """
+    run = _Run(case, wears or {}, pace, tolerance)
+    changes = _changes(case)
+    last = changes[-1][0] if changes else 0.0
+    end = end if end is not None else (case.course_end or last + AFTER_LAST_EVENT)
+    for (time, kind, subject, what, change), until in zip(changes, [*(c[0] for c in changes[1:]), end]):
+        run.happen(time, kind, subject, what, change)
+        if until > time:
+            run.advance(min(until, end))
+        if run.cycling or until >= end:
+            break
+    return run.course()
+
+
+def _changes(case):
+    """The case's events as (time, kind, subject, words, change of the case), in order."""
+    if not case.events:
+        said = "; ".join(_break_words(b) for b in case.breaks) or "nothing breaks"
+        return [(0.0, "break", "the supply", said, lambda c: c)]
+    changes = []
+    for event in sorted(case.events, key=lambda e: e.time):
+        if event.change is not None:
+            changes.append((event.time, "break", event.change.feeding, _break_words(event.change),
+                            lambda c, b=event.change: replace(c, breaks=_with_break(c.breaks, b))))
+        if event.load is not None:
+            word = "is switched on" if event.on else "is switched off"
+            changes.append((event.time, "switch", event.load, f"{event.load} {word}",
+                            lambda c, e=event: _with_load(c, e.load, on=e.on)))
+    return changes
+
+
+def _break_words(b: Break):
+    where = f"{b.conductor} in the run feeding {b.feeding}"
+    if b.resistance == inf:
+        return f"{where} opens"
+    return f"{where} is made good" if b.resistance == 0 else f"{where} has a joint of {b.resistance:g} ohm"
+
+
+def _with_break(breaks, new):
+    kept = [b for b in breaks if (b.feeding, b.conductor) != (new.feeding, new.conductor)]
+    return tuple(kept) if new.resistance == 0 else (*kept, new)
+
+
+def _with_load(case, name, **change):
+    return replace(case, loads=tuple(replace(load, **change) if load.name == name else load for load in case.loads))
+
+
+class _Run:
+    """The circuit as it stands, and the record of it so far."""
+
+    def __init__(self, case, wears, pace, tolerance):
+        self.nominal, self.wears, self.pace, self.tolerance = case.supply.nominal, wears, pace, tolerance
+        first = case if case.events else replace(case, breaks=(), crosses=())
+        self.case, self.final = first, case
+        self.time, self.cycling = 0.0, False
+        self.held, self.modes, self.used, self.failures = {}, {}, {}, {}
+        self.rows, self.moments = [], []
+        self._rewire(first)
+        settled = settled_states(first, "before", self.net)[1]
+        self._remember(self.net if settled is None else settled.net,
+                       self.state if settled is None else settled.states)
+        self._rewire(first)
+        self._record([0.0], [self.state], None)
+        self._note("start", "the installation", "the circuit as it stood before")
+
+    def happen(self, time, kind, subject, what, change):
+        """Carry out a change of the case at `time`."""
+        self.time = max(self.time, time)
+        base = self.final if not self.case.events else self.case
+        self._rewire(change(base))
+        self._note(kind, subject, what)
+
+    def advance(self, until):
+        """Follow the loads until `until` (s), through every change of mode and failure on the way."""
+        for _ in range(MOST_CHANGES):
+            lives = self._lives()
+            along = Along(self._wear_rates, np.array([self.used[k] for k in lives])) if lives else None
+            part = stretch(self.net, self.nominal, self.state, self.time, until, along=along, tolerance=self.tolerance)
+            self._record(part.times, part.states, part.extra)
+            self.time, self.state = float(part.times[-1]), part.states[-1]
+            for k, key in enumerate(lives):
+                self.used[key] = float(part.extra[-1][k])
+            if not part.ended_by:
+                return
+            self._switch(part.ended_by, lives)
+        self.cycling = True
+
+    def _rewire(self, case):
+        self.case = case
+        net = network(wiring(case, case.breaks, case.crosses))
+        modes = [self.modes.get(key) for key in net.keys]
+        net = replace(net, models=tuple(m.in_mode(mode) if mode in m.modes else m for m, mode in zip(net.models, modes)))
+        self.net = net
+        cold = Dynamics(net, self.nominal).cold
+        self.state = np.array([self.held.get(key, c) for key, c in zip(net.keys, cold)])
+        for key in net.keys:
+            if case.loads[key[0]].name in self.wears:
+                self.used.setdefault(key, 0.0)
+
+    def _remember(self, net, state):
+        for key, model, x in zip(net.keys, net.models, state):
+            self.held[key], self.modes[key] = float(x), model.mode
+
+    def _lives(self):
+        return [key for key in self.net.keys if self._worn(key)]
+
+    def _worn(self, key):
+        name = self.case.loads[key[0]].name
+        return name in self.wears and name not in self.failures
+
+    def _wear_rates(self, net, state, across):
+        rates = []
+        for i, key in enumerate(net.keys):
+            if self._worn(key):
+                wear = self.wears[self.case.loads[key[0]].name]
+                rates.append(self.pace * float(wear.rate(across[i], net.models[i], state[i])))
+        return np.array(rates)
+
+    def _switch(self, ended_by, lives):
+        count = len(self.net.models)
+        branches = [i for i in ended_by if i < count]
+        if branches:
+            old = self.net.modes
+            self.net = switched(self.net, self.state, branches)
+            self._remember(self.net, self.state)
+            names = {self.net.keys[i][0]: i for i in branches}
+            for load, i in names.items():
+                name = self.case.loads[load].name
+                self._note("mode", name, f"{name}: {old[i]} → {self.net.modes[i]}")
+        else:
+            self._remember(self.net, self.state)
+        for load in {lives[i - count][0] for i in ended_by if i >= count}:
+            self._fail(self.case.loads[load].name)
+
+    def _fail(self, name):
+        wear = self.wears[name]
+        self.failures[name] = (self.time, wear.part)
+        ending = "open" if wear.ends == "open" else "short"
+        if ending == "short":
+            self._rewire(_with_load(self.case, name, kind="impedance",
+                                    parameters={"resistance": wear.short_resistance, "reactance": 0.0}))
+            if self._current(name) > wear.opens_above:
+                ending = "short, and what feeds it opens"
+        if ending != "short":
+            self._rewire(_with_load(self.case, name, on=False))
+        self._note("failure", name, f"{name} fails {ending}" + (f" ({wear.part})" if wear.part else ""))
+
+    def _current(self, name):
+        across = self.net.across(self.net.voltages(self.state))
+        y = self.net.admittances(self.state)
+        return max(abs(y[i] * across[i]) for i, k in enumerate(self.net.keys) if self.case.loads[k[0]].name == name)
+
+    def _record(self, times, states, extra):
+        lives = self._lives()
+        for n, (time, state) in enumerate(zip(times, states)):
+            used = dict(self.used) if extra is None else self.used | dict(zip(lives, extra[n]))
+            self.rows.append((float(time), self.net, self.case, state, used))
+
+    def _note(self, kind, subject, what):
+        nodes = _node_voltages(self.net, self.net.voltages(self.state))
+        phases = {(p.name, line): _magnitude(nodes, p.name, line) for p in self.case.points for line in p.phases}
+        self.moments.append(Moment(self.time, kind, subject, what, phases))
+
+    def course(self):
+        """Return the record as arrays over time."""
+        names = [load.name for load in self.case.loads]
+        count = len(self.rows)
+        voltages, powers, states = ({name: np.full(count, np.nan) for name in names} for _ in range(3))
+        used = {n: np.zeros(count) for n in names if n in self.wears}
+        details, nodes = {name: {} for name in names}, {}
+        for row, (_, net, case, state, lives) in enumerate(self.rows):
+            v = net.voltages(state)
+            for terminal, value in _node_voltages(net, v).items():
+                nodes.setdefault(terminal, np.full(count, np.nan + 0j))[row] = np.nan if value is None else value
+            across = net.across(v)
+            y = net.admittances(state)
+            for i, (load, *_) in enumerate(net.keys):
+                name, size = names[load], abs(across[i])
+                powers[name][row] = np.nansum([powers[name][row], y[i].real * size**2])
+                if not size < voltages[name][row]:
+                    voltages[name][row], states[name][row] = size, state[i]
+                    for key, value in net.models[i].describe(state[i], size).items():
+                        if np.isrealobj(value):
+                            details[name].setdefault(key, np.full(count, np.nan))[row] = float(value)
+            for (load, *_), value in lives.items():
+                used[names[load]][row] = max(used[names[load]][row], value)
+        ends = "cycling" if self.cycling else "time"
+        self._note("end", "the installation", "loads keep changing; the course is ended" if self.cycling
+                   else "end of the time followed")
+        return Course(np.array([r[0] for r in self.rows]), nodes, voltages, powers, states, details, used,
+                      tuple(self.moments), ends, dict(self.failures))
+
+
+def _node_voltages(net, v):
+    return {t: (complex(v[net.node[t]]) if t in net.node else None) for t in net.wiring.terminals
+            if t[0] not in ("source", "star")}
+
+
+def _magnitude(nodes, point, line):
+    a, b = nodes.get((point, line)), nodes.get((point, "N"))
+    return None if a is None or b is None else abs(a - b)
