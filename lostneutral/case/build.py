@@ -6,21 +6,41 @@ from math import radians
 from lostneutral import data
 from lostneutral.case import resolve
 from lostneutral.case.cables import reactance, resistance
+from lostneutral.case.defaults import FREQUENCY, LIMITS, NOMINAL
 from lostneutral.case.load_schema import COMMON
 from lostneutral.case.model import (
-    Assumption, Break, Cable, Case, Cross, Event, Load, Observation, Path, Point, Spread, Supply, Unknown)
+    Assumption,
+    Break,
+    Cable,
+    Case,
+    Cross,
+    Event,
+    Load,
+    Observation,
+    Path,
+    Point,
+    Spread,
+    Supply,
+    Unknown,
+)
 
-NOMINAL = {"three-phase": 230.0, "split-phase": 120.0}
-FREQUENCY = {"three-phase": 50.0, "split-phase": 60.0}
-LIMITS = {"three-phase": "EN 50160", "split-phase": "ANSI C84.1 Range A service"}
 DETAILS = ("time", "state", "impedance", "observer", "instrument", "kept")
 
 
-class Assumptions(list):
-    """The assumptions, in the order in which they were made."""
+class Assumptions:
+    """The assumptions, in the order in which they were first made; one that many share is one line."""
+
+    def __init__(self):
+        self._subjects = {}
 
     def note(self, subject, what, value, why):
-        self.append(Assumption(subject, what, value, why))
+        """Write down that `what` of `subject` was taken to be `value`, and why."""
+        self._subjects.setdefault((what, value, why), []).append(subject)
+
+    def all(self, most=6):
+        """Return the assumptions, naming at most so many subjects of each."""
+        return tuple(Assumption(", ".join(subjects[:most]) + (f" … ({len(subjects)} in all)" if subjects[most:] else ""),
+                                *rest) for rest, subjects in self._subjects.items())
 
 
 def build(file, warnings, source, sha256):
@@ -30,27 +50,16 @@ def build(file, warnings, source, sha256):
         assumed.note("case", "date", "not dated", "not given")
     supply = _supply(file.supply, assumed)
     points = _points(file, supply, assumed)
-    first, names = points[0].name, _Only(points, assumed)
-    breaks = _breaks(file, first, assumed)
+    first = points[0].name
     return Case(
         title=file.title, description=file.description, date=file.date, supply=supply, points=points,
-        loads=_loads(file, supply, names, assumed), breaks=breaks,
+        loads=_loads(file, supply, first, assumed), breaks=_breaks(file, first, assumed),
         paths=tuple(Path(p.start, p.end, p.resistance) for p in file.path),
-        crosses=tuple(Cross(names(c.point), tuple(c.conductors)) for c in file.cross),
-        events=tuple(_event(e) for e in file.event),
+        crosses=tuple(Cross(c.point or first, tuple(c.conductors)) for c in file.cross),
+        events=tuple(_event(e, assumed) for e in file.event),
         unknowns=tuple(_unknown(u) for u in file.unknown),
-        observations=tuple(_observation(o, names) for o in file.observation),
-        assumptions=tuple(assumed), warnings=tuple(warnings), source=source, sha256=sha256)
-
-
-class _Only:
-    """A point's name, or the only point's if none is given."""
-
-    def __init__(self, points, assumed):
-        self.points = points
-
-    def __call__(self, name):
-        return name if name is not None else self.points[0].name
+        observations=tuple(_observation(o, first, assumed) for o in file.observation),
+        assumptions=assumed.all(), warnings=tuple(warnings), source=source, sha256=sha256)
 
 
 def _supply(entry, assumed):
@@ -105,66 +114,113 @@ def _phasors(entry, voltage):
 
 def _points(file, supply, assumed):
     if not file.point:
-        assumed.note("wiring", "points", "one intake, fed from the supply by an ideal run", "no point given")
-        return (Point("intake"), ) if supply.system == "three-phase" else (Point("intake", phases=supply.lines),)
+        assumed.note("wiring", "points", 'one intake, named "intake"', "no point given")
+        assumed.note("run to 'intake'", *IDEAL)
+        return (Point("intake", phases=supply.lines),)
     found = resolve.places(file.point, supply.lines)
     points = []
     for entry in file.point:
         place = found[entry.name]
         cable = _cable(entry.cable, supply, f"run to {entry.name!r}", assumed)
         points.append(Point(entry.name, place.kind, entry.fed_from, cable, entry.electrode, place.phases))
+        if supply.earthing and entry.electrode is None and place.kind != "board":
+            assumed.note(f"point {entry.name!r}", "local earth electrode", "none", "not given")
     return tuple(points)
+
+
+IDEAL = ("impedance", "0 ohm", "no cable given: taken as ideal")
 
 
 def _cable(entry, supply, subject, assumed):
     if entry is None:
+        assumed.note(subject, *IDEAL)
         return Cable()
     given = entry.model_dump(exclude_unset=True)
-    if entry.area is None:
-        line = complex(*entry.line) if entry.line else 0j
-        neutral = complex(*entry.neutral) if entry.neutral else line
-        return Cable(line, neutral, complex(*entry.pe) if entry.pe else neutral, given)
+    if entry.area is not None:
+        return Cable(*_by_length(entry, supply, subject, assumed), given)
+    if "line" not in given:
+        assumed.note(subject, "impedance of the lines", "0 ohm", "only other conductors given")
+    if "neutral" not in given:
+        assumed.note(subject, "impedance of the neutral", "as each line", "not given")
+    if "pe" not in given and supply.earthing:
+        assumed.note(subject, "impedance of the protective conductor", "as the neutral", "not given")
+    line = complex(*(entry.line or (0.0, 0.0)))
+    neutral = complex(*entry.neutral) if entry.neutral else line
+    return Cable(line, neutral, complex(*entry.pe) if entry.pe else neutral, given)
+
+
+def _by_length(entry, supply, subject, assumed):
+    """Return the impedance (ohm) of line, neutral and protective conductor, from length and areas."""
+    table = data.load("conductors")
+    for key, value in (("material", entry.material), ("temperature", f"{entry.temperature:g} °C")):
+        if key not in entry.model_fields_set:
+            assumed.note(subject, f"conductor {key}", value, "not given")
+    for key, what in (("neutral_area", "area of the neutral"), ("pe_area", "area of the protective conductor")):
+        if getattr(entry, key) is None and (key == "neutral_area" or supply.earthing):
+            assumed.note(subject, what, "as the lines", "not given")
+    for key, value in (("resistance", "largest allowed, class 2"),
+                       ("reactance", f"{table['reactance']['value']:g} ohm/km at 50 Hz")):
+        assumed.note(subject, f"{key} by length", value, f"{table[key]['source']} ({data.KNOWN[table[key]['known']]})")
+    if entry.temperature != 20.0:
+        correction = table["temperature"]["exact"]
+        assumed.note(subject, "resistance over temperature", "exact formula",
+                     f"{correction['source']} ({data.KNOWN[correction['known']]})")
     areas = (entry.area, entry.neutral_area or entry.area, entry.pe_area or entry.area)
     x = reactance(entry.length, supply.frequency)
-    return Cable(*(complex(resistance(entry.length, a, entry.material, entry.temperature), x) for a in areas), given)
+    return tuple(complex(resistance(entry.length, area, entry.material, entry.temperature), x) for area in areas)
 
 
 def _breaks(file, first, assumed):
-    events = any(event.run is not None for event in file.event)
-    if not file.breaks and not events and "breaks" not in file.model_fields_set:
-        assumed.note("break", "what is broken", f"N, open, in the run that feeds {first!r}", "no break given")
+    if not file.breaks and "breaks" not in file.model_fields_set and all(event.run is None for event in file.event):
+        assumed.note("break", "what is broken", f"N, open, in the run to {first!r}", "no break given")
         return (Break(first, "N"),)
-    return tuple(Break(b.feeding or first, b.conductor, b.resistance) for b in file.breaks)
+    breaks = tuple(Break(entry.feeding or first, entry.conductor, entry.resistance) for entry in file.breaks)
+    for entry, made in zip(file.breaks, breaks, strict=True):
+        if entry.feeding is None:
+            assumed.note("break", "run", f"the run to {first!r}", "not given: the first point's")
+        _assume_break(entry, f"break in the run to {made.feeding!r}", assumed)
+    return breaks
 
 
-def _loads(file, supply, names, assumed):
+def _assume_break(entry, subject, assumed):
+    for key, value in (("conductor", "N"), ("resistance", "open")):
+        if key not in entry.model_fields_set:
+            assumed.note(subject, key, value, "not given")
+
+
+def _loads(file, supply, first, assumed):
     loads = []
     for entry in file.load:
         connect = tuple(entry.connect.split("-"))
         voltage = entry.voltage
         if voltage is None:
-            between_lines = all(c in supply.lines for c in connect)
-            voltage = supply.nominal_line_to_line if between_lines else supply.nominal
-        own = {k: v for k, v in entry.model_dump(exclude_unset=True).items() if k not in COMMON}
-        loads.append(Load(entry.name, entry.kind, connect, names(entry.point), voltage, entry.count, entry.on, own))
+            line_to_line = all(conductor in supply.lines for conductor in connect)
+            voltage = supply.nominal_line_to_line if line_to_line else supply.nominal
+            assumed.note(f"load {entry.name!r}", "rated voltage", f"{voltage:.4g} V",
+                         f"not given: the supply's nominal voltage{', line to line' if line_to_line else ''}")
+        own = {key: value for key, value in entry.model_dump(exclude_unset=True).items() if key not in COMMON}
+        loads.append(Load(entry.name, entry.kind, connect, entry.point or first, voltage, entry.count, entry.on, own))
     return tuple(loads)
 
 
-def _event(entry):
+def _event(entry, assumed):
     if entry.load is not None:
         return Event(entry.time, load=entry.load, on=entry.on)
+    _assume_break(entry, f"event at {entry.time:g} s in the run to {entry.run!r}", assumed)
     return Event(entry.time, Break(entry.run, entry.conductor, entry.resistance))
 
 
 def _unknown(entry):
-    spreads = {key: Spread(**value.model_dump()) if value else None
-               for key, value in (("power", entry.power), ("resistance", entry.resistance))}
+    spreads = {key: Spread(**spread.model_dump()) if spread else None
+               for key, spread in (("power", entry.power), ("resistance", entry.resistance))}
     return Unknown(load=entry.load, feeding=entry.run, conductor=entry.conductor, on=entry.on, **spreads)
 
 
-def _observation(entry, names):
-    details = {key: getattr(entry, key) for key in DETAILS if getattr(entry, key) is not None}
+def _observation(entry, first, assumed):
+    details = {key: getattr(entry, key) for key in DETAILS if key in entry.model_fields_set}
+    if entry.state is None:
+        assumed.note(f"observation of {entry.load or entry.between}", "state", "after the break", "not given")
     if entry.load is not None:
         return Observation(load=entry.load, seen=entry.seen, within=entry.within, details=details)
-    return Observation(names(entry.point), tuple(entry.between.split("-")), entry.voltage, entry.uncertainty,
+    return Observation(entry.point or first, tuple(entry.between.split("-")), entry.voltage, entry.uncertainty,
                        details=details)

@@ -84,6 +84,9 @@ def closest(word, words):
     """Return the one of `words` that `word` was probably meant to be, or None."""
     if not isinstance(word, str):
         return None
+    turned = "-".join(reversed(word[:80].split("-")))
+    if "-" in word and turned in words:
+        return turned
     folded = {w.casefold(): w for w in reversed(list(words))}
     match = difflib.get_close_matches(word[:80].casefold(), folded, 1, 0.6)
     return folded[match[0]] if match else None

@@ -5,7 +5,20 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from lostneutral.case.values import (
-    Connect, Count, Entry, Exponent, Multiple, Name, Ohm, OHM_MAX, Truth, Var, Volt, Watt, number)
+    OHM_MAX,
+    Connect,
+    Count,
+    Entry,
+    Exponent,
+    Multiple,
+    Name,
+    Ohm,
+    Truth,
+    Var,
+    Volt,
+    Watt,
+    number,
+)
 
 LATER = ("ptc_heater", "electronic", "motor", "varistor", "harmonic", "appliance")
 """Kinds whose names are taken but which cannot be used yet."""

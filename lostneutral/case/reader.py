@@ -1,12 +1,13 @@
 """From a case file to a `Case`, or to every fault it has."""
 
+import codecs
 import hashlib
 import re
 import sys
 import tomllib
 from pathlib import Path
 
-from lostneutral.errors import UsageError
+from lostneutral.errors import CaseError, UsageError
 
 SIZE_MAX = 2_000_000  #: bytes
 
@@ -50,31 +51,34 @@ def parse_case(content, name="case.toml"):
     return build(draft.file, warnings, text, hashlib.sha256(raw).hexdigest())
 
 
-def _alone(name, text, offset, words):
-    """Return the CaseError of one fault at character `offset` of `text`."""
-    from lostneutral.errors import CaseError
-    line = text.count("\n", 0, offset) + 1
-    column = offset - (text.rfind("\n", 0, offset) + 1) + 1
-    return CaseError([f"{name}:{line}:{column}: {words}"])
+def _alone(name, place, words):
+    """Return the CaseError of a fault that leaves nothing else to check."""
+    return CaseError([f"{name}:{place[0]}:{place[1]}: {words}"])
+
+
+def _place(text, offset):
+    """Return the (line, column) of character `offset` of `text`."""
+    return text.count("\n", 0, offset) + 1, offset - text.rfind("\n", 0, offset)
 
 
 def _text(raw, name):
     """Return the text of `raw`, or say why it is none."""
     if len(raw) > SIZE_MAX:
-        raise _alone(name, "", 0, f"the file is larger than {SIZE_MAX // 10**6} MB — a case file is text of a few kB, "
-                                  "with at most 2 MB")
-    if raw.startswith(b"\xef\xbb\xbf"):
-        raise _alone(name, "", 0, "the file begins with a byte order mark — save it as UTF-8 without one (without BOM)")
+        raise _alone(name, (1, 1), f"the file is larger than {SIZE_MAX // 10**6} MB — a case is text of a few kB, at most "
+                                   f"{SIZE_MAX // 10**6} MB")
+    if raw.startswith(codecs.BOM_UTF8):
+        raise _alone(name, (1, 1), "the file begins with a byte order mark — save it as UTF-8 without one (no BOM)")
     try:
         text = raw.decode("utf-8")
     except UnicodeDecodeError as error:
         before = raw[:error.start].decode("utf-8")
-        raise _alone(name, before, len(before), f"byte 0x{raw[error.start]:02X} is not UTF-8 text — "
-                                                "save the case file as UTF-8") from None
+        raise _alone(name, _place(before, len(before)),
+                     f"byte 0x{raw[error.start]:02X} is not UTF-8 text — save the case file as UTF-8") from None
     if "\0" in text:
-        raise _alone(name, text, text.index("\0"), "a NUL byte: this is not a text file — a case file is TOML in UTF-8")
+        raise _alone(name, _place(text, text.index("\0")),
+                     "a NUL byte: this is not a text file — a case file is TOML in UTF-8")
     if not text.strip():
-        raise _alone(name, "", 0, "the file is empty — `lostneutral new` writes a case to start from")
+        raise _alone(name, (1, 1), "the file is empty — `lostneutral new` writes a case to start from")
     return text
 
 
@@ -83,22 +87,18 @@ def _table(text, name):
     try:
         return tomllib.loads(text)
     except RecursionError:
-        offset = max(_deepest(text), 0)
-        raise _alone(name, text, offset, "lists or tables are nested too deep — a case needs three levels") from None
+        raise _alone(name, _place(text, _deepest(text)),
+                     "lists or tables are nested too deep — a case needs no more than three levels") from None
     except ValueError as error:
-        words = str(error)
-        place = re.search(r" \(at (?:line (\d+), column (\d+)|end of document)\)$", words)
-        if place is None:  # Python refuses to read a number of thousands of digits
-            offset = re.search(r"\d[\d_]{4000,}", text)
-            raise _alone(name, text, offset.start() if offset else 0, f"not TOML: {words}") from None
-        if place[1] is None:
-            offset = len(text.rstrip("\r\n"))
-        else:
-            text = text.replace("\r\n", "\n")
-            offset = sum(len(line) for line in text.splitlines(keepends=True)[:0])
-            starts = [0] + [m.end() for m in re.finditer("\n", text)]
-            offset = starts[int(place[1]) - 1] + int(place[2]) - 1
-        raise _alone(name, text, offset, f"not TOML: {words[:place.start()]}") from None
+        words, _, where = str(error).partition(" (at ")
+        if numbers := re.match(r"line (\d+), column (\d+)", where):
+            place = int(numbers[1]), int(numbers[2])
+        elif where:
+            place = _place(text, len(text))
+        else:  # Python refuses to read a whole number of thousands of digits
+            long = re.search(r"[\d_]{4000,}", text)
+            place = _place(text, long.start() if long else 0)
+        raise _alone(name, place, f"this is not TOML: {words}") from None
 
 
 def _deepest(text):
@@ -109,15 +109,3 @@ def _deepest(text):
         if depth > deepest:
             deepest, offset = depth, bracket.start()
     return offset
-
-
-def case_schema():
-    """Return the JSON schema of the case file, for editors."""
-    from lostneutral.case.schema import CaseFile
-    return CaseFile.model_json_schema(by_alias=True)
-
-
-def starter():
-    """Return the text of a commented case to start from; it runs as it is."""
-    from importlib.resources import files
-    return files("lostneutral.case").joinpath("starter.toml").read_text(encoding="utf-8")

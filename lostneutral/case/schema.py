@@ -9,8 +9,25 @@ from pydantic import Field
 
 from lostneutral.case.load_schema import AnyLoad
 from lostneutral.case.values import (
-    Allowed, Conductor, Date, Entry, Impedance, JointResistance, Line, Name, Ohm, Phasor, Second, Share, Text, Title,
-    Truth, Volt, Watt, number)
+    Allowed,
+    Conductor,
+    Date,
+    Entry,
+    Impedance,
+    JointResistance,
+    Line,
+    Name,
+    Ohm,
+    Phasor,
+    Second,
+    Share,
+    Text,
+    Title,
+    Truth,
+    Volt,
+    Watt,
+    number,
+)
 
 
 class PhasorsEntry(Entry):
@@ -104,20 +121,28 @@ class EventEntry(Entry):
     on: Truth = Field(None, description="Switched on or off")
 
 
-def _spread(value, unit):
-    class Spread(Entry):
-        """A range (low, high, scale), or a normal law (mean, deviation)."""
+class Spread(Entry):
+    """A range (low, high, scale), or a normal law (mean, deviation)."""
 
-        low: value = Field(None, description=f"Lowest, {unit}")
-        high: value = Field(None, description=f"Highest, {unit}")
-        mean: value = Field(None, description=f"Mean, {unit}")
-        deviation: value = Field(None, description=f"One standard deviation, {unit}")
-        scale: Literal["linear", "log"] = Field("linear", description="Uniform, or uniform in the logarithm")
-    return Spread
+    scale: Literal["linear", "log"] = Field("linear", description="Uniform, or uniform in the logarithm")
 
 
-PowerSpread = type("PowerSpread", (_spread(Watt, "W"),), {})
-ResistanceSpread = type("ResistanceSpread", (_spread(Ohm, "ohm"),), {})
+class PowerSpread(Spread):
+    """What is known of a power, W: a range (low, high, scale), or a normal law (mean, deviation)."""
+
+    low: Watt = Field(None, description="Lowest, W")
+    high: Watt = Field(None, description="Highest, W")
+    mean: Watt = Field(None, description="Mean, W")
+    deviation: Watt = Field(None, description="One standard deviation, W")
+
+
+class ResistanceSpread(Spread):
+    """What is known of a resistance, ohm: a range (low, high, scale), or a normal law (mean, deviation)."""
+
+    low: Ohm = Field(None, description="Lowest, ohm")
+    high: Ohm = Field(None, description="Highest, ohm")
+    mean: Ohm = Field(None, description="Mean, ohm")
+    deviation: Ohm = Field(None, description="One standard deviation, ohm")
 
 
 class UnknownEntry(Entry):

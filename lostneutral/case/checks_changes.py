@@ -1,0 +1,66 @@
+"""What must hold for breaks, crossed conductors and events."""
+
+from lostneutral.case.faults import show
+
+
+def check_breaks(context):
+    """Breaks sit in conductors that are there, one resistance to each."""
+    seen = {}
+    for path, entry in context.draft.entries("break"):
+        feeding = entry.feeding or (context.names["point"] or [None])[0]
+        if context.refer((*path, "feeding"), feeding, "point"):
+            context.conductor((*path, "conductor"), feeding, entry.conductor)
+        context.unique(seen, (feeding, entry.conductor), path,
+                       f"a second break of {entry.conductor} in the run to {show(feeding)}",
+                       "one [[break]] for each conductor of a run; add the resistances")
+
+
+def check_crosses(context):
+    """Crossed conductors are two different ones of the run, once for each point."""
+    seen = {}
+    for path, entry in context.draft.entries("cross"):
+        point = context.point_of(path, entry.point)
+        if point is None:
+            continue
+        for index, conductor in enumerate(entry.conductors):
+            context.conductor((*path, "conductors", index), point, conductor)
+        if entry.conductors[0] == entry.conductors[1]:
+            context.faults.add((*path, "conductors"), f"{entry.conductors[0]} is named twice", "two different conductors")
+        context.unique(seen, point, path, f"a second [[cross]] at point {show(point)}", "one for each point")
+
+
+def check_events(context):
+    """Events name what is there, change it once at an instant, and mend only what is broken."""
+    seen, kept = {}, []
+    for path, event in context.draft.entries("event"):
+        which = context.one_of(path, event, "run", "load", "break = a run and resistance, or load and on")
+        if which == "run":
+            context.only_with(path, event, ("on",), "an event of a load")
+            if context.refer((*path, "break"), event.run, "point"):
+                context.conductor((*path, "conductor"), event.run, event.conductor)
+            context.unique(seen, (event.time, event.run, event.conductor), path,
+                           f"a second change of {event.conductor} in the run to {show(event.run)} at {event.time:g} s",
+                           "one change to a conductor at an instant")
+            kept.append((path, event))
+        elif which == "load":
+            context.only_with(path, event, ("conductor", "resistance"), "an event of a run (break)")
+            context.refer((*path, "load"), event.load, "load")
+            if event.on is None:
+                context.faults.add((*path, "on"), "is missing", "true or false")
+            context.unique(seen, (event.time, event.load), path,
+                           f"load {show(event.load)} is switched twice at {event.time:g} s",
+                           "one change to a load at an instant")
+    if not any(path[0] in ("break", "event") for path in context.draft.aside):
+        _mending(context, kept)
+
+
+def _mending(context, events):
+    first = (context.names["point"] or [None])[0]
+    held = {(b.feeding or first, b.conductor): b.resistance for b in context.draft.file.breaks}
+    for path, event in sorted(events, key=lambda pair: pair[1].time):
+        conductor = (event.run, event.conductor)
+        if event.resistance == 0 and not held.get(conductor):
+            context.faults.add((*path, "resistance"),
+                               f"0 mends {event.conductor} in the run to {show(event.run)}, which is whole at "
+                               f"{event.time:g} s", "a break or an earlier event before it is mended")
+        held[conductor] = event.resistance

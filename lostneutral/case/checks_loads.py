@@ -1,0 +1,65 @@
+"""What must hold for loads."""
+
+from lostneutral import data
+from lostneutral.case.faults import closest, listed, show
+
+
+def check_loads(context):
+    """Loads lie between conductors that arrive at their point, and their keys fit each other."""
+    draft = context.draft
+    if draft.table.get("load") == []:
+        context.faults.add(("load",), "there is none", "at least one [[load]]")
+    for path, load in draft.entries("load"):
+        point = context.point_of(path, load.point)
+        if point is not None and context.supply is not None:
+            _connect(context, path, load.connect, point)
+        if load.kind in OWN:
+            OWN[load.kind](context, path, load)
+    loads = draft.file.load
+    switched = any(event.on for event in draft.file.event)
+    if loads and ("load",) not in {path[:1] for path in draft.aside} and not switched and not any(d.on for d in loads):
+        context.warn("every load is switched off: no current flows, and a broken neutral floats")
+
+
+def _connect(context, path, connect, point):
+    place = context.places.get(point)
+    if place is None:
+        return
+    arriving = place.phases
+    missing = [c for c in connect.split("-") if c[0] == "L" and c not in arriving]
+    if missing:
+        context.faults.add((*path, "connect"), f"{show(connect)}: {missing[0]} does not arrive at point {show(point)}",
+                           "of " + listed((*arriving, "N")))
+    elif connect.endswith("PE"):
+        if context.earthing is None:
+            context.faults.add((*path, "connect"), f"{show(connect)} needs supply.earthing, which is not given",
+                               'one of "TN-S", "TN-C-S", "TN-C", "TT" in [supply]')
+        elif place.kind == "joint" and context.earthing != "TN-S":
+            context.faults.add((*path, "connect"), f"{show(connect)}: a joint has no PE in {context.earthing}",
+                               "of " + listed((*arriving, "N")))
+
+
+def _impedance(context, path, load):
+    if not load.model_fields_set & {"resistance", "reactance"}:
+        context.faults.add(path, "neither resistance nor reactance is given", "at least one of them, in ohm")
+
+
+def _exponential(context, path, load):
+    if load.valid_from is not None and load.valid_to is not None and load.valid_from >= load.valid_to:
+        context.faults.add((*path, "valid_to"), f"{load.valid_to:g} is not above valid_from, {load.valid_from:g}",
+                           "a range, in multiples of the rated voltage")
+
+
+def _heater(context, path, load):
+    alloys = data.load("alloys")["alloy"]
+    if load.alloy is not None and load.alloy not in alloys:
+        context.faults.add((*path, "alloy"), f"{show(load.alloy)} is not in the table", "one of " + listed(alloys, 30),
+                           closest(load.alloy, alloys))
+    water = data.load("load_defaults")["heater"]["water_temperature"]["value"]
+    if load.cooling == "water" and load.element_temperature is not None and load.element_temperature <= water:
+        context.faults.add((*path, "element_temperature"), f"{load.element_temperature:g} is not hotter than the water",
+                           f"above {water:g}, in °C")
+
+
+OWN = {"impedance": _impedance, "exponential": _exponential, "heater": _heater}
+"""Kind of load -> what must hold between its own keys."""

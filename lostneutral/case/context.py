@@ -1,0 +1,90 @@
+"""What the checks share: the names there are, and the questions asked again and again."""
+
+from lostneutral.case import resolve
+from lostneutral.case.faults import closest, listed, show
+from lostneutral.case.model import LINES
+
+
+class Context:
+    """The draft of a case with its faults and warnings; entries set aside are known by name only."""
+
+    def __init__(self, draft, faults, warnings):
+        self.draft, self.faults, self.warnings = draft, faults, warnings
+        self.supply = None if ("supply",) in draft.aside else draft.file.supply
+        self.lines = resolve.lines_of(self.supply) if self.supply else LINES
+        self.earthing = self.supply.earthing if self.supply else None
+        self.points = {entry.name: (path, entry) for path, entry in draft.entries("point")}
+        self.loads = {entry.name: (path, entry) for path, entry in draft.entries("load")}
+        self.names = {key: list(dict.fromkeys(name for _, name in draft.names(key))) for key in ("point", "load")}
+        # Without faults of their own in the way, one point is there even if none is written.
+        self.known = {key: (key,) not in draft.aside for key in ("point", "load")}
+        if not draft.table.get("point"):
+            self.names["point"] = ["intake"]
+            self.places = {"intake": resolve.Place("intake", self.lines)}
+        else:
+            self.places = resolve.places([entry for _, entry in self.points.values()], self.lines)
+        self._sets = {key: set(names) for key, names in self.names.items()}
+
+    def refer(self, path, name, key, besides=()):
+        """Note a fault unless `name` is a point (or load, by `key`) or one of `besides`; return whether it is."""
+        if name in besides or name in self._sets[key] or not self.known[key]:
+            return True
+        names = [*besides, *self.names[key]]
+        self.faults.add(path, f"there is no {key} {show(name)}",
+                        "one of " + listed(names) if names else f"no {key} is given", closest(name, names))
+        return False
+
+    def point_of(self, path, name):
+        """Return the point's name, or the only point's if `name` is None; None, with a fault, if that is not decided."""
+        if name is not None:
+            return name if self.refer((*path, "point"), name, "point") else None
+        if len(self.names["point"]) == 1:
+            return self.names["point"][0]
+        if self.known["point"]:
+            self.faults.add((*path, "point"), "is missing", "with several points, one of " + listed(self.names["point"]))
+        return None
+
+    def conductor(self, path, point, conductor):
+        """Note a fault if `conductor` is not in the run that feeds `point`."""
+        place = self.places.get(point)
+        if place is None or self.supply is None:
+            return
+        there = resolve.run_conductors(self.earthing, place)
+        if conductor in there:
+            return
+        meant = None
+        if conductor != "PE":
+            why = f"{conductor} does not arrive at {show(point)}"
+        elif self.earthing is None:
+            why = "PE needs supply.earthing, which is not given"
+        elif resolve.pen_run(self.earthing, place.kind):
+            why, meant = f"in {self.earthing}, N and PE are one conductor in the run to {show(point)}: the PEN", "N"
+        else:
+            why = f"in {self.earthing} no PE comes with the run to {show(point)}"
+        self.faults.add(path, why, "one of " + listed(there), meant)
+
+    def only_with(self, path, entry, names, what):
+        """Note a fault for every key of `names` that `entry` gives, since it belongs to `what`."""
+        for name in sorted(entry.model_fields_set & set(names)):
+            key = type(entry).model_fields[name].alias or name
+            self.faults.add((*path, key), "is of no use here", f"it belongs to {what}", at="key")
+
+    def one_of(self, path, entry, first, second, allowed):
+        """Return which of two fields `entry` gives, or None, with a fault, if it gives both or neither."""
+        given = [name for name in (first, second) if name in entry.model_fields_set]
+        if len(given) == 1:
+            return given[0]
+        keys = [type(entry).model_fields[name].alias or name for name in (first, second)]
+        words = f"{keys[0]} and {keys[1]} are both given" if given else f"neither {keys[0]} nor {keys[1]} is given"
+        self.faults.add(path, words, allowed)
+        return None
+
+    def unique(self, seen, mark, path, words, allowed):
+        """Note a fault at `path` if `mark` is in the dict `seen`; remember it."""
+        if mark in seen:
+            self.faults.add(path, words, allowed)
+        seen.setdefault(mark, path)
+
+    def warn(self, words):
+        """Note something that is accepted but wants saying."""
+        self.warnings.append(words)
