@@ -5,8 +5,8 @@ import numpy as np
 from lostneutral import data
 from lostneutral.case.model import Assumption
 from lostneutral.errors import CaseError
-from lostneutral.loads.heater import Heater, factor_columns
-from lostneutral.loads.lamp import Lamp, default_colour_temperature, share_assumed
+from lostneutral.loads.heater import ALLOYS, Heater, factor_columns
+from lostneutral.loads.lamp import Lamp, choices, default_colour_temperature
 from lostneutral.loads.simple import Exponential, Impedance, Resistive
 
 _DEFAULTS = data.load("load_defaults")
@@ -23,6 +23,10 @@ class _Given:
     def assume(self, what, value, why, known):
         """Write one assumption down; `known` is a code of `data.KNOWN`."""
         self.assumed.append(Assumption(f"load '{self.load.name}'", what, value, f"{why} ({data.KNOWN[known]})"))
+
+    def refuse(self, key, value, allowed):
+        """Raise CaseError: `key` of the load holds `value`, which its model cannot take."""
+        raise CaseError([f"load '{self.load.name}': {key}: {value} cannot be used — allowed: {allowed}"])
 
     def per_branch(self, key):
         """Return the power under `key`, of one branch."""
@@ -54,12 +58,13 @@ def _impedance(given):
 
 
 def _exponential(given):
+    power, reactive = given.per_branch("power"), given.per_branch("reactive_power")
     model = Exponential(
-        given.per_branch("power"),
+        power,
         given.load.voltage,
-        given.per_branch("reactive_power"),
+        reactive,
         given.value("power_exponent"),
-        given.value("reactive_exponent"),
+        given.value("reactive_exponent") if np.any(reactive) else 2.0,
         (given.value("valid_from"), given.value("valid_to")),
     )
     for key, what in (("lag", "time to adjust"), ("held_below", "held as an impedance below")):
@@ -73,19 +78,24 @@ def _lamp(given):
     table = data.load("lamps")["colour_temperature"][technology]
     usual = default_colour_temperature(power, technology)
     colour = given.value("colour_temperature", {**table, "value": usual})
+    bounds = data.load("lamps")["colour_temperature_range"]
+    if not np.all((bounds["low"] <= colour) & (colour <= bounds["high"])):
+        given.refuse("colour_temperature", _shown(colour, "K"), f"{bounds['low']:g} to {bounds['high']:g} K")
     model = Lamp(power, given.load.voltage, colour)
-    given.assume(*share_assumed(model))
+    for choice in choices(model):
+        given.assume(*choice)
     return model
 
 
 def _heater(given):
     alloy, cooling = given.value("alloy"), given.value("cooling")
+    if alloy not in ALLOYS:
+        given.refuse("alloy", f'"{alloy}"', "one of " + ", ".join(f'"{name}"' for name in ALLOYS))
     temperature = given.value("element_temperature", _DEFAULTS["heater"]["element_temperature"][cooling])
     model = Heater(given.per_branch("power"), given.load.voltage, alloy, temperature, cooling)
-    if np.any(temperature <= model.surroundings):
-        fault = f"load '{given.load.name}': element_temperature: {_shown(temperature, '°C')} at rated voltage"
-        allowed = f"must be above the {model.surroundings:g} °C around an element with cooling = '{cooling}'"
-        raise CaseError([f"{fault} — {allowed}"])
+    if not np.all((model.surroundings < temperature) & (temperature < model.melting_point)):
+        allowed = f"above the {model.surroundings:g} °C around it, below its melting at {model.melting_point:g} °C"
+        given.refuse("element_temperature", _shown(temperature, "°C"), allowed)
     source = data.load("alloys")["sources"][factor_columns(alloy)[0]]
     given.assume("resistance over temperature", f"table for {alloy}", source["source"], source["known"])
     for what, entry in model.choices():
@@ -122,6 +132,9 @@ def load_model(load, supply):
     technology = incandescent
     colour temperature = 2760 K
     share of heat lost by conduction = 0.06 of rated power
+    filament's resistance = tungsten's table
+    filament's radiation = tungsten's table
+    surface that the coil shows = 0.85 of its surface
     """
     given = _Given(load, supply)
     model = BUILDERS[load.kind](given)

@@ -8,7 +8,7 @@ from scipy.optimize import brentq
 
 from lostneutral import data
 from lostneutral.loads import materials
-from lostneutral.loads.thermal import ThermalLoad
+from lostneutral.loads.thermal import ThermalLoad, wire_diameter
 
 _LAMPS = data.load("lamps")
 _SHARE = _LAMPS["conducted_share"]
@@ -43,7 +43,7 @@ class Lamp(ThermalLoad):
 
     >>> lamp = Lamp(power=60.0, voltage=230.0, colour_temperature=2760.0)
     >>> print(f"wire {lamp.length * 1e3:.0f} mm long, {lamp.diameter * 1e6:.1f} µm thick")
-    wire 770 mm long, 30.1 µm thick
+    wire 740 mm long, 29.5 µm thick
     >>> print(f"cold {lamp.resistance(293.15)[0]:.1f} ohm, hot {lamp.resistance(lamp.rated_temperature)[0]:.1f} ohm")
     cold 59.5 ohm, hot 881.7 ohm
     """
@@ -73,23 +73,24 @@ class Lamp(ThermalLoad):
         )
 
     @cached_property
+    def surface(self):
+        """Surface of the wire, m²: the part that the coil shows radiates the rated power less what is conducted."""
+        return (1 - self.conducted_share) * self.power / self._rated[1] / self.coil_exposure
+
+    @cached_property
     def diameter(self):
-        """Diameter of the wire, m: its surface radiates the rated power, its resistance is V²/P."""
-        resistivity, net, _, _ = self._rated
-        surface = (1 - self.conducted_share) * self.power / net / self.coil_exposure
-        hot = np.asarray(self.voltage) ** 2 / self.power
-        return np.cbrt(4 * resistivity * surface / (np.pi**2 * hot))
+        """Diameter of the wire, m."""
+        return wire_diameter(np.asarray(self.voltage) ** 2 / self.power, self._rated[0], self.surface)
 
     @cached_property
     def length(self):
         """Length of the wire, uncoiled, m."""
-        hot = np.asarray(self.voltage) ** 2 / self.power
-        return hot * np.pi * self.diameter**2 / 4 / self._rated[0]
+        return self.surface / (np.pi * self.diameter)
 
     @cached_property
     def mass(self):
         """Mass of the wire, kg."""
-        return data.load("tungsten")["density"]["value"] * np.pi / 4 * self.diameter**2 * self.length
+        return data.load("tungsten")["density"]["value"] * self.diameter * self.surface / 4
 
     def resistance(self, temperature):
         scale = np.asarray(self.voltage) ** 2 / self.power / self._rated[0]
@@ -158,8 +159,28 @@ def _effect_of_spread(colour_temperature):
     )
 
 
-def share_assumed(lamp):
-    """Return (what, value, why, how known) of the conducted share of `lamp`, with what the open choice does to results."""
+def choices(lamp):
+    """Return the model choices behind `lamp` as (what, value, why, how known).
+
+    The first carries what its open value does to results.
+    """
     effect = _effect_of_spread(round(float(np.mean(lamp.colour_temperature)), -1))
-    why = f"{_SHARE['source']}; the sources leave {_SHARE['low']:g} to {_SHARE['high']:g} open, which means {effect}"
-    return "share of heat lost by conduction", f"{lamp.conducted_share:g} of rated power", why, _SHARE["known"]
+    tungsten, exposure = data.load("tungsten"), _LAMPS["coil_exposure"]
+    return (
+        (
+            "share of heat lost by conduction",
+            f"{lamp.conducted_share:g} of rated power",
+            f"{_SHARE['source']}; the sources leave {_SHARE['low']:g} to {_SHARE['high']:g} open, which means {effect}",
+            _SHARE["known"],
+        ),
+        *(
+            (f"filament's {name}", "tungsten's table", tungsten[table]["source"], tungsten[table]["known"])
+            for name, table in (("resistance", "resistivity"), ("radiation", "total_emissivity"))
+        ),
+        (
+            "surface that the coil shows",
+            f"{lamp.coil_exposure:g} {exposure['unit']}",
+            exposure["source"],
+            exposure["known"],
+        ),
+    )

@@ -27,7 +27,7 @@ class _Fixed(LoadModel):
 
     def response(self, voltage):
         y = self.admittance(self.settled(voltage))
-        return y, np.zeros_like(y)
+        return y, np.zeros_like(y)[()]
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,6 +7,17 @@ import numpy as np
 from lostneutral.loads.base import LoadModel
 
 
+def wire_diameter(resistance, resistivity, surface):
+    """Return the diameter (m) of a round wire of `resistance` (Ω), `resistivity` (Ω m) and outer `surface` (m²).
+
+    From R = 4 ρ l / (π d²) and S = π d l.
+
+    >>> print(f"{wire_diameter(1.0, 1e-6, 3.1416e-3) * 1e3:.3f} mm")  # 1 mm thick and 1 m long has 1.27 Ω
+    1.084 mm
+    """
+    return np.cbrt(4 * resistivity * surface / (np.pi**2 * resistance))
+
+
 class ThermalLoad(LoadModel):
     """A resistance R(T) that heats itself, loses heat by a law loss(T) and has a heat capacity.
 
@@ -38,7 +49,7 @@ class ThermalLoad(LoadModel):
         """Return the heat capacity, J/K."""
 
     def admittance(self, state):
-        return 1 / self.resistance(state)[0] + 0j
+        return (1 / self.resistance(state)[0] + 0j)[()]
 
     def rate(self, state, voltage):
         heating = np.asarray(voltage, float) ** 2 / self.resistance(state)[0]
@@ -65,7 +76,7 @@ class ThermalLoad(LoadModel):
             at = new
             if np.all(moved <= 1e-13 * np.abs(at)):  # the step after this one would be below rounding
                 break
-        return at
+        return at[()]
 
     def response(self, voltage):
         """Return (y, dy/dv), the slope from the heat balance: dT/dv = 2 v / d(loss R)/dT."""
@@ -73,4 +84,4 @@ class ThermalLoad(LoadModel):
         at = self.settled(voltage)
         (r, r_slope), (lost, lost_slope) = self.resistance(at), self.loss(at)
         warming = 2 * voltage / (lost_slope * r + lost * r_slope)
-        return 1 / r + 0j, -r_slope / r**2 * warming + 0j
+        return (1 / r + 0j)[()], (-r_slope / r**2 * warming + 0j)[()]
