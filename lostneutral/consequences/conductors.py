@@ -34,9 +34,9 @@ def current_before(case: Case, before: State, after: State):
         currents = _currents(before, broken)
         if currents:
             amps = figure(currents, "A")
-            yield Finding("note", _place(broken),
-                          f"Before it broke, {broken.conductor} of the run to {broken.feeding} carried {amps}. That is "
-                          "the current whose way was cut.", amps, None, sure(before))
+            fate = "That is the current whose way was cut" if isinf(broken.resistance) else "It now has to pass a bad joint"
+            yield Finding("note", _place(broken), f"While it was sound, {_place(broken)} carried {amps}. {fate}.", amps,
+                          None, sure(before))
 
 
 def joint_heat(case: Case, before: State, after: State):
@@ -57,8 +57,8 @@ def joint_heat(case: Case, before: State, after: State):
         words = "Heat in one spot chars insulation and can start a fire; a joint that heats goes on to open." if hot \
             else "That is little heat, but such a joint tends to get worse."
         yield Finding("warning" if hot else "note", _place(joint),
-                      f"The bad joint of {figure(joint.resistance, 'ohm')} in {joint.conductor} of the run to "
-                      f"{joint.feeding} carries {amps} and gives off {watts}; a sound one gives off about nothing."
+                      f"The bad joint of {figure(joint.resistance, 'ohm')} in {_place(joint)} "
+                      f"carries {amps} and gives off {watts}; a sound one gives off about nothing."
                       f"{at_first} {words}", watts, published(entry, entry["noticeable"]), sure(after))
 
 

@@ -22,8 +22,8 @@ def load_voltages(case: Case, before: State, after: State):
     """Yield a finding for each load that is on and sees more or less than its rating and the band's tolerance."""
     limits = band(case.supply.limits)
     for number, load in _on(case):
-        ratios = [s.loads[number].ratio for s in weighed(after)]
-        for kind, ratios, share in outcomes(ratios, [verdict(r, limits) for r in ratios]):
+        seen = [s.loads[number].ratio for s in weighed(after)]
+        for kind, ratios, share in outcomes(seen, [verdict(r, limits) for r in seen]):
             if kind not in MEANING:
                 continue
             severity, edge, words = MEANING[kind]
@@ -100,7 +100,7 @@ def heater_power(case: Case, before: State, after: State):
             edge = limits.high if hot else limits.low
             yield Finding(severity, f"load '{load.name}'",
                           f"'{load.name}' takes {taken}{share} instead of {figure(rated, 'W')}. {words}{element}", taken,
-                          Limit(rated * edge**2, "W", source, data.KNOWN["D"]), sure(after))
+                          Limit(round(rated * edge**2, 9), "W", source, limits.known), sure(after))
 
 
 def outside_measured_range(case: Case, before: State, after: State):
@@ -111,15 +111,16 @@ def outside_measured_range(case: Case, before: State, after: State):
             continue
         low = load.parameters.get("valid_from", entry["valid_from"])
         high = load.parameters.get("valid_to", entry["valid_to"])
-        ratios = [s.loads[number].ratio for s in weighed(after)]
+        seen = [s.loads[number].ratio for s in weighed(after)]
         kinds = [None if r is None or low <= r <= high else
-                 "outside" if entry["far_below"] <= r <= entry["far_above"] else "far" for r in ratios]
-        for where, ratios, share in outcomes(ratios, kinds):
+                 "outside" if entry["far_below"] <= r <= entry["far_above"] else "far" for r in seen]
+        for where, ratios, share in outcomes(seen, kinds):
             shown = figure(ratios, "of rated")
             words = ("far outside: what is computed for it, and for all that shares its star point, is not to be relied on"
                      if where == "far" else "outside: its figures are a continuation, not a measurement")
-            edge = high if farthest(ratios) > 1 else low
+            key, edge = ("valid_to", high) if farthest(ratios) > 1 else ("valid_from", low)
+            limit = None if key in load.parameters else published(entry, edge)
             yield Finding("warning" if where == "far" else "note", f"load '{load.name}'",
                           f"'{load.name}' stands at {shown}{share}, and its power law was measured from {low:g} to "
-                          f"{high:g} of rated voltage. That is {words}.", shown,
-                          published(entry, edge), "unsure: measured coefficients are used outside their range")
+                          f"{high:g} of rated voltage. That is {words}.", shown, limit,
+                          "unsure: measured coefficients are used outside their range")

@@ -90,8 +90,7 @@ def _cause(case, point):
                 "A fault in any appliance can make the metalwork live and no protective device need act")
     if breaks_towards(case, point, "N"):
         return ("note", MAIN[case.supply.earthing],
-                "It does not follow the neutral while the protective conductor and its earth are sound, which the "
-                "calculation takes for granted")
+                "It does not follow the neutral while protective conductor and earth are sound, which is taken for granted")
     return None, "nothing between it and the supply is broken; the voltage comes from elsewhere", SWITCH
 
 

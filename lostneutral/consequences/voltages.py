@@ -30,8 +30,8 @@ def _outside(case, state, when, severity):
     limits = band(case.supply.limits)
     for point in case.points:
         for line in point.phases:
-            ratios = _ratios(case, state, point.name, line)
-            for kind, ratios, share in outcomes(ratios, [verdict(r, limits) for r in ratios]):
+            seen = _ratios(case, state, point.name, line)
+            for kind, ratios, share in outcomes(seen, [verdict(r, limits) for r in seen]):
                 if kind not in MEANING:
                     continue
                 own, edge, words = MEANING[kind]

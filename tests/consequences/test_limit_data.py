@@ -1,0 +1,189 @@
+"""The data files against the figures as printed in the sources they name (kind and place stand in each id or comment)."""
+
+from math import inf, isnan, sqrt
+
+import pytest
+
+from lostneutral.consequences.limits import band, band_names
+from lostneutral.data import KNOWN, load
+
+FILES = ("supply_bands", "conductor_colours", "stress", "protection", "touch", "cautions", "yardsticks")
+
+# Name, outer low and high in V as printed, +% and −% as printed, nominal, code. Published or memory by the code;
+# tolerance is half of the last printed digit of the volts.
+BANDS = [
+    ("EN 50160", 195.5, 253.0, -15, 10, 230, "2", 0.05),
+    ("IEC 60038", 207.0, 253.0, -10, 10, 230, "2", 0.5),
+    ("IEC 60038 until 2003, former 220/380 V systems", 207.0, 243.8, -10, 6, 230, "2", 0.05),
+    ("IEC 60038 until 2003, former 240/415 V systems", 216.2, 253.0, -6, 10, 230, "2", 0.05),
+    ("United Kingdom", 216.2, 253.0, -6, 10, 230, "M", 0.05),
+    ("United Kingdom 1994", 216.2, 253.0, -6, 10, 230, "S", 0.05),
+    ("BS 7671", 216.2, 253.0, -6, 10, 230, "M", 0.05),
+    ("ANSI C84.1 Range A service", 114.0, 126.0, -5, 5, 120, "M", 0.5),
+    ("ANSI C84.1 Range A utilisation", 108.0, 126.0, -10, 5, 120, "M", 0.5),
+    ("ANSI C84.1 Range B service", 110.0, 127.0, -8.3, 5.8, 120, "2", 0.5),
+    ("ANSI C84.1 Range B utilisation", 104.0, 127.0, -13.3, 5.8, 120, "2", 0.5),
+    ("Australia AS 60038", 216.2, 253.0, -6, 10, 230, "2", 0.05),
+    ("Australia AS 61000.3.100", 216.0, 253.0, -6, 10, 230, "M", 0.5),
+    ("New Zealand", 216.2, 243.8, -6, 6, 230, "2", 0.05),
+    ("India 230 V", 216.0, 244.0, -6, 6, 230, "2", 0.5),
+    ("India 240 V", 226.0, 254.0, -6, 6, 240, "2", 0.5),
+]
+
+
+@pytest.mark.parametrize(("name", "low", "high", "minus", "plus", "nominal", "known", "digit"), BANDS,
+                         ids=[f"as printed ({KNOWN[row[6]]}): {row[0]}" for row in BANDS])
+def test_band_as_printed_in_volts_and_in_per_cent(name, low, high, minus, plus, nominal, known, digit):
+    found = band(name)
+    assert found.nominal == nominal
+    assert (found.low * nominal, found.high * nominal) == pytest.approx((low, high))
+    # The sources print per cent too: volts and per cent must be the same rule, to the coarser rounding.
+    assert nominal * (1 + minus / 100) == pytest.approx(low, abs=digit + 0.005 * 230 * (minus % 1 != 0))
+    assert nominal * (1 + plus / 100) == pytest.approx(high, abs=digit + 0.005 * 230 * (plus % 1 != 0))
+    assert found.known == KNOWN[known]
+
+
+def test_every_band_is_checked_above():
+    assert sorted(band_names()) == sorted(row[0] for row in BANDS)
+
+
+def test_en_50160_asks_more_of_95_per_cent_of_values():  # published, secondary: EN 50160:2010 cl. 4.2.2
+    entry = load("supply_bands")["band"][0]
+    assert (entry["low"], entry["high"]) == (207.0, 253.0)
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_every_entry_says_where_it_stands_and_how_it_is_known(file):
+    def walk(table, where):
+        if "source" in table:
+            assert table["source"].strip(), where
+            codes = {key: value for key, value in table.items() if key == "known" or key.endswith("_known")}
+            assert "known" in codes, where
+            assert all(code in KNOWN for key, code in codes.items() if key != "condition_known"), (where, codes)
+            return True
+        inner = [(f"{where}.{key}", value) for key, value in table.items() if isinstance(value, dict)]
+        inner += [(f"{where}.{key}[{n}]", v) for key, value in table.items() if isinstance(value, list)
+                  for n, v in enumerate(value) if isinstance(v, dict)]
+        return bool(inner) and all(walk(value, place) for place, value in inner)
+
+    assert all(walk(entry, name) for name, value in load(file).items()
+               for entry in (value if isinstance(value, list) else [value]))
+
+
+# IEC 60364-4-44:2007, memory; arithmetic for U0 = 230 V printed to 0.1 V
+@pytest.mark.parametrize(("entry", "volts"), [("loss_of_neutral", 398.4), ("insulated_line_earthed", 398.4),
+                                              ("short_circuit_line_to_neutral", 333.5),
+                                              ("high_voltage_earth_fault_long", 480.0),
+                                              ("high_voltage_earth_fault_short", 1430.0)])
+def test_stress_of_iec_60364_4_44_from_memory(entry, volts):
+    found = load("stress")[entry]
+    factor = found.get("factor", found.get("factor_three_phase", 1.0))
+    assert 230.0 * factor + found.get("added", 0.0) == pytest.approx(volts, abs=0.05)
+    assert found["value"] == volts
+    assert found["known"] == "M"
+
+
+def test_loss_of_neutral_factor_at_the_top_of_the_band():  # arithmetic: 253 V supply, 438.2 V; split-phase 240 V
+    entry = load("stress")["loss_of_neutral"]
+    assert 253.0 * entry["factor_three_phase"] == pytest.approx(438.2, abs=0.05)
+    assert 120.0 * entry["factor_split_phase"] == 240.0
+
+
+def test_other_stress_from_memory():  # EN 50160:1999-2010; IEC 60034-1 cl. 7.3: memory; IEC 60664-1: secondary
+    stress = load("stress")
+    assert stress["temporary_overvoltage"]["value"] == 440.0
+    assert stress["temporary_overvoltage_from_high_voltage"]["value"] == 1500.0
+    assert (stress["unbalance"]["value"], stress["unbalance"]["value_in_some_areas"]) == (0.02, 0.03)
+    assert [(z["low"] * 230, z["high"] * 230) for z in stress["motor_zone"]] == [
+        pytest.approx((218.5, 241.5)), pytest.approx((207.0, 253.0))]
+    assert stress["impulse_withstand"]["system_230_400"] == [1500, 2500, 4000, 6000]
+    assert stress["impulse_withstand"]["system_120_240"] == [800, 1500, 2500, 4000]
+
+
+# EN 50550:2011: 275 V/3 s and 400 V/0.20 s secondary, the rest memory
+@pytest.mark.parametrize(("volts", "earliest", "latest", "codes"),
+                         [(275, 3.0, 15.0, "2M"), (300, 1.0, 5.0, "MM"), (350, 0.25, 0.75, "MM"), (400, 0.07, 0.20, "M2")])
+def test_overvoltage_device_as_printed(volts, earliest, latest, codes):
+    device = load("protection")["overvoltage_device"]
+    point = next(p for p in device["points"] if p["voltage"] == volts)
+    assert (point["not_before"], point["latest"]) == (earliest, latest)
+    assert point["known_not_before"] + point["known_latest"] == codes
+    assert device["never_acts_at"] == 255.0
+
+
+def test_iti_curve_as_printed():  # secondary: ITI (CBEMA) curve 2000; 0.01 cycle of 60 Hz = 0.167 ms
+    curve = load("protection")["iti_curve"]
+    assert curve["upper"][0] == [pytest.approx(0.01 / 60, rel=0.001), 5.0]
+    assert curve["upper"][1:] == [[0.001, 2.0], [0.003, 1.4], [0.003, 1.2], [0.5, 1.2], [0.5, 1.1]]
+    assert curve["lower"] == [[0.02, 0.0], [0.02, 0.7], [0.5, 0.7], [0.5, 0.8], [10.0, 0.8], [10.0, 0.9]]
+
+
+def test_surge_device_tests():  # IEC 61643-11:2011 Table B.1: factors memory, times secondary; volts arithmetic
+    device = load("protection")["surge_device"]
+    low_voltage_fault, lost_neutral = device["tests"]
+    for test in device["tests"]:
+        assert test["factor"] * device["reference_230"] == pytest.approx(test["value_230"], abs=0.05)
+        assert test["factor"] * device["reference_120"] == pytest.approx(test["value_120"], abs=0.5)
+    assert (low_voltage_fault["value_230"], low_voltage_fault["seconds"]) == (336.6, 5.0)
+    assert (lost_neutral["value_230"], lost_neutral["seconds"]) == (441.7, 120 * 60)
+    assert lost_neutral["factor"] == pytest.approx(sqrt(3))
+    assert (device["neutral_to_earth"]["value"], device["neutral_to_earth"]["seconds"]) == (1200.0, 0.2)
+    continuous = load("protection")["surge_device_continuous"]
+    assert continuous["factor"] * 230 == pytest.approx(253.0)  # secondary: IEC 60364-5-53 Table 53C, 1.1 U0
+
+
+def test_open_pen_rule():  # secondary: BS 7671:2018 reg. 722.411.4.1
+    rule = load("protection")["open_pen_device"]
+    assert (rule["earth_limit"], rule["disconnect_within"], rule["need_not_act_before"]) == (70.0, 5.0, 4.0)
+    assert (rule["low"], rule["high"]) == (207.0, 253.0)
+    # arithmetic: electrode for 40 A at 230 V, 2.52 ohm, from U0 RA / (RA + U0 / I) = 70 V
+    assert 70.0 * 230.0 / (40.0 * (230.0 - rule["earth_limit"])) == pytest.approx(2.52, abs=0.005)
+
+
+def test_disconnection_times_as_printed():  # secondary: IEC 60364-4-41:2005 Table 41.1
+    times = load("protection")["disconnection_times"]
+    assert times["columns"] == [120, 230, 400, inf]
+    assert times["tn"] == [0.8, 0.4, 0.2, 0.1]
+    assert times["tt"] == [0.3, 0.2, 0.07, 0.04]
+    assert times["tn_dc"][1:] == [5.0, 0.4, 0.1]
+    assert times["tt_dc"][1:] == [0.4, 0.2, 0.1]
+    assert isnan(times["tn_dc"][0]) and isnan(times["tt_dc"][0])
+    assert (times["distribution_tn"], times["distribution_tt"]) == (5.0, 1.0)
+
+
+def test_touch_limits_from_memory():  # IEC 60364-4-41, IEC TS 61201
+    touch = load("touch")
+    assert (touch["limit_normal"]["value"], touch["limit_special"]["value"], touch["open_pen"]["value"]) == (50, 25, 70)
+    assert (touch["limit_normal"]["value_dc"], touch["limit_special"]["value_dc"]) == (120, 60)
+    assert touch["limit_normal"]["known"] == "M"
+
+
+# Rows as printed in IEC 479-1:1994 (secondary) and IEC TS 60479-1:2005 and 2018 (memory), Table 1
+@pytest.mark.parametrize(("name", "row"), [
+    ("dry, 2005 and 2018", [50, 1375, 2500, 4600]), ("dry, 2005 and 2018", [100, 990, 1725, 3125]),
+    ("dry, 2005 and 2018", [225, 775, 1225, 1900]), ("dry, 2005 and 2018", [1000, 575, 775, 1050]),
+    ("dry, 1984 and 1994", [50, 1450, 2625, 4375]), ("dry, 1984 and 1994", [220, 1000, 1350, 2125]),
+    ("dry, 1984 and 1994", [1000, 700, 1050, 1500]), ("water-wet, 2005", [50, 1100, 2000, 3675]),
+])
+def test_body_impedance_as_printed(name, row):
+    assert row in next(t for t in load("touch")["body_impedance"] if t["name"] == name)["rows"]
+
+
+@pytest.mark.parametrize("table", load("touch")["body_impedance"], ids=lambda t: t["name"])
+def test_body_impedance_falls_with_voltage_and_rises_with_the_share_of_people(table):  # invariant
+    for column in (1, 2, 3):
+        values = [row[column] for row in table["rows"]]
+        assert values == sorted(values, reverse=True)
+    assert all(row[1] < row[2] < row[3] for row in table["rows"])
+    assert [row[0] for row in table["rows"]] == sorted(row[0] for row in table["rows"])
+
+
+def test_shock_zones_and_times():  # IEC TS 60479-1, IEC TR 61200-413:1996: mostly memory
+    touch = load("touch")
+    zones = touch["zones"]
+    assert (zones["perception_ma"], zones["curve_b_short_ma"], zones["curve_b_long_ma_2005"]) == (0.5, 200.0, 5.0)
+    assert zones["curve_c1"] == [[0.01, 500], [0.1, 400], [1.0, 50], [3.0, 40]]
+    assert zones["heart_current_factor"]["hand_to_hand"] == 0.4
+    assert touch["duration"]["points"][0] == [50, 5.0]
+    times = [t for _, t in touch["duration"]["points"]]
+    assert times == sorted(times, reverse=True)  # invariant: more volts, less time
