@@ -39,7 +39,7 @@ class Shell(click.Group):
             end = error.exit_code
         except OSError as error:
             end = _stream_broke(error) if error.filename is None else _ours(error)
-        except Exception as error:
+        except Exception as error:  # noqa: BLE001 - whatever it is, no traceback for the user
             end = _ours(error)
         ctx.exit(end)
 
