@@ -68,7 +68,7 @@ def cite(entry) -> str:
     return f"{place} ({'; '.join(notes)})" if notes else place
 
 
-def published(entry, value: float | None = None, known: str | None = None) -> Limit:
+def published(entry, value: float | None = None) -> Limit:
     """Return an entry of a data file as a limit, with its own `value` or one worked out from it."""
     return Limit(entry["value"] if value is None else value, entry["unit"], cite(entry),
-                 data.KNOWN[known or entry["known"]])
+                 data.KNOWN[entry["known"]])

@@ -27,11 +27,7 @@ def neutral_live(case: Case, before: State, after: State):
         is_open = any(isinf(b.resistance) for b in breaks_towards(case, point, "N"))
         heights = _volts(after, (point.name, "N"), STAR)
         for _, volts, share in outcomes(heights, [is_open or _above(u, limit) or None for u in heights]):
-            if None in volts:
-                height, computed = "is held by nothing and can take any voltage up to that of a line", None
-            else:
-                computed = figure(volts, "V")
-                height = f"stands at {computed}{share} to the supply's star point"
+            computed, height = _height(volts, share, "the supply's star point")
             yield Finding(
                 "danger", f"N at {point.name}",
                 f"The neutral at {point.name} {height}. It is called neutral but can give a shock like a line. "
@@ -61,13 +57,11 @@ def _earth_terminal(case, point, after):
     floor, why, what_to_know = _cause(case, point)
     heights = _volts(after, (point.name, "PE"), EARTH)
     for severity, volts, share in outcomes(heights, ["danger" if _above(u, limit) else floor for u in heights]):
-        if None in volts:
-            height, computed = "is held by nothing and can take any voltage up to that of a line", None
-        else:
-            computed = figure(volts, "V")
-            height = f"stands at {computed}{share} to remote earth"
+        computed, height = _height(volts, share, "remote earth")
         side = ""
-        if severity == "danger" and computed:
+        if computed is None and floor in (None, "note"):
+            why, what_to_know = "no electrode or path ties it to earth", "Metalwork without an earth has no protection"
+        elif severity == "danger" and computed:
             side = (" This is the prospective voltage: small between metal parts that are bonded together indoors, full "
                     "between them and the ground out of doors.")
         yield Finding(severity, f"earth terminal at {point.name}",
@@ -92,6 +86,14 @@ def _cause(case, point):
         return ("note", MAIN[case.supply.earthing],
                 "It does not follow the neutral while protective conductor and earth are sound, which is taken for granted")
     return None, "nothing between it and the supply is broken; the voltage comes from elsewhere", SWITCH
+
+
+def _height(volts, share, reference):
+    """Return the printed voltage (None where it floats) and the words for it."""
+    if None in volts:
+        return None, f"is held by nothing{share} and can take any voltage up to that of a line"
+    computed = figure(volts, "V")
+    return computed, f"stands at {computed}{share} to {reference}"
 
 
 def _volts(state, a, b):

@@ -62,10 +62,10 @@ def loss_of_neutral_stress(case: Case, before: State, after: State):
     top = highest(case, after)
     if top is None or verdict(top[0] / case.supply.nominal, band(case.supply.limits)) != "over":
         return
-    entry = data.load("stress")["loss_of_neutral"]
-    three = case.supply.system == "three-phase"
-    stress = case.supply.nominal * entry["factor_three_phase" if three else "factor_split_phase"]
-    limit = published(entry, stress, None if three else entry["split_phase_known"])
+    split = case.supply.system == "split-phase"
+    entry = data.load("stress")["loss_of_neutral_split_phase" if split else "loss_of_neutral"]
+    stress = case.supply.nominal * entry["factor"]
+    limit = published(entry, stress)
     volts, place = figure(top[0], "V"), f"{top[1]} at {top[2]}"
     allowed = figure(stress, "V")
     if top[0] > stress * (1 + ROUNDING):

@@ -5,6 +5,7 @@ from math import pi
 
 from lostneutral.case.model import Break, Case, Load, Point, Supply
 from lostneutral.circuit.solution import LoadResult, Solution, State
+from lostneutral.consequences import findings
 
 TURN = cmath.exp(2j * pi / 3)
 OPEN_NEUTRAL = (Break("intake", "N"),)
@@ -43,3 +44,17 @@ def settled(case, shift=0j, *, pe=0j, reached=True, attracting=True, resistance=
 
 def state(*solutions, name="after", **more):
     return State(name, tuple(solutions), **more)
+
+
+def find(case, *after, before=None, **more):
+    before = before if before is not None else settled(case)
+    return findings(case, state(before, name="before"), state(*after, **more))
+
+
+def about(found, subject, severity=None, words=""):
+    return [f for f in found if f.subject == subject and severity in (None, f.severity) and words in f.message]
+
+
+def only(found, subject, severity=None, words=""):
+    (finding,) = about(found, subject, severity, words)
+    return finding
