@@ -4,6 +4,8 @@ from lostneutral.case import resolve
 from lostneutral.case.faults import closest, listed, show
 from lostneutral.case.model import LINES
 
+MANY = 100  #: so many faults, and what was meant is not looked for any more: it takes as long as there are names
+
 
 class Context:
     """The draft of a case with its faults and warnings; entries set aside are known by name only."""
@@ -30,8 +32,9 @@ class Context:
         if name in besides or name in self._sets[key] or not self.known[key]:
             return True
         names = [*besides, *self.names[key]]
+        meant = closest(name, names) if len(self.faults) < MANY else None
         self.faults.add(path, f"there is no {key} {show(name)}",
-                        "one of " + listed(names) if names else f"no {key} is given", closest(name, names))
+                        "one of " + listed(names) if names else f"no {key} is given", meant)
         return False
 
     def point_of(self, path, name):
@@ -40,7 +43,7 @@ class Context:
             return name if self.refer((*path, "point"), name, "point") else None
         if len(self.names["point"]) == 1:
             return self.names["point"][0]
-        if self.known["point"]:
+        if self.known["point"] and self.names["point"]:
             self.faults.add((*path, "point"), "is missing", "with several points, one of " + listed(self.names["point"]))
         return None
 

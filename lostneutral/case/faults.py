@@ -32,8 +32,8 @@ class Faults:
             words += f" — did you mean {show(meant)}?"
         self._found.append((tuple(path), at, words))
 
-    def __bool__(self):
-        return bool(self._found)
+    def __len__(self):
+        return len(self._found)
 
     def error(self):
         """Return a CaseError with every fault, in file order."""

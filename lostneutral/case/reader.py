@@ -96,7 +96,8 @@ def _table(text, name):
         elif where:
             place = _place(text, len(text))
         else:  # Python refuses to read a whole number of thousands of digits
-            long = re.search(r"[\d_]{4000,}", text)
+            words = "a whole number of more than 4300 digits"
+            long = re.search(r"[\d_]{4300,}", text)
             place = _place(text, long.start() if long else 0)
         raise _alone(name, place, f"this is not TOML: {words}") from None
 
