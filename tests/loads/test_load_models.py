@@ -157,3 +157,19 @@ def test_exponential_current_vanishes_with_the_voltage():
     assert current[0] == pytest.approx(current[1], rel=1e-8)
     assert model.admittance(model.settled(0.0)).real * 0.0 == 0.0
     assert not model.rising
+
+
+@pytest.mark.parametrize(
+    ("n", "m", "most"),
+    [
+        (1.25, 1.25, 4 / 3),  # equal exponents: P² (n − 1) ≥ (Q (m − 2) / 2)²
+        (1.25, 2.0, 1e6),  # constant susceptance: any Q
+        (1.25, 1.0, 10**-0.25),  # m < n: hardest at the lowest ratio, 0.1, where u^(2(m − n)) = 10^0.5
+        (1.25, 1.5, 0.0),  # m > n: no Q holds at every voltage
+        (1.0, 1.5, 0.0),  # constant current: none to spare
+    ],
+)
+def test_uniqueness_threshold_of_the_exponential_law(n, m, most):
+    # derived by hand from the condition of `rising`
+    assert Exponential(100.0, 230.0, 0.99 * 100 * most, n, m).rising
+    assert m == 2 or not Exponential(100.0, 230.0, 1.01 * 100 * most + 1e-3, n, m).rising
