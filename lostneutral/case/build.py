@@ -37,6 +37,12 @@ class Assumptions:
         """Write down that `what` of `subject` was taken to be `value`, and why."""
         self._subjects.setdefault((what, value, why), []).append(subject)
 
+    def unless(self, given, default, what, words, why):
+        """Return what is `given` of the supply, else `default`, written down in `words`."""
+        if given is None:
+            self.note("supply", what, words.format(default), why)
+        return default if given is None else given
+
     def all(self, most=6):
         """Return the assumptions, naming at most so many subjects of each."""
         return tuple(Assumption(", ".join(subjects[:most]) + (f" … ({len(subjects)} in all)" if subjects[most:] else ""),
@@ -64,25 +70,15 @@ def build(file, warnings, source, sha256):
 
 def _supply(entry, assumed):
     system = entry.system
-    nominal = entry.nominal
-    if nominal is None and entry.phasors is not None:
-        nominal = entry.voltage
-    if nominal is None:
-        nominal = NOMINAL[system]
-        assumed.note("supply", "nominal voltage", f"{nominal:g} V line to neutral", f"usual for {system}")
-    voltage = entry.voltage
-    if voltage is None:
-        voltage = nominal
-        if entry.phasors is None:
-            assumed.note("supply", "actual voltage", f"{nominal:g} V line to neutral", "taken as the nominal voltage")
-    frequency = entry.frequency
-    if frequency is None:
-        frequency = FREQUENCY[system]
-        assumed.note("supply", "frequency", f"{frequency:g} Hz", f"usual for {system}")
-    limits = entry.limits
-    if limits is None:
-        limits = LIMITS[system]
-        assumed.note("supply", "voltage band to judge by", limits, f"default for {system}")
+    phasors = entry.phasors is not None
+    usual = f"usual for {system}"
+    nominal = assumed.unless(entry.nominal or (entry.voltage if phasors else None), NOMINAL[system],
+                             "nominal voltage", "{:g} V line to neutral", usual)
+    voltage = entry.voltage or nominal
+    if entry.voltage is None and not phasors:
+        assumed.note("supply", "actual voltage", f"{nominal:g} V line to neutral", "taken as the nominal voltage")
+    frequency = assumed.unless(entry.frequency, FREQUENCY[system], "frequency", "{:g} Hz", usual)
+    limits = assumed.unless(entry.limits, LIMITS[system], "voltage band to judge by", "{}", f"default for {system}")
     if system == "three-phase" and entry.phasors is None and "rotation" not in entry.model_fields_set:
         assumed.note("supply", "phase rotation", entry.rotation, "the usual order")
     given = entry.model_fields_set
