@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lostneutral.loads import Heater
-from lostneutral.loads.heater import temperature_factor
+from lostneutral.loads.heater import COOLING, temperature_factor
 
 
 def power_exponent(model):
@@ -77,3 +77,13 @@ def test_over_melting_is_said():
     model = Heater(1000.0, 230.0, "NiCr 80/20", 1000.0, "radiant")
     assert not model.describe(model.settled(230.0), 230.0)["over_melting"]
     assert model.describe(model.settled(520.0), 520.0)["over_melting"]
+
+
+@pytest.mark.parametrize("cooling", COOLING)
+def test_slopes_of_loss_and_resistance(cooling):
+    # independent: central differences
+    model = Heater(1000.0, 230.0, "FeCrAl 13-4", 500.0, cooling)
+    at = np.array([150.0, 333.0, 790.0, 1250.0])
+    for law in (model.loss, model.resistance):
+        numeric = (law(at + 1e-3)[0] - law(at - 1e-3)[0]) / 2e-3
+        assert law(at)[1] == pytest.approx(numeric, rel=1e-6)
