@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from lostneutral.report.result_file import verdict
-from lostneutral.report.words import VERDICTS, angle, connection, details, number, significant, size
+from lostneutral.report.words import VERDICTS, angle, connection, details, number, size
 
 
 @dataclass(frozen=True)
@@ -101,11 +101,6 @@ def several(state):
             f"from the healthy state; a disturbance could lead to another. {state.reason}").strip()
 
 
-def held_against(finding):
-    """Return "289.4 V, held against 253 V (EN 50160…; read in a secondary source)", or what there is of it."""
-    computed = finding.computed or ""
-    if finding.limit is None:
-        return computed
-    limit = finding.limit
-    against = f"limit {significant(limit.value, limit.unit, 4)}, {limit.source} ({limit.known})"
-    return f"{computed}; {against}" if computed else against
+def limit_words(limit):
+    """Return a limit's value with its unit, "253 V"."""
+    return f"{limit.value:.4g} {limit.unit}"

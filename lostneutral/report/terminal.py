@@ -4,6 +4,7 @@ import textwrap
 import unicodedata
 
 from lostneutral.report import rows
+from lostneutral.report.concluded import source_words, sources, usual_sureness
 from lostneutral.report.words import NOTHING, SEVERITIES, after_names, faults, number, shown, significant, visible
 
 _COLOURS = {"too high": "31", "dead": "31", "too low": "33", "floating": "35", "as usual": "32", "danger": "1;31",
@@ -70,15 +71,20 @@ def _loads(result, before, after, name, width, paint):
 def _findings(result, width, paint):
     if not result.findings:
         return "Findings\nNone."
-    lines = ["Findings"]
-    for finding in result.findings:
-        label = SEVERITIES.get(finding.severity, finding.severity).upper()
-        text = f"{label}: {visible(finding.subject)}: {visible(finding.message)}"
-        wrapped = _wrapped(text, width, indent="  ")
-        lines.append(paint(wrapped[0], finding.severity))
-        lines += wrapped[1:]
-        for text in (rows.held_against(finding), finding.sure and f"How sure: {finding.sure}"):
-            lines += _wrapped(visible(text), width, "    ", "    ") if text else []
+    numbers = {text: n for n, text in enumerate(sources(result), 1)}
+    usual = usual_sureness(result.findings)
+    lines = ["Findings", *(_wrapped(f"How sure, unless a finding says otherwise: {visible(usual)}.", width)
+                           if usual else [])]
+    for f in result.findings:
+        label = SEVERITIES.get(f.severity, f.severity).upper()
+        first, *more = _wrapped(f"{label}: {visible(f.subject)}: {visible(f.message)}", width, "  ")
+        lines += [paint(first, f.severity), *more]
+        limit = f.limit and f"limit {rows.limit_words(f.limit)} [{numbers[source_words(f.limit)]}]"
+        basis = "; ".join(visible(text) for text in (f.computed, limit, f.sure != usual and f.sure) if text)
+        lines += _wrapped(f"({basis})", width, "  ", "  ") if basis else []
+    lines += ["", "Sources of the limits, and how each is known"]
+    for text, n in numbers.items():
+        lines += _wrapped(f"[{n}] {text}", width, "    ")
     return "\n".join(lines)
 
 

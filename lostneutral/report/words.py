@@ -8,6 +8,7 @@ from lostneutral.case.model import Case
 from lostneutral.circuit.solution import LoadResult, Solution, State
 
 NOTHING = "–"  #: stands where there is no figure
+ROUNDED_OFF = 1e-6  #: in any unit; what is smaller came from rounding and is printed as 0
 NO_ANGLE_BELOW = 1e-9  #: V or A; a phasor this small has no direction worth a figure
 VERDICTS = {"over": "too high", "within": "as usual", "under": "too low", "dead": "dead", "floating": "floating"}
 SEVERITIES = {"danger": "Danger", "damage": "Damage", "warning": "Warning", "note": "Note"}
@@ -27,7 +28,7 @@ def significant(value, unit="", figures=3):
     """Return `value` to `figures` significant figures, never as a power of ten, with its unit."""
     if value is None or not isfinite(value):
         return NOTHING
-    if value == 0:
+    if abs(value) < ROUNDED_OFF:
         return f"0 {unit}".rstrip()
     from math import floor, log10
 
@@ -95,6 +96,9 @@ def details(load: LoadResult | None):
         return NOTHING if load is None else "off"
     said = []
     for key, value in load.details.items():
+        if isinstance(value, bool):
+            said += [key.replace("_", " ")] * value
+            continue
         name, unit, scale = DETAILS.get(key, (key.replace("_", " "), "", 1.0))
         said.append(f"{name} {significant(scale * value, unit, 4 if scale == 1.0 else 3)}")
     return ", ".join(said) or NOTHING

@@ -1,0 +1,56 @@
+"""The pieces that a document is put together from, as plain data for the typesetting template.
+
+Every text is taken literally; none is ever read as markup.
+"""
+
+
+def heading(text, level=1):
+    return {"kind": "heading", "level": level, "text": text}
+
+
+def paragraph(text):
+    return {"kind": "paragraph", "text": text}
+
+
+def bullets(items):
+    return {"kind": "bullets", "items": list(items)}
+
+
+def mono(text):
+    """Return lines of text in letters of one width, as written."""
+    lines = (line.expandtabs(4) for line in text.split("\n"))
+    # A typesetter drops blanks that begin a line.
+    return {"kind": "mono", "lines": ["\u00a0" * (len(x) - len(x.lstrip())) + x.lstrip() for x in lines]}
+
+
+def table(caption, head, rows, align="", wide=(0,)):
+    """Return a table; `align` has a letter (l, r, c) a column, the columns `wide` share the width that is left.
+
+    A cell is a text, or `strong(text)`.
+    """
+    return {"kind": "table", "caption": caption, "head": list(head), "rows": [list(row) for row in rows],
+            "align": list(align or "l" * len(head)), "wide": list(wide)}
+
+
+def strong(text):
+    return {"strong": text}
+
+
+def figure(drawn, caption):
+    """Return a figure from its (SVG text, alternative text) and the caption below it."""
+    return {"kind": "figure", "svg": drawn[0], "alternative": drawn[1], "caption": caption}
+
+
+def box(title, items, heavy=False):
+    """Return a framed list under a title; a heavy frame is for danger."""
+    return {"kind": "box", "title": title, "items": list(items), "heavy": heavy}
+
+
+def finding(label, title, text, details):
+    """Return one finding: its rank in a word, its subject, what was found, and (name, text) of what it rests on."""
+    return {"kind": "finding", "label": label, "title": title, "text": text,
+            "details": [list(pair) for pair in details if pair[1]]}
+
+
+def new_page():
+    return {"kind": "new_page"}

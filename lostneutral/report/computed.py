@@ -1,0 +1,151 @@
+"""What was computed: the star point, voltages against limits, currents, loads, and the settled states found."""
+
+from math import inf
+
+from lostneutral.report import figures, rows
+from lostneutral.report.blocks import figure, heading, paragraph, strong, table
+from lostneutral.report.words import NOTHING, VERDICTS, after_names, angle, number, shown, significant, size
+
+
+def star_point(result):
+    """Return the phasor diagram, and each neutral and earth terminal before and after."""
+    case = result.case
+    shape = ("the triangle of the line-to-line voltages" if case.supply.system == "three-phase" else
+             "the line between the two ends of the supply")
+    text = (f"The lines hold the corners of {shape}; the star point N goes where the currents of the loads add up to "
+            "nothing. A line's voltage to neutral is the length from N to its corner. Drawn true to scale; the supply's "
+            "star point is the cross, angles count from the axis that points right.")
+    return [heading("Star point and voltage triangle", 2), paragraph(text),
+            figure(figures.phasors(result), "Voltages before and after, as phasors."), _terminals(result)]
+
+
+def _terminals(result):
+    states = _states(result)
+    body = []
+    for point in result.case.points:
+        for _, solution in [(None, s) for s in states.values()][:1]:
+            earthed = (point.name, "PE") in solution.nodes and result.case.supply.earthing is not None
+            body.append((point.name, "N to the supply's star point",
+                         *(_phasor(s.nodes.get((point.name, "N"))) for s in states.values())))
+            if earthed:
+                body.append((point.name, "earth terminal to remote earth",
+                             *(_phasor(s.between((point.name, "PE"), ("earth", ""))) for s in states.values())))
+    return table("Neutrals and earth terminals", ("point", "voltage", *states), body, "ll" + "r" * len(states), (0,))
+
+
+def _states(result):
+    """Return {"before": solution, "after": solution …}, what is shown of both states."""
+    afters = shown(result.after)
+    return dict(zip(("before", *after_names(afters)), (*shown(result.before)[:1], *afters))) if shown(result.before) \
+        else dict(zip(after_names(afters), afters))
+
+
+def _phasor(z, unit="V"):
+    if z is None:
+        return "floating"
+    at = angle(z) if abs(z) >= 0.05 else None
+    return f"{number(abs(z))} {unit}" + ("" if at is None else f" at {number(at)}°")
+
+
+def voltages(result):
+    """Return every line-to-neutral voltage before and after against the band."""
+    case = result.case
+    before = next(iter(shown(result.before)), None)
+    made = [heading("Voltages against limits", 2),
+            figure(figures.voltages(result), "Line to neutral at each point. Marks: ▲ too high, ● as usual, ▼ too low, "
+                   "✕ dead. The dotted band is the supply band, the broken line the voltage between lines.")]
+    afters = shown(result.after)
+    for name, after in zip(after_names(afters), afters):
+        body = [(r.place, r.line, number(r.before), number(r.after), number(r.ratio, 2), _verdict(r.verdict))
+                for r in rows.point_rows(case, before, after)]
+        made.append(table(f"Line to neutral, V ({rows.band_words(case)})",
+                          ("point", "line", "before", name, "of nominal", "verdict"), body, "llrrrl"))
+    return made
+
+
+def _verdict(word):
+    return word if word in (VERDICTS["within"], "off") else strong(word)
+
+
+def currents(result):
+    """Return the currents of every run, and how those of the broken run add up."""
+    states = _states(result)
+    body = []
+    for point in result.case.points:
+        for conductor in (*point.phases, "N", "PE"):
+            if any((point.name, conductor) in s.currents for s in states.values()):
+                body.append((point.name, conductor, *(_current(s.currents.get((point.name, conductor)))
+                                                      for s in states.values())))
+    text = ("Currents count from the supply's side towards the point, in the neutral too, so that those of one run add "
+            "up to nothing unless some of them return another way.")
+    return [heading("Currents", 2), paragraph(text),
+            figure(figures.currents(result), "Currents before (white) and after (hatched) in the run that is broken."),
+            table("Currents in every run", ("run that feeds", "conductor", *states), body, "ll" + "r" * len(states))]
+
+
+def _current(z):
+    if z is None:
+        return "not determined"
+    at = angle(z) if abs(z) >= 1e-6 else None
+    return significant(size(z), "A") + ("" if at is None else f" at {number(at, 0)}°")
+
+
+def loads(result):
+    """Return each load's voltage, current, power, light or temperature, before and after."""
+    made = [heading("Each load", 2)]
+    before = next(iter(shown(result.before)), None)
+    afters = shown(result.after)
+    for name, after in zip(after_names(afters), afters):
+        found = rows.load_rows(result.case, before, after)
+        made.append(load_voltages(found, name))
+        power = [(r.name, significant(r.current_before, "A"), significant(r.current_after, "A"),
+                  significant(r.power_before, "W"), significant(r.power_after, "W")) for r in found]
+        made.append(table("Current and power of each load (of all its units)",
+                          ("load", "current before", name, "power before", name), power, "lrrrr"))
+        state = [(r.name, r.details_before, r.details) for r in found
+                 if {r.details, r.details_before} - {NOTHING, "off"}]
+        if state:
+            made.append(table("Light and temperature", ("load", "before", name), state, "lll", (0, 1, 2)))
+    for s in afters:
+        branches = [(load.name, *(_phasor(v) for v in load.branches)) for load in s.loads if load.branches]
+        if branches:
+            made.append(table("Branches of the three-phase loads", ("load", "L1-L2", "L2-L3", "L3-L1"), branches, "lrrr"))
+    return made
+
+
+def load_voltages(found, name):
+    """Return the table of the voltage across each load."""
+    body = [(r.name, r.connect, number(r.before), number(r.after), number(r.ratio, 2), _verdict(r.verdict))
+            for r in found]
+    return table("Voltage across each load, V", ("load", "connected", "before", name, "of rated", "verdict"), body,
+                 "llrrrl")
+
+
+def short_tables(result):
+    """Return what a client needs of the figures: the voltage across each load, and its light or temperature."""
+    before = next(iter(shown(result.before)), None)
+    afters = shown(result.after)
+    made = [heading("Every circuit")]
+    for name, after in zip(after_names(afters), afters):
+        found = rows.load_rows(result.case, before, after)
+        made.append(load_voltages(found, name))
+    return [*made, *voltages(result)]
+
+
+def settled_states(result):
+    """Return every settled state found, which attract, which is reached, and how exactly each solves the equations."""
+    body = []
+    for state in (result.before, result.after):
+        for index, s in enumerate(state.solutions):
+            neutral = max((size(s.nodes.get((p.name, "N"))) or 0.0 for p in result.case.points), default=inf)
+            body.append((state.name, f"{index + 1}", "yes" if s.attracting else "no", "yes" if s.reached else "no",
+                         f"{number(neutral)} V", f"{s.residual:.1e} A"))
+    made = [heading("Settled states", 2),
+            table("Settled states found", ("circuit", "number", "attracts", "arrived at", "largest neutral shift",
+                                           "residual"), body, "lrllrr")]
+    for state in (result.before, result.after):
+        text = {"settled": "", "cycle": "It keeps cycling. ", "undecided": "It is undecided. "}.get(state.ends, "")
+        said = f"{text}{state.reason}".strip()
+        if said:
+            made.append(paragraph(f"The circuit {state.name} the break: {said}"))
+    return made

@@ -1,0 +1,65 @@
+"""The report: what a result says, as a PDF for a client, a trainer or an investigator."""
+
+from lostneutral.errors import UsageError
+from lostneutral.report import computed, concluded, given
+from lostneutral.report.blocks import heading, new_page
+from lostneutral.report.files import check_free, write_file
+from lostneutral.report.page_one import page_one
+from lostneutral.report.pdf import date_words, set_pdf
+from lostneutral.report.sensitivity import what_would_change
+
+AUDIENCES = ("client", "trainer", "investigator")
+
+
+def write_report(result, path, audience="client", force=False):
+    """Write the report on `result` as a PDF to `path`; the file appears whole or not at all.
+
+    Raises UsageError if the file exists and `force` is not set, or if there is no such audience.
+    """
+    check_free(path, force)
+    write_file(path, report_pdf(result, audience), force)
+
+
+def report_pdf(result, audience="client") -> bytes:
+    """Return the report on `result` as a PDF (tagged, PDF/UA-1 and PDF/A-2a), the same bytes from the same result.
+
+    `audience` changes depth and order, never a figure or a caution. Its date is SOURCE_DATE_EPOCH, else the case's.
+    """
+    if audience not in AUDIENCES:
+        raise UsageError(f"there is no report for '{audience}' — one of: {', '.join(AUDIENCES)}")
+    case = result.case
+    dated = date_words(case.date)
+    return set_pdf(case.title, blocks(result, audience), date=case.date,
+                   under_title=f"Report on a broken or bad conductor, for a{'n' * (audience[0] in 'aeiou')} {audience} "
+                               f"· {dated}",
+                   footer=f"Computed by lostneutral {result.software.get('version', '')} · {dated} · "
+                          f"case {case.sha256[:12] or 'without a file'}",
+                   description=case.description or case.title)
+
+
+def blocks(result, audience):
+    """Return the blocks of the whole report in the order that `audience` needs."""
+    made = [*page_one(result), new_page()]
+    for section in _ORDER[audience]:
+        made += section(result)
+    return made + concluded.repeat(result, audience)
+
+
+def _computed(result):
+    return [heading("Computed"), *computed.star_point(result), *computed.voltages(result), *computed.currents(result),
+            *computed.loads(result), *computed.settled_states(result)]
+
+
+def _constructions(result):
+    return [heading("Computed"), *computed.star_point(result), *computed.currents(result), *computed.voltages(result),
+            *computed.loads(result), *computed.settled_states(result)]
+
+
+_ORDER = {
+    "client": (concluded.cautions, computed.short_tables, concluded.concluded, given.assumed, given.old_colours,
+               concluded.source_list),
+    "trainer": (_constructions, given.given, given.assumed, concluded.concluded, what_would_change, given.old_colours,
+                concluded.cautions, concluded.method, concluded.source_list),
+    "investigator": (given.given, given.assumed, _computed, concluded.concluded, what_would_change, given.old_colours,
+                     concluded.cautions, concluded.method, concluded.source_list, concluded.case_text),
+}

@@ -1,0 +1,122 @@
+"""Page one: what happened, what each circuit saw and what is dangerous now, for someone who is no electrician."""
+
+import re
+
+from lostneutral.report import figures, rows
+from lostneutral.report.blocks import box, bullets, figure, heading, paragraph
+from lostneutral.report.words import VERDICTS, faults, number, shown, size
+
+MOST = 5  #: items of one list on page one; what is left out is counted and stands in full further on
+ROOM_FOR_CAUTIONS = 700  #: characters
+
+_WHY = ("The neutral is the shared way back of all circuits. Past a break in it, circuits on different lines stand in "
+        "series between the lines: what draws little gets too much voltage, what draws much gets too little.")
+_SPLIT = " The two halves of the supply divide its full voltage between them in the same way."
+
+
+def page_one(result):
+    """Return the blocks of page one; what it says is repeated with every figure further on."""
+    return [heading("In short"), *_happened(result), figure(figures.picture(result), _caption(result)),
+            box("What is dangerous now", _danger(result), heavy=True), *_damage(result)]
+
+
+def _happened(result):
+    case = result.case
+    broken = [b for b in case.breaks_after() if b.conductor == "N"]
+    why = _WHY + (_SPLIT if case.supply.system == "split-phase" else "") if broken else ""
+    return [heading("What happened", 2), paragraph(" ".join([*faults(case), why]).strip()),
+            paragraph(" ".join(outcome(result)))]
+
+
+def outcome(result):
+    """Return what the voltages did, in sentences."""
+    case, afters = result.case, shown(result.after)
+    if not afters:
+        return [f"No settled state after the break was found. {result.after.reason}".strip()]
+    said = []
+    if result.after.reached is None:
+        said.append(rows.undecided(result.after))
+    elif len(result.after.solutions) > 1:
+        said.append(rows.several(result.after))
+    before = next(iter(shown(result.before)), None)
+    for name, after in zip(_each(afters), afters):
+        table = rows.point_rows(case, before, after)
+        off = [r for r in table if r.verdict != VERDICTS["within"]]
+        words = ", ".join(_line_words(r, len(case.points) > 1) for r in _furthest(off)[:MOST])
+        more = f", and {len(off) - MOST} more" if len(off) > MOST else ""
+        if off:
+            said.append(f"{name}{words}{more}.")
+        else:
+            said.append(f"{name}every line stayed within the usual band: in this state the circuits balance one another, "
+                        "and that ends as soon as one of them is switched.")
+        moved = [size(after.nodes.get((p.name, "N"))) for p in case.points]
+        furthest = max((m for m in moved if m is not None), default=None)
+        if furthest is not None and furthest >= 1.0:
+            said.append(f"The neutral conductor itself stood at up to {number(furthest, 0)} V.")
+        if None in moved:
+            said.append("A neutral that nothing ties down is floating: a meter on it may show anything.")
+    return [text[0].upper() + text[1:] for text in said]
+
+
+def _each(afters):
+    return ("",) if len(afters) == 1 else tuple(f"in state {chr(ord('A') + i)}, " for i in range(len(afters)))
+
+
+def _furthest(table):
+    return sorted(table, key=lambda r: -abs((r.ratio if r.ratio is not None else 3.0) - 1.0))
+
+
+def _line_words(row, with_place):
+    place = f"{row.line} at “{row.place}”" if with_place else f"line {row.line}"
+    if row.after is None:
+        return f"{place} was left floating"
+    if row.verdict == VERDICTS["dead"]:
+        return f"{place} went dead ({number(row.after, 0)} V)"
+    if row.before is None or abs(row.after - row.before) < 0.5:
+        return f"{place} stood at {number(row.after, 0)} V, {row.verdict}"
+    return (f"{place} {'rose' if row.after > row.before else 'fell'} from {number(row.before, 0)} to "
+            f"{number(row.after, 0)} V, {row.verdict}")
+
+
+def _caption(result):
+    return ("What each circuit got. The circle is before the break, the arrow leads to after it; the dotted band is "
+            f"what a supply may normally do ({rows.band_words(result.case)}). 100 % is what the circuit is made for.")
+
+
+def _danger(result):
+    return [*_some(_first_of_each(result, "danger")), *_cautions(result.cautions)] or [
+        "No single danger was found. That does not make the installation fit for use: have it tested first."]
+
+
+def _first_of_each(result, severity):
+    """Return the first sentence of each finding of a rank; the same thing at several points is said once."""
+    kinds = {}
+    for f in result.findings:
+        if f.severity == severity:
+            kinds.setdefault(f.subject.split(" at ")[0], []).append(f.message)
+    said = []
+    for messages in kinds.values():
+        first = re.split(r"(?<=[.!?])\s+(?=[A-Z“'])", messages[0], maxsplit=1)[0]
+        more = len(messages) - 1
+        said.append(first + (f" (And at {more} more point{'s' * (more > 1)}.)" if more else ""))
+    return said
+
+
+def _cautions(cautions):
+    kept, length = [], 0
+    for text in cautions:
+        length += len(text)
+        if kept and length > ROOM_FOR_CAUTIONS:
+            break
+        kept.append(text)
+    left = len(cautions) - len(kept)
+    return [*kept, f"… and {left} more under “Cautions”."] if left else kept
+
+
+def _some(texts):
+    return texts if len(texts) <= MOST else [*texts[:MOST], f"… and {len(texts) - MOST} more under “Concluded”."]
+
+
+def _damage(result):
+    found = _first_of_each(result, "damage")
+    return [heading("What may be damaged", 2), bullets(_some(found))] if found else []
