@@ -9,6 +9,7 @@ from lostneutral.circuit.network import Network, matrix, solve
 ACCEPTED = 1e-9  #: residual that counts as solved, as a share of the largest current
 _AIMED_AT = 1e-14
 _STEPS = 200
+_SHORTEST = 1e-10  #: of a step, as a share of the whole
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,15 +45,21 @@ def newton(net: Network, start) -> Root:
         return Root(v, 0.0, largest)
     merit = _square(current)
     for _ in range(_STEPS):
-        if np.abs(current).max() <= _AIMED_AT * largest:
+        worst = np.abs(current).max()
+        if worst <= _AIMED_AT * largest:
             break
+        # Once the state is good enough rounding takes over: only whole steps that still gain are worth taking.
+        polishing, moved = worst <= ACCEPTED * largest, None
         for step in _steps(_jacobian(net, v, response), current, n):
-            moved = _line_search(net, v, current, merit, step)
-            if moved:
+            moved = _line_search(net, v, current, merit, step, 1.0 if polishing else _SHORTEST)
+            if moved or polishing:
                 break
-        else:
+        if not moved:
             break
+        gained = moved[-1] < merit / 4
         v, current, largest, response, merit = moved
+        if polishing and not gained:
+            break
     return Root(v, float(np.abs(current).max()), largest)
 
 
@@ -100,9 +107,9 @@ def _diagonal(values, like):
     return diags(values)
 
 
-def _line_search(net, v, current, merit, step):
+def _line_search(net, v, current, merit, step, shortest):
     length = 1.0
-    while length > 1e-10:
+    while length >= shortest:
         trial = v.copy()
         trial[: net.free] += length * step
         now, largest, response = _imbalance(net, trial)
