@@ -34,7 +34,7 @@ def current_before(case: Case, before: State, after: State):
         currents = _currents(before, broken)
         if currents:
             amps = figure(currents, "A")
-            fate = "That is the current whose way was cut" if isinf(broken.resistance) else "It now has to pass a bad joint"
+            fate = "Its way was cut" if isinf(broken.resistance) else "It now has to pass a bad joint"
             yield Finding("note", _place(broken), f"While it was sound, {_place(broken)} carried {amps}. {fate}.", amps,
                           None, sure(before))
 
@@ -80,15 +80,15 @@ def fault_devices(case: Case, before: State, after: State):
     if not any(b.conductor == "N" for b in case.breaks_after()):
         return
     entry = data.load("protection")["fault_current_devices"]
-    largest = [max((abs(i) for s in weighed(state) for (_, c), i in s.currents.items() if i is not None and c[0] == "L"),
-                   default=None) for state in (before, after)]
+    largest = [max((abs(i) for s in weighed(state) for (_, conductor), i in s.currents.items()
+                    if i is not None and conductor in case.supply.lines), default=None) for state in (before, after)]
     computed, words = None, ""
     if None not in largest:
         computed = figure(largest[1], "A")
         words = f" The largest line current is {computed} after the break and was {figure(largest[0], 'A')} before it."
     yield Finding("note", "protective devices",
-                  "Fuses, circuit breakers and residual-current devices need not act when a neutral is lost: no excess and "
-                  f"no residual current belongs to it.{words} That nothing tripped says nothing about the voltage.",
+                  "Fuses, circuit breakers and residual-current devices need not act when a neutral is lost: no excess "
+                  f"and no residual current belongs to it.{words} That nothing tripped says nothing about the voltage.",
                   computed, None, f"{data.KNOWN[entry['known']]}: {cite(entry)}")
 
 

@@ -99,8 +99,8 @@ def heater_power(case: Case, before: State, after: State):
             words = "It overheats, and so may what stands near it." if hot else "It heats poorly."
             edge = limits.high if hot else limits.low
             yield Finding(severity, f"load '{load.name}'",
-                          f"'{load.name}' takes {taken}{share} instead of {figure(rated, 'W')}. {words}{element}", taken,
-                          Limit(round(rated * edge**2, 9), "W", source, limits.known), sure(after))
+                          f"'{load.name}' takes {taken}{share} instead of {figure(rated, 'W')}. {words}{element}",
+                          taken, Limit(round(rated * edge**2, 9), "W", source, limits.known), sure(after))
 
 
 def outside_measured_range(case: Case, before: State, after: State):
@@ -116,7 +116,7 @@ def outside_measured_range(case: Case, before: State, after: State):
                  "outside" if entry["far_below"] <= r <= entry["far_above"] else "far" for r in seen]
         for where, ratios, share in outcomes(seen, kinds):
             shown = figure(ratios, "of rated")
-            words = ("far outside: what is computed for it, and for all that shares its star point, is not to be relied on"
+            words = ("far outside: what is computed for it, and for all on its star point, is not to be relied on"
                      if where == "far" else "outside: its figures are a continuation, not a measurement")
             key, edge = ("valid_to", high) if farthest(ratios) > 1 else ("valid_from", low)
             limit = None if key in load.parameters else published(entry, edge)

@@ -41,9 +41,9 @@ def metalwork(case: Case, before: State, after: State):
         if any(b.conductor in ("N", "PE") for b in broken):
             yield Finding(
                 "danger", "metalwork",
-                "How this installation is earthed is not known. Where the neutral is also the earth, metal cases, pipes "
-                "and taps can carry the voltage of the shifted neutral: treat all metalwork as live until a competent "
-                f"person has shown otherwise. {SWITCH}.",
+                "How this installation is earthed is not known. Where the neutral is also the earth, metal cases, "
+                "pipes and taps can carry the voltage of the shifted neutral: treat all metalwork as live until a "
+                f"competent person has shown otherwise. {SWITCH}.",
                 None, published(data.load("touch")["limit_normal"]),
                 "nothing computed: the earthing system is not given, so the worst is assumed")
         return
@@ -62,8 +62,8 @@ def _earth_terminal(case, point, after):
         if computed is None and floor in (None, "note"):
             why, what_to_know = "no electrode or path ties it to earth", "Metalwork without an earth has no protection"
         elif severity == "danger" and computed:
-            side = (" This is the prospective voltage: small between metal parts that are bonded together indoors, full "
-                    "between them and the ground out of doors.")
+            side = (" This is the prospective voltage: small between metal parts that are bonded together indoors, "
+                    "full between them and the ground out of doors.")
         yield Finding(severity, f"earth terminal at {point.name}",
                       f"The earth terminal at {point.name}, and all metalwork joined to it, {height}: {why}.{side} "
                       f"{what_to_know}.", computed, limit, sure(after))
@@ -71,9 +71,8 @@ def _earth_terminal(case, point, after):
 
 def _cause(case, point):
     """Return (least severity or None, why, what to know) for the earth terminal of `point`."""
-    swapped = crosses_towards(case, point)
-    if swapped:
-        return "danger", f"{swapped[0].conductors[0]} and {swapped[0].conductors[1]} are exchanged at {swapped[0].point}", SWITCH
+    for cross in crosses_towards(case, point):
+        return "danger", f"{' and '.join(cross.conductors)} are exchanged at {cross.point}", SWITCH
     pen = pen_breaks(case, point)
     if pen:
         joint = "is open" if any(isinf(b.resistance) for b in pen) else "has a bad joint"
@@ -84,7 +83,7 @@ def _cause(case, point):
                 "A fault in any appliance can make the metalwork live and no protective device need act")
     if breaks_towards(case, point, "N"):
         return ("note", MAIN[case.supply.earthing],
-                "It does not follow the neutral while protective conductor and earth are sound, which is taken for granted")
+                "It does not follow the neutral while protective conductor and earth are sound, which is assumed")
     return None, "nothing between it and the supply is broken; the voltage comes from elsewhere", SWITCH
 
 

@@ -15,23 +15,23 @@ def several_states(case: Case, before: State, after: State):
         yield Finding("warning", "the circuit", f"No settled state was found after the break{because}: nothing is "
                       "claimed about its voltages.", None, None, "unsure: nothing was found")
     elif after.ends == "cycle":
-        yield Finding("warning", "the circuit", f"The circuit does not settle: it keeps changing{because}. Voltages are "
-                      "given for the states it passes near and are not steady.", None, None, SEARCHED)
+        yield Finding("warning", "the circuit", f"The circuit does not settle: it keeps changing{because}. Voltages "
+                      "are given for the states it passes near and are not steady.", None, None, SEARCHED)
     elif not attracting:
-        yield Finding("warning", "the circuit", f"None of the settled states holds: the circuit leaves each of them{because}.",
-                      None, None, SEARCHED)
+        yield Finding("warning", "the circuit", "None of the settled states holds: the circuit leaves each of them"
+                      f"{because}.", None, None, SEARCHED)
     elif len(attracting) > 1 and after.reached is None:
-        yield Finding("warning", "the circuit", f"{len(attracting)} settled states are possible. The loads alone do not "
-                      f"decide which of them the circuit takes{because}: small differences and chance do.",
+        yield Finding("warning", "the circuit", f"{len(attracting)} settled states are possible. The loads alone do "
+                      f"not decide which of them the circuit takes{because}: small differences and chance do.",
                       f"{len(attracting)} settled states", None, SEARCHED)
     elif len(attracting) > 1:
-        yield Finding("note", "the circuit", f"{len(attracting)} settled states are possible. The figures are for the one "
-                      f"that the circuit arrives at from the sound installation{because}; a different order of "
+        yield Finding("note", "the circuit", f"{len(attracting)} settled states are possible. The figures are for the "
+                      f"one that the circuit arrives at from the sound installation{because}; a different order of "
                       "switching could end in another.", f"{len(attracting)} settled states", None, SEARCHED)
     if not before.solutions:
         yield Finding("warning", "the circuit", "The sound installation has no settled state"
-                      f"{f' ({before.reason})' if before.reason else ''}: nothing is said of the time before the break.",
-                      None, None, "certain for the case as given")
+                      f"{f' ({before.reason})' if before.reason else ''}: nothing is said of the time before "
+                      "the break.", None, None, "certain for the case as given")
 
 
 def reader_warnings(case: Case, before: State, after: State):

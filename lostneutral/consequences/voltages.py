@@ -102,8 +102,8 @@ def temporary_overvoltage(case: Case, before: State, after: State):
         return
     volts = figure(top[0], "V")
     yield Finding("damage", f"{top[1]} at {top[2]}",
-                  f"{top[1]} to neutral at {top[2]} stands at {volts}, more than the {figure(entry['value'], 'V')} that "
-                  "is foreseen as a temporary overvoltage in a 230/400 V supply when the neutral point shifts.",
+                  f"{top[1]} to neutral at {top[2]} stands at {volts}, more than the {figure(entry['value'], 'V')} "
+                  "that is foreseen as a temporary overvoltage in a 230/400 V supply when the neutral point shifts.",
                   volts, published(entry), sure(after))
 
 
@@ -117,6 +117,6 @@ def floating(case: Case, before: State, after: State):
             yield Finding(
                 "note", f"{names} at {point.name}",
                 f"Nothing ties down the voltage of {names} at {point.name}: no load that is on and no earth connects "
-                "it. A meter of high impedance may show anything there, a normal voltage included; one of low impedance "
-                "shows about nothing. Neither reading proves the neutral sound or a conductor dead.",
+                "it. A meter of high impedance may show anything there, a normal voltage included; one of low "
+                "impedance shows about nothing. Neither reading proves the neutral sound or a conductor dead.",
                 None, None, "certain for the case as given: it follows from the wiring alone")

@@ -114,7 +114,8 @@ def test_a_load_that_is_off_is_no_finding():
 
 def test_loads_within_the_band_are_named():
     case = star_case()
-    assert "'on L1', 'on L2', 'on L3'" in only(find(case, settled(case, 5 + 0j)), "loads within the band", "note").message
+    found = find(case, settled(case, 5 + 0j))
+    assert "'on L1', 'on L2', 'on L3'" in only(found, "loads within the band", "note").message
 
 
 @pytest.mark.parametrize(("shift", "word", "times"), [(-100 + 0j, "glaring", (330 / 230) ** 3.4),

@@ -1,4 +1,4 @@
-"""The data files against the figures as printed in the sources they name (kind and place stand in each id or comment)."""
+"""The data files against the figures as printed in the sources they name; kind and place stand beside each."""
 
 from math import inf, isnan, sqrt
 
@@ -102,7 +102,8 @@ def test_other_stress_from_memory():  # EN 50160:1999-2010; IEC 60034-1 cl. 7.3:
 
 # EN 50550:2011: 275 V/3 s and 400 V/0.20 s secondary, the rest memory
 @pytest.mark.parametrize(("volts", "earliest", "latest", "codes"),
-                         [(275, 3.0, 15.0, "2M"), (300, 1.0, 5.0, "MM"), (350, 0.25, 0.75, "MM"), (400, 0.07, 0.20, "M2")])
+                         [(275, 3.0, 15.0, "2M"),
+                          (300, 1.0, 5.0, "MM"), (350, 0.25, 0.75, "MM"), (400, 0.07, 0.20, "M2")])
 def test_overvoltage_device_as_printed(volts, earliest, latest, codes):
     device = load("protection")["overvoltage_device"]
     point = next(p for p in device["points"] if p["voltage"] == volts)

@@ -54,7 +54,8 @@ def test_severity_of_a_pen(resistance, pe, severity):
     assert only(find(case, settled(case, 0j, pe=pe)), "earth terminal at intake").severity == severity
 
 
-@pytest.mark.parametrize(("earthing", "words"), [("TN-S", "comes apart from the neutral"), ("TT", "own earth electrode")])
+@pytest.mark.parametrize(("earthing", "words"), [("TN-S", "comes apart from the neutral"),
+                                                 ("TT", "own earth electrode")])
 def test_earth_terminals_apart_from_the_neutral_are_noted_as_such(earthing, words):
     case = star_case(earthing=earthing)
     assert words in only(find(case, settled(case, 100 + 0j)), "earth terminal at intake", "note").message
