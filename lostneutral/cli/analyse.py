@@ -16,14 +16,13 @@ def command(case, json_file, force):
     CASE is a case file, or - for standard input.
     """
     from lostneutral import analyse, read_case, result_json
-    from lostneutral.cli.output import show_text, write_text
-    from lostneutral.report.files import check_free
+    from lostneutral.cli.output import check_output, show_text, write
     from lostneutral.report.terminal import terminal_text
 
-    if json_file not in (None, "-"):
-        check_free(json_file, force, keep=case)
+    if json_file:
+        check_output(json_file, case, force)
     result = analyse(read_case(case))
     if json_file:
-        write_text(json_file, result_json(result), force)
+        write(json_file, result_json(result).encode("utf-8"), force)
     if json_file != "-":
         show_text(lambda colour, width: terminal_text(result, colour=colour, width=width))

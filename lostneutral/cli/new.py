@@ -16,8 +16,8 @@ def command(file, force):
     FILE is the name of the file to write, such as bakery.toml, or - for standard output.
     """
     from lostneutral.case import starter
-    from lostneutral.cli.output import write_text
+    from lostneutral.cli.output import write
 
-    write_text(file, starter(), force)
+    write(file, starter().encode("utf-8"), force)
     if file != "-":
         click.echo(f"Change {file} to what was installed, then: lostneutral check {file}", err=True)

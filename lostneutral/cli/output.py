@@ -5,14 +5,19 @@ import shutil
 import sys
 
 from lostneutral.errors import UsageError
-from lostneutral.report.files import write_file
+from lostneutral.report.files import check_free, write_file
 
 WIDEST = 120  #: columns; longer lines are hard to read
 
 
-def write_text(file, text, force=False):
-    """Write `text` as UTF-8 to `file`, or to standard output if that is "-"."""
-    content = text.encode("utf-8")
+def check_output(file, case, force):
+    """Raise UsageError if `file` cannot be written, before the work of computing what goes into it."""
+    if file != "-":
+        check_free(file, force, keep=case)
+
+
+def write(file, content: bytes, force=False):
+    """Write `content` to `file`, or to standard output if that is "-"."""
     if file == "-":
         _stdout().buffer.write(content)
     else:

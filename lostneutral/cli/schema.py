@@ -12,6 +12,6 @@ def command():
     import json
 
     from lostneutral.case import case_schema
-    from lostneutral.cli.output import write_text
+    from lostneutral.cli.output import write
 
-    write_text("-", json.dumps(case_schema(), ensure_ascii=False, indent=1) + "\n")
+    write("-", (json.dumps(case_schema(), ensure_ascii=False, indent=1) + "\n").encode("utf-8"))
