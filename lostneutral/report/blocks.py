@@ -23,13 +23,13 @@ def mono(text):
     return {"kind": "mono", "lines": ["\u00a0" * (len(x) - len(x.lstrip())) + x.lstrip() for x in lines]}
 
 
-def table(caption, head, rows, align="", wide=(0,)):
-    """Return a table; `align` has a letter (l, r, c) a column, the columns `wide` share the width that is left.
+def table(caption, head, rows, align="", wide=None):
+    """Return a table; `align` has a letter (l, r, c) a column, `wide` {column: its share of the width that is left}.
 
     A cell is a text, or `strong(text)`.
     """
     return {"kind": "table", "caption": caption, "head": list(head), "rows": [list(row) for row in rows],
-            "align": list(align or "l" * len(head)), "wide": list(wide)}
+            "align": list(align or "l" * len(head)), "wide": {str(i): share for i, share in (wide or {}).items()}}
 
 
 def strong(text):

@@ -23,14 +23,12 @@ def _terminals(result):
     states = _states(result)
     body = []
     for point in result.case.points:
-        for _, solution in [(None, s) for s in states.values()][:1]:
-            earthed = (point.name, "PE") in solution.nodes and result.case.supply.earthing is not None
-            body.append((point.name, "N to the supply's star point",
-                         *(_phasor(s.nodes.get((point.name, "N"))) for s in states.values())))
-            if earthed:
-                body.append((point.name, "earth terminal to remote earth",
-                             *(_phasor(s.between((point.name, "PE"), ("earth", ""))) for s in states.values())))
-    return table("Neutrals and earth terminals", ("point", "voltage", *states), body, "ll" + "r" * len(states), (0,))
+        body.append((point.name, "N to the supply's star point",
+                     *(_phasor(s.nodes.get((point.name, "N"))) for s in states.values())))
+        if result.case.supply.earthing and any((point.name, "PE") in s.nodes for s in states.values()):
+            body.append((point.name, "earth terminal to remote earth",
+                         *(_phasor(s.between((point.name, "PE"), ("earth", ""))) for s in states.values())))
+    return table("Neutrals and earth terminals", ("point", "voltage", *states), body, "ll" + "r" * len(states))
 
 
 def _states(result):
@@ -105,7 +103,7 @@ def loads(result):
         state = [(r.name, r.details_before, r.details) for r in found
                  if {r.details, r.details_before} - {NOTHING, "off"}]
         if state:
-            made.append(table("Light and temperature", ("load", "before", name), state, "lll", (0, 1, 2)))
+            made.append(table("Light and temperature", ("load", "before", name), state))
     for s in afters:
         branches = [(load.name, *(_phasor(v) for v in load.branches)) for load in s.loads if load.branches]
         if branches:
@@ -144,8 +142,14 @@ def settled_states(result):
             table("Settled states found", ("circuit", "number", "attracts", "arrived at", "largest neutral shift",
                                            "residual"), body, "lrllrr")]
     for state in (result.before, result.after):
-        text = {"settled": "", "cycle": "It keeps cycling. ", "undecided": "It is undecided. "}.get(state.ends, "")
-        said = f"{text}{state.reason}".strip()
+        text = {"cycle": "It keeps cycling.", "undecided": "It is undecided."}.get(state.ends, "")
+        loads_ = ", ".join(f"“{name}”" for name in state.sensitive)
+        close = f"5 % more or less power of {loads_} would lead to another settled state." if loads_ else ""
+        said = " ".join(part for part in (text, state.reason, close) if part)
         if said:
             made.append(paragraph(f"The circuit {state.name} the break: {said}"))
+        if state.cycle:
+            ranges = [(name, number(v["lowest"]), number(v["highest"])) for name, v in state.cycle["loads"].items()]
+            made.append(table(f"Voltages of the cycle, V; its period is {significant(state.cycle['period'], 's')}",
+                              ("load", "lowest", "highest"), ranges, "lrr"))
     return made

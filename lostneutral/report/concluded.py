@@ -77,7 +77,7 @@ _METHOD = (
 def source_list(result):
     """Return the numbered sources of the limits, with how each is known."""
     body = [(f"[{n}]", text) for n, text in enumerate(sources(result), 1)]
-    return [heading("Sources"), table("Sources of the limits, and how each is known", ("", "source"), body, "ll", (1,)),
+    return [heading("Sources"), table("Sources of the limits, and how each is known", ("", "source"), body, "ll", {1: 1}),
             paragraph("“From memory” means that the figure was not re-read at its source: verify it before relying on "
                       "it. Sources of assumptions stand beside them.")]
 
@@ -90,7 +90,7 @@ def repeat(result, audience):
              ("program", f"lostneutral {result.software.get('version', '')}".strip()), ("with", software),
              ("largest current imbalance left", f"{residual:.1e} A"),
              ("command", f"lostneutral report CASE.toml --for {audience}")]
-    return [heading("To repeat this"), table("What is needed to repeat it", ("", "value"), pairs, "ll", (1,))]
+    return [heading("To repeat this"), table("What is needed to repeat it", ("", "value"), pairs)]
 
 
 def case_text(result):

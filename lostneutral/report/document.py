@@ -42,7 +42,8 @@ def blocks(result, audience):
     made = [*page_one(result), new_page()]
     for section in _ORDER[audience]:
         made += section(result)
-    return made + concluded.repeat(result, audience)
+    made += concluded.repeat(result, audience)
+    return made + (concluded.case_text(result) if audience == "investigator" else [])
 
 
 def _computed(result):
@@ -61,5 +62,5 @@ _ORDER = {
     "trainer": (_constructions, given.given, given.assumed, concluded.concluded, what_would_change, given.old_colours,
                 concluded.cautions, concluded.method, concluded.source_list),
     "investigator": (given.given, given.assumed, _computed, concluded.concluded, what_would_change, given.old_colours,
-                     concluded.cautions, concluded.method, concluded.source_list, concluded.case_text),
+                     concluded.cautions, concluded.method, concluded.source_list),
 }

@@ -25,7 +25,7 @@ def _supply(case):
              ("frequency", f"{s.frequency:g} Hz"), ("impedance of source, each line", ohms(s.line_impedance)),
              ("impedance of source, neutral", ohms(s.neutral_impedance)), ("earthing", s.earthing or "not known"),
              ("electrode at the star point", f"{s.electrode:g} ohm"), ("judged by", s.limits)]
-    return table("Supply", ("", "value"), pairs, "ll", (1,))
+    return table("Supply", ("", "value"), pairs)
 
 
 def ohms(z):
@@ -39,7 +39,7 @@ def _points(case):
     rows = [(p.name, p.kind, p.fed_from, ", ".join(p.phases), _cable(p.cable),
              NOTHING if p.electrode is None else f"{p.electrode:g} ohm") for p in case.points]
     return table("Points and the runs that feed them", ("point", "kind", "fed from", "lines", "cable", "electrode"), rows,
-                 "llllll", (0, 4))
+                 "llllll", {4: 1})
 
 
 def _cable(cable):
@@ -66,12 +66,12 @@ def _breaks(case):
     rows = [(b.conductor, b.feeding, _resistance(b.resistance)) for b in case.breaks]
     rows += [(" and ".join(c.conductors), c.point, "exchanged") for c in case.crosses]
     return [table("What is broken or exchanged from the start", ("conductor", "in the run that feeds", "state"), rows,
-                  "lll", (1,))] if rows else []
+                  "lll")] if rows else []
 
 
 def _paths(case):
     rows = [(p.start, p.end, f"{p.resistance:g} ohm") for p in case.paths]
-    return [table("Metallic paths between earth terminals", ("from", "to", "resistance"), rows, "llr", (0, 1))] if rows \
+    return [table("Metallic paths between earth terminals", ("from", "to", "resistance"), rows, "llr")] if rows \
         else []
 
 
@@ -82,7 +82,7 @@ def _events(case):
         what = (f"{change.conductor} in the run that feeds “{change.feeding}”: {_resistance(change.resistance)}"
                 if change else f"“{event.load}” switched {'on' if event.on else 'off'}")
         rows.append((f"{event.time:g} s", what))
-    return [table("Events", ("time", "what happens"), rows, "rl", (1,))] if rows else []
+    return [table("Events", ("time", "what happens"), rows, "rl")] if rows else []
 
 
 def _loads(case):
@@ -91,7 +91,7 @@ def _loads(case):
              "; ".join(f"{k.replace('_', ' ')} {_value(v)}" for k, v in load.parameters.items()) or NOTHING)
             for load in case.loads]
     head = ("load", "kind", "connected", "point", "rated", "count", "switch", "its own figures (one unit)")
-    return [table("Loads", head, rows, "llllrrll", (0, 7))] if rows else []
+    return [table("Loads", head, rows, "llllrrll", {0: 1, 7: 1.6})] if rows else []
 
 
 def _unknowns(case):
@@ -102,7 +102,7 @@ def _unknowns(case):
         known += [f"{name}: {_spread(s)} {unit}" for name, s, unit in (("power", u.power, "W"),
                                                                       ("resistance", u.resistance, "ohm")) if s]
         rows.append((what, "; ".join(known)))
-    return [table("What is not known", ("of", "known about it"), rows, "ll", (1,))] if rows else []
+    return [table("What is not known", ("of", "known about it"), rows)] if rows else []
 
 
 def _spread(s):
@@ -118,7 +118,7 @@ def _observations(case):
         what = o.seen or f"{significant(o.voltage, 'V', 4)}" + (f" ± {o.uncertainty:g} V" if o.uncertainty else "")
         also = [f"within {o.within:g} s"] if o.within else []
         rows.append((where, what, "; ".join(also + [f"{k} {_value(v)}" for k, v in o.details.items()]) or NOTHING))
-    return [table("What was seen", ("where", "seen", "how"), rows, "lll", (2,))] if rows else []
+    return [table("What was seen", ("where", "seen", "how"), rows, "lll", {2: 1})] if rows else []
 
 
 def assumed(result):
@@ -127,11 +127,20 @@ def assumed(result):
     if result.assumptions:
         made += [paragraph("Values and model choices that the case did not give. Another value may change the answer."),
                  table("Assumptions", ("of", "what", "value", "why, and how known"),
-                       [(a.subject, a.what, strong(a.value), a.why) for a in result.assumptions], "llll", (0, 3))]
+                       [(", ".join(subjects), what, strong(value), why) for (what, value, why), subjects
+                        in _together(result.assumptions)], "llll", {0: 1.1, 1: 1, 2: 0.8, 3: 2.6})]
     else:
         made.append(paragraph("Nothing had to be assumed."))
     made += [paragraph(f"Note on the case: {text}") for text in result.case.warnings]
     return made
+
+
+def _together(assumptions):
+    """Return ((what, value, why), subjects) of each assumption, like ones of several subjects once."""
+    found = {}
+    for a in assumptions:
+        found.setdefault((a.what, a.value, a.why), []).append(a.subject)
+    return found.items()
 
 
 def old_colours(result):
@@ -147,4 +156,4 @@ def old_colours(result):
     note = [paragraph(colour_note(country))] if colour_note(country) else []
     return [heading(f"Conductor colours old and new: {country}"),
             paragraph("A colour proves neither what a conductor is nor that it is dead: test."),
-            table(f"Conductor colours, {country}", ("period", *conductors, "source"), rows, "l" * 8, (0, 7)), *note]
+            table(f"Conductor colours, {country}", ("period", *conductors, "source"), rows, "l" * 8, {0: 1, 7: 1}), *note]

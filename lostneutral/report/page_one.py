@@ -17,7 +17,8 @@ _SPLIT = " The two halves of the supply divide its full voltage between them in 
 def page_one(result):
     """Return the blocks of page one; what it says is repeated with every figure further on."""
     return [heading("In short"), *_happened(result), figure(figures.picture(result), _caption(result)),
-            box("What is dangerous now", _danger(result), heavy=True), *_damage(result)]
+            box("What is dangerous now", _danger(result), heavy=True), *_damage(result),
+            box("Before anyone touches anything", _cautions(result.cautions))]
 
 
 def _happened(result):
@@ -84,7 +85,7 @@ def _caption(result):
 
 
 def _danger(result):
-    return [*_some(_first_of_each(result, "danger")), *_cautions(result.cautions)] or [
+    return _some(_first_of_each(result, "danger")) or [
         "No single danger was found. That does not make the installation fit for use: have it tested first."]
 
 

@@ -32,6 +32,7 @@ def result_dict(result) -> dict:
 
 def _state(case, state):
     return {"name": state.name, "ends": state.ends, "reason": state.reason, "unique": state.unique,
+            "sensitive": list(state.sensitive), "cycle": state.cycle,
             "solutions": [_solution(case, s) for s in state.solutions]}
 
 
