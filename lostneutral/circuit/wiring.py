@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from math import isinf
 
+from lostneutral.case import resolve
 from lostneutral.case.model import Case, Point
 from lostneutral.loads import load_model
 from lostneutral.loads.base import LoadModel
@@ -70,9 +71,7 @@ def wiring(case: Case, breaks=(), crosses=()) -> Wiring:
 
 def conductors(case: Case, point: Point) -> tuple[str, ...]:
     """Return the conductors of the run that feeds `point`; "N" is the PEN where there is no "PE" beside it."""
-    earthing = case.supply.earthing
-    with_pe = earthing == "TN-S" or (earthing in ("TN-C-S", "TT") and point.kind == "board")
-    return (*point.phases, "N", "PE") if with_pe else (*point.phases, "N")
+    return resolve.run_conductors(case.supply.earthing, point)
 
 
 def terminal_names(case: Case, point: Point) -> tuple[str, ...]:
@@ -88,8 +87,7 @@ def earth_terminal(case: Case, point: Point) -> tuple[str, str]:
 
 def pen_run(case: Case, point: Point) -> bool:
     """Return whether the run that feeds `point` has neutral and protective conductor in one (a PEN)."""
-    earthing = case.supply.earthing
-    return earthing == "TN-C" or (earthing == "TN-C-S" and point.kind != "board")
+    return resolve.pen_run(case.supply.earthing, point.kind)
 
 
 def _run(case, point, resistance, crossed):
