@@ -13,42 +13,44 @@ def solution(case: Case, net: Network, root: Root, *, attracting: bool, reached:
     """Return the settled state `root` of `net` in the terms of `case`."""
     v, node = root.voltages, net.node
     nodes = {t: (complex(v[node[t]]) if t in node else None) for t in net.wiring.terminals if t[0] != "source"}
-    through = _currents(net, v)
+    across = root.drop(net.branch_ends)
+    taken = net.response(np.abs(across))[0] * across
+    through = _currents(net, net.element_admittance * root.drop(net.element_ends), taken)
     # An open conductor has no element and carries nothing.
     currents = {(p.name, c): through.get(("run", p.name, c), 0j) for p in case.points for c in conductors(case, p)}
-    return Solution(attracting, reached, root.residual, nodes, currents, _loads(case, net, v, through),
+    return Solution(attracting, reached, root.residual, nodes, currents, _loads(case, net, v, across, taken, through),
                     islands=net.island)
 
 
-def _loads(case, net, v, through):
+def _loads(case, net, v, across, taken, through):
     position = {int(b): i for i, b in enumerate(net.branch_number)}
     of_load = {}
     for number, branch in enumerate(net.wiring.branches):
         of_load.setdefault(branch.load, []).append((position.get(number), branch))
-    y, _ = net.response(np.abs(net.across(v)))
-    details = _details(net, np.abs(net.across(v)))
-    return tuple(_load(load, net, v, y, details, of_load.get(number, ()), through)
+    details = _details(net, np.abs(across))
+    return tuple(_load_on(load, across, taken, details, of_load[number], through) if load.on else _load_off(load, net, v)
                  for number, load in enumerate(case.loads))
 
 
-def _load(load, net, v, y, details, branches, through):
-    if not load.on:
-        across = [_between(net, v, (load.point, a), (load.point, b)) for a, b in pairs(load.connect)]
-        largest = max(across, key=lambda u: -1.0 if u is None else abs(u))
-        return LoadResult(load.name, load.connect, False, largest, 0j, 0.0, 0.0,
-                          None if largest is None else abs(largest) / load.voltage)
-    across = [_between(net, v, b.a, b.b) for _, b in branches]
+def _load_off(load, net, v):
+    across = [_between(net, v, (load.point, a), (load.point, b)) for a, b in pairs(load.connect)]
+    largest = max(across, key=lambda u: -1.0 if u is None else abs(u))
+    return LoadResult(load.name, load.connect, False, largest, 0j, 0.0, 0.0,
+                      None if largest is None else abs(largest) / load.voltage)
+
+
+def _load_on(load, across, taken, details, branches, through):
     where = [at for at, _ in branches]
     if None in where:  # a load without impedance, or one in a part that nothing supplies
         shorted = [through.get(("load", b.load, b.a, b.b), 0j) for _, b in branches]
         current = None if None in shorted else _into_first(shorted)
         return LoadResult(load.name, load.connect, True, 0j, current, 0.0, 0.0, 0.0)
-    currents = [y[at] * u for at, u in zip(where, across)]
-    power = sum(u * i.conjugate() for u, i in zip(across, currents))
-    largest = max(range(len(across)), key=lambda k: abs(across[k]))
-    return LoadResult(load.name, load.connect, True, across[largest], complex(_into_first(currents)), float(power.real),
-                      float(power.imag), abs(across[largest]) / load.voltage, details[where[largest]],
-                      tuple(across) if len(across) == 3 else ())
+    voltages, currents = [complex(across[at]) for at in where], [complex(taken[at]) for at in where]
+    power = sum(u * i.conjugate() for u, i in zip(voltages, currents))
+    largest = max(range(len(where)), key=lambda k: abs(voltages[k]))
+    return LoadResult(load.name, load.connect, True, voltages[largest], _into_first(currents), power.real, power.imag,
+                      abs(voltages[largest]) / load.voltage, details[where[largest]],
+                      tuple(voltages) if len(where) == 3 else ())
 
 
 def _into_first(currents):
@@ -71,15 +73,13 @@ def _details(net, magnitude):
     return rows
 
 
-def _currents(net, v):
+def _currents(net, flowing, taken):
     """Current (A) of every element by its key, counted from `a` to `b`; None where zero-ohm loops leave it open."""
     through = dict.fromkeys((e.key for e in net.wiring.elements), 0j)
     balance = {}  # what flows out of each terminal through everything that has an impedance
-    flows = [(e, y * (v[net.node[e.a]] - v[net.node[e.b]])) for e, y in zip(net.elements, net.element_admittance)]
-    through |= {e.key: complex(i) for e, i in flows}
-    y, _ = net.response(np.abs(net.across(v)))
-    flows += [(net.wiring.branches[b], i) for b, i in zip(net.branch_number, y * net.across(v))]
-    for thing, i in flows:
+    through |= {e.key: complex(i) for e, i in zip(net.elements, flowing)}
+    loads = [net.wiring.branches[b] for b in net.branch_number]
+    for thing, i in zip((*net.elements, *loads), (*flowing, *taken)):
         balance[thing.a] = balance.get(thing.a, 0j) + i
         balance[thing.b] = balance.get(thing.b, 0j) - i
     return through | _joined_currents(net, balance)
