@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from lostneutral.case.model import Break
 
-quick = settings(max_examples=40, derandomize=True, deadline=None)
+quick = settings(max_examples=25, derandomize=True, deadline=None)
 POWER = st.floats(5.0, 20e3)
 RESISTANCE = st.floats(0.5, 10e3)
 SIZE = st.floats(100.0, 300.0)
