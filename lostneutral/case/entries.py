@@ -5,7 +5,11 @@ from dataclasses import dataclass
 from pydantic import ValidationError
 
 from lostneutral.case.faults import add_validation
+from lostneutral.case.load_schema import KINDS, LoadEntry
 from lostneutral.case.schema import CaseFile
+
+STAND_IN = {"kind": "resistive", "power": 1.0}
+"""What a load of unknown kind is taken for while the keys that every load has are checked."""
 
 
 @dataclass(frozen=True)
@@ -40,6 +44,7 @@ def validated(table, faults):
         return Draft(CaseFile.model_validate(table), table, set())
     except ValidationError as error:
         aside = add_validation(faults, error)
+    _check_common_keys(table, faults)
     kept = {}
     for key, value in table.items():
         if (key,) in aside:
@@ -49,3 +54,15 @@ def validated(table, faults):
         kept[key] = value
     kept = {"title": "?", "supply": {}, "load": []} | kept
     return Draft(CaseFile.model_validate(kept), table, aside)
+
+
+def _check_common_keys(table, faults):
+    """Note what is wrong with the keys every load has, in loads of which the kind is not known."""
+    loads = table.get("load", ())
+    unknown = {index: {key: load[key] for key in LoadEntry.model_fields if key in load} | STAND_IN
+               for index, load in enumerate(loads if isinstance(loads, list) else ())
+               if isinstance(load, dict) and load.get("kind") not in list(KINDS)}
+    try:
+        CaseFile.model_validate({"title": "?", "supply": {}, "load": list(unknown.values())})
+    except ValidationError as error:
+        add_validation(faults, error, list(unknown))

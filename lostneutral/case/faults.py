@@ -104,14 +104,18 @@ def keys(model):
     return {field.alias or name: field for name, field in model.model_fields.items()}
 
 
-def add_validation(faults, error):
-    """Put what pydantic found into words, in `faults`; return the paths of the entries it is in."""
+def add_validation(faults, error, numbers=None):
+    """Put what pydantic found into words, in `faults`; return the paths of the entries it is in.
+
+    `numbers`, if given, are the loads' places in the file where only some of them were validated.
+    """
     bad = set()
     for fault in error.errors(include_url=False):
         path = fault["loc"]
         model, field = _find(path)
         if path[0] == "load" and len(path) > 2:
-            path = (*path[:2], *path[3:])  # pydantic names the kind in between
+            place = path[1] if numbers is None else numbers[path[1]]
+            path = ("load", place, *path[3:])  # pydantic names the kind in between
         bad.add(path[:2] if len(path) > 1 and isinstance(path[1], int) else path[:1])
         _word(faults, fault, path, model, field)
     return bad
