@@ -1,0 +1,145 @@
+"""What an instrument would show of a waveform: true r.m.s., crest, rectified mean, harmonics, d.c. link."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from math import pi, sqrt
+
+import numpy as np
+
+from lostneutral.case.model import Case
+from lostneutral.circuit.waveform.steady import Repeating
+from lostneutral.circuit.wiring import STAR, conductors, pairs
+
+ORDERS = 40  #: harmonics are worked out up to this order
+FORM_FACTOR = pi / (2 * sqrt(2))  #: r.m.s. over rectified mean of a sine: what an average-responding meter multiplies by
+
+
+@dataclass(frozen=True)
+class Wave:
+    """One voltage or current over a cycle, V or A."""
+
+    rms: float  #: true r.m.s.
+    crest: float  #: largest instantaneous value, without its sign
+    average_reading: float  #: what a meter shows that rectifies and is scaled for a sine
+    harmonics: tuple[float, ...]  #: r.m.s. of orders 1 to 40
+    angles: tuple[float, ...]  #: degrees of each as a cosine, at the start of the cycle
+    thd: float | None  #: all but the fundamental over the fundamental, orders 2 to 40; None without a fundamental
+
+
+@dataclass(frozen=True)
+class LoadWave:
+    """One load of the case (totals over `count`); of a three-phase load its highest branch. None = floating or off."""
+
+    name: str
+    connect: tuple[str, ...]
+    on: bool
+    voltage: Wave | None
+    current: Wave | None  #: into the first terminal
+    power: float | None  #: W
+    link: tuple[float, float, float] | None = None  #: V d.c.: mean, lowest, highest; None without a rectifier
+
+
+@dataclass(frozen=True)
+class WaveState:
+    """The state before or after the break, as waveforms see it."""
+
+    name: str
+    ends: str  #: "settled" | "cycle" | "undecided"
+    attracting: bool | None  #: None where it does not settle
+    duration: float  #: s that one turn takes: a cycle of the supply, more where supplies cut off and restart
+    stars: Mapping[str, Wave | None]  #: point -> its N to the supply's star point
+    phases: Mapping[tuple[str, str], Wave | None]  #: (point, line) -> line to N there
+    currents: Mapping[tuple[str, str], Wave]  #: (point fed, conductor), lines and N
+    loads: tuple[LoadWave, ...]
+    times: np.ndarray = field(repr=False, default=None)  #: s
+    traces: Mapping = field(repr=False, default_factory=dict)  #: what `traces` gives
+
+
+def wave(turn: Repeating, values) -> Wave:
+    """Return the measures of `values` (at `turn.times`); integrals by the march's own quadrature of order five."""
+    spectrum = harmonics(turn, values)
+    size = np.abs(spectrum)
+    thd = float(np.sqrt((size[2:] ** 2).sum()) / size[1]) if size[1] > 1e-9 * max(size.max(), 1e-300) else None
+    return Wave(float(np.sqrt(turn.mean(values**2))), float(np.abs(values).max()),
+                float(FORM_FACTOR * turn.mean(np.abs(values))), tuple(size[1:].tolist()),
+                tuple(np.degrees(np.angle(spectrum[1:])).tolist()), thd)
+
+
+def harmonics(turn: Repeating, values, orders=ORDERS):
+    """Return the complex r.m.s. value of orders 0 to `orders` of `values`; order 0 is the mean."""
+    turning = np.exp(-1j * turn.net.omega * np.outer(np.arange(orders + 1), turn.times))
+    spectrum = sqrt(2) * (turning @ (turn.weights * values)) / turn.duration
+    spectrum[0] /= sqrt(2)
+    return spectrum
+
+
+def currents(turn: Repeating, port):
+    """Return the current (A) of one port at `turn.times`."""
+    net = turn.net
+    total = turn.net.harmonic_current(port, turn.times) + np.zeros(len(turn.times))
+    if port.key in net.through:
+        total = total + turn.values @ net.through[port.key]
+    for at, (reference, exponent, size) in zip(net.varistor_port, net.varistor_law):
+        if net.ports[at] is port:
+            u = turn.values @ net.across(port)
+            total = total + size * np.sign(u) * np.abs(u / reference) ** exponent
+    return total
+
+
+def terminal(turn: Repeating, name):
+    """Return the voltage (V) of a terminal to the supply's star point at `turn.times`, None where it floats."""
+    at = turn.net.node.get(name)
+    return None if at is None else turn.values[:, at] - turn.values[:, turn.net.node[STAR]]
+
+
+def traces(case: Case, turn: Repeating) -> dict:
+    """Return the courses that the figures draw, at `turn.times`.
+
+    Keys: ("volts", point, line) to N there, ("star", point), ("current", point fed, conductor), ("link", load's name).
+    """
+    found = {}
+    for point in case.points:
+        neutral = terminal(turn, (point.name, "N"))
+        if neutral is not None:
+            found["star", point.name] = neutral
+        for line in point.phases:
+            volts = terminal(turn, (point.name, line))
+            if volts is not None and neutral is not None:
+                found["volts", point.name, line] = volts - neutral
+        for conductor in conductors(case, point):
+            row = turn.net.through.get(("run", point.name, conductor))
+            found["current", point.name, conductor] = np.zeros(len(turn.times)) if row is None else turn.values @ row
+    for at, link in zip(turn.net.bridge_port, turn.net.link):
+        found["link", case.loads[turn.net.ports[at].load].name] = turn.values[:, link]
+    return found
+
+
+def wave_state(case: Case, name: str, turn: Repeating) -> WaveState:
+    """Return all measures of one repeating state of `case`."""
+    found = traces(case, turn)
+    measured = lambda key: wave(turn, found[key]) if key in found else None  # noqa: E731
+    return WaveState(
+        name, turn.ends, bool(turn.radius < 1) if turn.ends == "settled" else None, turn.duration,
+        {p.name: measured(("star", p.name)) for p in case.points},
+        {(p.name, line): measured(("volts", p.name, line)) for p in case.points for line in p.phases},
+        {(key[1], key[2]): wave(turn, values) for key, values in found.items() if key[0] == "current"},
+        tuple(_load(turn, number, load) for number, load in enumerate(case.loads)), turn.times, found)
+
+
+def _load(turn, number, load):
+    ends = [(terminal(turn, (load.point, a)), terminal(turn, (load.point, b))) for a, b in pairs(load.connect)]
+    volts = [a - b for a, b in ends if a is not None and b is not None]
+    if len(volts) < len(ends):
+        return LoadWave(load.name, load.connect, load.on, None, None, None)
+    highest = max(volts, key=lambda u: turn.mean(u**2))
+    ports = {p.key[2:]: p for p in turn.net.ports if p.load == number}
+    if not ports:
+        return LoadWave(load.name, load.connect, load.on, wave(turn, highest), None, 0.0)
+    drawn = [currents(turn, ports[ends]) for ends in pairs(load.connect)]
+    power = sum(float(turn.mean(u * i)) for u, i in zip(volts, drawn))
+    into = drawn[0] - drawn[-1] if len(drawn) == 3 else drawn[0]
+    links = [turn.values[:, link] for at, link in zip(turn.net.bridge_port, turn.net.link)
+             if turn.net.ports[at].load == number]
+    link = max(links, key=np.max, default=None)
+    return LoadWave(load.name, load.connect, load.on, wave(turn, highest), wave(turn, into), power,
+                    None if link is None else (float(turn.mean(link)), float(link.min()), float(link.max())))

@@ -1,0 +1,305 @@
+"""The case as equations in time: M y' = K y + forcing(t) + what the nonlinear parts draw.
+
+Unknowns y, in this order: node voltages, currents of the branches that have reactance or no impedance at all,
+voltages of their capacitors, currents into the bridges, voltages of the d.c. links.
+"""
+
+from dataclasses import dataclass
+from math import isinf, pi, sqrt
+
+import numpy as np
+
+from lostneutral import data
+from lostneutral.case.model import Assumption, Case, Load
+from lostneutral.circuit.waveform.parts import Bridge, bridge_of, spectrum_of, varistor_of
+from lostneutral.circuit.wiring import Element, pairs, wiring
+from lostneutral.errors import NoSolutionError
+
+
+@dataclass(frozen=True)
+class Port:
+    """One load, or one branch of a balanced three-phase load, between two terminals."""
+
+    load: int  #: index into `Case.loads`
+    a: tuple[str, str]
+    b: tuple[str, str]
+
+    @property
+    def key(self):
+        """What its rows and unknowns are kept under."""
+        return ("load", self.load, self.a[1], self.b[1])
+
+
+@dataclass(frozen=True, eq=False)
+class TimeNetwork:
+    """The equations; arrays over unknowns (n), forcing orders (f), bridges (b), varistors (v). All in SI units."""
+
+    case: Case
+    mass: np.ndarray  #: M, (n, n)
+    stiffness: np.ndarray  #: K, (n, n), with every bridge's own row left empty
+    orders: np.ndarray  #: (f,) multiples of the supply's frequency
+    forcing: np.ndarray  #: (n, f) complex peak values: forcing(t) = Re Σ forcing e^(j order ω t)
+    node: dict  #: terminal -> unknown; a terminal that nothing ties to the supply is missing
+    ports: tuple[Port, ...]  #: loads that are on and tied down
+    names: tuple  #: what each unknown is: ("volts", terminal), ("current" | "capacitor" | "bridge" | "link", key)
+    through: dict  #: key of an element or port -> row that gives its current as row · y
+    harmonics: dict  #: key of a port -> (orders, complex peak currents) that it draws beside `through`
+    bridge_port: np.ndarray  #: (b,) index into `ports`
+    bridge_ends: np.ndarray  #: (b, 2) unknowns
+    bridge_row: np.ndarray  #: (b,) unknown of the current into it
+    link: np.ndarray  #: (b,) unknown of the link's voltage
+    bridges: tuple[Bridge, ...]
+    varistor_port: np.ndarray
+    varistor_ends: np.ndarray  #: (v, 2)
+    varistor_law: np.ndarray  #: (v, 3) reference voltage, exponent, current at that voltage
+    driven: np.ndarray  #: unknowns that are fixed source voltages
+
+    @property
+    def omega(self):
+        """Angular frequency of the supply, rad/s."""
+        return 2 * pi * self.case.supply.frequency
+
+    @property
+    def period(self):
+        """Of the supply, s."""
+        return 1 / self.case.supply.frequency
+
+    @property
+    def linear(self):
+        """Whether there is neither bridge nor varistor."""
+        return not len(self.bridges) and not len(self.varistor_law)
+
+    def force(self, times):
+        """Return the forcing (n, times) at `times` (s)."""
+        turn = np.exp(1j * self.omega * np.outer(self.orders, times))
+        return (self.forcing @ turn).real
+
+    def across(self, port):
+        """Return the row whose product with y is the voltage across `port`."""
+        row = np.zeros(len(self.mass))
+        row[self.node[port.a]] += 1
+        row[self.node[port.b]] -= 1
+        return row
+
+    def harmonic_current(self, port, times):
+        """Return the current (A) at `times` that `port` draws as a source, beside `through`."""
+        if port.key not in self.harmonics:
+            return 0.0
+        orders, peaks = self.harmonics[port.key]
+        return (peaks @ np.exp(1j * self.omega * np.outer(orders, times))).real
+
+
+class _Builder:
+    """Collects stamps; everything is addressed by terminals until `finish`."""
+
+    def __init__(self, case, breaks, crosses):
+        self.case, self.omega = case, 2 * pi * case.supply.frequency
+        self.wires = wiring(_without_loads(case), breaks, crosses)
+        self.resistors, self.branches, self.sources = [], [], []
+        self.bridges, self.varistors, self.ports = [], [], []
+
+    def impedance(self, key, a, b, z):
+        """Add a series impedance (Ω at the supply's frequency): R, R-L or R-C; zero joins the two ends."""
+        if z != 0 and z.imag == 0:
+            self.resistors.append((key, a, b, z.real))
+        else:
+            inductance = max(z.imag, 0.0) / self.omega
+            capacitance = -1 / (self.omega * z.imag) if z.imag < 0 else None
+            self.branches.append((key, a, b, z.real, inductance, capacitance))
+
+    def load(self, number, load, admittance):
+        """Add the branches of one load; `admittance` is that of its fundamental where its kind is not known in time."""
+        for a, b in pairs(load.connect):
+            at, port = len(self.ports), Port(number, (load.point, a), (load.point, b))
+            self.ports.append(port)
+            key = port.key
+            branches = 3 if len(load.connect) == 3 else 1
+            if (bridge := bridge_of(load)) is not None:
+                self.bridges.append((at, port, bridge))
+                self.resistors.append((key, port.a, port.b, bridge.leakage))
+                if bridge.suppressor:
+                    self.impedance(("suppressor", *key), port.a, port.b, -1j / (self.omega * bridge.suppressor))
+            elif load.kind == "impedance":
+                p = load.parameters
+                z = complex(p.get("resistance", 0.0), p.get("reactance", 0.0)) / load.count
+                self.impedance(key, port.a, port.b, z)
+            elif load.kind in ("resistive", "harmonic"):
+                self.impedance(key, port.a, port.b,
+                               complex(load.voltage**2 * branches / (load.parameters["power"] * load.count)))
+                if load.kind == "harmonic":
+                    self.sources.append((at, port, *spectrum_of(load, self._source_angle(load, a, b), branches)))
+            elif admittance is not None:
+                self.impedance(key, port.a, port.b, 1 / (admittance[a, b] * load.count))
+            if (law := varistor_of(load)) is not None:
+                self.varistors.append((at, port, law))
+
+    def _source_angle(self, load, a, b):
+        volts = {**self.case.supply.phasors, "N": 0j, "PE": 0j}
+        return np.angle(volts[a] - volts[b])
+
+    def finish(self):
+        wires = self.wires
+        tied = _tied(wires, [(a, b) for _, a, b, *_ in (*self.resistors, *self.branches)]
+                     + [(p.a, p.b) for _, p, _ in self.varistors])
+        self.resistors, self.branches = ([e for e in es if e[1] in tied] for es in (self.resistors, self.branches))
+        self.branches = _without_loops(self.branches, wires.sources)
+        live = [i for i, p in enumerate(self.ports) if p.a in tied and p.b in tied]
+        renumber = {old: new for new, old in enumerate(live)}
+        bridges = [x for x in self.bridges if x[0] in renumber]
+        node = {t: i for i, t in enumerate(t for t in wires.terminals if t in tied)}
+        for p in (self.ports[i] for i in live):
+            node.setdefault(p.a, len(node)), node.setdefault(p.b, len(node))
+        capacitive = [e for e in self.branches if e[5] is not None]
+        sizes = np.cumsum([len(node), len(self.branches), len(capacitive), len(bridges), len(bridges)])
+        n = sizes[-1]
+        mass, k = np.zeros((n, n)), np.zeros((n, n))
+        through = {}
+        kcl = np.zeros((len(node), n))  # current that leaves each node
+        for key, a, b, r in self.resistors:
+            row = np.zeros(n)
+            row[node[a]], row[node[b]] = 1 / r, -1 / r
+            kcl[node[a]] += row
+            kcl[node[b]] -= row
+            through[key] = row
+        for at, (key, a, b, r, inductance, capacitance) in enumerate(self.branches, sizes[0]):
+            kcl[node[a], at] += 1
+            kcl[node[b], at] -= 1
+            mass[at, at] = inductance
+            k[at, node[a]], k[at, node[b]], k[at, at] = 1, -1, -r
+            if capacitance is not None:
+                u = sizes[1] + [e[0] for e in capacitive].index(key)
+                k[at, u] = -1
+                mass[u, u], k[u, at] = capacitance, 1
+            through[key] = np.eye(1, n, at)[0]
+        for at, (number, port, bridge) in enumerate(bridges, sizes[2]):
+            kcl[node[port.a], at] += 1
+            kcl[node[port.b], at] -= 1
+            link = at + len(bridges)
+            mass[link, link] = bridge.capacitance
+            through[port.key] = through[port.key] + np.eye(1, n, at)[0]
+            if bridge.suppressor:
+                through[port.key] = through[port.key] + through["suppressor", *port.key]
+        k[: len(node)] = -kcl
+        driven = []
+        orders, forcing = [1], np.zeros((n, 1), complex)
+        for terminal, volts in wires.sources.items():
+            at = node[terminal]
+            driven.append(at)
+            k[at] = 0
+            k[at, at] = -1
+            forcing[at, 0] = sqrt(2) * volts
+        forcing, orders, harmonics = self._harmonic(renumber, node, driven, forcing, orders)
+        varistors = [x for x in self.varistors if x[0] in renumber]
+        names = ([("volts", t) for t in node] + [("current", e[0]) for e in self.branches]
+                 + [("capacitor", e[0]) for e in capacitive] + [("bridge", p.key) for _, p, _ in bridges]
+                 + [("link", p.key) for _, p, _ in bridges])
+        ends = lambda items: np.array([(node[p.a], node[p.b]) for _, p, _ in items], int).reshape(-1, 2)  # noqa: E731
+        return TimeNetwork(
+            self.case, mass, k, np.array(orders, float), forcing, node, tuple(self.ports[i] for i in live),
+            tuple(names), through, harmonics, np.array([renumber[x[0]] for x in bridges], int), ends(bridges),
+            np.arange(sizes[2], sizes[3]), np.arange(sizes[3], sizes[4]), tuple(x[2] for x in bridges),
+            np.array([renumber[x[0]] for x in varistors], int), ends(varistors),
+            np.array([x[2] for x in varistors]).reshape(-1, 3), np.array(driven, int))
+
+    def _harmonic(self, renumber, node, driven, forcing, orders):
+        orders, harmonics = list(orders), {}
+        for at, port, drawn, peaks in self.sources:
+            if at not in renumber:
+                continue
+            harmonics[port.key] = (np.array(drawn, float), peaks)
+            for order, peak in zip(drawn, peaks):
+                if order not in orders:
+                    orders.append(order)
+                    forcing = np.hstack([forcing, np.zeros((len(forcing), 1))])
+                column = orders.index(order)
+                for end, sign in ((node[port.a], -1), (node[port.b], 1)):
+                    if end not in driven:
+                        forcing[end, column] += sign * peak
+        return forcing, orders, harmonics
+
+
+def time_network(case: Case, breaks=(), crosses=(), admittances=None) -> TimeNetwork:
+    """Return the equations of `case` with `breaks` and `crosses` in force.
+
+    `admittances` maps the index of a load that is not known in time (lamp, heater, motor …) to
+    {(conductor, conductor): S of one unit at the supply's frequency}; each becomes a resistance in series with an
+    inductance or a capacitance that have this admittance. Raises NoSolutionError where conductors without impedance
+    join two sources.
+    """
+    builder = _Builder(case, breaks, crosses)
+    for element in builder.wires.elements:
+        builder.impedance(element.key, element.a, element.b, complex(element.impedance))
+    for number, load in enumerate(case.loads):
+        if load.on:
+            builder.load(number, load, (admittances or {}).get(number))
+    return builder.finish()
+
+
+def assumptions(case: Case) -> tuple[Assumption, ...]:
+    """Return what the waveform model takes for granted beside the case: leakage, inlets, equivalents."""
+    made = []
+    tables = {"inlet resistance": ("waveform", "inlet_resistance"), "diode drop": ("waveform", "bridge_drop"),
+              "leakage across the inlet": ("electronic", "leakage")}
+    if any(bridge_of(load) for load in case.loads if load.on):
+        for what, (table, key) in tables.items():
+            entry = data.load(table)[key]
+            made.append(Assumption("rectifier loads", what, f"{entry['value']:g} {entry['unit']}",
+                                   f"{entry['source']} ({data.KNOWN[entry['known']]})"))
+    if any(is_slow(load) for load in case.loads if load.on):
+        made.append(Assumption("waveform model", "loads that are neither resistance, impedance nor bridge",
+                               "a resistance in series with an inductance or a capacitance",
+                               "as at the supply's frequency and at the load's r.m.s. voltage"))
+    return tuple(made)
+
+
+def is_slow(load: Load) -> bool:
+    """Return whether the waveform model takes `load` as an impedance that follows its r.m.s. voltage."""
+    return load.kind not in ("resistive", "impedance", "harmonic", "varistor") and bridge_of(load) is None
+
+
+def _without_loads(case):
+    from dataclasses import replace
+
+    return replace(case, loads=())
+
+
+def _tied(wires, ends):
+    """Return the terminals that something ties to a source."""
+    seen, edges = set(wires.sources), {}
+    for a, b in ends:
+        edges.setdefault(a, []).append(b)
+        edges.setdefault(b, []).append(a)
+    todo = list(seen)
+    while todo:
+        for other in edges.get(todo.pop(), ()):
+            if other not in seen:
+                seen.add(other)
+                todo.append(other)
+    return seen
+
+
+def _without_loops(branches, sources):
+    """Drop what closes a loop without impedance (its current is not determined); refuse a short of two sources."""
+    parent = {}
+
+    def root(t):
+        while t in parent:
+            t = parent[t]
+        return t
+
+    held = {t: v for t, v in sources.items()}
+    kept = []
+    for branch in branches:
+        _, a, b, r, inductance, capacitance = branch
+        if r == 0 and inductance == 0 and capacitance is None:
+            a, b = root(a), root(b)
+            if a == b:
+                continue
+            if a in held and b in held:
+                if held[a] != held[b]:
+                    raise NoSolutionError("a dead short without any impedance joins two source conductors: give the "
+                                          "supply or a cable its impedance")
+                continue
+            parent[(b if a in held else a)] = a if a in held else b
+        kept.append(branch)
+    return kept

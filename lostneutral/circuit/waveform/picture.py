@@ -1,0 +1,126 @@
+"""The waveform picture of a case, before and after its breaks, and the course between the two."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from lostneutral import data
+from lostneutral.case.model import Assumption, Case
+from lostneutral.circuit.waveform.measures import Wave, WaveState, traces, wave_state
+from lostneutral.circuit.waveform.model import assumptions
+from lostneutral.circuit.waveform.parts import bridge_of
+from lostneutral.circuit.waveform.steady import Repeating, opening, repeating
+from lostneutral.errors import NoSolutionError
+
+SHOWN = 2  #: cycles before and after the break that figures show
+
+
+@dataclass(frozen=True)
+class Waveforms:
+    """What the waveform model works out for a case; `why` says in words why it was used."""
+
+    why: str
+    share: float  #: of the connected power, rectifier and harmonic loads
+    before: WaveState | None  #: None where the healthy circuit has no solution
+    after: WaveState
+    times: np.ndarray = field(repr=False)  #: s, 0 at the break; covers `SHOWN` cycles before and after
+    course: Mapping = field(repr=False)  #: as `measures.traces`, at `times`; NaN where a terminal floats
+    assumptions: tuple[Assumption, ...] = ()
+
+
+def rectifier_share(case: Case) -> float:
+    """Return the share of the connected power (0 … 1) that rectifier and harmonic loads have.
+
+    Of an `impedance` load the power is that at rated voltage.
+    """
+    total = pulsed = 0.0
+    for load in case.loads:
+        p = load.parameters
+        if not load.on:
+            continue
+        if load.kind == "impedance":
+            z = complex(p.get("resistance", 0.0), p.get("reactance", 0.0))
+            power = load.voltage**2 * z.real / abs(z) ** 2 if z else 0.0
+        else:
+            power = float(np.max(p.get("power", 0.0)))
+        total += power * load.count
+        if load.kind == "harmonic" or bridge_of(load) is not None:
+            pulsed += power * load.count
+    return pulsed / total if total else 0.0
+
+
+def matters(case: Case) -> bool:
+    """Return whether rectifier and harmonic loads carry more than the share from which phasors are not trusted."""
+    return rectifier_share(case) > data.load("waveform")["share"]["value"]
+
+
+def waveforms(case: Case, *, steps=None, patience=None) -> Waveforms:
+    """Return the waveforms of `case` before and after its breaks.
+
+    `steps` per cycle between switching instants and `patience` in cycles have their defaults in ``waveform.toml``.
+    The break comes at the start of a cycle of the supply's angle 0, with links, currents and the temperatures of
+    lamps and heaters as they were. Range: conductors as lumped R and L at the supply's frequency, no skin effect, no
+    capacitance of cables, bridges with a constant drop, supplies of constant power; frequencies up to about the 40th
+    harmonic. Raises NoSolutionError if no course can be followed.
+    """
+    breaks, crosses = case.breaks_after(), case.crosses
+    try:
+        healthy = repeating(case, steps=steps, patience=patience)
+    except NoSolutionError:
+        healthy = None
+    faulty = repeating(case, breaks, crosses, healthy, steps=steps, patience=patience)
+    times, course = _course(case, breaks, crosses, healthy, faulty, steps)
+    share = rectifier_share(case)
+    limit = data.load("waveform")["share"]["value"]
+    why = (f"rectifier and harmonic loads carry {share:.0%} of the connected power; "
+           f"{'above' if share > limit else 'not above'} {limit:.0%} phasors are not trusted")
+    return Waveforms(why, share, healthy and wave_state(case, "before", healthy), wave_state(case, "after", faulty),
+                     times, course, assumptions(case))
+
+
+def _course(case, breaks, crosses, healthy: Repeating | None, faulty: Repeating, steps):
+    parts = []
+    if healthy is not None:
+        period = healthy.net.period
+        drawn = traces(case, healthy)
+        parts += [(healthy.times + (number - SHOWN) * period, drawn) for number in range(SHOWN)]
+        first = opening(case, breaks, crosses, healthy, SHOWN, steps=steps)
+        parts.append((first.times, traces(case, first)))
+    else:
+        parts.append((faulty.times, traces(case, faulty)))
+    keys = dict.fromkeys(key for _, drawn in parts for key in drawn)
+    times = np.concatenate([t for t, _ in parts])
+    return times, {key: np.concatenate([d.get(key, np.full(len(t), np.nan)) for t, d in parts]) for key in keys}
+
+
+def waveform_dict(result: Waveforms) -> dict:
+    """Return the `waveforms` block of the result file: plain numbers, texts, lists and dicts.
+
+    Voltages V, currents A, r.m.s. if not said otherwise; `harmonics` of orders 1 to 40 in r.m.s., `angles` in degrees.
+    """
+    return {"why": result.why, "share": result.share,
+            "states": [_state(s) for s in (result.before, result.after) if s is not None]}
+
+
+def _state(state):
+    return {
+        "name": state.name, "ends": state.ends, "attracting": state.attracting, "duration": state.duration,
+        "points": [{"name": name, "neutral": _wave(star),
+                    "phases": [{"name": line, "voltage": _wave(wave)}
+                               for (point, line), wave in state.phases.items() if point == name]}
+                   for name, star in state.stars.items()],
+        "runs": [{"feeding": feeding, "currents": {c: _wave(wave) for (run, c), wave in state.currents.items()
+                                                   if run == feeding}}
+                 for feeding in dict.fromkeys(run for run, _ in state.currents)],
+        "loads": [{"name": load.name, "connect": "-".join(load.connect), "on": load.on, "voltage": _wave(load.voltage),
+                   "current": _wave(load.current), "power": load.power,
+                   "link": None if load.link is None else dict(zip(("mean", "lowest", "highest"), load.link))}
+                  for load in state.loads]}
+
+
+def _wave(wave: Wave | None):
+    if wave is None:
+        return None
+    return {"rms": wave.rms, "crest": wave.crest, "average_reading": wave.average_reading, "thd": wave.thd,
+            "harmonics": list(wave.harmonics), "angles": list(wave.angles)}

@@ -1,0 +1,221 @@
+"""From a state to the state that repeats itself: waiting while the course is free, Newton's method for the tail."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from lostneutral import data
+from lostneutral.case.model import Case
+from lostneutral.circuit.waveform.march import Course, Marcher
+from lostneutral.circuit.waveform.model import TimeNetwork, is_slow, time_network
+
+_DATA = data.load("waveform")
+_TRUST = 0.05  #: of the nominal voltage: how far ahead of the course Newton's method may reach
+_SLOW = 1e-8  #: relative change of a slow load's admittance that is taken as none
+
+
+@dataclass(frozen=True, eq=False)
+class Repeating:
+    """One cycle (or, where the state cycles, several) of a state that repeats itself."""
+
+    net: TimeNetwork
+    ends: str  #: "settled" | "cycle" | "undecided"
+    times: np.ndarray  #: (s,) s from the start of a cycle
+    weights: np.ndarray  #: (s,) of a quadrature over `duration`, s
+    values: np.ndarray  #: (s, n) the unknowns
+    start: Course  #: the state at the first of `times`, to go on from
+    residual: float  #: largest change over the cycle, of the nominal voltage
+    radius: float  #: largest eigenvalue of the period map: below 1 the state attracts
+    cycles: int  #: supply cycles that were marched to get here
+    admittances: Mapping = field(default_factory=dict)  #: of the slow loads, as `time_network` takes them
+
+    @property
+    def duration(self):
+        """What `times` cover, s."""
+        return float(self.weights.sum())
+
+    def mean(self, values):
+        """Return the mean over the cycle of `values` (s, …)."""
+        return np.tensordot(self.weights, values, 1) / self.duration
+
+
+class _Search:
+    """Carries a course through cycles, with the slow loads following their r.m.s. voltages."""
+
+    def __init__(self, case, breaks, crosses, admittances, steps):
+        self.case, self.breaks, self.crosses, self.steps = case, breaks, crosses, steps
+        self.slow = {i: _slow_model(case, i) for i, load in enumerate(case.loads) if load.on and is_slow(load)}
+        self.admittances = dict(admittances) or {i: self._rated(i) for i in self.slow}
+        self.cycles = 0
+        self._build()
+
+    def _build(self):
+        self.net = time_network(self.case, self.breaks, self.crosses, self.admittances)
+        self.marcher = Marcher(self.net, self.steps)
+        self.moving = np.flatnonzero(np.diag(self.net.mass))
+
+    def _rated(self, number):
+        from lostneutral.circuit.wiring import pairs
+
+        load = self.case.loads[number]
+        return {ends: complex(self.slow[number].response(load.voltage)[0]) for ends in pairs(load.connect)}
+
+    def cycle(self, course, sensitivity=False):
+        """March one cycle with every stage kept; time starts from 0 in each."""
+        n = len(self.net.mass)
+        course = replace(course, time=0.0, times=[], weights=[], values=[], restarts=[],
+                         sensitivity=np.eye(n)[:, self.moving] if sensitivity else None)
+        self.cycles += 1
+        return self.marcher.march(course, self.net.period, record=True)
+
+    def follow(self, course):
+        """Set the slow loads to the r.m.s. voltages of the cycle just marched; return the largest relative change."""
+        if not self.slow:
+            return 0.0
+        weights, values = np.concatenate(course.weights), np.concatenate(course.values)
+        change = 0.0
+        new = {i: dict(a) for i, a in self.admittances.items()}
+        for port in self.net.ports:
+            if port.load in self.slow:
+                u = values @ self.net.across(port)
+                volts = np.sqrt(weights @ u**2 / weights.sum())
+                y = complex(self.slow[port.load].response(volts)[0])
+                old = new[port.load][port.a[1], port.b[1]]
+                change = max(change, abs(y - old) / abs(y))
+                new[port.load][port.a[1], port.b[1]] = y
+        if change > _SLOW:
+            self.admittances = new
+            self._build()
+        return change
+
+
+def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None, *, steps=None, patience=None,
+              tolerance=1e-9, trust=_TRUST) -> Repeating:
+    """Return the state that repeats itself, as the circuit reaches it.
+
+    The course starts from `before` (else from full links) at the start of a cycle of the supply. It is marched cycle by
+    cycle for as long as it is free to go anywhere. Newton's method on the period map takes over only where
+    what is left to go is less than `trust` times the nominal voltage and the map contracts, so that it
+    shortens the tail and never chooses between states. A linear network needs one step. Slow loads
+    (lamps, heaters, motors …) are kept at the impedance of their r.m.s. voltage, renewed every cycle: their own delay is
+    not in it. `ends` is "cycle" where supplies cut off and restart for ever, "undecided" after `patience` cycles.
+    """
+    steps, patience = steps or _DATA["steps"]["value"], patience or _DATA["patience"]["value"]
+    search = _Search(case, breaks, crosses, before.admittances if before else {}, steps)
+    course = carried_over(before, search) if before else _full(search)
+    scale = case.supply.nominal
+    resting, restarts, residual, radius = 2, [], np.inf, np.nan
+    for _ in range(patience):
+        start = course
+        free = search.net.linear
+        course = search.cycle(start, sensitivity=resting <= 0 or free)
+        first = search.cycles - 1
+        restarts += [(first * search.net.period + t, which) for t, which in course.restarts]
+        miss = (course.y - start.y)[search.moving]
+        residual = float(np.abs(_as_volts(search, miss)).max(initial=0.0)) / scale
+        slow = search.follow(course)
+        if residual < tolerance and slow < 10 * _SLOW:
+            return _made(search, start, course, "settled", residual, radius)
+        if course.restarts:
+            resting = 2
+            if len([1 for _, which in restarts if which == restarts[-1][1]]) >= 6:
+                return _cycling(search, course, restarts, residual)
+        elif course.sensitivity is not None and slow < 1e-2:
+            map_ = course.sensitivity[search.moving]
+            radius = float(np.abs(np.linalg.eigvals(map_)).max(initial=0.0))
+            course, resting = _jump(search, start, course, miss, map_, np.inf if free else trust * scale, radius)
+            continue
+        resting -= 1
+    return _made(search, start, course, "undecided", residual, radius)
+
+
+def opening(case: Case, breaks, crosses, before: Repeating, cycles: int, *, steps=None) -> Repeating:
+    """Return the first `cycles` of the course that a break at the start of a cycle sets off, slow loads as before."""
+    search = _Search(case, breaks, crosses, before.admittances, steps or _DATA["steps"]["value"])
+    start = carried_over(before, search)
+    _, turn = _recorded(search, start, cycles)
+    return Repeating(search.net, "undecided", *turn, start, np.nan, np.nan, cycles, search.admittances)
+
+
+def carried_over(before: Repeating, search) -> Course:
+    """Return the start of a course in another network: what had a voltage or a current before keeps it."""
+    old, net = {name: at for at, name in enumerate(before.net.names)}, search.net
+    y = np.zeros(len(net.mass))
+    for at, name in enumerate(net.names):
+        if name in old:
+            y[at] = before.start.y[old[name]]
+    kept = {before.net.names[r][1]: i for i, r in enumerate(before.net.bridge_row)}
+    number = [kept.get(net.names[r][1]) for r in net.bridge_row]
+    mode = np.array([0 if i is None else before.start.mode[i] for i in number], int)
+    on = np.array([True if i is None else before.start.on[i] for i in number], bool)
+    course = Course(0.0, y, mode, on)
+    search.marcher.settle(course)
+    return course
+
+
+def _full(search):
+    net = search.net
+    y, crest = np.zeros(len(net.mass)), np.sqrt(2) * search.case.supply.nominal
+    y[net.link] = crest
+    course = Course(0.0, y, np.zeros(len(net.bridges), int), np.ones(len(net.bridges), bool))
+    search.marcher.settle(course)
+    return course
+
+
+def _as_volts(search, moving):
+    """Currents weighed by the impedance their inductance has at the supply's frequency, so that all are volts."""
+    net = search.net
+    weights = np.array([net.omega * net.mass[at, at] if net.names[at][0] == "current" else 1.0 for at in search.moving])
+    return moving * weights
+
+
+def _jump(search, start, course, miss, map_, reach, radius):
+    """Return where Newton's method leads, if it may be trusted and does better; else the course as it was."""
+    if not radius < 1:
+        return course, 3
+    step = np.linalg.solve(np.eye(len(miss)) - map_, miss)
+    if np.abs(_as_volts(search, step)).max(initial=0.0) > reach:
+        return course, 1
+    y = start.y.copy()
+    y[search.moving] += step
+    trial = replace(start, time=0.0, y=y)
+    search.marcher.settle(trial)
+    tried = search.cycle(trial)
+    new = (tried.y - trial.y)[search.moving]
+    size = lambda m: np.abs(_as_volts(search, m)).max(initial=0.0)  # noqa: E731
+    if size(new) > 0.5 * size(miss):
+        return course, 5
+    return trial, 0
+
+
+def _made(search, start, course, ends, residual, radius):
+    if not np.isfinite(radius) and len(search.moving):
+        radius = float(np.abs(np.linalg.eigvals(search.cycle(start, True).sensitivity[search.moving])).max())
+    return Repeating(search.net, ends, np.concatenate(course.times), np.concatenate(course.weights),
+                     np.concatenate(course.values), replace(start, sensitivity=None), residual, radius, search.cycles,
+                     search.admittances)
+
+
+def _cycling(search, course, restarts, residual):
+    """Record one turn of a circuit whose supplies cut off and restart, rounded to whole cycles of the supply."""
+    mine = [t for t, which in restarts if which == restarts[-1][1]]
+    turn = max(1, round((mine[-1] - mine[-4]) / 3 / search.net.period))
+    _, recorded = _recorded(search, course, turn)
+    return Repeating(search.net, "cycle", *recorded, replace(course, sensitivity=None), residual, np.nan, search.cycles,
+                     search.admittances)
+
+
+def _recorded(search, course, cycles):
+    parts = []
+    for number in range(cycles):
+        course = search.cycle(course)
+        parts.append((np.concatenate(course.times) + number * search.net.period, np.concatenate(course.weights),
+                      np.concatenate(course.values)))
+    return course, tuple(np.concatenate(x) for x in zip(*parts))
+
+
+def _slow_model(case, number):
+    from lostneutral.loads import load_model
+
+    return load_model(case.loads[number], case.supply)[0]
