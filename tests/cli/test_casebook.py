@@ -1,0 +1,90 @@
+"""Every case of the casebook is fit to run as it is. Kind of all checks: practice, or invariant where it says so."""
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from lostneutral import analyse, read_case, result_json
+
+FOLDER = Path(__file__).parents[2] / "casebook"
+CASES = sorted(p.stem for p in FOLDER.glob("*.toml"))
+
+
+@cache
+def result(name):
+    return analyse(read_case(FOLDER / f"{name}.toml"))
+
+
+def after(name, load):
+    return next(x for x in result(name).after.reached.loads if x.name == load)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_case_runs_and_tells_a_story(name):
+    made = result(name)
+    assert made.after.reached is not None
+    assert len(made.case.description) > 200
+    assert not made.case.warnings
+    assert made.cautions and made.findings
+    assert f'"{made.case.sha256}"' in result_json(made)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_voltages_between_lines_are_untouched_by_the_neutral(name):
+    # practice: a lost neutral does not change what lies between the lines, but for the drop in the wiring
+    made = result(name)
+    if any(b.conductor != "N" for b in made.case.breaks_after()):
+        pytest.skip("a line is broken")
+    for before, now in zip(made.before.reached.loads, made.after.reached.loads):
+        if "N" not in now.connect:
+            assert abs(now.voltage) == pytest.approx(abs(before.voltage), rel=0.02)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_power_taken_is_power_delivered(name):
+    # invariant: the loads' power and what the runs, joints and electrodes turn into heat come from the supply
+    made = result(name)
+    reached, supply = made.after.reached, made.case.supply
+    delivered = sum(supply.phasors[line] * reached.currents[p.name, line].conjugate()
+                    for p in made.case.points if p.fed_from == "supply" for line in p.phases)
+    taken = sum(x.power for x in reached.loads)
+    assert taken <= delivered.real * (1 + 1e-9)
+    assert taken >= 0.8 * delivered.real
+
+
+def test_three_equal_lamps_carry_on():  # practice
+    for lamp in result("three-equal-lamps").after.reached.loads:
+        assert abs(lamp.voltage) == pytest.approx(230.0, abs=1e-6)
+
+
+def test_two_lamps_left_share_the_line_to_line_voltage():  # practice: half of √3 · 230 V each; the gap at 1.5 × 230 V
+    loads = result("two-lamps-left").after.reached.loads
+    assert [abs(x.voltage) for x in loads] == pytest.approx([199.186, 199.186, 345.0], abs=0.01)
+
+
+def test_the_smallest_lamp_glares_and_the_largest_dims():  # practice: the voltage rises where least is connected
+    low, middle, high = (after("three-unequal-lamps", x).ratio for x in ("Counter lamp", "Bench lamp", "Clock lamp"))
+    assert low < 0.9 < 1.1 < middle < high < 3**0.5
+
+
+def test_a_bad_joint_does_what_a_broken_one_does_only_less():  # practice
+    ratio = {x.name: x.ratio for x in result("bad-joint").after.reached.loads}
+    assert ratio["Kitchen lamp"] < 0.95 and ratio["Parlour lamp"] > 1.05
+
+
+def test_split_phase_halves_share_the_whole():  # practice: one leg high, the other low, the sum as before
+    made = result("split-phase-house")
+    loads = {x.name: abs(x.voltage) for x in made.after.reached.loads}
+    assert loads["Toaster"] + loads["Porch lamps"] == pytest.approx(loads["Water heater"], rel=1e-3)
+    assert loads["Toaster"] < 100 < 140 < loads["Porch lamps"]
+
+
+def test_a_coil_and_a_capacitor_leave_the_triangle():  # practice: beyond what resistances can do
+    assert after("leaves-the-triangle", "Propagation bench").ratio > 3**0.5
+
+
+def test_a_broken_pen_makes_metalwork_live():  # practice
+    findings = result("farm-lane").findings
+    assert any(f.severity == "danger" and "earth terminal" in f.subject for f in findings)
+    assert abs(result("farm-lane").after.reached.between(("dairy", "PE"), ("earth", ""))) > 10
