@@ -67,6 +67,11 @@ def settled_at(net: Network, root: Root, nominal) -> Settled:
     return Settled(net, root, states, growth)
 
 
+def the_only_one(net: Network, root: Root) -> Settled:
+    """Return `root` of a network in which no other state is possible: whatever disturbs it must die out."""
+    return Settled(net, root, net.settled(np.abs(net.across(root.voltages))), np.nan, returns=True)
+
+
 def search(net: Network, nominal, more_starts=()) -> tuple[list[Settled], bool]:
     """Return every settled state found, and whether all combinations of modes were tried.
 

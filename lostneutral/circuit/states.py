@@ -43,7 +43,7 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
     """
     nominal = case.supply.nominal
     if all(model.rising and len(model.modes) == 1 for model in net.models):
-        only = search.settled_at(net, _one_root(case, name, net), nominal)
+        only = search.the_only_one(net, _one_root(case, name, net))
         found = solution(case, net, only.root, attracting=True, reached=True)
         return State(name, (found,), reason=ONE_STATE, unique=True), only
     found, whole = search.search(net, nominal, tuple(more_starts))
