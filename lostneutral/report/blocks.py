@@ -36,9 +36,13 @@ def strong(text):
     return {"strong": text}
 
 
-def figure(drawn, caption):
-    """Return a figure from its (SVG text, alternative text) and the caption below it."""
-    return {"kind": "figure", "svg": drawn[0], "alternative": drawn[1], "caption": caption}
+def figure(drawn, caption, floats=True):
+    """Return a figure from its (SVG text, alternative text) and the caption below it.
+
+    One that `floats` goes to the next free head or foot of a page.
+    """
+    return {"kind": "figure", "svg": drawn[0], "alternative": drawn[1], "caption": caption,
+            "floats": floats}
 
 
 def box(title, items, heavy=False):

@@ -16,7 +16,7 @@ def star_point(result):
             "nothing. A line's voltage to neutral is the length from N to its corner. Drawn true to scale; the supply's "
             "star point is the cross, angles count from the axis that points right.")
     return [heading("Star point and voltage triangle", 2), paragraph(text),
-            figure(figures.phasors(result), "Voltages before and after, as phasors."), _terminals(result)]
+            figure(figures.phasors(result), "Voltages before and after, as phasors.", floats=False), _terminals(result)]
 
 
 def _terminals(result):
@@ -77,7 +77,7 @@ def currents(result):
     text = ("Currents count from the supply's side towards the point, in the neutral too, so that those of one run add "
             "up to nothing unless some of them return another way.")
     return [heading("Currents", 2), paragraph(text),
-            figure(figures.currents(result), "Currents before (white) and after (hatched) in the run that is broken."),
+            figure(figures.currents(result), "Currents before (white) and after (shaded) in the run that is broken."),
             table("Currents in every run", ("run that feeds", "conductor", *states), body, "ll" + "r" * len(states))]
 
 

@@ -27,7 +27,7 @@ def colour(conductor):
 
 
 def svg(draw, height, alternative, width=WIDTH):
-    """Return what `draw(figure)` draws on `width` by `height` inches as SVG text that carries its `alternative`.
+    """Return what `draw(figure)` draws on `width` by `height` inches, as (SVG text, its text alternative).
 
     Nothing outside is used or changed: neither the user's matplotlib settings nor pyplot. The same drawing gives
     the same text.
@@ -35,7 +35,7 @@ def svg(draw, height, alternative, width=WIDTH):
     import matplotlib
     from matplotlib.figure import Figure
 
-    out = io.StringIO()
+    out, alternative = io.StringIO(), printable(alternative)
     with matplotlib.rc_context():
         matplotlib.rcParams.update({k: v for k, v in matplotlib.rcParamsDefault.items() if k != "backend"})
         matplotlib.rcParams.update(_STYLE)
@@ -44,7 +44,7 @@ def svg(draw, height, alternative, width=WIDTH):
         figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
     text = out.getvalue()
     start = text.index("<svg")
-    return f'<svg role="img" aria-label={quoteattr(alternative)}{text[start + 4:]}'
+    return f'<svg role="img" aria-label={quoteattr(alternative)}{text[start + 4:]}', alternative
 
 
 def bare(axes, *keep):

@@ -1,5 +1,7 @@
 """The figures of voltages and currents. Each function draws one figure and returns (SVG text, alternative text)."""
 
+from cmath import pi, rect
+
 from lostneutral.report import drawing, rows
 from lostneutral.report.drawing import BAND, DASHES, HATCHES, INK, MARKERS, SOFT, bare, colour, label, svg
 from lostneutral.report.words import after_names, angle, number, shown, significant, size
@@ -27,7 +29,7 @@ def phasors(result, point=None):
     lines = -(-len(panels) // columns)
     across = high - low + 2 * margin
     upright = top - bottom + 2 * margin
-    height = max(lines * (drawing.WIDTH / columns * upright / across + 0.35), 1.6)
+    height = max(lines * (0.95 * drawing.WIDTH / columns * upright / across + 0.25), 1.6)
 
     def draw(figure):
         for number_, ((name, _), volts) in enumerate(zip(panels, at)):
@@ -39,7 +41,7 @@ def phasors(result, point=None):
             axes.set_axis_off()
             _phasor_panel(axes, volts, name.replace(" ", "-"), margin)
 
-    return _with_alternative(draw, min(height, 8.0), _phasor_words(case, where, panels, at))
+    return svg(draw, min(height, 8.0), _phasor_words(case, where, panels, at))
 
 
 def most_moved(result):
@@ -67,6 +69,7 @@ def _phasor_panel(axes, volts, name, margin):
     ends = [z for z in volts.values() if z is not None]
     outline = [*ends, ends[0]] if len(ends) > 2 else ends
     axes.plot([z.real for z in outline], [z.imag for z in outline], color=SOFT, lw=0.8, gid=f"{name}-triangle")
+    near = []
     for line, z in volts.items():
         if z is None:
             continue
@@ -76,21 +79,35 @@ def _phasor_panel(axes, volts, name, margin):
         axes.text(z.real + out.real, z.imag + out.imag, line, ha="center", va="center", fontweight="bold",
                   color=colour(line))
         if neutral is not None:
-            middle, along = neutral + 0.52 * (z - neutral), z - neutral
-            side = 1j * along / (abs(along) or 1.0) * margin * 0.42
-            axes.text((middle + side).real, (middle + side).imag, f"{abs(along):.1f} V", ha="center", va="center",
-                      fontsize=8, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6, "alpha": 0.85})
+            middle, side = neutral + 0.52 * (z - neutral), 1j * (z - neutral)
+            _beside(axes, middle, side, margin * 0.12, f"{abs(z - neutral):.1f} V")
+            if abs(z - neutral) < 4 * margin:  # a label this near to N must not be written over
+                near.append(middle + side / (abs(side) or 1.0) * margin * 0.3 - neutral)
     axes.plot([0], [0], marker="+", ms=8, color=INK, gid=f"{name}-origin")
     if neutral is None:
         axes.text(0, -margin * 0.4, "N floats: no figure", ha="center", va="top", fontsize=8, color=colour("N"))
     elif abs(neutral) > 0.02 * margin:
         _arrow(axes, 0j, neutral, "N", f"{name}-shift")
-        out = neutral / abs(neutral) * margin * 0.4
-        axes.text((neutral + out).real, (neutral + out).imag, f"N {abs(neutral):.1f} V", ha="center", va="center",
-                  fontsize=8, fontweight="bold", color=colour("N"),
-                  bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6, "alpha": 0.85})
+        clear = _clearest([*(z - neutral for z in ends), *near, -neutral])
+        _beside(axes, neutral, clear, margin * 0.2, f"N {abs(neutral):.1f} V", fontweight="bold", color=colour("N"))
     else:
-        axes.text(-margin * 0.25, -margin * 0.25, "N", ha="center", va="center", fontweight="bold", color=colour("N"))
+        _beside(axes, 0j, _clearest(ends), margin * 0.2, "N", fontweight="bold", color=colour("N"))
+
+
+def _beside(axes, at, direction, distance, text, **style):
+    """Write `text` so that it begins `distance` away from `at` in `direction` and runs away from it."""
+    unit = direction / (abs(direction) or 1.0)
+    to = at + distance * unit
+    across = "left" if unit.real > 0.35 else "right" if unit.real < -0.35 else "center"
+    upright = "bottom" if unit.imag > 0.35 else "top" if unit.imag < -0.35 else "center"
+    axes.text(to.real, to.imag, text, ha=across, va=upright, fontsize=8, zorder=5, **style,
+              bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4, "alpha": 0.8})
+
+
+def _clearest(taken):
+    """Return the direction, of sixteen, that is furthest from every direction taken."""
+    return max((rect(1.0, k * pi / 8) for k in range(16)),
+               key=lambda d: round(min((abs(d - t / abs(t)) for t in taken if t), default=0.0), 6))
 
 
 def _title(name):
@@ -118,10 +135,6 @@ def _phasor_words(case, where, panels, at):
     return " ".join(said)
 
 
-def _with_alternative(draw, height, alternative):
-    return svg(draw, height, alternative), alternative
-
-
 def voltages(result):
     """Draw every line-to-neutral voltage before and after against the supply band and the line-to-line voltage."""
     case = result.case
@@ -138,12 +151,14 @@ def voltages(result):
         axes.axvspan(low, high, facecolor=BAND, edgecolor=SOFT, hatch="..", lw=0, alpha=0.8)
         axes.axvline(bound, color=INK, ls=(0, (4, 2)), lw=0.9)
         for at, index in enumerate(kept):
-            for table in tables:
-                _dot_row(axes, at, table[index])
+            found = [table[index] for table in tables]
+            for row in found:
+                _dot_row(axes, at, row)
+            axes.text(most * 1.05, at, _range_words(found, 1), va="center", fontsize=7.5)
         axes.set_ylim(len(kept) - 0.4, -1.35)
-        axes.set_xlim(0, most * 1.24)
+        axes.set_xlim(0, most * (1.3 if len(tables) < 2 else 1.5))
         axes.text((low + high) / 2, -0.85, label(case.supply.limits), ha="center", va="center", fontsize=7.5,
-                  color=SOFT)
+                  color=SOFT, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5})
         axes.text(bound, -0.85, ("√3·U0" if case.supply.system == "three-phase" else "line to line") +
                   f" = {bound:.0f} V", ha="center", va="center", fontsize=7.5, color=SOFT,
                   bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5})
@@ -151,7 +166,7 @@ def voltages(result):
         axes.set_xlabel("line to neutral, V     (○ before, filled after)")
         bare(axes, "bottom")
 
-    return _with_alternative(draw, 1.05 + 0.3 * len(kept), _voltage_words(case, tables, kept))
+    return svg(draw, 1.05 + 0.3 * len(kept), _voltage_words(case, tables, kept))
 
 
 def worst(table, most):
@@ -165,14 +180,20 @@ def _dot_row(axes, at, row):
     if row.before is not None:
         axes.plot(row.before, at, marker="o", ms=6, mfc="white", mec=ink, mew=1.2, zorder=3)
     if row.after is None:
-        axes.text(0, at, "  floating", va="center", fontsize=8)
         return
     if row.before is not None:
         axes.plot([row.before, row.after], [at, at], color=ink, ls=DASHES[row.line], lw=1.2, zorder=2)
     axes.plot(row.after, at, marker=MARKERS[row.verdict], ms=7, mfc=ink, mec=ink, zorder=4)
-    right = row.before is None or row.after >= row.before - 0.5
-    axes.annotate(f"{row.after:.1f} V {row.verdict}", (row.after, at), (8 if right else -8, 0),
-                  textcoords="offset points", va="center", ha="left" if right else "right", fontsize=7.5, zorder=5)
+
+
+def _range_words(found, decimals):
+    """Return the voltages of one row in every settled state, and what they are, in words."""
+    volts = [r.after for r in found if r.after is not None]
+    said = " or ".join(dict.fromkeys(r.verdict for r in found))
+    if not volts:
+        return said
+    low, high = number(min(volts), decimals), number(max(volts), decimals)
+    return f"{low} V: {said}" if low == high else f"{low} to {high} V: {said}"
 
 
 def _voltage_words(case, tables, kept):
@@ -217,18 +238,27 @@ def currents(result):
              + ", ".join(f"“{n}”" for n in names) + "."]
     words += [f"{c if len(names) == 1 else f'{run} {c}'}: " + ", ".join(f"{n} {significant(a, 'A')}" for n, a in values)
               + "." for run, c, values in bars]
-    return _with_alternative(draw, 0.55 + 0.17 * step * len(bars), " ".join(words))
+    return svg(draw, 0.55 + 0.17 * step * len(bars), " ".join(words))
 
 
-def picture(result, most=10):
+MOST_CIRCUITS = 10
+
+
+def picture_height(result):
+    """Return the height of `picture`, inches."""
+    on = sum(load.on for load in result.case.loads)
+    return 0.85 + 0.3 * min(on, MOST_CIRCUITS)
+
+
+def picture(result):
     """Draw what each circuit got, before and after, as a share of what it is made for: the picture for page one.
 
-    With more than `most` loads, those that are furthest off are drawn.
+    With more than ten loads on, those that are furthest off are drawn.
     """
     case = result.case
     before = next(iter(shown(result.before)), None)
     tables = [[r for r in rows.load_rows(case, before, after) if r.verdict != "off"] for after in shown(result.after)]
-    kept = worst(tables[0] if tables else (), most)
+    kept = worst(tables[0] if tables else (), MOST_CIRCUITS)
     low, high = (edge / case.supply.nominal * 100.0 for edge in rows.band(case))
     ends = [[100.0 * t[i].ratio for t in tables if t[i].ratio is not None] for i in kept]
     right = max([140.0, *(p for e in ends for p in e)]) + 8.0
@@ -253,7 +283,7 @@ def picture(result, most=10):
         bare(axes, "bottom")
         axes.spines["bottom"].set_bounds(0, right)
 
-    return _with_alternative(draw, 0.85 + 0.3 * len(kept), _picture_words(case, tables, kept))
+    return svg(draw, picture_height(result), _picture_words(case, tables, kept))
 
 
 def _picture_row(axes, at, results, percent, right):
@@ -267,12 +297,9 @@ def _picture_row(axes, at, results, percent, right):
                     "arrowstyle": "-|>", "color": INK, "lw": 1.8, "shrinkA": 3, "shrinkB": 0, "mutation_scale": 11})
             else:
                 axes.plot([end], [at], marker=MARKERS[row.verdict], ms=6, color=INK, zorder=4)
-    said = list(dict.fromkeys(r.verdict for r in results))
-    volts = [r.after for r in results if r.after is not None]
-    figures_ = "no figure" if not volts else f"{min(volts):.0f} V" if max(volts) - min(volts) < 0.5 else (
-        f"{min(volts):.0f} to {max(volts):.0f} V")
-    axes.text(right + 2, at, f"{figures_}: {' or '.join(said)}", va="center", fontsize=8.5,
-              fontweight="normal" if said == ["as usual"] else "bold")
+    usual = {r.verdict for r in results} == {"as usual"}
+    axes.text(right + 2, at, _range_words(results, 0), va="center", fontsize=8.5,
+              fontweight="normal" if usual else "bold")
 
 
 def _picture_words(case, tables, kept):

@@ -5,6 +5,12 @@ from math import isinf
 from lostneutral.report.blocks import heading, paragraph, strong, table
 from lostneutral.report.words import NOTHING, angle, connection, number, significant
 
+#: units of the case file's keys, which are fixed
+_UNITS = {"length": "m", "area": "mm²", "neutral_area": "mm²", "earth_area": "mm²", "pe_area": "mm²", "temperature": "°C",
+          "line": "ohm", "neutral": "ohm", "earth": "ohm", "pe": "ohm", "power": "W", "reactive_power": "var",
+          "resistance": "ohm", "reactance": "ohm", "colour_temperature": "K", "element_temperature": "°C",
+          "switch_temperature": "°C", "capacitance": "F", "capacitor_rating": "V", "works_from": "V", "works_to": "V"}
+
 
 def given(result):
     """Return the blocks of everything that the case file says."""
@@ -43,9 +49,13 @@ def _points(case):
 
 
 def _cable(cable):
-    said = [f"{key.replace('_', ' ')} {_value(value)}" for key, value in cable.given.items()]
+    said = _named(cable.given)
     worked = [f"{name} {ohms(z)}" for name, z in (("line", cable.line), ("neutral", cable.neutral), ("PE", cable.pe)) if z]
     return "; ".join([*said, *worked]) or "ideal"
+
+
+def _named(figures):
+    return [f"{key.replace('_', ' ')} {_value(value)} {_UNITS.get(key, '')}".rstrip() for key, value in figures.items()]
 
 
 def _value(value):
@@ -86,9 +96,9 @@ def _events(case):
 
 
 def _loads(case):
-    rows = [(load.name, load.kind, connection(load), load.point, f"{load.voltage:g} V", f"{load.count}",
+    rows = [(load.name, load.kind, connection(load), load.point, significant(load.voltage, "V", 4), f"{load.count}",
              "on" if load.on else "off",
-             "; ".join(f"{k.replace('_', ' ')} {_value(v)}" for k, v in load.parameters.items()) or NOTHING)
+             "; ".join(_named(load.parameters)) or NOTHING)
             for load in case.loads]
     head = ("load", "kind", "connected", "point", "rated", "count", "switch", "its own figures (one unit)")
     return [table("Loads", head, rows, "llllrrll", {0: 1, 7: 1.6})] if rows else []

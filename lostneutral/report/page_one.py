@@ -3,11 +3,13 @@
 import re
 
 from lostneutral.report import figures, rows
-from lostneutral.report.blocks import box, bullets, figure, heading, paragraph
+from lostneutral.report.blocks import box, figure, heading, paragraph
 from lostneutral.report.words import VERDICTS, faults, number, shown, size
 
 MOST = 5  #: items of one list on page one; what is left out is counted and stands in full further on
-ROOM_FOR_CAUTIONS = 700  #: characters
+MOST_NAMES = 8
+#: for reckoning what fits: characters in a line, lines on the page, lines a block costs beside its text
+LINE, LINES, GAP, INCHES_A_LINE = 88, 58, 1.2, 0.165
 
 _WHY = ("The neutral is the shared way back of all circuits. Past a break in it, circuits on different lines stand in "
         "series between the lines: what draws little gets too much voltage, what draws much gets too little.")
@@ -16,9 +18,18 @@ _SPLIT = " The two halves of the supply divide its full voltage between them in 
 
 def page_one(result):
     """Return the blocks of page one; what it says is repeated with every figure further on."""
-    return [heading("In short"), *_happened(result), figure(figures.picture(result), _caption(result)),
-            box("What is dangerous now", _danger(result), heavy=True), *_damage(result),
-            box("Before anyone touches anything", _cautions(result.cautions))]
+    drawn = figures.picture(result)
+    made = [heading("In short"), *_happened(result), figure(drawn, _caption(result), floats=False),
+            box("What is dangerous now", _danger(result), heavy=True), *_damage(result)]
+    return [*made, box("Before anyone touches anything", _cautions(result.cautions, _room(made, result)))]
+
+
+def _room(made, result):
+    """Return how many lines are left on the page for the cautions, reckoned on the safe side."""
+    texts = [text for block in made for text in (block.get("text", ""), block.get("title", ""), block.get("caption", ""),
+                                                 *block.get("items", ())) if text]
+    used = sum(-(-len(text) // LINE) for text in (*texts, result.case.title))
+    return LINES - used - GAP * len(made) - figures.picture_height(result) / INCHES_A_LINE
 
 
 def _happened(result):
@@ -41,21 +52,20 @@ def outcome(result):
         said.append(rows.several(result.after))
     before = next(iter(shown(result.before)), None)
     for name, after in zip(_each(afters), afters):
-        table = rows.point_rows(case, before, after)
+        table = _one_a_line(rows.point_rows(case, before, after))
         off = [r for r in table if r.verdict != VERDICTS["within"]]
-        words = ", ".join(_line_words(r, len(case.points) > 1) for r in _furthest(off)[:MOST])
-        more = f", and {len(off) - MOST} more" if len(off) > MOST else ""
+        words = "; ".join(_line_words(r, len(case.points) > 1) for r in off)
         if off:
-            said.append(f"{name}{words}{more}.")
+            said.append(f"{name}{words}.")
         else:
             said.append(f"{name}every line stayed within the usual band: in this state the circuits balance one another, "
                         "and that ends as soon as one of them is switched.")
-        moved = [size(after.nodes.get((p.name, "N"))) for p in case.points]
-        furthest = max((m for m in moved if m is not None), default=None)
-        if furthest is not None and furthest >= 1.0:
-            said.append(f"The neutral conductor itself stood at up to {number(furthest, 0)} V.")
-        if None in moved:
-            said.append("A neutral that nothing ties down is floating: a meter on it may show anything.")
+    moved = [size(after.nodes.get((p.name, "N"))) for after in afters for p in case.points]
+    furthest = max((m for m in moved if m is not None), default=0.0)
+    if furthest >= 1.0:
+        said.append(f"The neutral conductor itself stood at up to {number(furthest, 0)} V.")
+    if None in moved:
+        said.append("A neutral that nothing ties down is floating: a meter on it may show anything.")
     return [text[0].upper() + text[1:] for text in said]
 
 
@@ -63,12 +73,21 @@ def _each(afters):
     return ("",) if len(afters) == 1 else tuple(f"in state {chr(ord('A') + i)}, " for i in range(len(afters)))
 
 
-def _furthest(table):
-    return sorted(table, key=lambda r: -abs((r.ratio if r.ratio is not None else 3.0) - 1.0))
+def _one_a_line(table):
+    """Return for every line the row that is furthest off, floating ones first."""
+    kept = {}
+    for row in table:
+        if row.line not in kept or _off(row) > _off(kept[row.line]) + 0.005:
+            kept[row.line] = row
+    return list(kept.values())
+
+
+def _off(row):
+    return 9.0 if row.ratio is None else abs(row.ratio - 1.0)
 
 
 def _line_words(row, with_place):
-    place = f"{row.line} at “{row.place}”" if with_place else f"line {row.line}"
+    place = f"line {row.line} (at “{row.place}”)" if with_place else f"line {row.line}"
     if row.after is None:
         return f"{place} was left floating"
     if row.verdict == VERDICTS["dead"]:
@@ -103,11 +122,11 @@ def _first_of_each(result, severity):
     return said
 
 
-def _cautions(cautions):
-    kept, length = [], 0
+def _cautions(cautions, room):
+    kept = []
     for text in cautions:
-        length += len(text)
-        if kept and length > ROOM_FOR_CAUTIONS:
+        room -= -(-len(text) // LINE)
+        if len(kept) >= 2 and room < 1:
             break
         kept.append(text)
     left = len(cautions) - len(kept)
@@ -119,5 +138,11 @@ def _some(texts):
 
 
 def _damage(result):
-    found = _first_of_each(result, "damage")
-    return [heading("What may be damaged", 2), bullets(_some(found))] if found else []
+    found = [f for f in result.findings if f.severity == "damage"]
+    loads = [f for f in found if f.subject.startswith("load ")] or found
+    if not found:
+        return []
+    named = [f.subject.removeprefix("load ") + (f" ({f.computed})" if f.computed else "") for f in loads]
+    named = list(dict.fromkeys(named))
+    more = f", and {len(named) - MOST_NAMES} more" if len(named) > MOST_NAMES else ""
+    return [heading("What may be damaged", 2), paragraph(", ".join(named[:MOST_NAMES]) + more + ".")]

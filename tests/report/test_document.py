@@ -1,0 +1,235 @@
+"""The report read back: nothing is missing, the standards' marks are there, the same bytes come out twice."""
+
+import io
+import re
+from dataclasses import replace
+from math import inf
+
+import handmade
+import pypdf
+import pytest
+
+from lostneutral.case.model import Break, Event, Load, Observation, Path, Spread, Unknown
+from lostneutral.circuit.solution import State
+from lostneutral.errors import UsageError
+from lostneutral.report import figures
+from lostneutral.report.document import AUDIENCES, report_pdf, write_report
+from lostneutral.report.pdf import MISSING_NOTE
+
+
+@pytest.fixture(autouse=True)
+def no_epoch(monkeypatch):
+    monkeypatch.delenv("SOURCE_DATE_EPOCH", raising=False)
+
+
+def read(content):
+    return pypdf.PdfReader(io.BytesIO(content))
+
+
+def text_of(content):
+    return squeezed(" ".join(page.extract_text() for page in read(content).pages))
+
+
+def squeezed(text):
+    return re.sub(r"\s+", "", text)  # where lines break is the typesetter's business
+
+
+@pytest.fixture(scope="module")
+def result():
+    return handmade.star([100.0, 200.0, 300.0], date="2024-03-14", description="A stair in an invented house.")
+
+
+@pytest.fixture(scope="module")
+def reports(result):
+    return {audience: report_pdf(result, audience) for audience in AUDIENCES}
+
+
+@pytest.mark.parametrize("audience", AUDIENCES)
+def test_every_load_finding_and_caution_is_in_the_text(result, reports, audience):
+    text = text_of(reports[audience])
+    for load in result.case.loads:
+        assert squeezed(load.name) in text
+    for finding in result.findings:
+        assert squeezed(finding.message) in text and squeezed(finding.subject) in text
+    for said in (*result.cautions, handmade.LIMIT.source, handmade.LIMIT.known, result.case.sha256,
+                 f"--for {audience}", *(a.value for a in result.assumptions)):
+        assert squeezed(said) in text
+    for figure in ("289.4", "239.4", "175.7"):
+        assert figure in text
+
+
+def test_the_investigator_gets_everything(result, reports):
+    text = text_of(reports["investigator"])
+    for part in ("Given", "Assumed", "Computed", "Concluded", "What would change the answer", "Cautions", "Method",
+                 "Sources", "To repeat this", result.case.description, "66.4 V at 150.0°", "1.0e-12 A"):
+        assert squeezed(part) in text
+
+
+@pytest.mark.parametrize("audience", AUDIENCES)
+def test_page_one_answers_alone(reports, audience):
+    pages = [squeezed(page.extract_text()) for page in read(reports[audience]).pages]
+    for part in ("What happened", "What is dangerous now", "What may be damaged", "Before anyone touches anything",
+                 "The neutral may be live.", "Treat the neutral as live.", "Line L1 rose from 230 to 289 V, too high"):
+        assert squeezed(part) in pages[0]
+    assert not any("Beforeanyonetouchesanything" in page for page in pages[1:])
+
+
+@pytest.mark.parametrize("audience", AUDIENCES)
+def test_marks_of_an_accessible_and_lasting_document(result, reports, audience):
+    pdf = read(reports[audience])
+    root = pdf.trailer["/Root"]
+    assert root["/Lang"].startswith("en")
+    assert root["/MarkInfo"]["/Marked"] is True or root["/MarkInfo"]["/Marked"].value is True
+    assert "/StructTreeRoot" in root and root["/ViewerPreferences"]["/DisplayDocTitle"]
+    assert pdf.metadata.title == result.case.title
+    xmp = root["/Metadata"].get_data().decode()
+    assert re.search(r"pdfaid:part\W+2\b", xmp) and re.search(r"pdfaid:conformance\W+A\b", xmp)
+    assert re.search(r"pdfuaid:part\W+1\b", xmp)
+    titles = [entry.title for entry in flat(pdf.outline)]
+    assert {"In short", "Cautions", "Concluded", "What is dangerous now"} <= set(titles)
+    assert f"page 1 of {len(pdf.pages)}" in pdf.pages[0].extract_text()
+
+
+def flat(outline):
+    for entry in outline:
+        if isinstance(entry, list):
+            yield from flat(entry)
+        else:
+            yield entry
+
+
+def structure(pdf):
+    """Yield every element of the document's structure tree."""
+    waiting = [pdf.trailer["/Root"]["/StructTreeRoot"]]
+    while waiting:
+        element = waiting.pop().get_object()
+        if isinstance(element, list):
+            waiting += element
+        elif isinstance(element, dict):
+            if "/S" in element:
+                yield element
+            if "/K" in element:
+                waiting.append(element["/K"])
+
+
+def test_every_figure_has_its_alternative(result, reports):
+    found = {e["/Alt"] for e in structure(read(reports["investigator"])) if e["/S"] == "/Figure" and "/Alt" in e}
+    wanted = {draw(result)[1] for draw in (figures.phasors, figures.voltages, figures.currents, figures.picture)}
+    assert {squeezed(text) for text in wanted} <= {squeezed(str(text)) for text in found}
+
+
+def test_fonts_are_embedded(reports):
+    fonts = 0
+    for page in read(reports["investigator"]).pages:
+        for font in page["/Resources"].get("/Font", {}).values():
+            (inner,) = font.get_object()["/DescendantFonts"]
+            descriptor = inner.get_object()["/FontDescriptor"]
+            assert {"/FontFile2", "/FontFile3"} & descriptor.keys()
+            fonts += 1
+    assert fonts
+
+
+@pytest.mark.parametrize("audience", AUDIENCES)
+def test_the_same_result_gives_the_same_bytes(result, reports, audience):
+    assert report_pdf(result, audience) == reports[audience]
+
+
+def test_date_from_the_case_or_the_environment_or_none(result, reports, monkeypatch):
+    assert "2024-03-14" in text_of(reports["client"])
+    undated = report_pdf(replace(result, case=replace(result.case, date=None)))
+    assert "notdated" in text_of(undated) and read(undated).metadata.creation_date.year == 1970
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "86400")
+    dated = report_pdf(result)
+    assert "1970-01-02" in text_of(dated) and read(dated).metadata.creation_date.day == 2
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "soon")
+    with pytest.raises(UsageError, match="SOURCE_DATE_EPOCH"):
+        report_pdf(result)
+
+
+def test_forty_loads_break_their_tables_and_repeat_the_heading():
+    few = handmade.star([100.0, 200.0, 300.0])
+    loads = tuple(Load(f"Circuit number {n}", "resistive", ("L1", "N"), "intake", 230.0, parameters={"power": 10.0 + n})
+                  for n in range(40))
+    case = replace(few.case, loads=loads)
+    before, after = (State(s.name, (handmade.solution(case, s.reached.nodes["intake", "N"]),))
+                     for s in (few.before, few.after))
+    pdf = read(report_pdf(replace(few, case=case, before=before, after=after), "investigator"))
+    pages = [squeezed(page.extract_text()) for page in pdf.pages]
+    assert "Beforeanyonetouchesanything" in pages[0]
+    listed = [page for page in pages if "loadconnectedbeforeafterofratedverdict" in page]
+    assert len(listed) >= 2
+    text = "".join(pages)
+    for load in loads:
+        assert text.count(squeezed(load.name)) >= 3
+
+
+HARD = ['= *not bold* _x_ $y$ #sys.version `raw` \\ // <label> @ref "q" \'s\' ~ -- ---', "שלום עולם", "مرحبا", "Ωμέγα ½ ≤",
+        "</svg><script>", "#import \"x\": *", "a" * 90]
+
+
+@pytest.mark.parametrize("name", HARD, ids=range(len(HARD)))
+def test_texts_come_out_as_written(name):
+    result = handmade.star([100.0, 200.0, 300.0], title=name, names=[name, "b", "c"], description=name)
+    content = report_pdf(result, "investigator")
+    assert read(content).metadata.title == name
+    text = text_of(content)
+    if re.search("[א-תء-ي]", name):  # order on the page is checked by picture; here only that the letters are there
+        assert set(squeezed(name)) <= set(unshaped(text))
+    else:
+        assert text.count(squeezed(name)) >= 3
+    assert squeezed(MISSING_NOTE) not in text
+
+
+def unshaped(text):
+    import unicodedata
+
+    return unicodedata.normalize("NFKC", text)
+
+
+def test_letters_that_no_font_has_are_written_as_their_number():
+    result = handmade.star([100.0, 200.0, 300.0], title="Lamp \U0001f4a1 灯", names=["灯", "b\x07", "c"])
+    text = text_of(report_pdf(result, "client"))
+    assert "LampU+1F4A1U+706F" in text and "bU+0007" in text and squeezed(MISSING_NOTE) in text
+
+
+def test_everything_that_a_case_can_give_is_printed():
+    result = handmade.star([100.0, 200.0, 300.0], handmade.supply(old_colours="UK"))
+    case = replace(
+        result.case, paths=(Path("intake", "earth", 8.0),), events=(Event(5.0, Break("intake", "L1", inf)),
+                                                                   Event(9.0, load="Lamp L1", on=False)),
+        unknowns=(Unknown(load="Lamp L2", on=0.3), Unknown(feeding="intake", resistance=Spread(0.1, 1e4, scale="log"))),
+        observations=(Observation("intake", ("L1", "N"), 304.0, 5.0, details={"instrument": "two-pole"}),
+                      Observation(load="Lamp L3", seen="failed", within=60.0)),
+        source='title = "Three lamps"\n[supply]\n', warnings=("Something was accepted.",))
+    text = text_of(report_pdf(replace(result, case=case), "investigator"))
+    for said in ("8 ohm", "on with probability 0.3", "0.1 to 10000 (log-uniform) ohm", "304.0 V ± 5 V", "two-pole",
+                 "failed", "within 60 s", "“Lamp L1” switched off", 'title = "Three lamps"', "Something was accepted.",
+                 "Conductor colours old and new: UK", "until 31 March 2006", "The line L1 in the run that feeds"):
+        assert squeezed(said) in text
+
+
+def test_several_settled_states_are_all_reported():
+    text = text_of(report_pdf(handmade.undecided(), "client"))
+    for said in ("not decided by the loads alone", "after A", "after B", "after C", "278.7"):
+        assert squeezed(said) in text
+
+
+def test_a_before_without_solution_still_gives_a_report(result):
+    text = text_of(report_pdf(replace(result, before=State("before", (), "undecided", "a dead short")), "investigator"))
+    assert "adeadshort" in text and "289.4" in text
+
+
+def test_an_existing_file_is_kept_unless_force(result, tmp_path):
+    path = tmp_path / "there.pdf"
+    path.write_text("mine")
+    with pytest.raises(UsageError, match="force"):
+        write_report(result, path)
+    assert path.read_text() == "mine"
+    write_report(result, path, force=True)
+    assert path.read_bytes().startswith(b"%PDF")
+    assert [p.name for p in tmp_path.iterdir()] == ["there.pdf"]
+
+
+def test_an_unknown_audience_is_refused(result):
+    with pytest.raises(UsageError, match="client, trainer, investigator"):
+        report_pdf(result, "jury")
