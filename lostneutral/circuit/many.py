@@ -1,0 +1,202 @@
+"""Many cases of one wiring solved together as arrays: loads, joints and supply may differ from sample to sample."""
+
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+from lostneutral.circuit.network import Network
+from lostneutral.circuit.newton import ACCEPTED
+
+CHUNK = 20_000  #: samples solved at a time, which bounds the memory
+FULL_ROUNDS = 10  #: Newton steps taken with all samples; the few left after that go on by themselves
+MOST_STEPS = 80
+RELAXATIONS = 120  #: steps of the loads' states towards their settled values, for loads with several states
+
+
+@dataclass(frozen=True, eq=False)
+class Many:
+    """Settled states of many samples: arrays over (samples, nodes) and (samples, branches)."""
+
+    voltages: np.ndarray  #: complex, V, all nodes
+    across: np.ndarray  #: complex, V, each load branch
+    solved: np.ndarray  #: bool, per sample: residual below 1e-9 of the largest current
+
+
+@dataclass(frozen=True, eq=False)
+class Samples:
+    """What differs from sample to sample; None = as in the network.
+
+    Models of `models` may have arrays over the samples as parameters.
+    """
+
+    size: int
+    models: tuple | None = None
+    count: np.ndarray | None = None  #: (samples, branches), 0 where a load is off
+    element_admittance: np.ndarray | None = None  #: (samples, elements), S
+    fixed: np.ndarray | None = None  #: (samples, fixed nodes), V
+    kick: np.ndarray | None = None  #: (samples, branches), share by which the loads' states start off the healthy ones
+
+
+def solve_many(net: Network, samples: Samples, nominal) -> Many:
+    """Return the settled state of every sample, solved in chunks of `CHUNK`.
+
+    With rising loads the state is the only one. Otherwise the loads' states relax from the healthy ones (disturbed by
+    `kick`) at equal pace, so that each sample ends in an attracting state, which Newton's method then sharpens.
+    """
+    parts = [_chunk(net, take(samples, np.arange(at, min(at + CHUNK, samples.size))), nominal)
+             for at in range(0, samples.size, CHUNK)]
+    return Many(*(np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Many)))
+
+
+def take(samples: Samples, where) -> Samples:
+    """Return the samples numbered `where`."""
+    def part(value):
+        return None if value is None else value[where]
+
+    models = samples.models and tuple(_model_part(m, samples.size, where) for m in samples.models)
+    return Samples(len(where), models, part(samples.count), part(samples.element_admittance), part(samples.fixed),
+                   part(samples.kick))
+
+
+def _model_part(model, size, where):
+    arrays = {f.name: getattr(model, f.name)[where] for f in fields(model)
+              if isinstance(getattr(model, f.name), np.ndarray) and getattr(model, f.name).shape[:1] == (size,)}
+    return replace(model, **arrays) if arrays else model
+
+
+def _chunk(net, samples, nominal):
+    bench = _Bench(net, samples)
+    start = bench.linear(bench.admittances(np.full((samples.size, len(bench.models)), float(nominal))))
+    if not all(model.rising and len(model.modes) == 1 for model in bench.models):
+        start = _relaxed(bench, samples, nominal)
+    v, solved = _newton(bench, start, FULL_ROUNDS)
+    left = np.flatnonzero(~solved)
+    if len(left):
+        rest = _Bench(net, take(samples, left))
+        v[left], solved[left] = _newton(rest, v[left], MOST_STEPS)
+    return Many(v, bench.across(v), solved)
+
+
+class _Bench:
+    """The equations of all samples at once."""
+
+    def __init__(self, net, samples):
+        self.net, self.size = net, samples.size
+        self.models = samples.models or net.models
+        self.count = np.broadcast_to(net.count if samples.count is None else samples.count,
+                                     (samples.size, len(self.models)))
+        self.y = np.broadcast_to(net.element_admittance if samples.element_admittance is None
+                                 else samples.element_admittance, (samples.size, len(net.elements)))
+        self.fixed = np.broadcast_to(net.fixed if samples.fixed is None else samples.fixed,
+                                     (samples.size, len(net.fixed)))
+
+    def across(self, v):
+        a, b = self.net.branch_ends.T
+        return v[:, a] - v[:, b]
+
+    def response(self, magnitude):
+        y, slope = np.empty(magnitude.shape, complex), np.empty(magnitude.shape, complex)
+        for k, model in enumerate(self.models):
+            y[:, k], slope[:, k] = model.response(magnitude[:, k])
+        return y * self.count, slope * self.count
+
+    def admittances(self, magnitude):
+        return self.response(magnitude)[0]
+
+    def matrix(self, branch_admittance):
+        """Nodal matrices (samples, nodes, nodes) of elements and load branches."""
+        size = self.net.free + self.fixed.shape[1]
+        total = np.zeros((self.size, size, size), complex)
+        for ends, y in ((self.net.element_ends, self.y), (self.net.branch_ends, branch_admittance)):
+            for k, (a, b) in enumerate(ends):
+                total[:, a, a] += y[:, k]
+                total[:, b, b] += y[:, k]
+                total[:, a, b] -= y[:, k]
+                total[:, b, a] -= y[:, k]
+        return total
+
+    def linear(self, branch_admittance):
+        """Voltages of all nodes with every load branch at the given admittance."""
+        n, total = self.net.free, self.matrix(branch_admittance)
+        right = -np.einsum("sij,sj->si", total[:, :n, n:], self.fixed)
+        inner = total[:, :n, :n]
+        inner[:, range(n), range(n)] += 1e-15  # a sample with every load off leaves its neutral floating
+        unknown = np.linalg.solve(inner, right[..., None])[..., 0] if n else right
+        return np.concatenate([unknown, self.fixed], axis=1)
+
+    def imbalance(self, v):
+        """Current sums (A) of the free nodes, the largest current, and what the Jacobian needs."""
+        u = self.across(v)
+        y, slope = self.response(np.abs(u))
+        total = np.zeros((self.size, v.shape[1]), complex)
+        largest = np.zeros(self.size)
+        drop = v[:, self.net.element_ends[:, 0]] - v[:, self.net.element_ends[:, 1]]
+        for ends, currents in ((self.net.branch_ends, y * u), (self.net.element_ends, self.y * drop)):
+            for k, (a, b) in enumerate(ends):
+                total[:, a] += currents[:, k]
+                total[:, b] -= currents[:, k]
+            largest = np.maximum(largest, np.abs(currents).max(axis=1, initial=0.0))
+        return total[:, : self.net.free], largest, (u, y, slope)
+
+    def jacobian(self, response):
+        """(samples, 2 n, 2 n): derivative of the current sums by the free voltages, real and imaginary stacked."""
+        n = self.net.free
+        u, y, slope = response
+        turn = slope * u / np.maximum(np.abs(u), 1e-300)
+        real = np.empty((self.size, 2 * n, 2 * n))
+        inner = self.matrix(y)[:, :n, :n]
+        real[:, :n, :n], real[:, n:, n:], real[:, :n, n:], real[:, n:, :n] = inner.real, inner.real, -inner.imag, inner.imag
+        for k, (a, b) in enumerate(self.net.branch_ends):
+            for row, column, sign in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
+                if row < n and column < n:
+                    real[:, row, column] += sign * turn[:, k].real * u[:, k].real
+                    real[:, row, column + n] += sign * turn[:, k].real * u[:, k].imag
+                    real[:, row + n, column] += sign * turn[:, k].imag * u[:, k].real
+                    real[:, row + n, column + n] += sign * turn[:, k].imag * u[:, k].imag
+        return real
+
+
+def _newton(bench, v, rounds):
+    """Newton's method with a step halved, sample by sample, until the squared current sum falls."""
+    n = bench.net.free
+    v = v.copy()
+    current, largest, response = bench.imbalance(v)
+    if n == 0:
+        return v, np.ones(bench.size, bool)
+    for _ in range(rounds):
+        solved = np.abs(current).max(axis=1) <= ACCEPTED * 1e-2 * np.maximum(largest, 1e-9)
+        if solved.all():
+            break
+        right = -np.concatenate([current.real, current.imag], axis=1)
+        jacobian = bench.jacobian(response)
+        jacobian[:, range(2 * n), range(2 * n)] += 1e-15
+        step = np.linalg.solve(jacobian, right[..., None])[..., 0]
+        step = np.where(solved[:, None], 0, step[:, :n] + 1j * step[:, n:])
+        merit = np.abs(current).max(axis=1)
+        length = np.ones(bench.size)
+        for _ in range(30):
+            trial = v.copy()
+            trial[:, :n] += length[:, None] * step
+            current, largest, response = bench.imbalance(trial)
+            worse = (np.abs(current).max(axis=1) > merit) & ~solved & (length > 1e-8)
+            if not worse.any():
+                break
+            length[worse] /= 2
+        v = trial
+    return v, np.abs(current).max(axis=1) <= ACCEPTED * np.maximum(largest, 1e-9)
+
+
+def _relaxed(bench, samples, nominal):
+    """Voltages after the loads' states have moved, all at one pace, towards what their voltages ask of them."""
+    sizes = np.full((bench.size, len(bench.models)), float(nominal))
+    state = np.stack([np.broadcast_to(m.settled(sizes[:, k]), bench.size) for k, m in enumerate(bench.models)], axis=1)
+    if samples.kick is not None:
+        state = state * (1 + samples.kick)
+    for step in range(RELAXATIONS):
+        y = np.stack([np.broadcast_to(m.admittance(state[:, k]), bench.size) for k, m in enumerate(bench.models)], axis=1)
+        v = bench.linear(y * bench.count)
+        size = np.abs(bench.across(v))
+        pace = 0.25 if step < RELAXATIONS // 2 else 0.5
+        for k, model in enumerate(bench.models):
+            state[:, k] += pace * (model.settled(size[:, k]) - state[:, k])
+    return v
