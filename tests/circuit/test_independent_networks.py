@@ -11,6 +11,7 @@ from scipy.optimize import root
 
 from lostneutral.case.model import Break, Cable, Case, Cross, Path, Point, Supply
 from lostneutral.circuit.states import before_and_after
+from lostneutral.errors import NoSolutionError
 from lostneutral.loads import load_model
 
 LINE, NEUTRAL = 0.02 + 0.015j, 0.03 + 0.01j
@@ -297,3 +298,22 @@ def test_neutral_lost_beyond_the_link_leaves_the_metalwork_at_earth():
     found = after(Case("inside", supply(230, earthing="TN-C-S"), points, loads, breaks=(Break("board", "N", inf),)))
     assert abs(found.between(("board", "PE"), ("earth", ""))) < 1e-9
     assert sizes(found) == pytest.approx([230 * sqrt(3) * 2 / 7, 230 * sqrt(3) * 5 / 7], rel=1e-12)
+
+
+def test_series_resonance_has_no_solution_and_says_so():
+    # Closed form: j20 and -j20 ohm in series across two lines carry an infinite current.
+    with pytest.raises(NoSolutionError, match="resonance"):
+        after(star(supply(230), (20j, -20j, None)))
+
+
+def test_single_phase_premises_on_a_shared_neutral():
+    # Closed form: the lines divide over the two premises, whose neutrals join at the point where N is broken.
+    points = (Point("joint", "joint"), Point("flat", fed_from="joint", phases=("L2",)),
+              Point("shop", fed_from="joint", phases=("L3",), cable=Cable(1.0 + 0j, 1.0 + 0j)))
+    loads = (ohms(40.0, "L2", point="flat"), ohms(58.0, "L3", point="shop"))
+    found = after(Case("street", supply(230), points, loads, breaks=(Break("joint", "N", inf),)))
+    line = 230 * sqrt(3)
+    assert sizes(found) == pytest.approx([line * 0.4, line * 0.58], rel=1e-12)
+    assert abs(found.voltage("shop", "L3")) == pytest.approx(line * 0.58, rel=1e-12)
+    assert found.voltage("flat", "L1") is None and ("flat", "L1") not in found.currents
+    assert found.currents["flat", "N"] == pytest.approx(-found.currents["shop", "N"], rel=1e-9)
