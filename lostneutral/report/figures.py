@@ -79,10 +79,9 @@ def _phasor_panel(axes, volts, name, margin):
         axes.text(z.real + out.real, z.imag + out.imag, line, ha="center", va="center", fontweight="bold",
                   color=colour(line))
         if neutral is not None:
-            middle, side = neutral + 0.52 * (z - neutral), 1j * (z - neutral)
+            middle, side = neutral + 0.6 * (z - neutral), 1j * (z - neutral)
             _beside(axes, middle, side, margin * 0.12, f"{abs(z - neutral):.1f} V")
-            if abs(z - neutral) < 4 * margin:  # a label this near to N must not be written over
-                near.append(middle + side / (abs(side) or 1.0) * margin * 0.3 - neutral)
+            near.append(middle + side / (abs(side) or 1.0) * margin * 0.35 - neutral)  # not to be written over
     axes.plot([0], [0], marker="+", ms=8, color=INK, gid=f"{name}-origin")
     if neutral is None:
         axes.text(0, -margin * 0.4, "N floats: no figure", ha="center", va="top", fontsize=8, color=colour("N"))

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 from datetime import UTC, datetime
 from functools import cache
 from importlib.resources import files
@@ -11,6 +12,9 @@ from lostneutral.report.glyphs import font_folder, printable
 
 STANDARDS = ("a-2a", "ua-1")
 MISSING_NOTE = "Characters that the report's font lacks are written as U+XXXX, their number in the Unicode standard."
+_BLANKS = str.maketrans("\n\r\t", "   ")
+_LONG_WORD = re.compile(r"(?![0-9a-f]{64})\S{31,}")
+_NOT_SHOWN = ("svg", "kind", "alternative")
 
 
 def set_pdf(title, blocks, *, date=None, under_title="", footer="", description="", keywords=()) -> bytes:
@@ -22,11 +26,12 @@ def set_pdf(title, blocks, *, date=None, under_title="", footer="", description=
     """
     import typst
 
-    data = {"title": title, "blocks": list(blocks), "under_title": under_title, "footer": footer,
-            "description": description, "keywords": list(keywords)}
-    shown = _printable(data)
-    if shown != _flattened(data):
+    data = {"title": title, "blocks": list(blocks), "under_title": under_title, "footer": footer}
+    shown = _each_text(data, printable)
+    if shown != _each_text(data, lambda text: text.translate(_BLANKS)):
         shown["blocks"].append({"kind": "paragraph", "text": MISSING_NOTE})
+    shown = _each_text(shown, _breakable) | {"metadata": {"title": shown["title"], "description": printable(description),
+                                                          "keywords": list(map(printable, keywords))}}
     return typst.compile(_template(), font_paths=[font_folder()], ignore_system_fonts=True,
                          sys_inputs={"data": json.dumps(shown)}, pdf_standards=list(STANDARDS),
                          timestamp=timestamp(date))
@@ -54,12 +59,9 @@ def _template():
     return files("lostneutral.report").joinpath("report.typ").read_bytes()
 
 
-def _printable(value, key=""):
-    return _each_text(value, printable, key)
-
-
-def _flattened(value):
-    return _each_text(value, lambda text: text.replace("\n", " ").replace("\t", " "))
+def _breakable(text):
+    """Return `text` with places to break in words that are too long for a line; a checksum stays in one piece."""
+    return _LONG_WORD.sub(lambda word: "\u200b".join(re.findall(".{1,12}", word.group())), text)
 
 
 def _each_text(value, change, key=""):
@@ -67,4 +69,4 @@ def _each_text(value, change, key=""):
         return {k: _each_text(v, change, k) for k, v in value.items()}
     if isinstance(value, (list, tuple)):
         return [_each_text(v, change, key) for v in value]
-    return change(value) if isinstance(value, str) and key not in ("svg", "kind") else value
+    return change(value) if isinstance(value, str) and key not in _NOT_SHOWN else value

@@ -31,7 +31,7 @@ def text_of(content):
 
 
 def squeezed(text):
-    return re.sub(r"\s+", "", text)  # where lines break is the typesetter's business
+    return re.sub(r"[\s\u200b]+", "", text)  # where lines break is the typesetter's business
 
 
 @pytest.fixture(scope="module")
