@@ -1,11 +1,12 @@
 """The settled states of a case before and after its breaks, and which one the circuit arrives at."""
 
 from dataclasses import replace
+from itertools import islice
 
 import numpy as np
 
 from lostneutral.case.model import Case
-from lostneutral.circuit import arrival, search
+from lostneutral.circuit import arrival, large, search
 from lostneutral.circuit.network import Network, network
 from lostneutral.circuit.newton import first_guess, newton
 from lostneutral.circuit.outcome import solution
@@ -46,6 +47,8 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
         only = search.the_only_one(net, _one_root(case, name, net))
         found = solution(case, net, only.root, attracting=True, reached=True)
         return State(name, (found,), reason=ONE_STATE, unique=True), only
+    if len(net.models) > large.MOST_BRANCHES:
+        return _followed(case, name, net, more_starts)
     found, whole = search.search(net, nominal, tuple(more_starts))
     if len(net.models) <= FEW_BRANCHES:
         found = [_tested(s, nominal) for s in found]
@@ -59,6 +62,14 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
     state = State(name, solutions, arrived.ends, _reason(found, arrived, whole), sensitive=sensitive,
                   cycle=_cycle(case, net, arrived))
     return state, (found[0] if arrived.ends == "settled" else None)
+
+
+def _followed(case, name, net, more_starts):
+    found = large.followed(net, (*more_starts, *islice(starts(net, case.supply.nominal), 1)))
+    if found is None:
+        raise NoSolutionError(_tried(name, False))
+    only = solution(case, found.net, found.root, attracting=found.attracting, reached=False)
+    return State(name, (only,), "undecided", large.words(net)), found
 
 
 def _tested(settled, nominal):
@@ -98,7 +109,7 @@ def _on_the_way(case, broken):
     """Follow the solution while the breaks' resistance grows from sound to what it is; yield where it ends."""
     breaks = case.breaks_after()
     v = None
-    for ohms in np.geomspace(1e-2, 1e6, 25):
+    for ohms in np.geomspace(1e-2, 1e6, 25 if len(broken.models) <= large.MOST_BRANCHES else 9):
         part = tuple(replace(b, resistance=min(b.resistance, ohms)) for b in breaks)
         try:
             net = network(wiring(case, part, case.crosses))
