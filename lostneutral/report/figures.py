@@ -65,14 +65,12 @@ def _panels(result):
 
 
 def _phasor_panel(axes, volts, name, margin):
-    neutral = volts.pop("N")
-    ends = [z for z in volts.values() if z is not None]
+    neutral, corners = volts["N"], {line: z for line, z in volts.items() if line != "N" and z is not None}
+    ends = list(corners.values())
     outline = [*ends, ends[0]] if len(ends) > 2 else ends
     axes.plot([z.real for z in outline], [z.imag for z in outline], color=SOFT, lw=0.8, gid=f"{name}-triangle")
     near = []
-    for line, z in volts.items():
-        if z is None:
-            continue
+    for line, z in corners.items():
         if neutral is not None:
             _arrow(axes, neutral, z, line, f"{name}-{line}")
         out = z / (abs(z) or 1.0) * margin * 0.45
@@ -122,7 +120,7 @@ def _arrow(axes, start, end, conductor, gid):
 
 
 def _phasor_words(case, where, panels, at):
-    shape = "a line from L1 to L2" if len(where.phases) == 2 else "the voltage triangle"
+    shape = {1: "its one line", 2: "a line from L1 to L2"}.get(len(where.phases), "the voltage triangle")
     said = [f"Phasor diagram of “{where.name}”, true to scale, with {shape}."]
     for (name, solution), volts in zip(panels, at):
         neutral = solution.nodes.get((where.name, "N"))

@@ -142,7 +142,9 @@ def _damage(result):
     loads = [f for f in found if f.subject.startswith("load ")] or found
     if not found:
         return []
-    named = [f.subject.removeprefix("load ") + (f" ({f.computed})" if f.computed else "") for f in loads]
-    named = list(dict.fromkeys(named))
+    figures_of = {}
+    for f in loads:
+        figures_of.setdefault(f.subject.removeprefix("load "), []).extend([f.computed] if f.computed else [])
+    named = [name + (f" ({'; '.join(dict.fromkeys(said))})" if said else "") for name, said in figures_of.items()]
     more = f", and {len(named) - MOST_NAMES} more" if len(named) > MOST_NAMES else ""
     return [heading("What may be damaged", 2), paragraph(", ".join(named[:MOST_NAMES]) + more + ".")]
