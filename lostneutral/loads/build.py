@@ -5,6 +5,7 @@ import numpy as np
 from lostneutral import data
 from lostneutral.case.model import Assumption
 from lostneutral.errors import CaseError
+from lostneutral.loads import catalogue, electronic, motor, ptc, varistor
 from lostneutral.loads.heater import ALLOYS, Heater, factor_columns
 from lostneutral.loads.lamp import Lamp, choices, default_colour_temperature
 from lostneutral.loads.simple import Exponential, Impedance, Resistive
@@ -24,6 +25,10 @@ class _Given:
         """Write one assumption down; `known` is a code of `data.KNOWN`."""
         self.assumed.append(Assumption(f"load '{self.load.name}'", what, value, f"{why} ({data.KNOWN[known]})"))
 
+    def note(self, what, entry):
+        """Write an entry of a data file down as an assumption."""
+        self.assume(what.replace("_", " "), _shown(entry["value"], entry["unit"]), entry["source"], entry["known"])
+
     def refuse(self, key, value, allowed):
         """Raise CaseError: `key` of the load holds `value`, which its model cannot take."""
         raise CaseError([f"load '{self.load.name}': {key}: {value} cannot be used — allowed: {allowed}"])
@@ -37,7 +42,7 @@ class _Given:
         if key in self.load.parameters:
             return self.load.parameters[key]
         entry = entry or _DEFAULTS[self.load.kind][key]
-        self.assume(key.replace("_", " "), _shown(entry["value"], entry["unit"]), entry["source"], entry["known"])
+        self.note(key, entry)
         return entry["value"]
 
 
@@ -68,8 +73,7 @@ def _exponential(given):
         (given.value("valid_from"), given.value("valid_to")),
     )
     for key, what in (("lag", "time to adjust"), ("held_below", "held as an impedance below")):
-        entry = _DEFAULTS["exponential"][key]
-        given.assume(what, _shown(entry["value"], entry["unit"]), entry["source"], entry["known"])
+        given.note(what, _DEFAULTS["exponential"][key])
     return model
 
 
@@ -99,8 +103,16 @@ def _heater(given):
     source = data.load("alloys")["sources"][factor_columns(alloy)[0]]
     given.assume("resistance over temperature", f"table for {alloy}", source["source"], source["known"])
     for what, entry in model.choices():
-        given.assume(what, _shown(entry["value"], entry["unit"]), entry["source"], entry["known"])
+        given.note(what, entry)
     return model
+
+
+def _appliance(given):
+    item = catalogue.appliance(given.value("model"))
+    for key in sorted(item.parameters.keys() - given.load.parameters.keys()):
+        given.note(key, {"value": item.parameters[key], "unit": "", "source": item.source, "known": item.known})
+    given.load = catalogue.resolve(given.load)
+    return BUILDERS[item.kind](given)
 
 
 BUILDERS = {
@@ -109,6 +121,11 @@ BUILDERS = {
     "exponential": _exponential,
     "lamp": _lamp,
     "heater": _heater,
+    "ptc_heater": ptc.from_keys,
+    "electronic": electronic.from_keys,
+    "motor": motor.from_keys,
+    "varistor": varistor.from_keys,
+    "appliance": _appliance,
 }
 """Load kind of the case format -> what makes its model; a new kind is one entry here."""
 

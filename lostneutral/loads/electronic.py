@@ -1,0 +1,234 @@
+"""Electronic loads: power supplies, drivers, televisions, computers, which take the same power at any voltage."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from lostneutral import data
+from lostneutral.loads.base import LoadModel
+from lostneutral.loads.varistor import Varistor, note_law
+
+_DATA = data.load("electronic")
+FRONT_ENDS = ("rectifier", "corrected")
+
+
+def default_front_end(power):
+    """Return the usual input stage by power (W): "rectifier" below 75 W, else "corrected"."""
+    return "corrected" if np.mean(power) >= _DATA["front_end"]["corrected_from"] else "rectifier"
+
+
+def default_window(voltage):
+    """Return (works_from, works_to) in V of a universal supply; in proportion if rated (V) above its label.
+
+    >>> low, high = default_window(230.0)
+    >>> print(f"{low:.0f} to {high:.0f} V")
+    90 to 264 V
+    """
+    scale = above_label(voltage)
+    return _DATA["works_from"]["value"] * scale, _DATA["works_to"]["value"] * scale
+
+
+def above_label(voltage):
+    """Return by what factor a rated voltage (V) is above what universal supplies are labelled for, 1 if it is not."""
+    return np.maximum(1.0, np.asarray(voltage, float) / _DATA["labelled_to"]["value"])[()]
+
+
+@dataclass(frozen=True)
+class Electronic(LoadModel):
+    """An electronic load that takes `power` (W) at any voltage within its window.
+
+    State: the conductance (S) of the input, which the load's control moves towards power / v² with the time
+    constant `lag`, its hold-up time. Settled, from the top: constant power down to 1.1 × `works_from`; from there on the
+    current levels off until `works_from`; below, it falls continuously to zero within 2 % of it. A supply at its
+    lock-out in truth draws in bursts; this is their mean, and makes room for the settled states that are held there.
+
+    With `restarts_from` above `works_from` (V) there is hysteresis: once the current has fallen to zero the supply is
+    "cut off" until the voltage is back at `restarts_from`. By default there is none, and one mode only.
+
+    Above `works_to` the law goes on (constant power); what fails there is a question of harm, for which `describe`
+    gives the d.c. link against the capacitor's rating. `protection` is the rating (V r.m.s.) of a varistor at the
+    input, or None; its current is part of the state. The fundamental current is in phase with the voltage; what
+    `power_factor` lacks is harmonic current, which the network does not see.
+
+    A "rectifier" is solved as if it were "corrected" (`stands_in` is true): its current pulses at the crests, which
+    phasors cannot show, so that no claim may be made about which of several phases with rectifiers collapses.
+
+    >>> lamp = Electronic(power=100.0, voltage=230.0, front_end="corrected")
+    >>> for v in (345.0, 230.0, 115.0, 80.0):
+    ...     print(f"{v:.0f} V: {v * abs(lamp.admittance(lamp.settled(v))):.3f} A")
+    345 V: 0.290 A
+    230 V: 0.435 A
+    115 V: 0.870 A
+    80 V: 0.000 A
+    """
+
+    power: float
+    voltage: float
+    front_end: str = "rectifier"
+    works_from: float = _DATA["works_from"]["value"]
+    works_to: float = _DATA["works_to"]["value"]
+    restarts_from: float | None = None
+    power_factor: float = _DATA["power_factor"]["rectifier"]["value"]
+    capacitance: float | None = None
+    capacitor_rating: float = _DATA["capacitor_rating"]["value"]
+    protection: float | None = None
+    mode: str = "running"
+
+    @property
+    def modes(self):
+        return ("running", "cut off") if self._hysteresis else ("running",)
+
+    @property
+    def _hysteresis(self):
+        return self.restarts_from is not None and bool(np.any(np.greater(self.restarts_from, self.works_from)))
+
+    def in_mode(self, mode):
+        if mode not in self.modes:
+            raise KeyError(mode)
+        return self if mode == self.mode else replace(self, mode=mode)
+
+    @property
+    def stands_in(self):
+        """Whether the model is a stand-in for an input stage that only a waveform can show."""
+        return self.front_end == "rectifier"
+
+    @cached_property
+    def varistor(self):
+        """The varistor at the input, or None."""
+        if self.protection is None:
+            return None
+        return Varistor(self.protection, data.load("varistor")["diameter_inside"]["value"])
+
+    @cached_property
+    def bulk_capacitance(self):
+        """Capacitance of the d.c. link, F: given, or by power."""
+        if self.capacitance is not None:
+            return self.capacitance
+        return _DATA["capacitance"][self.front_end]["value"] * np.asarray(self.power)
+
+    @cached_property
+    def lag(self):
+        """Hold-up time, s: what the capacitor gives from rated crest to the crest of `works_from`, C (V² − v²) / P."""
+        full = np.maximum(np.asarray(self.voltage, float), 1.1 * np.asarray(self.works_from))
+        return self.bulk_capacitance * (full**2 - np.asarray(self.works_from) ** 2) / self.power
+
+    @property
+    def cuts_off_at(self):
+        """Voltage at which nothing is drawn any more, V."""
+        return np.asarray(self.works_from) * (1 - _DATA["fade"]["value"])
+
+    @cached_property
+    def leakage(self):
+        """What is left when the supply has cut off, S."""
+        return _DATA["leakage"]["value"] * np.asarray(self.power) / np.asarray(self.voltage, float) ** 2
+
+    def _running(self, voltage):
+        """Settled conductance of the running supply and its slope, S and S/V."""
+        v = np.minimum(voltage, _DATA["held_above"]["value"] * np.asarray(self.voltage, float))
+        low, span = np.asarray(self.works_from, float), _DATA["current_limit"]["value"] * np.asarray(self.works_from)
+        # Power over a voltage that is v above the span and constant below it, joined by a parabola.
+        into = np.clip((v - low) / span, 0, 1)
+        divisor = np.maximum(v, low + span / 2 * (1 + into**2))
+        current, current_slope = self.power / divisor, -self.power / divisor**2 * into
+        left = np.clip((v - self.cuts_off_at) / (low - self.cuts_off_at), 0, 1)
+        share, share_slope = left**2 * (3 - 2 * left), 6 * left * (1 - left) / (low - self.cuts_off_at)
+        safe = np.maximum(v, self.cuts_off_at)
+        full = current / safe
+        g = share * full + (1 - share) * self.leakage
+        slope = share_slope * (full - self.leakage) + share * (current_slope - full) / safe
+        slope = np.where(v < voltage, 0, slope)
+        if self.varistor is not None:
+            extra, extra_slope = self.varistor.response(voltage)
+            g, slope = g + extra.real, slope + extra_slope.real
+        return g, slope
+
+    def admittance(self, state):
+        return (np.asarray(state) if self.mode == "running" else self.leakage + 0 * np.asarray(state)) + 0j
+
+    def rate(self, state, voltage):
+        return (self.settled(voltage) - state) / self.lag
+
+    def settled(self, voltage):
+        return self._settled(voltage)[0]
+
+    def _settled(self, voltage):
+        g, slope = self._running(voltage)
+        return (g, slope) if self.mode == "running" else (self.leakage + 0 * g, 0 * slope)
+
+    def response(self, voltage):
+        """Return (y, dy/dv) in closed form."""
+        g, slope = self._settled(voltage)
+        return g + 0j, slope + 0j
+
+    def margin(self, state, voltage):
+        """Return how far (V) the voltage is from where the mode ends; infinite without hysteresis."""
+        if not self._hysteresis:
+            return super().margin(state, voltage)
+        voltage = np.asarray(voltage, float)
+        off = voltage - self.cuts_off_at if self.mode == "running" else self.restarts_from - voltage
+        return off + 0 * np.asarray(state)
+
+    def next_mode(self, state, voltage):
+        return self.modes[-1] if self.mode == "running" else "running"
+
+    def capacitor_limits(self):
+        """Return the voltages (V r.m.s.) whose crest reaches the capacitor's rating, and its surge voltage.
+
+        >>> rated, surge = Electronic(60.0, 230.0, capacitor_rating=450.0).capacitor_limits()
+        >>> print(f"{rated:.0f} V, {surge:.0f} V")
+        318 V, 350 V
+        """
+        rating, surge = np.asarray(self.capacitor_rating, float), _DATA["capacitor_surge"]
+        factor = np.where(rating <= surge["up_to"], surge["factor_up_to"], surge["factor_above"])
+        return (rating / np.sqrt(2))[()], (rating * factor / np.sqrt(2))[()]
+
+    def describe(self, state, voltage):
+        """Return link_voltage (V d.c.), its ratio to the capacitor's rating, where in the window, and harmonics."""
+        voltage = np.asarray(voltage, float)
+        crest = np.sqrt(2) * voltage
+        boosted = _DATA["boosted_link"]["value"] * above_label(self.voltage)
+        works = (voltage > self.works_from) & (self.mode == "running")
+        link = crest if self.front_end == "rectifier" else np.where(works, np.maximum(crest, boosted), crest)
+        told = {
+            "link_voltage": link,
+            "capacitor_stress": link / self.capacitor_rating,
+            "works": works,
+            "above_window": voltage > self.works_to,
+            "harmonic_share": np.sqrt(1 - np.asarray(self.power_factor) ** 2),
+        }
+        if self.varistor is not None:
+            told |= self.varistor.describe(self.varistor.settled(voltage), voltage)
+        return told
+
+
+def from_keys(given):
+    """Return the model of a load of the case, by the keys that `given` has (see `lostneutral.loads.build`)."""
+    power, voltage, scale = given.per_branch("power"), given.load.voltage, above_label(given.load.voltage)
+    front_end = given.value("front_end", {**_DATA["front_end"], "value": default_front_end(power), "unit": ""})
+    scaled = {
+        key: given.value(key, {**_DATA[key], "value": _DATA[key]["value"] * scale})
+        for key in ("works_from", "works_to", "capacitor_rating")
+    }
+    if not np.all(np.less(scaled["works_from"], scaled["works_to"])):
+        given.refuse("works_to", f"{np.min(scaled['works_to']):g} V", f"above works_from, {np.max(scaled['works_from']):g} V")
+    again = given.value("restarts_from", _DATA["restarts_from"]) if "restarts_from" in given.load.parameters else None
+    protection = given.value("protection", _DATA["protection"])
+    model = Electronic(
+        power, voltage, front_end, restarts_from=again, **scaled,
+        power_factor=given.value("power_factor", _DATA["power_factor"][front_end]),
+        capacitance=given.per_branch("capacitance") if "capacitance" in given.load.parameters else None,
+        protection=None if protection == "none" else protection,
+    )  # fmt: skip
+    if model.capacitance is None:
+        given.note("capacitance", _DATA["capacitance"][front_end])
+    if again is None:
+        given.note("restarts_from", _DATA["restarts_from"])
+    for what in ("current_limit", "fade", "leakage"):
+        given.note(what, _DATA[what])
+    if model.stands_in:
+        given.assume("current of a rectifier", "as of a corrected input stage", "phasors cannot show its pulses", "A")
+    if model.varistor is not None:
+        given.note("varistor's diameter", data.load("varistor")["diameter_inside"])
+        note_law(given, model.varistor)
+    return model
