@@ -7,7 +7,7 @@ from lostneutral.case.faults import closest, listed, show
 def check_loads(context):
     """Loads lie between conductors that arrive at their point, and their keys fit each other."""
     draft = context.draft
-    if draft.table.get("load") == []:
+    if draft.table.get("load") == [] and context.known["load"]:
         context.faults.add(("load",), "there is none", "at least one [[load]]")
     for path, load in draft.entries("load"):
         point = context.point_of(path, load.point)

@@ -19,7 +19,8 @@ class Context:
         self.loads = {entry.name: (path, entry) for path, entry in draft.entries("load")}
         self.names = {key: list(dict.fromkeys(name for _, name in draft.names(key))) for key in ("point", "load")}
         # Without faults of their own in the way, one point is there even if none is written.
-        self.known = {key: (key,) not in draft.aside for key in ("point", "load")}
+        faulty_group = any(path[0] == "group" for path in draft.aside)
+        self.known = {key: (key,) not in draft.aside and not faulty_group for key in ("point", "load")}
         if not draft.table.get("point"):
             self.names["point"] = ["intake"]
             self.places = {"intake": resolve.Place("intake", self.lines)}

@@ -19,12 +19,18 @@ RENAMED = {"earth": "pe", "earth_area": "pe_area", "conductors": "conductor"}
 class Faults:
     """A list of faults that knows the file they are in."""
 
-    def __init__(self, name, text):
+    def __init__(self, name, text, origins=None):
         self.name, self.text = name, text
-        self._found = []
+        self._origins = origins or {}  #: entries that a group made -> where in the file they come from
+        self._found, self._of_groups = [], set()
 
     def add(self, path, problem, allowed="", meant=None, at="value"):
         """Note `problem` at `path`; `allowed` says what is, `meant` what was probably meant, `at` "key" or "value"."""
+        if tuple(path[:2]) in self._origins:
+            path = self._origins[tuple(path[:2])](tuple(path[2:]))
+            if path in self._of_groups:
+                return  # the same fault in every premises
+            self._of_groups.add(path)
         words = f"{key_path(path)}: {problem}" if path else problem
         if allowed:
             words += f" — {allowed}"

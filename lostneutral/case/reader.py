@@ -39,11 +39,12 @@ def parse_case(content, name="case.toml"):
     from lostneutral.case.checks import check
     from lostneutral.case.entries import validated
     from lostneutral.case.faults import Faults
+    from lostneutral.case.groups import expanded
 
     raw = content.encode("utf-8", "surrogatepass") if isinstance(content, str) else bytes(content)
     text = _text(raw, name)
-    table = _table(text, name)
-    faults, warnings = Faults(name, text), []
+    table, origins = expanded(_table(text, name))
+    faults, warnings = Faults(name, text, origins), []
     draft = validated(table, faults)
     check(draft, faults, warnings)
     if faults:

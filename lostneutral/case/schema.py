@@ -5,7 +5,7 @@ What holds between keys and between tables is in `lostneutral.case.checks`.
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import ConfigDict, Field
 
 from lostneutral.case.load_schema import AnyLoad
 from lostneutral.case.values import (
@@ -81,6 +81,33 @@ class PointEntry(Entry):
     electrode: Ohm = Field(None, description="Local earth electrode, ohm; left out = none")
     phases: Annotated[list[Line], Field(min_length=1, max_length=3), Allowed('a list such as ["L1"] or ["L1", "L2"]')] \
         = Field(None, description="Lines that arrive here; default all of the point it is fed from")
+
+
+class GroupLoadEntry(Entry):
+    """A load of every premises of a group: the keys of a [[load]] without point, and its share."""
+
+    model_config = ConfigDict(extra="allow")
+
+    share: Share = Field(1.0, description="Share of the premises in which it is on, 0 to 1; dealt evenly")
+
+
+class GroupEntry(Entry):
+    """Like premises along a main, each fed from a joint of its own."""
+
+    name: Name = Field(description='Names the premises "name 1", "name 2" … and the joints "name joint 1" …')
+    count: Annotated[int, Field(ge=1, le=20_000), Allowed("a whole number from 1 to 20000")] = Field(
+        description="How many premises")
+    fed_from: Name = Field("supply", description='Where the main begins: "supply" or a joint')
+    spacing: CableEntry = Field(None, description="The main from joint to joint; left out = no impedance")
+    service: CableEntry = Field(None, description="The run from its joint to each premises; left out = no impedance")
+    phases: Literal["single", "all"] = Field(
+        "single", description='"single": one line to each premises, dealt in turn; "all": every line to each')
+    electrode: Ohm = Field(None, description="Earth electrode of each premises, ohm; left out = none")
+    main_electrode: Ohm = Field(None, description="Earth electrode at joints of the main, ohm; left out = none")
+    main_electrode_every: Annotated[int, Field(ge=1), Allowed("a whole number of 1 or more")] = Field(
+        1, description="At every which joint the main has its electrode")
+    load: list[GroupLoadEntry] = Field([], description="Loads of every premises; L in connect is the premises' own "
+                                                       "line, with all lines the next in turn; default L-N")
 
 
 class PathEntry(Entry):
@@ -184,12 +211,13 @@ class CaseFile(Entry):
     date: Date = Field(None, description="Date of the case, for the report")
     supply: SupplyEntry = Field(description="The source")
     point: list[PointEntry] = Field([], description="Places in the wiring; default one, named intake")
+    group: list[GroupEntry] = Field([], description="Like premises along a main")
     path: list[PathEntry] = Field([], description="Metallic paths between earth terminals")
     breaks: list[BreakEntry] = Field(
         [], alias="break", description="Breaks and bad joints; default N open in the run that feeds the first point; "
                                        "[] = nothing broken")
     cross: list[CrossEntry] = Field([], description="Conductors exchanged at a point")
-    load: list[AnyLoad] = Field(description="The loads")
+    load: list[AnyLoad] = Field(description="The loads; may be left out where a [[group]] has some")
     event: list[EventEntry] = Field([], description="A course of events")
     unknown: list[UnknownEntry] = Field([], description="What is not known")
     observation: list[ObservationEntry] = Field([], description="What was seen")
