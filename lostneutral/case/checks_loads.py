@@ -1,6 +1,7 @@
 """What must hold for loads."""
 
 from lostneutral import data
+from lostneutral.case.checks_equipment import behind, check_electronic, check_range
 from lostneutral.case.faults import closest, listed, show
 
 
@@ -13,8 +14,9 @@ def check_loads(context):
         point = context.point_of(path, load.point)
         if point is not None and context.supply is not None:
             _connect(context, path, load.connect, point)
-        if load.kind in OWN:
-            OWN[load.kind](context, path, load)
+        entry = behind(context, path, load)
+        if entry is not None and entry.kind in OWN:
+            OWN[entry.kind](context, path, entry)
     loads = draft.file.load
     switched = any(event.on for event in draft.file.event)
     if loads and ("load",) not in {path[:1] for path in draft.aside} and not switched and not any(d.on for d in loads):
@@ -44,12 +46,6 @@ def _impedance(context, path, load):
         context.faults.add(path, "neither resistance nor reactance is given", "at least one of them, in ohm")
 
 
-def _exponential(context, path, load):
-    if load.valid_from is not None and load.valid_to is not None and load.valid_from >= load.valid_to:
-        context.faults.add((*path, "valid_to"), f"{load.valid_to:g} is not above valid_from, {load.valid_from:g}",
-                           "a range, in multiples of the rated voltage")
-
-
 def _heater(context, path, load):
     alloys = data.load("alloys")["alloy"]
     if load.alloy is not None and load.alloy not in alloys:
@@ -61,5 +57,6 @@ def _heater(context, path, load):
                            f"above {water:g}, in °C")
 
 
-OWN = {"impedance": _impedance, "exponential": _exponential, "heater": _heater}
+OWN = {"impedance": _impedance, "exponential": check_range, "heater": _heater, "electronic": check_electronic,
+       "motor": check_range}
 """Kind of load -> what must hold between its own keys."""

@@ -1,11 +1,13 @@
 """The kinds of load and their keys: one class a kind; a new kind is a class here and its name leaves `LATER`."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal, Union
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field, WithJsonSchema, create_model
+from pydantic_core import PydanticCustomError
 
 from lostneutral.case.values import (
     OHM_MAX,
+    Allowed,
     Connect,
     Count,
     Entry,
@@ -20,8 +22,26 @@ from lostneutral.case.values import (
     number,
 )
 
-LATER = ("ptc_heater", "electronic", "motor", "varistor", "harmonic", "appliance")
+LATER = ("harmonic",)
 """Kinds whose names are taken but which cannot be used yet."""
+
+PowerFactor = number("", 0.05, 1.0)
+VARISTOR_MIN, VARISTOR_MAX = 10.0, 1000.0
+VaristorVolt = number("V", VARISTOR_MIN, VARISTOR_MAX)
+
+
+def _protection(value):
+    if value == "none":
+        return value
+    if isinstance(value, (int, float)) and not isinstance(value, bool) and VARISTOR_MIN <= value <= VARISTOR_MAX:
+        return float(value)
+    raise PydanticCustomError("protection", "cannot be a protection")
+
+
+Protection = Annotated[
+    Any, BeforeValidator(_protection),
+    Allowed(f'"none", or the varistor\'s continuous rating, from {VARISTOR_MIN:g} to {VARISTOR_MAX:g}, in V'),
+    WithJsonSchema({"anyOf": [{"const": "none"}, {"type": "number", "minimum": VARISTOR_MIN, "maximum": VARISTOR_MAX}]})]
 
 
 class LoadEntry(Entry):
@@ -84,11 +104,69 @@ class Heater(LoadEntry):
     cooling: Literal["air", "radiant", "water"] = Field("air", description="How the element gives off its heat")
 
 
-KINDS = {model.model_fields["kind"].annotation.__args__[0]: model
-         for model in (Resistive, Impedance, Exponential, Lamp, Heater)}
-"""Name of each kind -> its model."""
+class PtcHeater(LoadEntry):
+    """A heater of ceramic that holds its own temperature."""
 
+    kind: Literal["ptc_heater"] = Field(description="Kind of load")
+    power: Watt = Field(description="Power at rated voltage once warm, W")
+    switch_temperature: number("°C", 30.0, 400.0) = Field(
+        None, description="Temperature at which its resistance is twice the least, °C")
+
+
+class Electronic(LoadEntry):
+    """A power supply, driver, television, computer: the same power at any voltage within its window."""
+
+    kind: Literal["electronic"] = Field(description="Kind of load")
+    power: Watt = Field(description="Power, W")
+    front_end: Literal["rectifier", "corrected"] = Field(
+        None, description="Bridge and bulk capacitor (default below 75 W), or a sinusoidal current (default from 75 W)")
+    power_factor: PowerFactor = Field(None, description="Power factor; what it lacks is taken as harmonic current")
+    works_from: Volt = Field(None, description="Lowest voltage at which it works, V")
+    works_to: Volt = Field(None, description="Highest voltage it is made for, V")
+    restarts_from: Volt = Field(None, description="Voltage at which it starts again once cut off, V; default works_from")
+    capacitance: number("F", 1e-9, 1.0) = Field(None, description="Bulk capacitor, F; default by power")
+    capacitor_rating: number("V", 1.0, 5000.0) = Field(None, description="Rating of the bulk capacitor, V d.c.")
+    protection: Protection = Field(None, description='"none", or the continuous rating of a varistor at its input, V')
+
+
+class Motor(LoadEntry):
+    """A single-phase induction motor, by measured exponents; it can stall and trip."""
+
+    kind: Literal["motor"] = Field(description="Kind of load")
+    power: Watt = Field(description="Power taken at rated voltage, W")
+    power_factor: PowerFactor = Field(None, description="Power factor at rated voltage")
+    power_exponent: Exponent = Field(None, description="Exponent of power over voltage")
+    reactive_exponent: Exponent = Field(None, description="Exponent of reactive power over voltage")
+    valid_from: Multiple = Field(None, description="Lowest voltage it was measured at, multiple of rated")
+    valid_to: Multiple = Field(None, description="Highest voltage it was measured at, multiple of rated")
+    stalls_below: number("multiples of the rated voltage", 0.1, 0.95) = Field(
+        None, description="Voltage below which it stalls, multiple of rated")
+
+
+class Varistor(LoadEntry):
+    """A surge-protective varistor."""
+
+    kind: Literal["varistor"] = Field(description="Kind of load")
+    rating: VaristorVolt = Field(description="Continuous voltage it is rated for, V r.m.s.")
+    diameter: number("mm", 3.0, 100.0) = Field(None, description="Diameter of the disc, mm; default 20")
+
+
+PLAIN = (Resistive, Impedance, Exponential, Lamp, Heater, PtcHeater, Electronic, Motor, Varistor)
 COMMON = (*LoadEntry.model_fields, "kind")
 """The keys that every kind has; the others are the kind's own."""
 
-AnyLoad = Annotated[Resistive | Impedance | Exponential | Lamp | Heater, Field(discriminator="kind")]
+
+def _appliance():
+    """The model of an appliance: its name in the catalogue, and any key of the kind that stands behind it."""
+    keys = {key: (field.rebuild_annotation(), Field(None, description=field.description + " (overrides)"))
+            for model in PLAIN for key, field in model.model_fields.items() if key not in COMMON}
+    return create_model(
+        "Appliance", __base__=LoadEntry, __doc__="An appliance by its everyday name; any of its keys may be overridden.",
+        kind=(Literal["appliance"], Field(description="Kind of load")),
+        model=(Name, Field(description="Name in the catalogue, which `lostneutral loads` lists")), **keys)
+
+
+KINDS = {model.model_fields["kind"].annotation.__args__[0]: model for model in (*PLAIN, _appliance())}
+"""Name of each kind -> its model."""
+
+AnyLoad = Annotated[Union[tuple(KINDS.values())], Field(discriminator="kind")]  # noqa: UP007 - the kinds are in a dict

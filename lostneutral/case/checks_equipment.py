@@ -1,0 +1,48 @@
+"""What must hold for electronic loads and motors, and for appliances by name."""
+
+from lostneutral import data
+from lostneutral.case.faults import closest, listed, show
+from lostneutral.case.load_schema import COMMON, KINDS
+
+
+def behind(context, path, load):
+    """Return the entry that stands behind `load`: itself, or what an appliance is by the catalogue and its own keys.
+
+    None, with a fault, if the catalogue has no such appliance.
+    """
+    if load.kind != "appliance":
+        return load
+    catalogue = {row["name"]: row for row in data.load("appliances")["appliance"]}
+    row = catalogue.get(load.model)
+    if row is None:
+        context.faults.add((*path, "model"), f"{show(load.model)} is not in the catalogue",
+                           "a name that `lostneutral loads` lists, such as " + listed(catalogue, 6),
+                           closest(load.model, catalogue))
+        return None
+    own = [key for key in KINDS[row["kind"]].model_fields if key not in COMMON]
+    given = {key: getattr(load, key) for key in type(load).model_fields
+             if key in load.model_fields_set and key not in (*COMMON, "model")}
+    for key in given.keys() - set(own):
+        context.faults.add((*path, key), f"is of no use to {show(load.model)}, whose kind is {row['kind']}",
+                           "its keys are " + ", ".join(own), at="key")
+    return KINDS[row["kind"]].model_construct(kind=row["kind"], **row["parameters"] | given)
+
+
+def check_electronic(context, path, load):
+    low, high = load.works_from, load.works_to
+    usual = data.load("electronic")
+    above = low if low is not None else usual["works_from"]["value"]
+    if high is not None and high <= above:
+        context.faults.add((*path, "works_to"), f"{high:g} is not above works_from, {above:g}", "a window, in V")
+    elif high is None and low is not None and low >= usual["works_to"]["value"]:
+        context.faults.add((*path, "works_to"), "is missing",
+                           f"needed where works_from is {usual['works_to']['value']:g} V or more")
+    if load.restarts_from is not None and load.restarts_from < above:
+        context.faults.add((*path, "restarts_from"), f"{load.restarts_from:g} is below works_from, {above:g}",
+                           "works_from or more, in V")
+
+
+def check_range(context, path, load):
+    if load.valid_from is not None and load.valid_to is not None and load.valid_from >= load.valid_to:
+        context.faults.add((*path, "valid_to"), f"{load.valid_to:g} is not above valid_from, {load.valid_from:g}",
+                           "a range, in multiples of the rated voltage")
