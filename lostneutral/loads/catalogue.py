@@ -9,6 +9,10 @@ from lostneutral import data
 from lostneutral.case.model import Load
 from lostneutral.errors import UsageError
 
+MEASURED = ("power_exponent", "reactive_exponent", "power_factor", "reactive_power", "valid_from", "valid_to")
+"""Keys whose values come from an entry's source; the others are as usual in the trade."""
+UNITS = {"power": "W", "reactive_power": "var", "element_temperature": "°C", "rating": "V"}
+
 
 @dataclass(frozen=True)
 class Appliance:
@@ -19,7 +23,7 @@ class Appliance:
     parameters: Mapping[str, object]  #: keys of that kind
     operation: str  #: what it is doing when it takes this
     fails: str  #: what part to expect to fail, and how
-    source: str
+    source: str  #: of the exponents, the power factor and the reactive power
     edition: str
     known: str  #: code of `data.KNOWN`
     power_range: tuple[float, float] | None = None  #: usual powers, W
