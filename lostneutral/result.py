@@ -2,10 +2,14 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from lostneutral import __version__
 from lostneutral.case.model import Assumption, Case
 from lostneutral.circuit.solution import State
+
+if TYPE_CHECKING:
+    from lostneutral.consequences.harm import Harm
 
 
 @dataclass(frozen=True)
@@ -39,6 +43,7 @@ class Result:
     cautions: tuple[str, ...]
     assumptions: tuple[Assumption, ...]  #: the reader's and the models'
     software: Mapping[str, str] = field(default_factory=dict)  #: version, python, numpy, scipy
+    harms: "tuple[Harm, ...]" = ()  #: of every load in every settled state after the break
 
 
 def analyse(case: Case) -> Result:
@@ -47,13 +52,13 @@ def analyse(case: Case) -> Result:
     Raises NoSolutionError if the circuit after the break has no settled state that could be found.
     """
     from lostneutral.circuit.states import before_and_after
-    from lostneutral.consequences import cautions, findings
+    from lostneutral.consequences import cautions, findings, harms
     from lostneutral.loads import load_model
 
     before, after = before_and_after(case)
     models = (assumption for load in case.loads for assumption in load_model(load, case.supply)[1])
     return Result(case, before, after, findings(case, before, after), cautions(case),
-                  tuple(dict.fromkeys((*case.assumptions, *models))), _software())
+                  tuple(dict.fromkeys((*case.assumptions, *models))), _software(), harms(case, before, after))
 
 
 def _software():

@@ -2,7 +2,7 @@
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import State
-from lostneutral.consequences import conductors, equipment, live_parts, settling, voltages
+from lostneutral.consequences import conductors, damage, equipment, live_parts, protection, settling, voltages
 from lostneutral.result import Finding
 
 SEVERITIES = ("danger", "damage", "warning", "note")
@@ -15,7 +15,9 @@ KINDS = (
     voltages.temporary_overvoltage,
     voltages.lines_outside_band,
     voltages.loss_of_neutral_stress,
+    damage.loads_harmed,
     equipment.load_voltages,
+    protection.surge_devices,
     equipment.heater_power,
     conductors.exchanged,
     conductors.joint_heat,
@@ -25,6 +27,8 @@ KINDS = (
     conductors.nothing_broken,
     conductors.current_before,
     conductors.fault_devices,
+    protection.overvoltage_device_acts,
+    protection.iti_curve,
     equipment.lamp_light,
     equipment.within_band,
     voltages.floating,

@@ -103,7 +103,7 @@ def test_a_load_is_held_against_its_own_rating():
     loads = (case.loads[0], replace(case.loads[1], voltage=400.0), case.loads[2])
     found = find(replace(case, loads=loads), settled(replace(case, loads=loads), 100 + 0j))
     assert only(found, "load 'on L2'", "warning", "too little").limit.value == 340.0  # arithmetic: 0.85 · 400 V
-    assert only(found, "load 'on L3'", "damage").limit.value == 253.0
+    assert only(found, "load 'on L3'", "damage", "sees").limit.value == 253.0
 
 
 def test_a_load_that_is_off_is_no_finding():

@@ -1,0 +1,193 @@
+"""What a voltage does to each load: the likeliest outcome, how soon, how sure, and which part to look for."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from lostneutral import data
+from lostneutral.case.model import Case, Load
+from lostneutral.circuit.solution import LoadResult, Solution, State
+from lostneutral.consequences.limits import Band, band, cite, verdict
+from lostneutral.consequences.wear import has_law, laws_of, worst_law
+from lostneutral.loads import catalogue, load_model
+
+_DATA = data.load("harm")
+OUTCOMES = ("unharmed", "shortened life", "fails in days", "fails in hours", "fails in minutes", "fails in seconds")
+"""From best to worst, of a load at its rated voltage or above."""
+LOW_OUTCOMES = ("works weakly", "dim", "gives no light", "does not run", "runs hot", "stalls", "stalls and overheats")
+OTHER_OUTCOMES = ("not known", "was off")
+HARMLESS = ("unharmed", "was off", "works weakly", "dim", "gives no light", "does not run")
+"""Outcomes after which nothing is broken."""
+CONFIDENCE = _DATA["confidence"]
+"""Grade of confidence -> what it means."""
+
+
+@dataclass(frozen=True)
+class Harm:
+    """What one load comes to if a settled state lasts, new and with no protection acting.
+
+    Times (s) count from the break; None where none of them is this side of an ordinary life. A load that survives is
+    as much a result as one that fails.
+    """
+
+    load: str
+    outcome: str  #: one of OUTCOMES, LOW_OUTCOMES, OTHER_OUTCOMES
+    earliest: float | None = None  #: s
+    central: float | None = None
+    latest: float | None = None
+    confidence: str = "good"  #: a key of CONFIDENCE
+    part: str = ""  #: the failed part to expect
+    mode: str = ""  #: "open" | "short" | "" of that part
+    basis: str = ""  #: the law, its source, how it is known
+    life_rate: float | None = None  #: 1/s, share of life used per second (central)
+    solution: int = 0  #: which of `after.solutions`
+    protected: str = ""  #: would an overvoltage device have acted before it: see `protection.acted_before_harm`
+
+    @property
+    def fails(self):
+        return self.outcome.startswith("fails") or self.outcome == "stalls and overheats"
+
+
+def harms(case: Case, before: State, after: State) -> tuple[Harm, ...]:
+    """Return the harm of every load in every settled state of `after`, in their order and the case's.
+
+    Several settled states of which none is arrived at give several harms of one load; `Harm.solution` tells which.
+    """
+    from lostneutral.consequences.protection import acted_before_harm
+
+    limits = band(case.supply.limits)
+    models = [load_model(load, case.supply)[0] if has_law(load) else None for load in case.loads]
+    made = []
+    for number, solution in enumerate(after.solutions):
+        for load, model, seen in zip(case.loads, models, solution.loads):
+            harm = replace(harm_of(load, model, seen, limits), solution=number)
+            made.append(replace(harm, protected=acted_before_harm(case, solution, load, harm)))
+    return tuple(made)
+
+
+def harm_of(load: Load, model, seen: LoadResult, limits: Band) -> Harm:
+    """Return what the voltage in `seen` does to `load`, of `model`, if it lasts; `limits` is the supply's band.
+
+    `model` may be None for a kind without a law of wear.
+
+    Above rated the outcome never improves as the voltage rises. Laws, sources and how each is known: ``harm.toml``.
+    """
+    if not load.on:
+        return Harm(load.name, "was off", basis="it was switched off; what stands by in it is not judged")
+    if seen.voltage is None:
+        return Harm(load.name, "not known", confidence="none", basis="nothing ties its voltage down")
+    low = _too_little(load, model, seen, limits)
+    if low is not None:
+        return low
+    laws = laws_of(load, model)
+    if not laws:
+        return _no_law(load, seen, limits)
+    return _from_laws(load, model, laws, seen, limits)
+
+
+def _from_laws(load, model, laws, seen, limits):
+    voltage = abs(seen.voltage)
+    ends = [_ending(law, law.rates(voltage, model, model.settled(voltage))) for law in laws]
+    outcome, law, (early, central, late) = max(ends, key=lambda end: (OUTCOMES.index(end[0]), end[2][1], end[2][0]))
+    entry = law.data
+    if outcome == "unharmed" and voltage > getattr(model, "works_to", getattr(model, "rating", np.inf)):
+        outcome, entry = "shortened life", _DATA["window"]
+    harm = Harm(load.name, outcome, confidence=_confidence(entry, seen.ratio), basis=basis(entry),
+                life_rate=max(float(end[2][1]) for end in ends))
+    if outcome == "unharmed":
+        return _within(load, limits, harm.life_rate) if verdict(seen.ratio, limits) == "within" else harm
+    ordinary = law.usual * _DATA["outcome"]["shortened_above"]
+    times = [None if rate <= ordinary else float(1 / rate) for rate in (early, central, late)]
+    return replace(harm, part=law.data["part"], mode=law.data["mode"],
+                   **dict(zip(("earliest", "central", "latest"), times)))
+
+
+def _ending(law, rates):
+    """Return (outcome, law, rates) of one law of wear."""
+    outcome = _outcome(1 / rates[1], rates[1] / law.usual) if rates[1] else "unharmed"
+    early = rates[0] > law.usual * _DATA["outcome"]["shortened_above"] and 1 / rates[0] < _DATA["outcome"]["days"]
+    return "shortened life" if outcome == "unharmed" and early else outcome, law, rates
+
+
+def _outcome(seconds, wear):
+    entry = _DATA["outcome"]
+    for unit in ("seconds", "minutes", "hours", "days"):
+        if seconds < entry[unit]:
+            return f"fails in {unit}"
+    return "shortened life" if wear > entry["shortened_above"] else "unharmed"
+
+
+def _confidence(entry, ratio):
+    if "confidence" in entry:
+        return entry["confidence"]
+    return entry["near"] if entry["valid_from"] <= ratio <= entry["valid_to"] else entry["far"]
+
+
+def basis(entry) -> str:
+    """Return what a law rests on, for print: the law, its source, how it is known."""
+    return f"{entry['law']}; {cite(entry)}; {data.KNOWN[entry['known']]}"
+
+
+def _within(load, limits, rate=None):
+    return Harm(load.name, "unharmed", basis=f"its voltage is within the tolerance of {limits.name}", life_rate=rate)
+
+
+def _no_law(load, seen, limits):
+    part = catalogue.appliance(load.parameters["model"]).fails if load.kind == "appliance" else ""
+    if verdict(seen.ratio, limits) != "over":
+        return _within(load, limits)
+    rated = (catalogue.resolve(load).parameters.get("power") or 0.0) * load.count
+    times = f"; it takes {seen.power / rated:.2f} times its rated power" if rated and seen.power is not None else ""
+    return Harm(load.name, "not known", confidence="none", part=part,
+                basis=f"no law of wear for this kind of load{times} at {seen.ratio:.2f} times its rated voltage")
+
+
+def _too_little(load, model, seen, limits):
+    """Return the harm of too low a voltage, or None where the voltage is not too low."""
+    kind, details = catalogue.resolve(load).kind, seen.details
+    known = {"confidence": "good", "basis": "settled state of the load's model at this voltage"}
+    word = verdict(seen.ratio, limits)
+    if kind == "motor" and (details.get("stalled") or details.get("tripped") or seen.ratio < model.stalls_below):
+        return _stalled(load, model, seen)
+    if word == "dead":
+        return Harm(load.name, "does not run", **known)
+    if kind == "electronic" and details.get("works") is False:
+        return Harm(load.name, "does not run", **known)
+    if word != "under":
+        return None
+    if "light" in details:
+        from lostneutral.consequences.equipment import brightness
+
+        light = brightness(details["light"])
+        return Harm(load.name, {"out": "gives no light", "dimmer": "dim"}.get(light, "unharmed"), **known)
+    if kind == "electronic":
+        return Harm(load.name, "unharmed", confidence="good", basis="it takes more current and works on")
+    if kind == "motor":
+        return Harm(load.name, "runs hot", confidence="poor", part="winding",
+                    basis="below its rated range a motor takes more current for the same work; how long it bears that is not known")
+    return None if kind in ("varistor", "ptc_heater") else Harm(load.name, "works weakly", **known)
+
+
+def _stalled(load, model, seen):
+    voltage = abs(seen.voltage)
+    stalled = model.in_mode("stalled")
+    law, rates = worst_law(laws_of(load, model), voltage, stalled)
+    if law.entry != "motor_stalled":
+        return Harm(load.name, "stalls", confidence="poor", basis="too little voltage to turn, and to heat the winding")
+    entry = law.data
+    acts = f"; its own protector, which is left out of account, would open after about " \
+           f"{float(model.time_to_trip(voltage)):.0f} s"
+    return Harm(load.name, "stalls and overheats", *(float(1 / r) for r in rates), entry["confidence"], entry["part"],
+                entry["mode"], basis(entry) + acts, float(rates[1]))
+
+
+def survivors(harms_: tuple[Harm, ...]) -> tuple[str, ...]:
+    """Return the names of the loads that no settled state harms, in order."""
+    hurt = {h.load for h in harms_ if h.outcome not in HARMLESS}
+    return tuple(dict.fromkeys(h.load for h in harms_ if h.load not in hurt))
+
+
+def of_solution(result_harms, after: State, solution: Solution) -> dict[str, Harm]:
+    """Return {load: harm} of one of `after.solutions`."""
+    number = next((n for n, s in enumerate(after.solutions) if s is solution), None)
+    return {h.load: h for h in result_harms if h.solution == number}
