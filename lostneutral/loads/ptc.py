@@ -48,7 +48,8 @@ class PtcHeater(ThermalLoad):
 
     def _where(self, factor):
         """Distance from the bend, in `softness`, at which the resistance is `factor` times its least."""
-        return np.log(np.expm1(np.log(factor) / (self.rise * _DATA["softness"]["value"])))
+        below_largest = 1 / (1 / factor - 1 / _DATA["largest_factor"]["value"])
+        return np.log(np.expm1(np.log(below_largest) / (self.rise * _DATA["softness"]["value"])))
 
     @cached_property
     def _bend(self):

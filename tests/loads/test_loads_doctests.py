@@ -5,8 +5,11 @@ from importlib import import_module
 
 import pytest
 
+NAMES = ("base", "build", "catalogue", "electronic", "heater", "lamp", "materials", "motor", "ptc", "simple", "thermal",
+         "varistor")
 
-@pytest.mark.parametrize("name", ["base", "build", "heater", "lamp", "materials", "simple", "thermal"])
+
+@pytest.mark.parametrize("name", NAMES)
 def test_docstring_examples(name):
     failed, _ = doctest.testmod(import_module(f"lostneutral.loads.{name}"))
     assert failed == 0

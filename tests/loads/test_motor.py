@@ -1,0 +1,86 @@
+"""Motors: running by exponents, stalling, tripping, trying again."""
+
+import numpy as np
+import pytest
+
+from lostneutral.loads.motor import Motor
+
+FRIDGE = Motor(120.0, 230.0)
+STALLED = FRIDGE.in_mode("stalled")
+TRIPPED = FRIDGE.in_mode("tripped")
+
+
+def taken(model, voltage):
+    y = model.admittance(model.settled(voltage))
+    return voltage**2 * y.real, -(voltage**2) * y.imag
+
+
+def test_rated_power_and_power_factor():  # definition
+    p, q = taken(FRIDGE, 230.0)
+    assert (p, p / np.hypot(p, q)) == (pytest.approx(120.0), pytest.approx(0.80))
+
+
+def test_exponents_of_a_refrigerator():
+    # published: P. Kundur, Power System Stability and Control (1994), Table 7.1: 0.77 and 2.5, printed digits
+    low, high = taken(FRIDGE, 0.95 * 230.0), taken(FRIDGE, 1.05 * 230.0)
+    assert np.log(np.divide(high, low)) / np.log(1.05 / 0.95) == pytest.approx([0.77, 2.5], abs=5e-3)
+
+
+def test_locked_rotor_current_is_four_to_six_times_rated():  # memory
+    rated = 120.0 / 0.8 / 230.0
+    assert 4 <= abs(STALLED.locked_admittance) * 230.0 / rated <= 6
+    assert 0.5 <= STALLED.locked_admittance.real / abs(STALLED.locked_admittance) <= 0.7  # memory: power factor
+    assert STALLED.locked_admittance.imag < 0
+
+
+@pytest.mark.parametrize(("ratio", "holds"), [(0.65, True), (0.59, False), (1.0, True)])
+def test_stalls_below(ratio, holds):  # memory: 0.5 to 0.65 of rated
+    assert (FRIDGE.margin(FRIDGE.settled(ratio * 230.0), ratio * 230.0) > 0) == holds
+    assert FRIDGE.next_mode(ratio, ratio * 230.0) == "stalled"
+
+
+def test_a_short_dip_is_ridden_through():  # practice: what turns needs some time to slow down
+    assert FRIDGE.margin(1.0, 0.2 * 230.0) > 0
+
+
+@pytest.mark.parametrize("ratio", [0.35, 0.45, 0.59])
+def test_thermal_trip_within_2_to_20_seconds(ratio):  # memory
+    assert 2 <= STALLED.time_to_trip(ratio * 230.0) <= 20
+    # independent: the rate added up in steps reaches the heat at which it trips in that time
+    state, time, step = STALLED.stalls_below, 0.0, 1e-3
+    while STALLED.margin(state, ratio * 230.0) > 0:
+        state += step * STALLED.rate(state, ratio * 230.0)
+        time += step
+    assert time == pytest.approx(STALLED.time_to_trip(ratio * 230.0), rel=2e-3)
+    assert STALLED.next_mode(state, ratio * 230.0) == "tripped"
+
+
+def test_stays_stalled_for_good_at_very_low_voltage():
+    assert STALLED.time_to_trip(20.0) == np.inf
+    assert STALLED.margin(STALLED.settled(20.0), 20.0) > 0
+
+
+def test_runs_up_again_when_the_voltage_recovers():
+    assert STALLED.margin(0.7, 0.84 * 230.0) > 0 > STALLED.margin(0.7, 0.86 * 230.0)
+    assert STALLED.next_mode(0.7, 0.86 * 230.0) == "running"
+
+
+def test_tries_again_after_cooling():
+    hot = STALLED.stalls_below + 1.0
+    assert TRIPPED.margin(hot, 100.0) > 0
+    assert TRIPPED.rate(hot, 100.0) < 0
+    assert TRIPPED.margin(TRIPPED.settled(100.0), 100.0) < 0  # never settled: it goes on trying
+    assert TRIPPED.next_mode(hot, 100.0) == "stalled"
+    assert 0 < abs(TRIPPED.admittance(hot)) < 1e-5
+
+
+def test_the_mode_after_a_start_from_cold():
+    # a motor switched on at full voltage runs, at half of it stalls
+    assert FRIDGE.margin(FRIDGE.settled(0.0), 230.0) > 0 > FRIDGE.margin(FRIDGE.settled(0.0), 115.0)
+
+
+def test_what_it_tells():
+    told = FRIDGE.describe(1.0, np.array([180.0, 230.0, 300.0]))
+    assert list(told["outside_range"]) == [True, False, True]
+    assert list(told["overheats"]) == [False, False, True]  # memory: above 1.25 of rated
+    assert STALLED.describe(1.1, 100.0)["heat"] == pytest.approx(0.5)
