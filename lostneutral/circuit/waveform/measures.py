@@ -49,7 +49,7 @@ class WaveState:
     duration: float  #: s that one turn takes: a cycle of the supply, more where supplies cut off and restart
     stars: Mapping[str, Wave | None]  #: point -> its N to the supply's star point
     phases: Mapping[tuple[str, str], Wave | None]  #: (point, line) -> line to N there
-    currents: Mapping[tuple[str, str], Wave]  #: (point fed, conductor), lines and N
+    currents: Mapping[tuple[str, str], Wave | None]  #: (point fed, conductor); None in a loop without impedance
     loads: tuple[LoadWave, ...]
     times: np.ndarray = field(repr=False, default=None)  #: s
     traces: Mapping = field(repr=False, default_factory=dict)  #: what `traces` gives
@@ -107,8 +107,10 @@ def traces(case: Case, turn: Repeating) -> dict:
             if volts is not None and neutral is not None:
                 found["volts", point.name, line] = volts - neutral
         for conductor in conductors(case, point):
-            row = turn.net.through.get(("run", point.name, conductor))
-            found["current", point.name, conductor] = np.zeros(len(turn.times)) if row is None else turn.values @ row
+            key = ("run", point.name, conductor)
+            row = turn.net.through.get(key)
+            if key not in turn.net.undetermined:
+                found["current", point.name, conductor] = np.zeros(len(turn.times)) if row is None else turn.values @ row
     for at, link in zip(turn.net.bridge_port, turn.net.link):
         found["link", case.loads[turn.net.ports[at].load].name] = turn.values[:, link]
     return found
@@ -117,12 +119,12 @@ def traces(case: Case, turn: Repeating) -> dict:
 def wave_state(case: Case, name: str, turn: Repeating) -> WaveState:
     """Return all measures of one repeating state of `case`."""
     found = traces(case, turn)
-    measured = lambda key: wave(turn, found[key]) if key in found else None  # noqa: E731
+    measured = lambda key: wave(turn, found[key]) if key in found else None
     return WaveState(
         name, turn.ends, bool(turn.radius < 1) if turn.ends == "settled" else None, turn.duration,
         {p.name: measured(("star", p.name)) for p in case.points},
         {(p.name, line): measured(("volts", p.name, line)) for p in case.points for line in p.phases},
-        {(key[1], key[2]): wave(turn, values) for key, values in found.items() if key[0] == "current"},
+        {(p.name, c): measured(("current", p.name, c)) for p in case.points for c in conductors(case, p)},
         tuple(_load(turn, number, load) for number, load in enumerate(case.loads)), turn.times, found)
 
 

@@ -4,16 +4,17 @@ Unknowns y, in this order: node voltages, currents of the branches that have rea
 voltages of their capacitors, currents into the bridges, voltages of the d.c. links.
 """
 
-from dataclasses import dataclass
-from math import isinf, pi, sqrt
+from dataclasses import dataclass, replace
+from math import pi, sqrt
 
 import numpy as np
 
 from lostneutral import data
 from lostneutral.case.model import Assumption, Case, Load
 from lostneutral.circuit.waveform.parts import Bridge, bridge_of, spectrum_of, varistor_of
-from lostneutral.circuit.wiring import Element, pairs, wiring
+from lostneutral.circuit.wiring import pairs, wiring
 from lostneutral.errors import NoSolutionError
+from lostneutral.loads.catalogue import resolve
 
 
 @dataclass(frozen=True)
@@ -53,6 +54,7 @@ class TimeNetwork:
     varistor_ends: np.ndarray  #: (v, 2)
     varistor_law: np.ndarray  #: (v, 3) reference voltage, exponent, current at that voltage
     driven: np.ndarray  #: unknowns that are fixed source voltages
+    undetermined: frozenset  #: keys of elements in a loop without impedance, whose share of its current is not known
 
     @property
     def omega(self):
@@ -94,7 +96,7 @@ class _Builder:
 
     def __init__(self, case, breaks, crosses):
         self.case, self.omega = case, 2 * pi * case.supply.frequency
-        self.wires = wiring(_without_loads(case), breaks, crosses)
+        self.wires = wiring(replace(case, loads=()), breaks, crosses)
         self.resistors, self.branches, self.sources = [], [], []
         self.bridges, self.varistors, self.ports = [], [], []
 
@@ -142,7 +144,7 @@ class _Builder:
         tied = _tied(wires, [(a, b) for _, a, b, *_ in (*self.resistors, *self.branches)]
                      + [(p.a, p.b) for _, p, _ in self.varistors])
         self.resistors, self.branches = ([e for e in es if e[1] in tied] for es in (self.resistors, self.branches))
-        self.branches = _without_loops(self.branches, wires.sources)
+        self.branches, undetermined = _without_loops(self.branches, wires.sources)
         live = [i for i, p in enumerate(self.ports) if p.a in tied and p.b in tied]
         renumber = {old: new for new, old in enumerate(live)}
         bridges = [x for x in self.bridges if x[0] in renumber]
@@ -193,13 +195,13 @@ class _Builder:
         names = ([("volts", t) for t in node] + [("current", e[0]) for e in self.branches]
                  + [("capacitor", e[0]) for e in capacitive] + [("bridge", p.key) for _, p, _ in bridges]
                  + [("link", p.key) for _, p, _ in bridges])
-        ends = lambda items: np.array([(node[p.a], node[p.b]) for _, p, _ in items], int).reshape(-1, 2)  # noqa: E731
+        ends = lambda items: np.array([(node[p.a], node[p.b]) for _, p, _ in items], int).reshape(-1, 2)
         return TimeNetwork(
             self.case, mass, k, np.array(orders, float), forcing, node, tuple(self.ports[i] for i in live),
             tuple(names), through, harmonics, np.array([renumber[x[0]] for x in bridges], int), ends(bridges),
             np.arange(sizes[2], sizes[3]), np.arange(sizes[3], sizes[4]), tuple(x[2] for x in bridges),
             np.array([renumber[x[0]] for x in varistors], int), ends(varistors),
-            np.array([x[2] for x in varistors]).reshape(-1, 3), np.array(driven, int))
+            np.array([x[2] for x in varistors]).reshape(-1, 3), np.array(driven, int), undetermined)
 
     def _harmonic(self, renumber, node, driven, forcing, orders):
         orders, harmonics = list(orders), {}
@@ -231,18 +233,17 @@ def time_network(case: Case, breaks=(), crosses=(), admittances=None) -> TimeNet
         builder.impedance(element.key, element.a, element.b, complex(element.impedance))
     for number, load in enumerate(case.loads):
         if load.on:
-            builder.load(number, load, (admittances or {}).get(number))
+            builder.load(number, resolve(load), (admittances or {}).get(number))
     return builder.finish()
 
 
 def assumptions(case: Case) -> tuple[Assumption, ...]:
     """Return what the waveform model takes for granted beside the case: leakage, inlets, equivalents."""
     made = []
-    tables = {"inlet resistance": ("waveform", "inlet_resistance"), "diode drop": ("waveform", "bridge_drop"),
-              "leakage across the inlet": ("electronic", "leakage")}
+    taken = {"inlet resistance": "inlet_resistance", "diode drop": "bridge_drop", "leakage across the inlet": "leakage"}
     if any(bridge_of(load) for load in case.loads if load.on):
-        for what, (table, key) in tables.items():
-            entry = data.load(table)[key]
+        for what, key in taken.items():
+            entry = data.load("waveform")[key]
             made.append(Assumption("rectifier loads", what, f"{entry['value']:g} {entry['unit']}",
                                    f"{entry['source']} ({data.KNOWN[entry['known']]})"))
     if any(is_slow(load) for load in case.loads if load.on):
@@ -254,13 +255,7 @@ def assumptions(case: Case) -> tuple[Assumption, ...]:
 
 def is_slow(load: Load) -> bool:
     """Return whether the waveform model takes `load` as an impedance that follows its r.m.s. voltage."""
-    return load.kind not in ("resistive", "impedance", "harmonic", "varistor") and bridge_of(load) is None
-
-
-def _without_loads(case):
-    from dataclasses import replace
-
-    return replace(case, loads=())
+    return resolve(load).kind not in ("resistive", "impedance", "harmonic", "varistor") and bridge_of(load) is None
 
 
 def _tied(wires, ends):
@@ -279,27 +274,38 @@ def _tied(wires, ends):
 
 
 def _without_loops(branches, sources):
-    """Drop what closes a loop without impedance (its current is not determined); refuse a short of two sources."""
-    parent = {}
+    """Drop what closes a loop without impedance; return what is left and the keys in such loops.
 
-    def root(t):
-        while t in parent:
-            t = parent[t]
-        return t
+    Raises NoSolutionError where that would join two sources of different voltage.
+    """
+    ideal = [e for e in branches if e[3] == 0 and e[4] == 0 and e[5] is None]
+    at = {}  # terminal -> [(other end, key)] of the tree so far; sources of one voltage hang together from the start
+    for a in sources:
+        at[a] = [(b, None) for b in sources if b != a and sources[a] == sources[b]]
+    dropped, undetermined = set(), set()
+    for key, a, b, *_ in ideal:
+        path = _path(at, a, b)
+        if path is not None:
+            dropped.add(key)
+            undetermined |= {key, *path}
+            continue
+        at.setdefault(a, []).append((b, key))
+        at.setdefault(b, []).append((a, key))
+        if any(_path(at, s, t) is not None for s in sources for t in sources if sources[s] != sources[t]):
+            raise NoSolutionError("a dead short without any impedance joins two source conductors: give the supply or a "
+                                  "cable its impedance")
+    return [e for e in branches if e[0] not in dropped], frozenset(undetermined - {None})
 
-    held = {t: v for t, v in sources.items()}
-    kept = []
-    for branch in branches:
-        _, a, b, r, inductance, capacitance = branch
-        if r == 0 and inductance == 0 and capacitance is None:
-            a, b = root(a), root(b)
-            if a == b:
-                continue
-            if a in held and b in held:
-                if held[a] != held[b]:
-                    raise NoSolutionError("a dead short without any impedance joins two source conductors: give the "
-                                          "supply or a cable its impedance")
-                continue
-            parent[(b if a in held else a)] = a if a in held else b
-        kept.append(branch)
-    return kept
+
+def _path(at, a, b):
+    """Return the keys from terminal `a` to `b` along the tree `at`, None where they are not joined."""
+    todo, seen = [(a, ())], {a}
+    while todo:
+        here, keys = todo.pop()
+        if here == b:
+            return keys
+        for other, key in at.get(here, ()):
+            if other not in seen:
+                seen.add(other)
+                todo.append((other, (*keys, key)))
+    return None

@@ -7,6 +7,9 @@ import numpy as np
 
 from lostneutral import data
 from lostneutral.case.model import Load
+from lostneutral.loads.catalogue import resolve
+from lostneutral.loads.electronic import default_front_end, default_window
+from lostneutral.loads.varistor import reference_voltage
 
 _ELECTRONIC = data.load("electronic")
 _WAVEFORM = data.load("waveform")
@@ -35,41 +38,40 @@ class Bridge:
 def bridge_of(load: Load) -> Bridge | None:
     """Return the bridge that an `electronic` load with front end "rectifier" is, else None.
 
-    Keys read: power, front_end, works_from, capacitance, inlet_resistance, bridge_drop, restarts_from, leakage,
-    suppressor. Defaults: ``electronic.toml`` and ``waveform.toml``.
+    Keys read: power, front_end, works_from and restarts_from (V r.m.s. whose crest is the link's), capacitance (F), and,
+    of the inlet, inlet_resistance (Ω), bridge_drop (V), leakage (Ω), suppressor (F across it, default none). A given
+    capacitance is that of one branch. Defaults: ``electronic.toml`` and ``waveform.toml``.
     """
-    if load.kind != "electronic":
+    load = resolve(load)
+    p, n, branches = load.parameters, load.count, 3 if len(load.connect) == 3 else 1
+    if load.kind != "electronic" or (p.get("front_end") or default_front_end(p["power"])) != "rectifier":
         return None
-    p, n = load.parameters, load.count
-    power = p["power"]
-    end = p.get("front_end") or ("rectifier" if power < _ELECTRONIC["front_end"]["corrected_from"] else "corrected")
-    if end != "rectifier":
-        return None
-    cut = sqrt(2) * p.get("works_from", _ELECTRONIC["works_from"]["value"])
-    fade = p.get("fade", _ELECTRONIC["fade"]["value"])
-    power = power / (3 if len(load.connect) == 3 else 1)
+    power = p["power"] / branches
+    works_from = p.get("works_from") or default_window(load.voltage)[0]
+    cut = sqrt(2) * works_from
+    restart = sqrt(2) * (p.get("restarts_from") or works_from * _ELECTRONIC["restarts_from"]["value"])
+    capacitance = p.get("capacitance") or _ELECTRONIC["capacitance"]["rectifier"]["value"] * power
     return Bridge(
-        n * power, n * p.get("capacitance", _ELECTRONIC["capacitance"]["rectifier"]["value"] * power),
-        p.get("inlet_resistance", _WAVEFORM["inlet_resistance"]["value"]) / n,
-        p.get("bridge_drop", _WAVEFORM["bridge_drop"]["value"]), cut,
-        cut * p.get("restarts_from", _ELECTRONIC["restarts_from"]["value"]), cut * fade,
-        p.get("leakage", _ELECTRONIC["leakage"]["value"]) / n, n * p.get("suppressor", 0.0))
+        n * power, n * capacitance, p.get("inlet_resistance", _WAVEFORM["inlet_resistance"]["value"]) / n,
+        p.get("bridge_drop", _WAVEFORM["bridge_drop"]["value"]), cut, restart, cut * _ELECTRONIC["fade"]["value"],
+        p.get("leakage", _WAVEFORM["leakage"]["value"]) / n, n * p.get("suppressor", 0.0))
 
 
 def varistor_of(load: Load):
     """Return (reference voltage V, exponent, A at that voltage) of a load's varistor, None where it has none.
 
-    A load of kind `varistor` (key `rating`, V r.m.s.) or one whose `protection` is a rating.
+    A load of kind `varistor` (key `rating`, V r.m.s.), or a rectifier whose `protection` is a rating; in other loads the
+    varistor is part of what they draw at their r.m.s. voltage.
     """
-    from lostneutral.loads.varistor import reference_voltage
-
-    p = load.parameters
-    rating = p.get("rating", data.load("varistor")["reference_rating"]["value"]) if load.kind == "varistor" else (
-        p.get("protection", "none"))
+    load = resolve(load)
+    p, entry = load.parameters, data.load("varistor")
+    if load.kind == "varistor":
+        rating = p.get("rating", entry["reference_rating"]["value"])
+    else:
+        rating = p.get("protection") if bridge_of(load) is not None else None
     if rating in ("none", None):
         return None
-    law = data.load("varistor")["law"]
-    return (float(reference_voltage(rating)), p.get("exponent", law["exponent"]), law["reference_current"] * load.count)
+    return (float(reference_voltage(rating)), entry["law"]["exponent"], entry["law"]["reference_current"] * load.count)
 
 
 def spectrum_of(load: Load, source_angle: float, branches: int):

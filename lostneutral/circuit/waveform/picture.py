@@ -12,6 +12,7 @@ from lostneutral.circuit.waveform.model import assumptions
 from lostneutral.circuit.waveform.parts import bridge_of
 from lostneutral.circuit.waveform.steady import Repeating, opening, repeating
 from lostneutral.errors import NoSolutionError
+from lostneutral.loads.catalogue import resolve
 
 SHOWN = 2  #: cycles before and after the break that figures show
 
@@ -35,7 +36,7 @@ def rectifier_share(case: Case) -> float:
     Of an `impedance` load the power is that at rated voltage.
     """
     total = pulsed = 0.0
-    for load in case.loads:
+    for load in map(resolve, case.loads):
         p = load.parameters
         if not load.on:
             continue
@@ -86,7 +87,9 @@ def _course(case, breaks, crosses, healthy: Repeating | None, faulty: Repeating,
         drawn = traces(case, healthy)
         parts += [(healthy.times + (number - SHOWN) * period, drawn) for number in range(SHOWN)]
         first = opening(case, breaks, crosses, healthy, SHOWN, steps=steps)
-        parts.append((first.times, traces(case, first)))
+        # The first instants after the break are an arc's, as long as inductive current is being cut: not shown.
+        shown = first.times > first.net.period / (steps or data.load("waveform")["steps"]["value"])
+        parts.append((first.times[shown], {key: values[shown] for key, values in traces(case, first).items()}))
     else:
         parts.append((faulty.times, traces(case, faulty)))
     keys = dict.fromkeys(key for _, drawn in parts for key in drawn)

@@ -183,7 +183,7 @@ def _jump(search, start, course, miss, map_, reach, radius):
     search.marcher.settle(trial)
     tried = search.cycle(trial)
     new = (tried.y - trial.y)[search.moving]
-    size = lambda m: np.abs(_as_volts(search, m)).max(initial=0.0)  # noqa: E731
+    size = lambda m: np.abs(_as_volts(search, m)).max(initial=0.0)
     if size(new) > 0.5 * size(miss):
         return course, 5
     return trial, 0
