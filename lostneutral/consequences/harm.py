@@ -90,14 +90,16 @@ def _from_laws(load, model, laws, seen, limits):
     ends = [_ending(law, law.rates(voltage, model, model.settled(voltage))) for law in laws]
     outcome, law, (early, central, late) = max(ends, key=lambda end: (OUTCOMES.index(end[0]), end[2][1], end[2][0]))
     entry = law.data
-    if outcome == "unharmed" and voltage > getattr(model, "works_to", getattr(model, "rating", np.inf)):
+    label = getattr(model, "works_to", getattr(model, "rating", np.inf))
+    beyond_label = outcome == "unharmed" and voltage > label
+    if beyond_label:
         outcome, entry = "shortened life", _DATA["window"]
     harm = Harm(load.name, outcome, confidence=_confidence(entry, seen.ratio), basis=basis(entry),
                 life_rate=max(float(end[2][1]) for end in ends))
     if outcome == "unharmed":
         return _within(load, limits, harm.life_rate) if verdict(seen.ratio, limits) == "within" else harm
     ordinary = law.usual * _DATA["outcome"]["shortened_above"]
-    times = [None if rate <= ordinary else float(1 / rate) for rate in (early, central, late)]
+    times = [None if beyond_label or rate <= ordinary else float(1 / rate) for rate in (early, central, late)]
     return replace(harm, part=law.data["part"], mode=law.data["mode"],
                    **dict(zip(("earliest", "central", "latest"), times)))
 

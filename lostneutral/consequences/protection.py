@@ -8,7 +8,7 @@ from lostneutral import data
 from lostneutral.case.model import LINES, Case
 from lostneutral.circuit.solution import Solution, State
 from lostneutral.consequences.limits import ROUNDING, cite, published
-from lostneutral.consequences.times import duration
+from lostneutral.consequences.times import duration, span
 from lostneutral.consequences.weighing import figure, sure, weighed
 from lostneutral.result import Finding, Limit
 
@@ -181,7 +181,7 @@ def overvoltage_device_acts(case: Case, before: State, after: State):
         words = f"{where} would not act: it need not below {entry['points'][0]['voltage']:g} V and does not at or " \
                 f"below {entry['never_acts_at']:g} V."
     else:
-        when = f"between {duration(acts.earliest)} and {duration(acts.latest)} after the break" \
+        when = f"{span(acts.earliest, acts.latest)} after the break" \
             if acts.latest < inf else f"no sooner than {duration(acts.earliest)} after the break, and need not at all"
         words = f"{where}, had there been one, would open {when}. It does not take the voltage off the protective " \
                 "conductor."

@@ -23,7 +23,8 @@ def duration(seconds: float | None) -> str:
     if seconds > _YEAR:
         return "more than a year"
     size, unit = next((size, unit) for start, size, unit in _UNITS if seconds >= start)
-    return f"{float(f'{seconds / size:.2g}'):g} {unit}"
+    number = f"{float(f'{seconds / size:.2g}'):g}"
+    return f"{number} {unit[:-1] if number == '1' else unit}"
 
 
 def span(earliest: float | None, latest: float | None) -> str:
@@ -40,4 +41,4 @@ def span(earliest: float | None, latest: float | None) -> str:
     if first == last:
         return first
     (number, _, unit), (_, _, other) = first.partition(" "), last.partition(" ")
-    return f"{number} to {last}" if unit == other else f"{first} to {last}"
+    return f"{number} to {last}" if unit.rstrip("s") == other.rstrip("s") else f"{first} to {last}"
