@@ -34,6 +34,8 @@ class Solution:
     currents: Mapping[tuple[str, str], complex | None]  #: (point fed, conductor), A from the supply's side
     loads: tuple[LoadResult, ...]
     islands: Mapping[tuple[str, str], int] = field(default_factory=dict)  #: floating terminal -> its floating part
+    #: ("electrode", point or "supply") -> A into remote earth; ("path", number) -> A from its start to its end
+    earth_currents: Mapping[tuple, complex | None] = field(default_factory=dict)
 
     def voltage(self, point, a, b="N"):
         """Return V(a) − V(b) at `point` (V, complex), or None if either floats apart or is not there."""

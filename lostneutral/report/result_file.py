@@ -40,7 +40,7 @@ def _solution(case, solution):
     return {"attracting": solution.attracting, "reached": solution.reached, "residual": solution.residual,
             "points": [_point(case, solution, p) for p in case.points],
             "runs": [_run(solution, p) for p in case.points],
-            "loads": [_load(load) for load in solution.loads]}
+            "loads": [_load(load) for load in solution.loads], "earth": _earth(case, solution)}
 
 
 def _point(case, solution, point):
@@ -69,6 +69,14 @@ def _run(solution, point):
     return {"feeding": point.name,
             "currents": {c: _current(solution.currents[point.name, c]) if (point.name, c) in solution.currents else None
                          for c in names}}
+
+
+def _earth(case, solution):
+    """Currents through electrodes (into remote earth) and paths (from `from` to `to`)."""
+    currents = solution.earth_currents
+    return {"electrodes": [{"point": key[1], **_current(i)} for key, i in currents.items() if key[0] == "electrode"],
+            "paths": [{"from": path.start, "to": path.end, **_current(currents["path", n])}
+                      for n, path in enumerate(case.paths) if ("path", n) in currents]}
 
 
 def _load(load):
