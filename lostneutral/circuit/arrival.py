@@ -12,6 +12,8 @@ from lostneutral.circuit.search import SAME, Settled, settled_at
 
 LONGEST = 50.0  #: time followed, in the slowest load's own time constants
 KICK = 0.005  #: share by which load states are disturbed to see whether the arrival is decided
+ROUGH = 1e-6  #: tolerance of the courses that decide
+NEAR = 1e-4  #: distance from rest, in shares of each state's size, at which a course that returns has arrived
 SWITCHINGS = 60  #: changes of mode after which a circuit that repeats itself counts as cycling
 
 
@@ -31,9 +33,7 @@ def arrive(net: Network, nominal, start) -> Arrival:
     state, time = np.array(start, float), 0.0
     visits = []
     for _ in range(SWITCHINGS):
-        horizon = time + LONGEST * max(Dynamics(net, nominal).slowest, 1e-3)
-        part = stretch(net, nominal, state, time, horizon, tolerance=1e-7)
-        state, time = part.states[-1], float(part.times[-1])
+        state, time, part = _until_settled(net, nominal, state, time)
         if not part.ended_by:
             return _settle(net, nominal, state)
         sizes = np.array([np.abs(net.across(net.voltages(x))) for x in part.states])
@@ -42,13 +42,33 @@ def arrive(net: Network, nominal, start) -> Arrival:
     return _cycle(visits)
 
 
+def _until_settled(net, nominal, state, time):
+    """Follow `net` in ever longer parts until it rests, something switches, or the time is up."""
+    dynamics, begin = Dynamics(net, nominal), time
+    length = 2 * max(dynamics.slowest, 1e-3)
+    while True:
+        part = stretch(net, nominal, state, time, time + length, tolerance=ROUGH, dense=False)
+        state, time = part.states[-1], float(part.times[-1])
+        over = time - begin > LONGEST * max(dynamics.slowest, dynamics.slowest_at(state), 1e-3)
+        if part.ended_by or over or _rests(dynamics, state):
+            return state, time, part
+        length *= 2
+
+
+def _rests(dynamics, state):
+    """Whether the states are so near to where their own voltages would settle them, and return to it, that they will."""
+    size = np.abs(dynamics.net.across(dynamics.net.voltages(state)))
+    away = (dynamics.net.settled(size) - state) / dynamics.scale
+    return np.abs(away[dynamics.moving]).max(initial=0.0) < NEAR and dynamics.growth(state) < 0
+
+
 def _settle(net, nominal, state):
     dynamics = Dynamics(net, nominal)
     root = newton(net, net.voltages(state))
     if not root.solved:
         return Arrival("undecided")
     near = net.settled(np.abs(net.across(root.voltages)))
-    if np.abs((near - state) / dynamics.scale)[dynamics.moving].max(initial=0.0) > 1e-3:
+    if np.abs((near - state) / dynamics.scale)[dynamics.moving].max(initial=0.0) > 10 * NEAR:
         return Arrival("undecided")
     return Arrival("settled", settled_at(net, root, nominal))
 

@@ -30,11 +30,13 @@ class Along:
     start: np.ndarray
 
 
-def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = None, tolerance=1e-8) -> Stretch:
+def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = None, tolerance=1e-8,
+            dense=True) -> Stretch:
     """Follow the states of `net` from `start` at `begin` (s) until something switches or `end` (s).
 
     A stiff, variable-order multistep method (scipy's LSODA) with the Jacobian of `Dynamics`; the end of a mode is
-    located by an event function. `tolerance` is relative, and absolute in shares of each state's own size.
+    located by an event function. `tolerance` is relative, and absolute in shares of each state's own size. Without
+    `dense` the times are the method's own steps.
     """
     from scipy.integrate import solve_ivp
 
@@ -60,7 +62,7 @@ def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = N
         return min(nearest, (1.0 - x[m:]).min(initial=np.inf)) if len(extras) else nearest
 
     switch.terminal, switch.direction = True, -1
-    times = grid(begin, end)
+    times = grid(begin, end) if dense else None
     jacobian = None if along is not None else (lambda _, x: dynamics.jacobian(whole(x)))
     initial = np.concatenate([first[moving] / scale[moving], extras])
     if len(initial) == 0 or switch(0, initial) <= 0:

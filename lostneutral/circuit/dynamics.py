@@ -77,9 +77,15 @@ class Dynamics:
     @cached_property
     def slowest(self):
         """Return the longest time constant (s) among the moving branches at nominal voltage."""
+        return self._slowest(self.net.settled(self.nominal), self.nominal)
+
+    def slowest_at(self, state):
+        """Return the longest time constant (s) among the moving branches in `state`, each at its own voltage."""
+        return self._slowest(state, np.abs(self.net.across(self.net.voltages(state))))
+
+    def _slowest(self, state, across):
         if len(self.moving) == 0:
             return 0.0
         step = 1e-4 * self.scale
-        settled = self.net.settled(self.nominal)
-        own = (self.rates(settled + step, self.nominal) - self.rates(settled - step, self.nominal)) / (2 * step)
-        return float(1 / np.abs(own[self.moving]).min())
+        own = (self.rates(state + step, across) - self.rates(state - step, across)) / (2 * step)
+        return float(1 / np.maximum(np.abs(own[self.moving]), 1e-9).min())

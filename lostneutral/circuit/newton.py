@@ -9,7 +9,9 @@ from lostneutral.circuit.network import Network, matrix, solve
 ACCEPTED = 1e-9  #: residual that counts as solved, as a share of the largest current
 _AIMED_AT = 1e-14
 _STEPS = 200
-_SHORTEST = 1e-10  #: of a step, as a share of the whole
+_SHORTEST = 1e-6  #: of a step, as a share of the whole
+_STALLS = 8  #: steps within which the squared imbalance has to fall by a tenth
+_FARTHEST = 10.0  #: longest step, in source voltages
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,28 +40,36 @@ def first_guess(net: Network, scale):
     return net.solve_linear(y)
 
 
-def newton(net: Network, start) -> Root:
+def newton(net: Network, start, *, steps=_STEPS, shortest=_SHORTEST) -> Root:
     """Return the settled state that Newton's method reaches from `start` (voltages of all nodes, V).
 
     Equations: the complex current sum of every free node is zero, with load currents y(|u|) u. The step is cut until
     the squared residual falls (Armijo's rule); where the Newton direction does not help, a Levenberg-Marquardt step,
     which is a descent direction always, takes its place. For loads whose current never falls this reaches the one
-    settled state from anywhere; otherwise the caller must try several starts and look at `Root.solved`.
+    settled state from anywhere; otherwise the caller must try several starts and look at `Root.solved`. No step is
+    longer than `_FARTHEST` source voltages: the current of a load of constant power fades with distance, which
+    would else lead away for ever.
     """
-    n = net.free
+    n, farthest = net.free, _FARTHEST * np.abs(net.fixed).max(initial=1.0)
     v = np.array(start, complex), np.zeros(len(start), complex)
     current, largest, response = _imbalance(net, v)
     if n == 0:
         return Root(v[0], 0.0, largest, v[1])
     merit = _square(current)
-    for _ in range(_STEPS):
+    before = np.inf
+    for number in range(steps):
+        if number % _STALLS == 0:
+            if merit > 0.9 * before:  # held at a least imbalance that is no solution
+                break
+            before = merit
         worst = np.abs(current).max()
         if worst <= _AIMED_AT * largest:
             break
         # Once the state is good enough rounding takes over: only whole steps that still gain are worth taking.
         polishing, moved = worst <= ACCEPTED * largest, None
         for step in _steps(_jacobian(net, v, response), current, n):
-            moved = _line_search(net, v, current, merit, step, 1.0 if polishing else _SHORTEST)
+            step = step * min(1.0, farthest / max(np.abs(step).max(), 1e-300))
+            moved = _line_search(net, v, current, merit, step, 1.0 if polishing else shortest)
             if moved or polishing:
                 break
         if not moved:

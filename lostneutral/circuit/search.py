@@ -7,12 +7,14 @@ import numpy as np
 
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
-from lostneutral.circuit.newton import Root, newton
+from lostneutral.circuit.newton import ACCEPTED, Root, newton
 from lostneutral.circuit.starts import starts
 
 SAME = 1e-6  #: states whose node voltages differ by less than this share of nominal are one
+FLAT = 0.02  #: the same, where the equations hold everywhere between the two
 MOST_MODES = 64  #: combinations of modes that are tried in full
 MANY_BRANCHES = 300  #: above this the eigenvalues are not worked out
+FAR = 1e4  #: nominal voltages; what "solves" the equations beyond is a current that has faded to nothing
 
 
 @dataclass(frozen=True, eq=False)
@@ -82,16 +84,26 @@ def search(net: Network, nominal, more_starts=()) -> tuple[list[Settled], bool]:
     found = []
     for models in choices:
         moded = replace(net, models=models)
-        for start in (*more_starts, *starts(moded, nominal)):
-            root = newton(moded, start)
-            if root.solved and not _known(found, moded, root, nominal) and _holds(moded, root):
+        for number, start in enumerate((*more_starts, *starts(moded, nominal))):
+            likely = number <= len(more_starts)
+            root = newton(moded, start) if likely else newton(moded, start, steps=15, shortest=0.05)
+            near = root.solved and np.abs(root.voltages).max() < FAR * nominal
+            if near and not _known(found, moded, root, nominal) and _holds(moded, root):
                 found.append(settled_at(moded, root, nominal))
     return sorted(found, key=lambda s: tuple(np.round(np.abs(s.root.voltages), 3))), whole
 
 
 def _known(found, net, root, nominal):
-    return any(s.net.modes == net.modes and np.abs(s.root.voltages - root.voltages).max() < SAME * nominal
-               for s in found)
+    return any(s.net.modes == net.modes and _one(net, s.root, root, nominal) for s in found)
+
+
+def _one(net, a, b, nominal):
+    """Whether two roots are one: equal, or so flat between them (a multiple root) that rounding tells them apart."""
+    apart = np.abs(a.voltages - b.voltages).max()
+    if SAME * nominal <= apart < FLAT * nominal:
+        between = newton(net, (a.voltages + b.voltages) / 2, steps=0)
+        return between.residual <= 10 * ACCEPTED * between.largest
+    return apart < SAME * nominal
 
 
 def _holds(net, root):

@@ -7,16 +7,19 @@ import numpy as np
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import first_guess
 
-CELLS = 192  #: cells of the map, each way
+CELLS = 128  #: cells of the square map, each way
+ANGLES, RADII = 360, 160  #: of the maps of circles
+MOST_CELLS = 60  #: of one map that are looked at closer
 REACH = 2.1  #: half the width of the map, in nominal voltages: beyond what one resonant load could do is rare
+APART = 0.004  #: nominal voltages between two starts
 MOST_STARTS = 200
 
 
 def starts(net: Network, nominal):
     """Yield node voltages (V) from which to start Newton's method, the likeliest first.
 
-    The usual guess; then, for every floating neutral, the cells of a fine map of star-point positions in which both
-    parts of the current sum (lines held where the usual guess puts them) change sign; then a coarse spread.
+    The usual guess; then, for every floating neutral, where maps of star-point positions show both parts of the
+    current sum (lines held where the usual guess puts them) changing sign; then a coarse spread.
     """
     try:
         base = first_guess(net, nominal)
@@ -54,28 +57,85 @@ def floating_neutrals(net: Network):
 
 
 def _sign_changes(net, nodes, base, nominal):
-    """Centres of the map's cells in which the current sum of `nodes`, all at one voltage, may be zero."""
+    """Star points near which the current sum of `nodes`, all at one voltage, is zero in both its parts.
+
+    Looked for on a square map, and on one of circles round every line: where a load cuts off, its current changes
+    within a volt, and only circles set as close as the current asks for can tell.
+    """
+    law = _CurrentSum(net, nodes, base, nominal)
     axis = np.linspace(-REACH * nominal, REACH * nominal, CELLS + 1)
-    s = axis[None, :] + 1j * axis[:, None]
-    total = np.zeros_like(s)
-    inside = np.zeros(len(base), bool)
-    inside[nodes] = True
-    a, b = net.element_ends.T
-    for here, there in ((a, b), (b, a)):
-        for k in np.flatnonzero(inside[here] & ~inside[there]):
-            total += net.element_admittance[k] * (s - base[there[k]])
-    table = np.linspace(0, 4 * nominal, 4001)
-    for model, where in net.groups:
-        y = None
-        for here, there in (net.branch_ends[where].T, net.branch_ends[where].T[::-1]):
-            for k in np.flatnonzero(inside[here] & ~inside[there]):
-                if y is None:
-                    y = model.response(table)[0]
-                u = s - base[there[k]]
-                total += net.count[where[k]] * np.interp(np.abs(u), table, y) * u
-    row, column = np.nonzero(_cells(total.real) & _cells(total.imag))
-    centre = (axis[:-1] + axis[1:]) / 2
-    return list(centre[column] + 1j * centre[row])
+    maps = [axis[None, :] + 1j * axis[:, None]]
+    turn = np.exp(2j * np.pi * np.arange(ANGLES + 1) / ANGLES)
+    maps += [centre + radii[:, None] * turn[None, :] for centre, radii in law.circles()]
+    found = {}
+    for start in (start for corners in maps for start in _refined(law, corners)):
+        found.setdefault((round(start.real / nominal / APART), round(start.imag / nominal / APART)), start)
+    return list(found.values())
+
+
+class _CurrentSum:
+    """The current sum of nodes held at one voltage while everything else keeps its own."""
+
+    def __init__(self, net, nodes, base, nominal):
+        inside = np.zeros(len(base), bool)
+        inside[nodes] = True
+        self.table = np.linspace(0, 4 * nominal, 4001)
+        self.linear, self.at_rest = 0j, 0j
+        for (a, b), y in zip(net.element_ends, net.element_admittance):
+            if inside[a] != inside[b]:
+                self.linear += y
+                self.at_rest -= y * base[b if inside[a] else a]
+        laws = {}  # (centre, model) -> units
+        for model, where in net.groups:
+            for k in where:
+                a, b = net.branch_ends[k]
+                if inside[a] != inside[b]:
+                    key = complex(base[b if inside[a] else a]), model
+                    laws[key] = laws.get(key, 0.0) + net.count[k]
+        self.laws = [(centre, count * model.response(self.table)[0]) for (centre, model), count in laws.items()]
+
+    def __call__(self, s):
+        total = self.linear * s + self.at_rest
+        for centre, y in self.laws:
+            u = s - centre
+            total = total + np.interp(np.abs(u), self.table, y) * u
+        return total
+
+    def circles(self):
+        """Yield (centre, radii) for every voltage that loads hang on: radii close where their current bends."""
+        for centre in {c for c, _ in self.laws}:
+            current = np.abs(sum(y for c, y in self.laws if c == centre)) * self.table
+            length = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(current)))])
+            length = length / max(length[-1], 1e-300) + self.table / self.table[-1]
+            yield centre, np.interp(np.linspace(0, length[-1], RADII + 1), length, self.table)
+
+
+def _refined(law, corners):
+    """Return the centres of the cells of a map in which both parts of `law` change sign, each cell divided twice."""
+    values = law(corners)
+    row, column = np.nonzero(_cells(values.real) & _cells(values.imag))
+    if len(row) > MOST_CELLS:  # a whole region without current: nothing is gained by going closer
+        keep = np.linspace(0, len(row) - 1, MOST_CELLS).astype(int)
+        row, column = row[keep], column[keep]
+    quads = np.stack([corners[row, column], corners[row, column + 1], corners[row + 1, column],
+                      corners[row + 1, column + 1]])
+    for _ in range(2):
+        quads = _divided(law, quads)
+    return list(quads.mean(axis=0))
+
+
+def _divided(law, quads, parts=4):
+    """Return the quarter-sized cells of `quads` (4, cells) in which both parts change sign; a cell without any stays."""
+    t = np.linspace(0, 1, parts + 1)
+    across, down = t[None, :, None], t[:, None, None]
+    inner = ((1 - down) * ((1 - across) * quads[0] + across * quads[1])
+             + down * ((1 - across) * quads[2] + across * quads[3]))
+    values = law(inner)
+    hit = _cells(values.real) & _cells(values.imag)
+    hit[0, 0] |= ~hit.any(axis=(0, 1))
+    row, column, cell = np.nonzero(hit)
+    return np.stack([inner[row, column, cell], inner[row, column + 1, cell], inner[row + 1, column, cell],
+                     inner[row + 1, column + 1, cell]])
 
 
 def _cells(values):
