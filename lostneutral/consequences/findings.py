@@ -2,7 +2,17 @@
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import State
-from lostneutral.consequences import conductors, damage, equipment, live_parts, protection, settling, voltages
+from lostneutral.consequences import (
+    conductors,
+    damage,
+    diverted,
+    equipment,
+    live_parts,
+    protection,
+    settling,
+    touch,
+    voltages,
+)
 from lostneutral.result import Finding
 
 SEVERITIES = ("danger", "damage", "warning", "note")
@@ -10,7 +20,12 @@ SEVERITIES = ("danger", "damage", "warning", "note")
 # Each takes (case, before, after) and yields findings; a new kind of finding is one more function here.
 KINDS = (
     live_parts.metalwork,
+    touch.person,
+    touch.neighbours,
     live_parts.neutral_live,
+    touch.not_known,
+    touch.charging_points,
+    diverted.other_ways,
     voltages.beyond_triangle,
     voltages.temporary_overvoltage,
     voltages.lines_outside_band,
