@@ -10,6 +10,7 @@ from lostneutral.circuit.solution import State
 
 if TYPE_CHECKING:
     from lostneutral.consequences.harm import Harm
+    from lostneutral.consequences.readings import Reading
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,7 @@ class Result:
     assumptions: tuple[Assumption, ...]  #: the reader's and the models'
     software: Mapping[str, str] = field(default_factory=dict)  #: version, python, numpy, scipy
     harms: "tuple[Harm, ...]" = ()  #: of every load in every settled state after the break
+    readings: "tuple[Reading, ...]" = ()  #: what a meter would show at each point after the break
 
 
 def analyse(case: Case) -> Result:
@@ -53,12 +55,14 @@ def analyse(case: Case) -> Result:
     """
     from lostneutral.circuit.states import before_and_after
     from lostneutral.consequences import cautions, findings, harms
+    from lostneutral.consequences.readings import readings
     from lostneutral.loads import load_model
 
     before, after = before_and_after(case)
     models = (assumption for load in case.loads for assumption in load_model(load, case.supply)[1])
     return Result(case, before, after, findings(case, before, after), cautions(case),
-                  tuple(dict.fromkeys((*case.assumptions, *models))), _software(), harms(case, before, after))
+                  tuple(dict.fromkeys((*case.assumptions, *models))), _software(), harms(case, before, after),
+                  readings(case))
 
 
 def _software():

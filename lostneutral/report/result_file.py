@@ -25,6 +25,7 @@ def result_dict(result) -> dict:
         "software": dict(result.software),
         "states": [_state(result.case, state) for state in (result.before, result.after)],
         "findings": [_finding(f) for f in result.findings],
+        "readings": [_reading(r) for r in result.readings],
         "cautions": list(result.cautions),
         "assumptions": [vars(a) for a in result.assumptions],
     })
@@ -69,6 +70,11 @@ def _run(solution, point):
     return {"feeding": point.name,
             "currents": {c: _current(solution.currents[point.name, c]) if (point.name, c) in solution.currents else None
                          for c in names}}
+
+
+def _reading(reading):
+    return {"point": reading.point, "between": "-".join(reading.between), "loads_on": reading.loads_on,
+            "high_impedance": reading.high, "low_impedance": reading.low, "warning": reading.warning}
 
 
 def _earth(case, solution):

@@ -1,0 +1,113 @@
+"""What a meter would read between any two terminals of a point, and which reading deceives."""
+
+from dataclasses import dataclass, replace
+from itertools import combinations
+from math import pi
+
+import numpy as np
+
+from lostneutral import data
+from lostneutral.case.model import Case
+from lostneutral.circuit.network import network, solve
+from lostneutral.circuit.newton import first_guess, newton
+from lostneutral.circuit.wiring import EARTH, Element, terminal_names, wiring
+from lostneutral.consequences.upstream import breaks_towards, way_to_supply
+from lostneutral.errors import NoSolutionError
+
+MOST_POINTS = 12  #: points of which readings are worked out, those behind a break first
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What instruments show between two terminals of a point after the break."""
+
+    point: str
+    between: tuple[str, str]  #: "L1" … "N", "PE"; "earth" is a probe in remote earth
+    loads_on: bool  #: False: every load at this point and beyond it is switched off
+    high: float  #: V, high-impedance meter
+    low: float  #: V, low-impedance tester
+    warning: str = ""  #: how the reading deceives, if it does
+
+
+def readings(case: Case) -> tuple[Reading, ...]:
+    """Return the readings at each point after the breaks, with the loads as given and with those of the point off.
+
+    Each load is held at the admittance it settles at, and the instruments (data file `meters`) draw from what the
+    network then shows at their terminals. Conductors of one point couple by a capacitance that is assumed; it matters
+    only where nothing else ties them down. No readings where the circuit has no solution that Newton's method finds at
+    once; with several possible settled states they are those of one.
+    """
+    found = []
+    for point in _points(case):
+        beyond = {p.name for p in case.points if point in way_to_supply(case, p)}
+        off = tuple(replace(load, on=load.on and load.point not in beyond) for load in case.loads)
+        for loads_on, loads in ((True, case.loads), (False, off)):
+            found += _at(replace(case, loads=loads), point, loads_on)
+    return tuple(found)
+
+
+def _points(case):
+    behind = [p for p in case.points if any(breaks_towards(case, p, c) for c in ("N", "PE", *case.supply.lines))]
+    rest = [p for p in case.points if p not in behind]
+    return [p for p in (*behind, *rest) if p.kind != "joint"][:MOST_POINTS]
+
+
+def _at(case, point, loads_on):
+    made = wiring(case, case.breaks_after(), case.crosses)
+    try:
+        net = network(replace(made, elements=(*made.elements, *_stray(case))))
+        root = newton(net, first_guess(net, case.supply.nominal))
+    except (NoSolutionError, np.linalg.LinAlgError):
+        return ()
+    if not root.solved:
+        return ()
+    places = {name: (point.name, name) for name in terminal_names(case, point)}
+    places |= {"earth": EARTH} if case.supply.earthing else {}
+    pairs = [pair for pair in combinations(places, 2) if "earth" not in pair or "PE" in pair]
+    ends = np.array([[net.node[places[a]], net.node[places[b]]] for a, b in pairs])
+    volts = np.abs(root.drop(ends))
+    inner = _impedances(net, root, ends)
+    meters = data.load("meters")
+    high, low = (volts * np.abs(m / (m + inner)) for m in (meters["high"]["impedance"], meters["low"]["impedance"]))
+    return [Reading(point.name, pair, loads_on, float(h), float(low_), warning)
+            for pair, h, low_, warning in zip(pairs, high, low, _warnings(case, pairs, high, low))]
+
+
+def _impedances(net, root, ends):
+    """Return the impedance (ohm) that the network shows between each pair of nodes, loads held as they are."""
+    n, columns = net.free, np.arange(len(ends))
+    y, _ = net.response(np.abs(root.drop(net.branch_ends)))
+    injected = np.zeros((n + len(net.fixed), len(ends)), complex)
+    injected[ends[:, 0], columns] += 1.0
+    injected[ends[:, 1], columns] -= 1.0
+    answer = np.zeros_like(injected)
+    if n:
+        answer[:n] = solve(net.nodal(y)[:n, :n], injected[:n])
+    return answer[ends[:, 0], columns] - answer[ends[:, 1], columns]
+
+
+def _stray(case):
+    """Capacitances between the conductors of each point: what ties a conductor that nothing else does."""
+    entry = data.load("meters")["stray"]
+    for point in case.points:
+        length = point.cable.given.get("length", entry["length"])
+        impedance = 1 / (2j * pi * case.supply.frequency * entry["value"] * max(length, 1.0))
+        for a, b in combinations(terminal_names(case, point), 2):
+            yield Element(("stray", point.name, a, b), (point.name, a), (point.name, b), impedance)
+
+
+def _warnings(case, pairs, high, low):
+    """Say of each reading how it deceives, if it does."""
+    words, nominal = data.load("meters")["deceives"], case.supply.nominal
+    to_earth = dict(zip(pairs, high)).get(("PE", "earth"), 0.0)
+    for (a, b), volts, loaded in zip(pairs, high, low):
+        if b == "N" and abs(volts / nominal - 1) <= words["normal_within"] and loaded < words["collapses_below"] * nominal:
+            yield (f"Looks normal on a high-impedance meter, but the neutral is not connected: under load it is {loaded:.0f} "
+                   "V.")
+        elif volts > words["near_zero"] and loaded < words["collapses_below"] * volts:
+            yield "Nothing but coupling ties one of the two: a meter may show anything from nothing to this."
+        elif (a, b) == ("N", "PE") and volts < words["near_zero"] < to_earth:
+            yield (f"N and PE stand together at {to_earth:.0f} V to the ground: a reading between them says nothing. Measure "
+                   "to an earth that does not depend on this terminal.")
+        else:
+            yield ""
