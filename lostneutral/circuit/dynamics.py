@@ -14,7 +14,7 @@ class Dynamics:
     """The state equations of a network whose load branches keep their present modes.
 
     States are handled as shares of `scale` (each branch's own order of magnitude), so that kelvin and siemens can
-    stand in one vector. Branches whose admittance does not depend on their state take no part.
+    stand in one vector. Branches whose state changes neither their admittance nor their mode take no part.
     """
 
     def __init__(self, net: Network, nominal: float):
@@ -27,7 +27,9 @@ class Dynamics:
 
     def _moving(self, rated):
         near, far = self.net.admittances(rated), self.net.admittances(rated + 0.01 * self.scale)
-        return np.flatnonzero(np.abs(near - far) > 0)
+        # A stalled motor draws the same at any heat, but it is the heat that ends the mode.
+        ending = np.array([len(model.modes) > 1 for model in self.net.models], bool)
+        return np.flatnonzero((np.abs(near - far) > 0) | ending)
 
     def rates(self, state, across=None):
         """Return d(state)/dt of every branch; `across` are the voltages (V) of the branches if known."""
