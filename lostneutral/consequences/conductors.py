@@ -40,8 +40,8 @@ def current_before(case: Case, before: State, after: State):
 
 
 def joint_heat(case: Case, before: State, after: State):
-    """Yield the heat in each bad joint: resistance times the square of its current."""
-    entry = data.load("yardsticks")["joint"]
+    """Yield the heat in each bad joint, resistance times the square of its current, against what a joint can shed."""
+    entry, most = data.load("yardsticks")["joint"], data.load("yardsticks")["joint_sheds"]
     for joint in case.breaks_after():
         if isinf(joint.resistance):
             continue
@@ -53,13 +53,16 @@ def joint_heat(case: Case, before: State, after: State):
         earlier = _currents(before, joint)
         at_first = f" With the {figure(earlier, 'A')} that the sound conductor carried it would give off " \
                    f"{figure([joint.resistance * i**2 for i in earlier], 'W')}." if earlier else ""
-        hot = max(heats) >= entry["noticeable"]
-        words = "Heat in one spot chars insulation and can start a fire; a joint that heats goes on to open." if hot \
+        hot, burns = max(heats) >= entry["noticeable"], max(heats) >= most["value"]
+        words = f"More than about {figure(most['value'], 'W')} in one spot, which is what a joint can shed, chars " \
+            "insulation and can start a fire; a joint that heats goes on to open." if burns else \
+            "Heat in one spot chars insulation and can start a fire; a joint that heats goes on to open." if hot \
             else "That is little heat, but such a joint tends to get worse."
-        yield Finding("warning" if hot else "note", _place(joint),
+        yield Finding("damage" if burns else "warning" if hot else "note", _place(joint),
                       f"The bad joint of {figure(joint.resistance, 'ohm')} in {_place(joint)} "
                       f"carries {amps} and gives off {watts}; a sound one gives off about nothing."
-                      f"{at_first} {words}", watts, published(entry, entry["noticeable"]), sure(after))
+                      f"{at_first} {words}", watts,
+                      published(most) if burns else published(entry, entry["noticeable"]), sure(after))
 
 
 def voltage_drop_before(case: Case, before: State, after: State):

@@ -162,10 +162,12 @@ def test_power_law_range_given_in_the_case():
 def test_heat_in_a_bad_joint():
     case = star_case(breaks=(Break("intake", "N", 2.0),))
     hot = only(find(case, settled(case, 0j, neutral_current=5 + 0j), before=settled(case, neutral_current=6 + 0j)),
-               "N of the run to intake", "warning")
+               "N of the run to intake", "damage")
     assert hot.computed == "50.00 W"  # arithmetic: 2 ohm · (5 A)²
     assert "72.00 W" in hot.message  # 2 ohm · (6 A)²
-    assert "bad joint" in hot.message
+    assert "bad joint" in hot.message and hot.limit.value == 10.0
+    warm = find(case, settled(case, 0j, neutral_current=1 + 0j), before=settled(case, neutral_current=1 + 0j))
+    assert only(warm, "N of the run to intake", "warning").computed == "2.00 W"
 
 
 def test_what_the_neutral_carried_before():

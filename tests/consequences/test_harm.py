@@ -1,5 +1,7 @@
 """What becomes of each load: the laws of wear against published figures, and what must always hold."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from handmade_star import about, find, settled, star_case, state
@@ -10,6 +12,7 @@ from lostneutral import data
 from lostneutral.case.model import Load, Supply
 from lostneutral.circuit.incident import follow
 from lostneutral.circuit.solution import LoadResult
+from lostneutral.circuit.states import before_and_after
 from lostneutral.consequences.harm import CONFIDENCE, LOW_OUTCOMES, OTHER_OUTCOMES, OUTCOMES, harm_of, harms, survivors
 from lostneutral.consequences.limits import band
 from lostneutral.consequences.times import duration, span
@@ -216,9 +219,6 @@ def test_the_course_of_an_incident_fails_loads_when_the_table_says():
     # invariant: one law behind both; the lamps on L2 and L3 of 60 W beside 400 W see a steady voltage until one goes
     case = star_case(parameters={"power": 60.0})
     loads = (Load("big", "resistive", ("L1", "N"), "intake", 230.0, parameters={"power": 2000.0}), *case.loads[1:])
-    from dataclasses import replace
-
-    from lostneutral.circuit.states import before_and_after
     case = replace(case, loads=loads)
     before, after = before_and_after(case)
     table = {h.load: h for h in harms(case, before, after)}
