@@ -62,7 +62,7 @@ def build(file, warnings, source, sha256):
         loads=_loads(file, supply, first, assumed), breaks=_breaks(file, first, assumed),
         paths=tuple(Path(p.start, p.end, p.resistance) for p in file.path),
         crosses=tuple(Cross(c.point or first, tuple(c.conductors)) for c in file.cross),
-        events=tuple(_event(e, assumed) for e in file.event),
+        events=tuple(_event(e, assumed) for e in file.event), course_end=file.course.end,
         unknowns=tuple(_unknown(u) for u in file.unknown),
         observations=tuple(_observation(o, first, assumed) for o in file.observation),
         assumptions=assumed.all(), warnings=tuple(warnings), source=source, sha256=sha256)

@@ -3,7 +3,7 @@
 from lostneutral import data
 from lostneutral.case import resolve
 from lostneutral.case.cables import sizes
-from lostneutral.case.checks_changes import check_breaks, check_crosses, check_events
+from lostneutral.case.checks_changes import check_breaks, check_course, check_crosses, check_events
 from lostneutral.case.checks_loads import check_loads
 from lostneutral.case.checks_seen import check_observations, check_unknowns
 from lostneutral.case.context import Context
@@ -28,6 +28,7 @@ def check(draft, faults, warnings):
     check_crosses(context)
     check_loads(context)
     check_events(context)
+    check_course(context)
     check_unknowns(context)
     check_observations(context)
 

@@ -54,6 +54,15 @@ def check_events(context):
         _mending(context, kept)
 
 
+def check_course(context):
+    """The course is followed at least as far as the last event."""
+    end = context.draft.file.course.end
+    for path, event in context.draft.entries("event"):
+        if end is not None and event.time > end:
+            context.faults.add((*path, "time"), f"{event.time:g} s is after the end of the course at {end:g} s",
+                               "an event no later than the course's end, or a later end")
+
+
 def _mending(context, events):
     first = (context.names["point"] or [None])[0]
     held = {(b.feeding or first, b.conductor): b.resistance for b in context.draft.file.breaks}

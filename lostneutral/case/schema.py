@@ -148,6 +148,12 @@ class EventEntry(Entry):
     on: Truth = Field(None, description="Switched on or off")
 
 
+class CourseEntry(Entry):
+    """How a course in time is followed."""
+
+    end: number("s", 1e-3, 1e9) = Field(None, description="How far it is followed, s; default an hour after the last event")
+
+
 class Spread(Entry):
     """A range (low, high, scale), or a normal law (mean, deviation)."""
 
@@ -219,5 +225,6 @@ class CaseFile(Entry):
     cross: list[CrossEntry] = Field([], description="Conductors exchanged at a point")
     load: list[AnyLoad] = Field(description="The loads; may be left out where a [[group]] has some")
     event: list[EventEntry] = Field([], description="A course of events")
+    course: CourseEntry = Field(CourseEntry(), description="How the course of events is followed in time")
     unknown: list[UnknownEntry] = Field([], description="What is not known")
     observation: list[ObservationEntry] = Field([], description="What was seen")

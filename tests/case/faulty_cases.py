@@ -43,7 +43,7 @@ FAULTY = {
                     'title: "  " cannot be used — text of 1 to 500 characters between quotes'),
     "table unknown": (HEAD + LAMP + "[[▸brake]]\nfeeding = 1\n",
                       ("brake: unknown key — known here: title, description, date, supply, point, group, path, break, cross, "
-                      'load, event, unknown, observation — did you mean "break"?')),
+                      'load, event, course, unknown, observation — did you mean "break"?')),
     "date as text": ('title = "t"\ndate = ▸"last May"\n[supply]\n' + LAMP,
                      'date: "last May" cannot be used — a date such as 2024-05-31'),
     "supply a list": ('title = "t"\n[[▸supply]]\n' + LAMP,
@@ -227,6 +227,14 @@ FAULTY = {
     "two changes at once": (
         HEAD + LAMP + '[[event]]\ntime = 1\nbreak = "intake"\n▸[[event]]\ntime = 1.0\nbreak = "intake"\nresistance = 5\n',
         'event[2]: a second change of N in the run to "intake" at 1 s — one change to a conductor at an instant'),
+    "course without length": (HEAD + LAMP + "[course]\nend = ▸0\n",
+                              "course.end: 0 is too small — a number from 0.001 to 1000000000, in s"),
+    "course with another key": (HEAD + LAMP + "[course]\n▸until = 60\n",
+                                "course.until: unknown key — known here: end"),
+    "event after the course": (
+        HEAD + LAMP + '[course]\nend = 60\n[[event]]\ntime = ▸61\nbreak = "intake"\n',
+        ("event[1].time: 61 s is after the end of the course at 60 s — an event no later than the course's end, or a "
+         "later end")),
     # Unknowns and observations.
     "probability above one": (HEAD + LAMP + '[[unknown]]\nload = "lamp"\non = ▸30\n',
                               "unknown[1].on: 30 is too large — a number from 0 to 1"),

@@ -108,6 +108,8 @@ alloy = "FeCrAl 25-5"
 element_temperature = 800
 cooling = "radiant"
 
+[course]
+end = 90.0
 [[event]]
 time = 30.0
 load = "r"
@@ -187,6 +189,7 @@ def test_every_key_arrives():
     assert heater.parameters == {"power": 2000.0, "alloy": "FeCrAl 25-5", "element_temperature": 800.0,
                                  "cooling": "radiant"}
     assert (lamp.voltage, heater.voltage) == (240.0, 240.0)
+    assert case.course_end == 90.0
     assert case.events == (Event(30.0, load="r", on=True), Event(1.0, Break("house", "L1", inf)),
                            Event(2.0, Break("house", "N", 0.0)))
     assert case.unknowns == (
