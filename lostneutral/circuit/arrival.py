@@ -50,13 +50,13 @@ def _until_settled(net, nominal, state, time):
         part = stretch(net, nominal, state, time, time + length, tolerance=ROUGH, dense=False)
         state, time = part.states[-1], float(part.times[-1])
         over = time - begin > LONGEST * max(dynamics.slowest, dynamics.slowest_at(state), 1e-3)
-        if part.ended_by or over or _rests(dynamics, state):
+        if part.ended_by or over or at_rest(dynamics, state):
             return state, time, part
         length *= 2
 
 
-def _rests(dynamics, state):
-    """Whether the states are so near to where their own voltages would settle them, and return to it, that they will."""
+def at_rest(dynamics, state):
+    """Return whether the states are so near to where their own voltages would settle them, and return to it, that they will."""
     size = np.abs(dynamics.net.across(dynamics.net.voltages(state)))
     away = (dynamics.net.settled(size) - state) / dynamics.scale
     return np.abs(away[dynamics.moving]).max(initial=0.0) < NEAR and dynamics.growth(state) < 0

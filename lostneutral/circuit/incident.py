@@ -7,6 +7,7 @@ from math import inf
 import numpy as np
 
 from lostneutral.case.model import Break, Case
+from lostneutral.circuit.arrival import at_rest
 from lostneutral.circuit.course import Along, stretch, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network
@@ -14,7 +15,10 @@ from lostneutral.circuit.states import settled_states
 from lostneutral.circuit.wiring import wiring
 
 AFTER_LAST_EVENT = 3600.0  #: s followed after the last event where the case gives no end
-MOST_CHANGES = 300  #: changes of mode after which the course is called cycling and ends
+MOST_CHANGES = 300  #: changes of mode between two events after which the course is called cycling and ends
+ENDS = {"settled": "end of the time followed; the circuit has settled",
+        "time": "end of the time followed; loads are still changing",
+        "cycling": "loads keep changing, again and again; the course is ended"}
 
 
 @dataclass(frozen=True)
@@ -67,14 +71,13 @@ def follow(case: Case, wears: Mapping[str, Wear] | None = None, *, end=None, pac
     """
     run = _Run(case, wears or {}, pace, tolerance)
     changes = _changes(case)
-    last = changes[-1][0] if changes else 0.0
-    end = end if end is not None else (case.course_end or last + AFTER_LAST_EVENT)
-    for (time, kind, subject, what, change), until in zip(changes, [*(c[0] for c in changes[1:]), end]):
-        run.happen(time, kind, subject, what, change)
-        if until > time:
-            run.advance(min(until, end))
-        if run.cycling or until >= end:
+    end = end if end is not None else (case.course_end or changes[-1][0] + AFTER_LAST_EVENT)
+    for time, kind, subject, what, change in changes:
+        if time > end:
             break
+        run.advance(time)
+        run.happen(time, kind, subject, what, change)
+    run.advance(end)
     return run.course()
 
 
@@ -131,6 +134,8 @@ class _Run:
 
     def happen(self, time, kind, subject, what, change):
         """Carry out a change of the case at `time`."""
+        if self.cycling:
+            return
         self.time = max(self.time, time)
         base = self.final if not self.case.events else self.case
         self._rewire(change(base))
@@ -138,6 +143,8 @@ class _Run:
 
     def advance(self, until):
         """Follow the loads until `until` (s), through every change of mode and failure on the way."""
+        if self.cycling or until <= self.time:
+            return
         for _ in range(MOST_CHANGES):
             lives = self._lives()
             along = Along(self._wear_rates, np.array([self.used[k] for k in lives])) if lives else None
@@ -250,9 +257,9 @@ class _Run:
                             details[name].setdefault(key, np.full(count, np.nan))[row] = float(value)
             for (load, *_), value in lives.items():
                 used[names[load]][row] = max(used[names[load]][row], value)
-        ends = "cycling" if self.cycling else "time"
-        self._note("end", "the installation", "loads keep changing; the course is ended" if self.cycling
-                   else "end of the time followed")
+        rest = at_rest(Dynamics(self.net, self.nominal), self.state)
+        ends = "cycling" if self.cycling else "settled" if rest else "time"
+        self._note("end", "the installation", ENDS[ends])
         return Course(np.array([r[0] for r in self.rows]), nodes, voltages, powers, states, details, used,
                       tuple(self.moments), ends, dict(self.failures))
 
