@@ -1,6 +1,7 @@
 """The one interface through which the circuit sees a load."""
 
 from abc import ABC, abstractmethod
+from dataclasses import replace
 
 import numpy as np
 
@@ -48,9 +49,9 @@ class LoadModel(ABC):
 
     def in_mode(self, mode):
         """Return the model that holds while this load is in `mode`, one of `modes`."""
-        if mode != self.modes[0]:
+        if mode not in self.modes:
             raise KeyError(mode)
-        return self
+        return self if mode == self.mode else replace(self, mode=mode)
 
     def margin(self, state, voltage):
         """Return a number that is positive while the present mode lasts and falls through zero where it ends."""

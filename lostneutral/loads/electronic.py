@@ -1,6 +1,6 @@
 """Electronic loads: power supplies, drivers, televisions, computers, which take the same power at any voltage."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -82,11 +82,6 @@ class Electronic(LoadModel):
     @property
     def _hysteresis(self):
         return self.restarts_from is not None and bool(np.any(np.greater(self.restarts_from, self.works_from)))
-
-    def in_mode(self, mode):
-        if mode not in self.modes:
-            raise KeyError(mode)
-        return self if mode == self.mode else replace(self, mode=mode)
 
     @property
     def stands_in(self):

@@ -1,6 +1,6 @@
 """Single-phase induction motors of appliances: running by measured exponents, stalled, tripped."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -53,11 +53,6 @@ class Motor(LoadModel):
     mode: str = "running"
 
     modes = ("running", "stalled", "tripped")
-
-    def in_mode(self, mode):
-        if mode not in self.modes:
-            raise KeyError(mode)
-        return self if mode == self.mode else replace(self, mode=mode)
 
     @cached_property
     def reactive_power(self):
