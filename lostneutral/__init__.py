@@ -6,7 +6,7 @@
 
 __version__ = "0.1.0"
 
-_HOME = {"read_case": "case", "parse_case": "case", "analyse": "result", "Result": "result",
+_HOME = {"read_case": "case", "parse_case": "case", "analyse": "result", "follow": "result", "Result": "result",
          "result_json": "report.result_file", "write_report": "report.document"}
 __all__ = list(_HOME)
 

@@ -1,7 +1,7 @@
 """The one object that terminal text, result file and report are three renderings of."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from lostneutral import __version__
@@ -9,6 +9,7 @@ from lostneutral.case.model import Assumption, Case
 from lostneutral.circuit.solution import State
 
 if TYPE_CHECKING:
+    from lostneutral.consequences.course import Courses
     from lostneutral.consequences.harm import Harm
     from lostneutral.consequences.readings import Reading
 
@@ -46,6 +47,7 @@ class Result:
     software: Mapping[str, str] = field(default_factory=dict)  #: version, python, numpy, scipy
     harms: "tuple[Harm, ...]" = ()  #: of every load in every settled state after the break
     readings: "tuple[Reading, ...]" = ()  #: what a meter would show at each point after the break
+    courses: "Courses | None" = None  #: the course in time, where it was followed
 
 
 def analyse(case: Case) -> Result:
@@ -63,6 +65,16 @@ def analyse(case: Case) -> Result:
     return Result(case, before, after, findings(case, before, after), cautions(case),
                   tuple(dict.fromkeys((*case.assumptions, *models))), _software(), harms(case, before, after),
                   readings(case))
+
+
+def follow(case: Case, end: float | None = None) -> Result:
+    """Return what `case` works out to, with its course in time until `end` (s; default: see `courses`).
+
+    Raises NoSolutionError as `analyse` does.
+    """
+    from lostneutral.consequences.course import courses
+
+    return replace(analyse(case), courses=courses(case, end))
 
 
 def _software():

@@ -1,0 +1,35 @@
+"""The course of an incident with wear: the likeliest one, and those with early and with late failures."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from lostneutral.case.model import Case
+from lostneutral.circuit.incident import Course, follow
+from lostneutral.consequences.wear import wears
+
+
+@dataclass(frozen=True)
+class Courses:
+    """The central course; with wear also the `early` and the `late` one, by the ends of each law's band."""
+
+    central: Course
+    early: Course | None = None
+    late: Course | None = None
+
+    @property
+    def named(self) -> Mapping[str, Course]:
+        """The courses by name, central first."""
+        found = {"central": self.central, "early": self.early, "late": self.late}
+        return {name: course for name, course in found.items() if course is not None}
+
+
+def courses(case: Case, end: float | None = None) -> Courses:
+    """Return the courses of `case` until `end` (s; default: the case's own, else an hour after the last event).
+
+    A load fails when the law of wear for it has used up its life; early and late courses take all loads at the early,
+    or all at the late end of their bands. Raises NoSolutionError as `circuit.incident.follow` does.
+    """
+    laws = wears(case)
+    if not laws:
+        return Courses(follow(case, end=end))
+    return Courses(*(follow(case, wears(case, pace), end=end) for pace in ("central", "early", "late")))

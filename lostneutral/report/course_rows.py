@@ -1,0 +1,154 @@
+"""What a course comes to in words and rows, for terminal, result file, figures and document alike."""
+
+from bisect import bisect_left
+from dataclasses import dataclass
+
+import numpy as np
+
+from lostneutral.consequences.times import duration
+from lostneutral.report.result_file import verdict
+from lostneutral.report.words import VERDICTS, number
+
+LAMP_WORDS = {"too high": "glaring", "too low": "dim", "dead": "dark", "as usual": "running"}
+MOST_PLACES = 4  #: points named at one moment; the result file has them all
+CYCLES = 2  #: of the supply, below which phasors say nothing (see `shortest`)
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A line at a point just after something happened, and just before the next thing did (V line to neutral)."""
+
+    place: str
+    line: str
+    at_once: float | None
+    later: float | None
+    verdict: str  #: of the later one, in words
+
+
+@dataclass(frozen=True)
+class Happening:
+    time: float
+    what: str
+    seen: tuple[Seen, ...]
+
+
+def clock(seconds):
+    """Return a time of the course in words: "12 ms", "3.4 s", "12 min 5 s", "3 h 20 min".
+
+    >>> print([clock(s) for s in (0.0, 0.0123, 3.42, 725.0, 12000.0)])
+    ['0 s', '12 ms', '3.4 s', '12 min 5 s', '3 h 20 min']
+    """
+    if seconds < 1.0:
+        return f"{1000 * seconds:.2g} ms" if seconds else "0 s"
+    if seconds < 120.0:
+        return f"{seconds:.3g} s" if seconds >= 10.0 else f"{seconds:.2g} s"
+    whole = round(seconds)
+    if seconds < 7200.0:
+        return f"{whole // 60} min" + (f" {whole % 60} s" if whole % 60 else "")
+    minutes = round(seconds / 60)
+    return f"{minutes // 60} h" + (f" {minutes % 60} min" if minutes % 60 else "")
+
+
+def phase_voltages(case, course):
+    """Return {(point, line): V line to neutral over the course's times}; nan where it floats."""
+    at = course.nodes
+    return {(p.name, line): np.abs(at[p.name, line] - at[p.name, "N"]) for p in case.points for line in p.phases
+            if (p.name, line) in at and (p.name, "N") in at}
+
+
+def happenings(case, course):
+    """Return a Happening for every moment of the course; moments of one time share what follows."""
+    volts = phase_voltages(case, course)
+    times = [m.time for m in course.moments]
+    made = []
+    for moment in course.moments:
+        following = next((t for t in times if t > moment.time), None)
+        at = len(course.times) - 1 if following is None else bisect_left(course.times, following)
+        made.append(Happening(moment.time, moment.what, tuple(
+            _seen(case, key, moment, float(values[at])) for key, values in volts.items())))
+    return tuple(made)
+
+
+def _seen(case, key, moment, later):
+    if moment.kind == "start":
+        later = moment.phases.get(key) or np.nan
+    ratio = None if np.isnan(later) else later / case.supply.nominal
+    return Seen(*key, moment.phases.get(key), None if ratio is None else later, VERDICTS[verdict(case, ratio)])
+
+
+def seen_words(case, happening):
+    """Return what each phase saw, a text for each point; points that saw the same are named together."""
+    texts = {}
+    for point in case.points:
+        said = "; ".join(_line_words(s) for s in happening.seen if s.place == point.name)
+        texts.setdefault(said, []).append(point.name)
+    if len(texts) == 1:
+        return tuple(texts)
+    kept = sorted(texts, key=lambda said: "too high" not in said and "dead" not in said)[:MOST_PLACES]
+    more = sum(len(names) for said, names in texts.items() if said not in kept)
+    return tuple(f"{', '.join(names)}: {said}" for said, names in texts.items() if said in kept) + \
+        ((f"… and {more} more points, in the result file",) if more else ())
+
+
+def _line_words(seen):
+    if seen.at_once is None:
+        return f"{seen.line} floating"
+    first, then = number(seen.at_once, 0), number(seen.later, 0)
+    volts = f"{first} V" if seen.later is None or abs(seen.later - seen.at_once) < 1.0 else f"{first}, then {then} V"
+    return f"{seen.line} {volts}, {seen.verdict}"
+
+
+def conditions(case, course):
+    """Return {load: a word at every time}: running, dim, glaring, dark (lamps), as usual, too high …, off, failed."""
+    from lostneutral.consequences import limits
+
+    band, made = limits.band(case.supply.limits), {}
+    for load in case.loads:
+        lamp, failed = load.kind == "lamp", course.failures.get(load.name, (np.inf, ""))[0]
+        words = []
+        for time, ratio in zip(course.times, course.voltages[load.name] / load.voltage):
+            word = VERDICTS[limits.verdict(None if np.isnan(ratio) else ratio, band)]
+            words.append("failed" if time >= failed and np.isnan(ratio) or time > failed else
+                         "off" if np.isnan(ratio) else LAMP_WORDS[word] if lamp else
+                         "running" if word == "as usual" else word)
+        made[load.name] = words
+    return made
+
+
+@dataclass(frozen=True)
+class Failure:
+    load: str
+    part: str
+    central: float | None  #: s after the start; None: not within the time followed
+    early: float | None
+    late: float | None
+
+
+def failures(case, courses):
+    """Return a Failure for every load that fails in any of the courses, the soonest first."""
+    made = []
+    for load in case.loads:
+        found = {name: course.failures[load.name] for name, course in courses.named.items()
+                 if load.name in course.failures}
+        if found:
+            part = next(iter(found.values()))[1]
+            made.append(Failure(load.name, part, *(found[name][0] if name in found else None
+                                                   for name in ("central", "early", "late"))))
+    return tuple(sorted(made, key=lambda f: min(t for t in (f.central, f.early, f.late) if t is not None)))
+
+
+def failure_time(seconds):
+    """Return when a load fails, in words."""
+    return "not in the time followed" if seconds is None else duration(seconds)
+
+
+def notes(case, courses):
+    """Return what a reader must know of the courses, sentences."""
+    said = [f"Followed for {clock(float(courses.central.times[-1]))} from the start: "
+            f"{courses.central.moments[-1].what}.",
+            f"The figures are r.m.s. of sine waves and hold from about {CYCLES} cycles "
+            f"({1000 * CYCLES / case.supply.frequency:.0f} ms) after a change; shorter times only show the trend."]
+    if courses.early is not None:
+        said.append("When a load fails is uncertain by far more than the voltages are: the early course takes every load "
+                    "at the early end of its law's band, the late course at the late end. No protection is taken to act.")
+    return tuple(said)
