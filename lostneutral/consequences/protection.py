@@ -138,12 +138,13 @@ def protections(case: Case, solution: Solution) -> tuple[Protection, ...]:
             if volts is None:
                 continue
             size = abs(volts)
-            made.append(Protection(point.name, line, size, overvoltage_device(size) if _covered(case) else None,
+            made.append(Protection(point.name, line, size, overvoltage_device(size) if covered(case) else None,
                                    iti_position(size / nominal), surge_device(size, nominal)))
     return tuple(made)
 
 
-def _covered(case):
+def covered(case: Case) -> bool:
+    """Return whether the overvoltage device's figures are for this supply."""
     return case.supply.nominal == _DATA["overvoltage_device"]["nominal"]
 
 
@@ -153,7 +154,7 @@ def acted_before_harm(case: Case, solution: Solution, load, harm) -> str:
     "yes" (its latest time is before), "perhaps", "no" (its earliest time is after the central one, or it never acts),
     "" where the question does not arise: the load does not fail, is not between line and neutral, or is not on 230 V.
     """
-    if not harm.fails or harm.earliest is None or set(load.connect) & {"PE"} or not _covered(case):
+    if not harm.fails or harm.earliest is None or set(load.connect) & {"PE"} or not covered(case):
         return ""
     lines = [c for c in load.connect if c in LINES]
     if "N" not in load.connect or not lines:
@@ -168,7 +169,7 @@ def acted_before_harm(case: Case, solution: Solution, load, harm) -> str:
 
 def overvoltage_device_acts(case: Case, before: State, after: State):
     """Yield a note on when a power-frequency overvoltage device would have opened, or that it would not."""
-    if not _covered(case) or not case.breaks_after():
+    if not covered(case) or not case.breaks_after():
         return
     entry = _DATA["overvoltage_device"]
     top = _highest(case, after)

@@ -1,7 +1,7 @@
 """The report: what a result says, as a PDF for a client, a trainer or an investigator."""
 
 from lostneutral.errors import UsageError
-from lostneutral.report import computed, concluded, given
+from lostneutral.report import computed, concluded, damage, given
 from lostneutral.report.blocks import heading, new_page
 from lostneutral.report.files import check_free, write_file
 from lostneutral.report.page_one import page_one
@@ -39,7 +39,7 @@ def report_pdf(result, audience="client") -> bytes:
 
 def blocks(result, audience):
     """Return the blocks of the whole report in the order that `audience` needs."""
-    made = [*page_one(result), new_page()]
+    made = [*page_one(result), new_page(), *damage.item_by_item(result)]
     for section in _ORDER[audience]:
         made += section(result)
     made += concluded.repeat(result, audience)
@@ -48,16 +48,16 @@ def blocks(result, audience):
 
 def _computed(result):
     return [heading("Computed"), *computed.star_point(result), *computed.voltages(result), *computed.currents(result),
-            *computed.loads(result), *computed.settled_states(result)]
+            *computed.loads(result), *damage.joint(result), *computed.settled_states(result)]
 
 
 def _constructions(result):
     return [heading("Computed"), *computed.star_point(result), *computed.currents(result), *computed.voltages(result),
-            *computed.loads(result), *computed.settled_states(result)]
+            *computed.loads(result), *damage.joint(result), *computed.settled_states(result)]
 
 
 _ORDER = {
-    "client": (concluded.cautions, computed.short_tables, concluded.concluded, given.assumed, given.old_colours,
+    "client": (concluded.cautions, computed.short_tables, damage.joint, concluded.concluded, given.assumed, given.old_colours,
                concluded.source_list),
     "trainer": (_constructions, given.given, given.assumed, concluded.concluded, what_would_change, given.old_colours,
                 concluded.cautions, concluded.method, concluded.source_list),

@@ -23,7 +23,7 @@ def result_dict(result) -> dict:
         "format": FORMAT,
         "case": {"title": result.case.title, "sha256": result.case.sha256, "date": result.case.date},
         "software": dict(result.software),
-        "states": [_state(result.case, state) for state in (result.before, result.after)],
+        "states": [_state(result, state) for state in (result.before, result.after)],
         "findings": [_finding(f) for f in result.findings],
         "readings": [_reading(r) for r in result.readings],
         "cautions": list(result.cautions),
@@ -31,17 +31,21 @@ def result_dict(result) -> dict:
     })
 
 
-def _state(case, state):
+def _state(result, state):
+    from lostneutral.consequences.harm import of_solution
+
     return {"name": state.name, "ends": state.ends, "reason": state.reason, "unique": state.unique,
             "sensitive": list(state.sensitive), "cycle": state.cycle,
-            "solutions": [_solution(case, s) for s in state.solutions]}
+            "solutions": [_solution(result.case, s, of_solution(result.harms, state, s) if state is result.after else {})
+                          for s in state.solutions]}
 
 
-def _solution(case, solution):
+def _solution(case, solution, harms):
     return {"attracting": solution.attracting, "reached": solution.reached, "residual": solution.residual,
             "points": [_point(case, solution, p) for p in case.points],
             "runs": [_run(solution, p) for p in case.points],
-            "loads": [_load(load) for load in solution.loads], "earth": _earth(case, solution)}
+            "loads": [_load(load, harms.get(load.name)) for load in solution.loads], "earth": _earth(case, solution),
+            "protection": _protection(case, solution)}
 
 
 def _point(case, solution, point):
@@ -85,10 +89,31 @@ def _earth(case, solution):
                       for n, path in enumerate(case.paths) if ("path", n) in currents]}
 
 
-def _load(load):
+def _protection(case, solution):
+    """What each line to neutral means to devices: an overvoltage device and its times (s), the ITI curve, surge devices."""
+    from lostneutral.consequences.protection import covered, protections
+
+    return [{"point": p.point, "line": p.line, "voltage": p.voltage,
+             "overvoltage_device": None if not covered(case) else {
+                 "acts": p.device is not None, "earliest": p.device and p.device.earliest,
+                 "latest": p.device and p.device.latest, "known": p.device and p.device.known},
+             "iti": p.iti, "surge_device": p.surge and {"verdict": p.surge.verdict, "tested_for": p.surge.seconds,
+                                                        "outcome": p.surge.outcome, "known": p.surge.known}}
+            for p in protections(case, solution)]
+
+
+def _harm(harm):
+    """What becomes of a load: times in s, None where none is this side of an ordinary life."""
+    return {"outcome": harm.outcome, "earliest": harm.earliest, "central": harm.central, "latest": harm.latest,
+            "confidence": harm.confidence, "part": harm.part, "mode": harm.mode or None, "basis": harm.basis,
+            "overvoltage_device": harm.protected or None}
+
+
+def _load(load, harm=None):
     row = {"name": load.name, "connect": "-".join(load.connect), "on": load.on, **_voltage(load.voltage),
            "current": size(load.current), "current_angle": angle(load.current), "power": load.power,
            "reactive_power": load.reactive_power, "ratio": load.ratio, **load.details}
+    row |= {"harm": _harm(harm)} if harm else {}
     return row | {"branches": [_voltage(v) for v in load.branches]} if load.branches else row
 
 

@@ -3,7 +3,8 @@
 import textwrap
 import unicodedata
 
-from lostneutral.report import rows
+from lostneutral.consequences.harm import of_solution
+from lostneutral.report import damage, rows
 from lostneutral.report.concluded import source_words, sources, usual_sureness
 from lostneutral.report.words import NOTHING, SEVERITIES, after_names, faults, number, shown, significant, visible
 
@@ -26,6 +27,7 @@ def terminal_text(result, colour: bool = False, width: int = 80) -> str:
     for name, after in zip(after_names(solutions), solutions):
         parts.append(_points(result, before, after, name, width, paint))
         parts.append(_loads(result, before, after, name, width, paint))
+        parts.append(_damage(result, after, width, paint))
     parts += [_findings(result, width, paint), _assumed(result, width), _cautions(result, width)]
     return "\n\n".join(part for part in parts if part) + "\n"
 
@@ -68,6 +70,17 @@ def _loads(result, before, after, name, width, paint):
         "llrrrlrrl", width, paint)
 
 
+def _damage(result, after, width, paint):
+    found = of_solution(result.harms, result.after, after)
+    if not found:
+        return ""
+    body = [(load, outcome, soon, sure, part) for load, _, _, outcome, soon, sure, part, _ in
+            damage.harm_rows(after, found)]
+    heading = "What to expect of each item, taken as new, if this lasts and nothing acts"
+    return "\n".join([*_wrapped(heading, width), _table(("item", "outcome", "how soon (range)", "sure", "part to look for"),
+                                                        body, "lllll", width, paint, (0, -1, 2))])
+
+
 def _findings(result, width, paint):
     if not result.findings:
         return "Findings\nNone."
@@ -102,14 +115,14 @@ def _cautions(result, width):
                                     for line in _wrapped(f"- {visible(c)}", width, "  "))])
 
 
-def _table(head, body, align, width, paint):
-    """Return a table whose first and last columns are wrapped, so that it fits `width` where it can."""
+def _table(head, body, align, width, paint, wraps=(0, -1)):
+    """Return a table whose columns `wraps` are wrapped, in this order, so that it fits `width` where it can."""
     body = [[visible(cell) for cell in row] for row in body]
     if all(row[-1] == NOTHING for row in body):
         head, body = head[:-1], [row[:-1] for row in body]
     widths = [max(columns(row[i]) for row in [head, *body]) for i in range(len(head))]
     excess = sum(widths) + len(_GAP) * (len(widths) - 1) - width
-    for at in (0, -1):
+    for at in wraps:
         cut = min(max(excess, 0), max(widths[at] - _NARROWEST, 0))
         widths[at] -= cut
         excess -= cut

@@ -299,7 +299,7 @@ def test_lines_and_loads_are_never_less_severe_further_out(kind, shift, more):  
 
 def test_a_load_between_lines_is_untouched():  # practice: line-to-line loads do not see the lost neutral
     case = star_case()
-    oven = Load("oven", "resistive", ("L1", "L2"), "intake", sqrt(3) * 230)
+    oven = Load("oven", "resistive", ("L1", "L2"), "intake", sqrt(3) * 230, parameters={"power": 100.0})
     after = settled(case, 100 + 0j)
     volts = case.supply.phasors["L1"] - case.supply.phasors["L2"]
     across = replace(after.loads[0], name="oven", connect=oven.connect, voltage=volts, ratio=abs(volts) / oven.voltage)

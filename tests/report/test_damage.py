@@ -1,0 +1,130 @@
+"""The damage in every rendering: the same outcome of each load in terminal, result file and document."""
+
+import io
+import json
+import re
+
+import pytest
+from pypdf import PdfReader
+
+from lostneutral.case.reader import parse_case
+from lostneutral.consequences.joint import joint_sweep
+from lostneutral.report import damage, damage_figures
+from lostneutral.report.document import report_pdf
+from lostneutral.report.result_file import result_json
+from lostneutral.report.terminal import terminal_text
+from lostneutral.result import analyse
+
+CASE = """
+title = "Damage"
+[supply]
+earthing = "TN-S"
+[[point]]
+name = "intake"
+cable = { length = 20, area = 16 }
+[[break]]
+conductor = "N"
+feeding = "intake"
+resistance = RESISTANCE
+[[load]]
+name = "Cooker"
+kind = "heater"
+connect = "L1-N"
+power = 3000
+[[load]]
+name = "Hall lamp"
+kind = "lamp"
+connect = "L2-N"
+power = 60
+[[load]]
+name = "Bath heater"
+kind = "resistive"
+connect = "L3-N"
+power = 400
+[[load]]
+name = "Porch lamp"
+kind = "lamp"
+connect = "L3-N"
+power = 40
+"""
+
+
+def result_of(resistance):
+    return analyse(parse_case(CASE.replace("RESISTANCE", resistance).encode()))
+
+
+@pytest.fixture(scope="module")
+def opened():
+    return result_of('"open"')
+
+
+def after_loads(result):
+    found = json.loads(result_json(result))
+    return {load["name"]: load for load in found["states"][1]["solutions"][0]["loads"]}
+
+
+def test_result_file_has_a_harm_for_every_load_after_and_none_before(opened):
+    found = json.loads(result_json(opened))
+    assert all("harm" not in load for s in found["states"][0]["solutions"] for load in s["loads"])
+    for load in after_loads(opened).values():
+        assert set(load["harm"]) == {"outcome", "earliest", "central", "latest", "confidence", "part", "mode", "basis",
+                                     "overvoltage_device"}
+    lamp = after_loads(opened)["Hall lamp"]["harm"]
+    assert lamp["outcome"].startswith("fails in") and lamp["part"] == "filament" and lamp["mode"] == "open"
+    assert 0 < lamp["earliest"] < lamp["central"] < lamp["latest"]
+    assert after_loads(opened)["Cooker"]["harm"]["central"] is None
+
+
+def test_result_file_has_the_protection_of_every_line(opened):
+    rows = json.loads(result_json(opened))["states"][1]["solutions"][0]["protection"]
+    assert [(row["point"], row["line"]) for row in rows] == [("intake", line) for line in ("L1", "L2", "L3")]
+    high = rows[1]
+    assert high["overvoltage_device"]["acts"] and high["overvoltage_device"]["latest"] <= 15
+    assert high["surge_device"]["verdict"] != "within its rating" and high["iti"] == "above"
+    assert rows[0]["overvoltage_device"] == {"acts": False, "earliest": None, "latest": None, "known": None}
+
+
+def test_every_rendering_has_the_outcome_of_every_load(opened):
+    page = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(report_pdf(opened))).pages[:3])
+    flat, text = re.sub(r"\s+", " ", page), terminal_text(opened, width=160)
+    table = text[text.index("What to expect of each item"):text.index("Findings")]
+    for name, load in after_loads(opened).items():
+        row = next(line for line in table.splitlines() if line.startswith(name))
+        assert load["harm"]["outcome"] in row and load["harm"]["confidence"] in row
+        assert name in flat and load["harm"]["outcome"] in flat
+    assert "Item by item" in flat and "look for another cause" in flat
+
+
+def test_the_table_puts_what_is_hurt_first_and_fits_a_narrow_terminal(opened):
+    rows = damage.harm_rows(opened.after.reached, {h.load: h for h in opened.harms})
+    hurt = [row[3] not in ("unharmed", "works weakly", "dim") for row in rows]
+    assert hurt == sorted(hurt, reverse=True) and any(hurt) and not all(hurt)
+    text = terminal_text(opened, width=80)
+    table = text[text.index("What to expect"):text.index("Findings")]
+    assert max(map(len, table.splitlines())) <= 80
+
+
+def test_lamps_are_drawn_to_scale_with_words_and_patterns(opened):
+    svg, words = damage_figures.lamps(opened)
+    lights = {name: low for name, low, _ in damage_figures.lamps_of(opened)}
+    assert set(lights) == {"Hall lamp", "Porch lamp"}
+    assert "Hall lamp: glaring" in words and "url(#" in svg
+    width = {}
+    for at, name in enumerate(lights):
+        path = re.search(rf'id="lamp-{at}">\s*<path d="([^"]*)"', svg).group(1)
+        xs = [float(x) for x in re.findall(r"[ML] (-?[\d.]+) ", path)] + [float(c.split()[-2]) for c in re.findall(r"C ([^\n]*)", path)]
+        width[name] = max(xs) - min(xs)
+    # invariant: areas stand as the lights do (within the smallest and largest that can be drawn)
+    drawn = {name: min(max(light, 0.002), 4.0) for name, light in lights.items()}
+    assert (width["Hall lamp"] / width["Porch lamp"]) ** 2 == pytest.approx(drawn["Hall lamp"] / drawn["Porch lamp"], rel=0.01)
+
+
+def test_a_joint_has_its_section_figure_and_table():
+    result = result_of("3.0")
+    blocks = damage.joint(result)
+    kinds = [block["kind"] for block in blocks]
+    assert kinds == ["heading", "paragraph", "figure", "table"]
+    assert blocks[-1]["rows"][0][0] == "sound" and blocks[-1]["rows"][-1][0] == "open"
+    svg, words = damage_figures.joint(joint_sweep(result.case), 10.0)
+    assert 'id="joint-heat"' in svg and "greatest at" in words
+    assert damage.joint(result_of('"open"')) == []
