@@ -1,0 +1,68 @@
+"""Every place at which the fault could be, with the neighbouring faults that an investigator must rule out."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import inf
+
+from lostneutral import data
+from lostneutral.case.model import Break, Case, Cross, Point
+from lostneutral.circuit.wiring import conductors, pen_run
+
+MOST_RUNS = 40  #: runs of which every kind of fault is tried; of more, only the open neutral
+KINDS = ("open neutral", "bad joint", "line lost", "line lost as well", "line crossed with neutral",
+         "protective conductor open")
+
+
+@dataclass(frozen=True)
+class Place:
+    """One fault that could be: what is broken or exchanged, and nothing else."""
+
+    kind: str  #: one of `KINDS`
+    feeding: str  #: the run, by the point it feeds
+    words: str  #: "PEN open in the run to cottage 3"
+    breaks: tuple[Break, ...] = ()
+    crosses: tuple[Cross, ...] = ()
+
+    @property
+    def is_rival(self):
+        """Whether it is another fault than an open or bad neutral alone."""
+        return self.kind not in ("open neutral", "bad joint")
+
+
+def places(case: Case) -> Iterator[Place]:
+    """Yield every run with its neutral open, with a bad joint in it, and the rivals, in the order of the wiring."""
+    few = len(case.points) <= MOST_RUNS
+    for point in case.points:
+        yield _open(case, point)
+        if few:
+            yield from _joints(case, point)
+            yield from _rivals(case, point)
+
+
+def _neutral(case, point):
+    return "PEN" if case.supply.earthing and pen_run(case, point) else "neutral"
+
+
+def _open(case, point: Point):
+    return Place("open neutral", point.name, f"{_neutral(case, point)} open in the run to {point.name}",
+                 (Break(point.name, "N", inf),))
+
+
+def _joints(case, point):
+    for ohms in data.load("where")["bad_joint"]["ohms"]:
+        yield Place("bad joint", point.name,
+                    f"bad joint of {ohms:g} ohm in the {_neutral(case, point)} of the run to {point.name}",
+                    (Break(point.name, "N", ohms),))
+
+
+def _rivals(case, point):
+    for line in point.phases:
+        lost, neutral = Break(point.name, line, inf), Break(point.name, "N", inf)
+        yield Place("line lost", point.name, f"{line} open in the run to {point.name}, neutral sound", (lost,))
+        yield Place("line lost as well", point.name, f"{_neutral(case, point)} and {line} open in the run to {point.name}",
+                    (neutral, lost))
+        yield Place("line crossed with neutral", point.name,
+                    f"{line} and {_neutral(case, point)} exchanged at {point.name}", (), (Cross(point.name, (line, "N")),))
+    if "PE" in conductors(case, point):
+        yield Place("protective conductor open", point.name,
+                    f"protective conductor alone open in the run to {point.name}", (Break(point.name, "PE", inf),))

@@ -1,0 +1,193 @@
+"""Where it broke: every place in turn, what each would do, and which fits what was seen."""
+
+from dataclasses import dataclass, field, replace
+from itertools import combinations
+from math import exp, log, pi, sqrt
+
+import numpy as np
+
+from lostneutral import data
+from lostneutral.case.model import Case, Observation
+from lostneutral.circuit import large
+from lostneutral.circuit.network import network
+from lostneutral.circuit.newton import first_guess
+from lostneutral.circuit.outcome import solution
+from lostneutral.circuit.solution import Solution
+from lostneutral.circuit.wiring import EARTH, terminal_names, wiring
+from lostneutral.consequences.limits import band, verdict
+from lostneutral.errors import NoSolutionError
+from lostneutral.evidence.places import KINDS, MOST_RUNS, Place, places
+
+WORDS = ("high", "low", "dead", "floating", "live", "whole")
+_OF_VERDICT = {"over": "high", "under": "low", "dead": "dead", "floating": "floating"}
+WORTH = 0.01  #: support below which a place plays no part in what to measure next
+
+
+@dataclass(frozen=True, eq=False)
+class Outcome:
+    """What one place of the fault would do, and how it fits what was seen."""
+
+    place: Place
+    points: dict  #: point -> its words, of `WORDS`; "live" is metalwork above the touch voltage limit
+    solution: Solution | None  #: None: no settled state was found
+    misfit: float = 0.0  #: −2 ln of the likelihood of the observations, to that of a perfect fit
+    support: float = 0.0  #: share of the likelihood of all places, each as likely beforehand
+    misfits: tuple = ()  #: (what was observed, what this place gives, its part of the misfit)
+
+
+@dataclass(frozen=True)
+class NextReading:
+    """The one reading that would best tell the places that are left apart."""
+
+    point: str
+    between: tuple[str, str]
+    expected: tuple[tuple[str, float | None], ...]  #: (place, V), the best first
+    strength: float  #: of the telling apart, 0 (none) to 1 (every pair is told apart)
+
+
+@dataclass(frozen=True, eq=False)
+class Where:
+    outcomes: tuple[Outcome, ...]  #: in the order of support where something was observed, else of kind and wiring
+    observed: bool
+    next_reading: NextReading | None
+    notes: tuple[str, ...] = field(default=())
+
+
+def where(case: Case) -> Where:
+    """Return every place at which the fault of `case` could be, ranked by its observations made after the break.
+
+    The case's own breaks and exchanges are left out: each place has its own. Readings count with a Gaussian law of
+    their uncertainty, what was seen of loads as consistent or not (data file `where`). Of several settled states
+    the one followed while the break opens slowly is taken. Places are taken as equally likely beforehand.
+    """
+    sound = replace(case, breaks=(), crosses=(), events=())
+    healthy = _settled(sound)
+    seen = [o for o in case.observations if o.details.get("state", "after") == "after"]
+    found = [_outcome(sound, healthy, place, seen) for place in places(case)]
+    found = _one_joint_a_run(found, bool(seen))
+    weights = [exp(-(o.misfit - min(x.misfit for x in found)) / 2) if o.solution else 0.0 for o in found]
+    total = sum(weights) or 1.0
+    found = [replace(o, support=w / total) for o, w in zip(found, weights)]
+    found.sort(key=lambda o: -o.support if seen else KINDS.index(o.place.kind))
+    return Where(tuple(found), bool(seen), _next(sound, found, bool(seen)), _notes(case, found))
+
+
+def _settled(case):
+    try:
+        net = network(wiring(case, case.breaks, case.crosses))
+        start = first_guess(net, case.supply.nominal)
+    except (NoSolutionError, np.linalg.LinAlgError):
+        return None
+    state = large.followed(net, [start])
+    return state and solution(case, state.net, state.root, attracting=False, reached=False)
+
+
+def _outcome(sound, healthy, place, seen):
+    broken = replace(sound, breaks=place.breaks, crosses=place.crosses)
+    state = _settled(broken)
+    if state is None:
+        return Outcome(place, {}, None, np.inf)
+    parts = tuple(_misfit(sound, healthy, state, o) for o in seen)
+    return Outcome(place, {p.name: _words(broken, p, state) for p in sound.points}, state, sum(p[2] for p in parts),
+                   misfits=parts)
+
+
+def _words(case, point, state):
+    limits, ratios = band(case.supply.limits), []
+    for line in point.phases:
+        volts = state.voltage(point.name, line)
+        ratios.append(None if volts is None else abs(volts) / case.supply.nominal)
+    words = {_OF_VERDICT.get(verdict(r, limits)) for r in ratios}
+    if "PE" in terminal_names(case, point):
+        touch = state.between((point.name, "PE"), EARTH)
+        if touch is None or abs(touch) > data.load("where")["live"]["value"]:
+            words.add("live")
+    return tuple(w for w in WORDS if w in words) or ("whole",)
+
+
+def _one_joint_a_run(found, observed):
+    """Keep of the bad joints of a run the one that fits best, without observations the middle one."""
+    kept, joints = [], {}
+    for outcome in found:
+        if outcome.place.kind == "bad joint":
+            joints.setdefault(outcome.place.feeding, []).append(outcome)
+    for outcome in found:
+        tried = joints.get(outcome.place.feeding, ())
+        best = min(tried, key=lambda o: o.misfit) if observed and tried else tried[len(tried) // 2] if tried else None
+        if outcome.place.kind != "bad joint" or outcome is best:
+            kept.append(outcome)
+    return kept
+
+
+def _misfit(case, healthy, state, observation: Observation):
+    if observation.load is not None:
+        return _seen(case, healthy, state, observation)
+    a, b = (EARTH if name == "earth" else (observation.point, name) for name in observation.between)
+    volts = state.between(a, b)
+    sigma = uncertainty(observation)
+    what = f"{'-'.join(observation.between)} at {observation.point} {observation.voltage:g} V"
+    if volts is None:  # anything up to a line's voltage may be read
+        return what, "floating", 2 * log(max(2 * case.supply.nominal_line_to_line / (sigma * sqrt(2 * pi)), 1.0))
+    return what, f"{abs(volts):.1f} V", ((abs(volts) - observation.voltage) / sigma) ** 2
+
+
+def uncertainty(observation: Observation) -> float:
+    """Return one standard deviation (V) of a reading: its own, else by the data file `where`."""
+    usual = data.load("where")["uncertainty"]
+    return observation.uncertainty or sqrt((usual["share"] * observation.voltage) ** 2 + usual["volts"] ** 2)
+
+
+def _seen(case, healthy, state, observation):
+    rules = data.load("where")["seen"]
+    now = next(x for x in state.loads if x.name == observation.load)
+    was = next((x for x in healthy.loads if x.name == observation.load), None) if healthy else None
+    what = f"{observation.load} {observation.seen}"
+    if now.ratio is None or was is None or not was.ratio:
+        return what, "floating", -2 * log(0.5)
+    change = now.ratio / was.ratio
+    fits = {"brighter": change > rules["brighter_above"], "dimmer": change < rules["dimmer_below"],
+            "unchanged": abs(change - 1) <= rules["unchanged_within"], "off": now.ratio < rules["off_below"],
+            "failed": now.ratio > rules["failed_above"] or now.ratio < rules["failed_below"],
+            "survived": now.ratio < rules["survived_below"]}[observation.seen]
+    return what, f"{now.ratio:.2f} of rated", -2 * log(rules["trust"] if fits else 1 - rules["trust"])
+
+
+def _next(case, found, observed):
+    left = [o for o in found if o.solution and (o.support > WORTH or not observed)]
+    if len(left) < 2:
+        return None
+    best = None
+    for point in case.points:
+        names = [(point.name, n) for n in terminal_names(case, point)] + ([EARTH] if case.supply.earthing else [])
+        for a, b in combinations(names, 2):
+            volts = [None if (u := o.solution.between(a, b)) is None else abs(u) for o in left]
+            strength = _told_apart(volts, [o.support for o in left])
+            if best is None or strength > best[0] + 1e-9:
+                best = strength, point.name, (a[1], b[1] or "earth"), volts
+    strength, point, between, volts = best
+    expected = tuple((o.place.words, v) for o, v in sorted(zip(left, volts), key=lambda pair: -pair[0].support))
+    return NextReading(point, between, expected, strength) if strength > 0.01 else None
+
+
+def _told_apart(volts, weights):
+    """Return the weighed share of the pairs of places that a reading tells apart (3 standard deviations: fully)."""
+    usual = data.load("where")["uncertainty"]
+    v = np.array([np.nan if u is None else u for u in volts])
+    w = np.outer(weights, weights)
+    np.fill_diagonal(w, 0.0)
+    sigma = np.sqrt(usual["volts"] ** 2 + (usual["share"] * np.nan_to_num(v)) ** 2)
+    apart = np.minimum(np.abs(v[:, None] - v[None, :]) / np.hypot(sigma[:, None], sigma[None, :]) / 3, 1.0)
+    return float((w * np.nan_to_num(apart)).sum() / max(w.sum(), 1e-300))
+
+
+def _notes(case, found):
+    notes = []
+    if len(case.points) > MOST_RUNS:
+        notes.append(f"With {len(case.points)} runs only the open neutral of each was tried.")
+    none = [o.place.words for o in found if o.solution is None]
+    if none:
+        notes.append(f"No settled state was found for: {'; '.join(none[:5])}.")
+    if case.observations and all(o.misfit > 25 for o in found):
+        notes.append("No single place explains what was seen: the worst reading is more than five standard deviations "
+                     "off at the best of them. Doubt the loads, the readings, or that one fault is all.")
+    return tuple(notes)

@@ -1,0 +1,124 @@
+"""Where it broke: what each place would do, and whether readings made at one lead back to it."""
+
+import json
+from dataclasses import replace
+from math import inf
+
+import pytest
+
+from lostneutral.case.model import Break, Cable, Case, Cross, Load, Observation, Point, Supply
+from lostneutral.circuit.states import before_and_after
+from lostneutral.evidence.where import uncertainty, where
+from lostneutral.report.where_text import where_json, where_text
+
+LINES = {"L1": 230 + 0j, "L2": 230 * complex(-0.5, -(0.75**0.5)), "L3": 230 * complex(-0.5, 0.75**0.5)}
+
+
+def block(earthing="TN-S", observations=()):
+    """A riser with three flats, one on each line, and a hall board with all lines."""
+    cable = Cable(0.02 + 0j, 0.02 + 0j, 0.02 + 0j)
+    points = (Point("block", cable=cable), Point("hall", "board", "block", cable),
+              *(Point(f"flat {k}", "board", "hall", cable, phases=(f"L{k}",)) for k in (1, 2, 3)))
+    loads = tuple(Load(f"stove {k}", "resistive", (f"L{k}", "N"), f"flat {k}", 230.0, parameters={"power": p})
+                  for k, p in ((1, 500.0), (2, 1500.0), (3, 3000.0)))
+    return Case("block", Supply(LINES, earthing=earthing, electrode=1.0), points, loads, breaks=(),
+                observations=observations)
+
+
+def read(case, breaks=(), crosses=(), places=(("hall", ("L1", "N")), ("hall", ("L2", "N")), ("block", ("L2", "N")), ("block", ("L1", "PE")),
+                                             ("flat 3", ("L3", "N")), ("flat 3", ("L3", "PE")))):
+    """Return the readings that `breaks` would give at `places`, exact, as observations of 3 V uncertainty."""
+    state = before_and_after(replace(case, breaks=breaks, crosses=crosses))[1].reached
+    return tuple(Observation(point, pair, abs(state.voltage(point, *pair)), 3.0) for point, pair in places
+                 if state.voltage(point, *pair) is not None)
+
+
+FAULTS = [
+    ("open neutral", "block", (Break("block", "N", inf),), ()),
+    ("open neutral", "hall", (Break("hall", "N", inf),), ()),
+    ("bad joint", "hall", (Break("hall", "N", 10.0),), ()),
+    ("line lost", "hall", (Break("hall", "L2", inf),), ()),
+    ("line lost as well", "hall", (Break("hall", "N", inf), Break("hall", "L1", inf)), ()),
+    ("line crossed with neutral", "hall", (), (Cross("hall", ("L1", "N")),)),
+]
+
+
+@pytest.mark.parametrize("kind, run, breaks, crosses", FAULTS, ids=[f"{f[0]} at {f[1]}" for f in FAULTS])
+def test_readings_lead_back_to_their_place(kind, run, breaks, crosses):  # invariant: the truth fits its own readings
+    case = block()
+    found = where(replace(case, observations=read(case, breaks, crosses)))
+    first = found.outcomes[0]
+    assert (first.place.kind, first.place.feeding) == (kind, run)
+    assert first.misfit == pytest.approx(0.0, abs=1e-6)
+    assert sum(o.support for o in found.outcomes) == pytest.approx(1.0)
+
+
+def test_an_open_protective_conductor_alone_is_no_lost_neutral():
+    """Negative control: normal readings line to neutral speak against every open neutral behind them."""
+    case = block()
+    found = where(replace(case, observations=read(case, (Break("flat 3", "PE", inf),))))
+    support = {(o.place.kind, o.place.feeding): o.support for o in found.outcomes}
+    assert support["open neutral", "block"] < 1e-12 and support["open neutral", "hall"] < 1e-12
+    assert ("protective conductor open", "flat 3") in support
+
+
+def test_what_each_place_would_do():  # practice: only what hangs on the broken run is moved
+    found = where(block())
+    points = {(o.place.kind, o.place.feeding): o.points for o in found.outcomes}
+    assert points["open neutral", "hall"] == {"block": ("whole",), "hall": ("high", "low"), "flat 1": ("high",),
+                                              "flat 2": ("high",), "flat 3": ("low",)}
+    assert points["protective conductor open", "flat 2"]["flat 1"] == ("whole",)
+    assert not found.observed and all(o.support == 1 / len(found.outcomes) for o in found.outcomes)
+
+
+def test_broken_pen_makes_metalwork_live_and_tn_s_does_not():  # practice
+    live = {e: [o for o in where(block(e)).outcomes if o.place.kind == "open neutral" and o.place.feeding == "block"]
+            for e in ("TN-C-S", "TN-S")}
+    assert "live" in live["TN-C-S"][0].points["flat 1"] and "live" not in live["TN-S"][0].points["flat 1"]
+
+
+def test_the_next_reading_tells_the_first_places_apart():
+    """Invariant: made at the truth, the reading that is proposed raises the truth's support."""
+    case, truth = block(), (Break("hall", "N", inf),)
+    one = read(case, truth, places=(("flat 1", ("L1", "N")),))
+    found = where(replace(case, observations=one))
+    ask = found.next_reading
+    assert ask is not None and ask.strength > 0.2
+    more = read(case, truth, places=((ask.point, ask.between),)) if "earth" not in ask.between else ()
+    after = where(replace(case, observations=one + more))
+
+    def support(w):
+        return next(o.support for o in w.outcomes if o.place.breaks == truth)
+
+    assert support(after) > support(found)
+
+
+def test_seen_counts_as_consistent_or_not():  # independent: odds of 9 to 1 for each, by the data file
+    seen = (Observation(load="stove 1", seen="brighter"), Observation(load="stove 3", seen="dimmer"))
+    found = where(block(observations=seen))
+    by = {(o.place.kind, o.place.feeding): o.support for o in found.outcomes}
+    assert by["open neutral", "hall"] / by["protective conductor open", "hall"] == pytest.approx(81.0)
+
+
+def test_observations_before_the_break_do_not_count():
+    seen = (Observation("hall", ("L1", "N"), 230.0, 1.0, details={"state": "before"}),)
+    assert not where(block(observations=seen)).observed
+
+
+def test_nothing_fits_is_said():
+    found = where(block(observations=(Observation("hall", ("L1", "N"), 700.0, 1.0),)))
+    assert any("No single place explains" in note for note in found.notes)
+
+
+def test_uncertainty_of_a_reading():
+    assert uncertainty(Observation("hall", ("L1", "N"), 300.0, 4.0)) == 4.0
+    assert uncertainty(Observation("hall", ("L1", "N"), 300.0)) == pytest.approx((36 + 4) ** 0.5)
+
+
+def test_text_and_file_say_the_same():
+    case = block(observations=(Observation("hall", ("L1", "N"), 280.0, 5.0),))
+    found = where(case)
+    told, text = json.loads(where_json(case, found)), where_text(case, found)
+    assert told["format"] == "lostneutral-where/1" and len(told["places"]) == len(found.outcomes)
+    assert told["places"][0]["words"] in " ".join(text.split()) and "best tell them apart" in " ".join(text.split())
+    assert all(len(line) <= 80 for line in text.splitlines())
