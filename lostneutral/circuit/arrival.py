@@ -12,8 +12,9 @@ from lostneutral.circuit.search import SAME, Settled, settled_at
 
 LONGEST = 50.0  #: time followed, in the slowest load's own time constants
 KICK = 0.005  #: share by which load states are disturbed to see whether the arrival is decided
-ROUGH = 1e-6  #: tolerance of the courses that decide
-NEAR = 1e-4  #: distance from rest, in shares of each state's size, at which a course that returns has arrived
+ROUGH = 1e-5  #: tolerance of the courses that decide
+NEAR = 3e-4  #: distance from rest, in shares of each state's size, at which a course that returns has arrived
+FIRM = 0.05  #: growth, in the slowest load's own rates, beyond which eigenvalues are believed
 SWITCHINGS = 60  #: changes of mode after which a circuit that repeats itself counts as cycling
 
 
@@ -59,7 +60,9 @@ def at_rest(dynamics, state):
     """Return whether the states are so near to where their own voltages would settle them, and return to it, that they will."""
     size = np.abs(dynamics.net.across(dynamics.net.voltages(state)))
     away = (dynamics.net.settled(size) - state) / dynamics.scale
-    return np.abs(away[dynamics.moving]).max(initial=0.0) < NEAR and dynamics.growth(state) < 0
+    if np.abs(away[dynamics.moving]).max(initial=0.0) >= NEAR:
+        return False
+    return len(dynamics.moving) == 0 or dynamics.growth(state) * dynamics.slowest_at(state) < -FIRM
 
 
 def _settle(net, nominal, state):
@@ -68,7 +71,7 @@ def _settle(net, nominal, state):
     if not root.solved:
         return Arrival("undecided")
     near = net.settled(np.abs(net.across(root.voltages)))
-    if np.abs((near - state) / dynamics.scale)[dynamics.moving].max(initial=0.0) > 10 * NEAR:
+    if np.abs((near - state) / dynamics.scale)[dynamics.moving].max(initial=0.0) > 3 * NEAR:
         return Arrival("undecided")
     return Arrival("settled", settled_at(net, root, nominal))
 
@@ -83,13 +86,13 @@ def _cycle(visits):
     return Arrival("cycle", None, period, np.min([v[2] for v in last], axis=0), np.max([v[3] for v in last], axis=0))
 
 
-def decide(net: Network, nominal, start, kick=KICK) -> Arrival:
+def decide(net: Network, nominal, start, kick=KICK, courses=4) -> Arrival:
     """Return where the circuit arrives from `start`, or "undecided" if a difference of `kick` decides it.
 
     The states are followed with small disturbances of fixed pattern, since no real circuit is as symmetric as its
     description: if they do not all end alike, the loads given do not decide.
     """
-    ends = [arrive(net, nominal, start * (1 + kick * pattern)) for pattern in patterns(len(start))]
+    ends = [arrive(net, nominal, start * (1 + kick * pattern)) for pattern in patterns(len(start), courses)]
     settled = [a.settled for a in ends if a.ends == "settled"]
     if len(settled) == len(ends) and all(same(settled[0], s, nominal) for s in settled):
         return Arrival("settled", replace(settled[0], returns=True))

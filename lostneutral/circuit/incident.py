@@ -62,14 +62,16 @@ class Course:
     failures: Mapping[str, tuple[float, str]] = field(default_factory=dict)  #: load -> (time, part)
 
 
-def follow(case: Case, wears: Mapping[str, Wear] | None = None, *, end=None, pace=1.0, tolerance=1e-8) -> Course:
+def follow(case: Case, wears: Mapping[str, Wear] | None = None, *, end=None, pace=1.0, tolerance=1e-7,
+           begin=None) -> Course:
     """Follow the circuit through the case's events until `end` (s; default: an hour after the last event).
 
     Without any event the breaks happen at time 0; with events they hold from before. `wears` gives the loads whose
-    life is used up (`pace` scales all of them). Raises NoSolutionError if the circuit before the first event has no
-    settled state.
+    life is used up (`pace` scales all of them). `begin` is what `beginning` returned for the case, if it is known.
+    Each state is followed to about `tolerance` of its own size a step. Raises NoSolutionError if the circuit before
+    the first event has no settled state.
     """
-    run = _Run(case, wears or {}, pace, tolerance)
+    run = _Run(case, wears or {}, pace, tolerance, begin or beginning(case))
     changes = _changes(case)
     end = end if end is not None else (case.course_end or changes[-1][0] + AFTER_LAST_EVENT)
     for time, kind, subject, what, change in changes:
@@ -79,6 +81,19 @@ def follow(case: Case, wears: Mapping[str, Wear] | None = None, *, end=None, pac
         run.happen(time, kind, subject, what, change)
     run.advance(end)
     return run.course()
+
+
+def _first(case):
+    """The case as it stands before anything happens."""
+    return case if case.events else replace(case, breaks=(), crosses=())
+
+
+def beginning(case: Case):
+    """Return (network, state of each load) in which a course of `case` begins: settled if it settles, else cold."""
+    first = _first(case)
+    net = network(wiring(first, first.breaks, first.crosses))
+    settled = settled_states(first, "before", net)[1]
+    return (net, Dynamics(net, case.supply.nominal).cold) if settled is None else (settled.net, settled.states)
 
 
 def _changes(case):
@@ -117,17 +132,14 @@ def _with_load(case, name, **change):
 class _Run:
     """The circuit as it stands, and the record of it so far."""
 
-    def __init__(self, case, wears, pace, tolerance):
+    def __init__(self, case, wears, pace, tolerance, begin):
         self.nominal, self.wears, self.pace, self.tolerance = case.supply.nominal, wears, pace, tolerance
-        first = case if case.events else replace(case, breaks=(), crosses=())
-        self.case, self.final = first, case
+        first = _first(case)
+        self.final = case
         self.time, self.cycling = 0.0, False
         self.held, self.modes, self.used, self.failures = {}, {}, {}, {}
         self.rows, self.moments = [], []
-        self._rewire(first)
-        settled = settled_states(first, "before", self.net)[1]
-        self._remember(self.net if settled is None else settled.net,
-                       self.state if settled is None else settled.states)
+        self._remember(*begin)
         self._rewire(first)
         self._record([0.0], [self.state], None)
         self._note("start", "the installation", "the circuit as it stood before")
@@ -137,7 +149,7 @@ class _Run:
         if self.cycling:
             return
         self.time = max(self.time, time)
-        base = self.final if not self.case.events else self.case
+        base = self.case if self.final.events else self.final
         self._rewire(change(base))
         self._note(kind, subject, what)
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from lostneutral.case.model import Case
-from lostneutral.circuit.incident import Course, follow
+from lostneutral.circuit.incident import Course, beginning, follow
 from lostneutral.consequences.wear import wears
 
 
@@ -29,7 +29,6 @@ def courses(case: Case, end: float | None = None) -> Courses:
     A load fails when the law of wear for it has used up its life; early and late courses take all loads at the early,
     or all at the late end of their bands. Raises NoSolutionError as `circuit.incident.follow` does.
     """
-    laws = wears(case)
-    if not laws:
-        return Courses(follow(case, end=end))
-    return Courses(*(follow(case, wears(case, pace), end=end) for pace in ("central", "early", "late")))
+    begin = beginning(case)
+    paces = ("central", "early", "late") if wears(case) else ("central",)
+    return Courses(*(follow(case, wears(case, pace), end=end, begin=begin) for pace in paces))
