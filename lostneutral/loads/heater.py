@@ -83,11 +83,14 @@ class Heater(ThermalLoad):
         """°C."""
         return self._properties["melting_point"]
 
+    @cached_property
+    def _cold_resistance(self):
+        hot = np.asarray(self.voltage) ** 2 / self.power
+        return hot / temperature_factor(self.alloy, self.element_temperature, self.column)[0]
+
     def resistance(self, temperature):
-        scale = np.asarray(self.voltage) ** 2 / self.power
-        scale = scale / temperature_factor(self.alloy, self.element_temperature, self.column)[0]
         value, slope = temperature_factor(self.alloy, temperature, self.column)
-        return scale * value, scale * slope
+        return self._cold_resistance * value, self._cold_resistance * slope
 
     def _flux(self, temperature):
         """Heat lost per surface (W/m²) and its slope, by radiation and natural convection."""
