@@ -2,7 +2,7 @@
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import State
-from lostneutral.consequences.harm import CONFIDENCE, harms, survivors
+from lostneutral.consequences.harm import CONFIDENCE, IN_A_CYCLE, harms, survivors
 from lostneutral.consequences.times import duration, span
 from lostneutral.consequences.weighing import outcomes, sure, weighed
 from lostneutral.result import Finding
@@ -15,7 +15,7 @@ def loads_harmed(case: Case, before: State, after: State):
     if not case.breaks_after() and not case.crosses:
         return
     count = weighed(after)
-    kept = [number for number, s in enumerate(after.solutions) if any(s is w for w in count)]
+    kept = [number for number, s in enumerate(after.solutions) if any(s is w for w in count)] or [IN_A_CYCLE]
     found = {}
     for harm in harms(case, before, after):
         if harm.solution in kept:

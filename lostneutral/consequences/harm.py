@@ -18,6 +18,7 @@ LOW_OUTCOMES = ("works weakly", "dim", "gives no light", "does not run", "runs h
 OTHER_OUTCOMES = ("not known", "was off")
 HARMLESS = ("unharmed", "was off", "works weakly", "dim", "gives no light", "does not run")
 """Outcomes after which nothing is broken."""
+IN_A_CYCLE = -1
 CONFIDENCE = _DATA["confidence"]
 """Grade of confidence -> what it means."""
 
@@ -40,7 +41,7 @@ class Harm:
     mode: str = ""  #: "open" | "short" | "" of that part
     basis: str = ""  #: the law, its source, how it is known
     life_rate: float | None = None  #: 1/s, share of life used per second (central)
-    solution: int = 0  #: which of `after.solutions`
+    solution: int = 0  #: which of `after.solutions`; IN_A_CYCLE where the circuit does not settle
     protected: str = ""  #: would an overvoltage device have acted before it: see `protection.acted_before_harm`
 
     @property
@@ -62,6 +63,27 @@ def harms(case: Case, before: State, after: State) -> tuple[Harm, ...]:
         for load, model, seen in zip(case.loads, models, solution.loads):
             harm = replace(harm_of(load, model, seen, limits), solution=number)
             made.append(replace(harm, protected=acted_before_harm(case, solution, load, harm)))
+    return tuple(made) if after.solutions else tuple(harm for harm, _ in in_a_cycle(case, after))
+
+
+def in_a_cycle(case: Case, after: State) -> tuple[tuple[Harm, LoadResult], ...]:
+    """Return (harm, load at the voltage that does it) of every load of a circuit that does not settle; () if it does.
+
+    Taken is the worse of the highest and the lowest voltage of the cycle as if it lasted, so that times are at the
+    short end. Loads that the cycle does not name are left out.
+    """
+    limits, made = band(case.supply.limits), []
+    ranges = (after.cycle or {}).get("loads", {})
+    for load in (load for load in case.loads if load.name in ranges):
+        model = load_model(load, case.supply)[0] if has_law(load) else None
+        both = []
+        for end in ("highest", "lowest"):
+            volts = ranges[load.name][end]
+            told = {k: np.asarray(v).item() for k, v in model.describe(model.settled(volts), volts).items()} if model else {}
+            seen = LoadResult(load.name, load.connect, load.on, complex(volts), None, None, None, volts / load.voltage, told)
+            harm = harm_of(load, model, seen, limits)
+            both.append((replace(harm, solution=IN_A_CYCLE, basis=f"{harm.basis}; at the {end} voltage of the cycle"), seen))
+        made.append(max(both, key=lambda pair: (pair[0].fails, pair[0].outcome not in HARMLESS, pair[0].life_rate or 0.0)))
     return tuple(made)
 
 

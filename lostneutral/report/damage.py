@@ -1,7 +1,7 @@
 """Item by item, what the voltages do: the table of damage, the row of lamps, the bad joint."""
 
 from lostneutral import data
-from lostneutral.consequences.harm import CONFIDENCE, HARMLESS, of_solution
+from lostneutral.consequences.harm import CONFIDENCE, HARMLESS, in_a_cycle, of_solution
 from lostneutral.consequences.joint import joint_of, joint_sweep
 from lostneutral.consequences.times import duration, span
 from lostneutral.report import damage_figures
@@ -22,17 +22,25 @@ def item_by_item(result):
     afters = shown(result.after)
     for name, solution in zip(after_names(afters), afters):
         found = of_solution(result.harms, result.after, solution)
-        made.append(_table(solution, found, "" if len(afters) == 1 else f" ({name})"))
+        made.append(_table(harm_rows(solution.loads, found), "" if len(afters) == 1 else f" ({name})"))
+    if not afters:
+        made.append(_table(cycle_rows(result), ", in a circuit that does not settle, at the worse end of its voltages"))
     made.append(paragraph("How sure: " + "; ".join(f"{grade}: {CONFIDENCE[grade]}" for grade in dict.fromkeys(
         h.confidence for h in result.harms)) + "."))
     made.append(_bases(result))
     return [*made, *_lamps(result)]
 
 
-def harm_rows(solution, found):
+def cycle_rows(result):
+    """Return the rows of `harm_rows` for a circuit that keeps changing; none if it settles."""
+    pairs = in_a_cycle(result.case, result.after)
+    return harm_rows([seen for _, seen in pairs], {harm.load: harm for harm, _ in pairs})
+
+
+def harm_rows(loads, found):
     """Return (load, connection, V, outcome, how soon, confidence, part, device) of every load, hurt ones first."""
     rows = []
-    for seen in solution.loads:
+    for seen in loads:
         harm = found.get(seen.name)
         if harm is not None:
             soon = NOTHING if harm.central is None and harm.earliest is None else (
@@ -45,9 +53,9 @@ def harm_rows(solution, found):
     return sorted(rows, key=lambda row: row[3] in HARMLESS)
 
 
-def _table(solution, found, name):
+def _table(rows, name):
     body = [(load, volts, word if word in HARMLESS else strong(word), soon, sure, part, device)
-            for load, _, volts, word, soon, sure, part, device in harm_rows(solution, found)]
+            for load, _, volts, word, soon, sure, part, device in rows]
     return table(f"What to expect of each item{name}",
                  ("item", "V", "outcome", "how soon (range)", "how sure", "failed part to look for",
                   "overvoltage device"), body, "lrlllll", {0: 1.3, 3: 1.2, 5: 2.0, 6: 1.0})

@@ -32,12 +32,14 @@ def result_dict(result) -> dict:
 
 
 def _state(result, state):
-    from lostneutral.consequences.harm import of_solution
+    from lostneutral.consequences.harm import IN_A_CYCLE, of_solution
 
     return {"name": state.name, "ends": state.ends, "reason": state.reason, "unique": state.unique,
             "sensitive": list(state.sensitive), "cycle": state.cycle,
             "solutions": [_solution(result.case, s, of_solution(result.harms, state, s) if state is result.after else {})
-                          for s in state.solutions]}
+                          for s in state.solutions],
+            "harms": [{"name": h.load, **_harm(h)} for h in result.harms
+                      if state is result.after and h.solution == IN_A_CYCLE]}
 
 
 def _solution(case, solution, harms):

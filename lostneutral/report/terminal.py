@@ -6,6 +6,7 @@ import unicodedata
 from lostneutral.consequences.harm import of_solution
 from lostneutral.report import damage, rows
 from lostneutral.report.concluded import source_words, sources, usual_sureness
+from lostneutral.report.earth import deceiving
 from lostneutral.report.words import NOTHING, SEVERITIES, after_names, faults, number, shown, significant, visible
 
 _COLOURS = {"too high": "31", "dead": "31", "too low": "33", "floating": "35", "as usual": "32", "danger": "1;31",
@@ -27,8 +28,11 @@ def terminal_text(result, colour: bool = False, width: int = 80) -> str:
     for name, after in zip(after_names(solutions), solutions):
         parts.append(_points(result, before, after, name, width, paint))
         parts.append(_loads(result, before, after, name, width, paint))
-        parts.append(_damage(result, after, width, paint))
-    parts += [_findings(result, width, paint), _assumed(result, width), _cautions(result, width)]
+        found = of_solution(result.harms, result.after, after)
+        parts.append(_damage(damage.harm_rows(after.loads, found), width, paint))
+    if not solutions:
+        parts.append(_damage(damage.cycle_rows(result), width, paint))
+    parts += [_readings(result, width), _findings(result, width, paint), _assumed(result, width), _cautions(result, width)]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
@@ -70,15 +74,19 @@ def _loads(result, before, after, name, width, paint):
         "llrrrlrrl", width, paint)
 
 
-def _damage(result, after, width, paint):
-    found = of_solution(result.harms, result.after, after)
+def _damage(found, width, paint):
     if not found:
         return ""
-    body = [(load, outcome, soon, sure, part) for load, _, _, outcome, soon, sure, part, _ in
-            damage.harm_rows(after, found)]
+    body = [(load, outcome, soon, sure, part) for load, _, _, outcome, soon, sure, part, _ in found]
     heading = "What to expect of each item, taken as new, if this lasts and nothing acts"
     return "\n".join([*_wrapped(heading, width), _table(("item", "outcome", "how soon (range)", "sure", "part to look for"),
-                                                        body, "lllll", width, paint, (0, -1, 2))])
+                                                        body, "lllll", width, paint, (2, 0, -1))])
+
+
+def _readings(result, width):
+    said = deceiving(result)
+    return "\n".join(["Readings that deceive", *(line for text in said for line in _wrapped(f"- {visible(text)}", width, "  "))
+                      ]) if said else ""
 
 
 def _findings(result, width, paint):

@@ -3,11 +3,14 @@
 import io
 import json
 import re
+from dataclasses import replace
 
 import pytest
 from pypdf import PdfReader
 
 from lostneutral.case.reader import parse_case
+from lostneutral.circuit.solution import State
+from lostneutral.consequences.harm import harms
 from lostneutral.consequences.joint import joint_sweep
 from lostneutral.report import damage, damage_figures
 from lostneutral.report.document import report_pdf
@@ -96,12 +99,28 @@ def test_every_rendering_has_the_outcome_of_every_load(opened):
 
 
 def test_the_table_puts_what_is_hurt_first_and_fits_a_narrow_terminal(opened):
-    rows = damage.harm_rows(opened.after.reached, {h.load: h for h in opened.harms})
+    rows = damage.harm_rows(opened.after.reached.loads, {h.load: h for h in opened.harms})
     hurt = [row[3] not in ("unharmed", "works weakly", "dim") for row in rows]
     assert hurt == sorted(hurt, reverse=True) and any(hurt) and not all(hurt)
     text = terminal_text(opened, width=80)
     table = text[text.index("What to expect"):text.index("Findings")]
     assert max(map(len, table.splitlines())) <= 80
+
+
+def test_a_circuit_that_does_not_settle_has_harms_at_the_ends_of_its_cycle(opened):
+    ranges = {"Cooker": (90.0, 230.0), "Hall lamp": (150.0, 340.0), "Porch lamp": (200.0, 300.0), "Bath heater": (200.0, 300.0)}
+    cycle = {"period": 12.0, "loads": {name: {"lowest": low, "highest": high} for name, (low, high) in ranges.items()}}
+    after = State("after", (), "cycle", "It keeps changing.", cycle=cycle)
+    result = replace(opened, after=after, harms=harms(opened.case, opened.before, after))
+    assert [h.load for h in result.harms] == [load.name for load in opened.case.loads]
+    rows = json.loads(result_json(result))["states"][1]["harms"]
+    lamp = next(row for row in rows if row["name"] == "Hall lamp")
+    # invariant: as bad as the highest voltage lasting, by the published exponents (1000 h × (230 / 340)^14)
+    assert lamp["central"] == pytest.approx(3.6e6 * (230 / 340) ** 14, rel=1e-6)
+    assert "highest voltage of the cycle" in lamp["basis"]
+    assert "Hall lamp" in terminal_text(result).split("What to expect")[1]
+    assert any(b["kind"] == "table" and "does not settle" in b["caption"] for b in damage.item_by_item(result))
+    assert json.loads(result_json(opened))["states"][1]["harms"] == []
 
 
 def test_lamps_are_drawn_to_scale_with_words_and_patterns(opened):
