@@ -88,11 +88,12 @@ def _outcome(sound, healthy, place, seen):
     if state is None:
         return Outcome(place, {}, None, np.inf)
     parts = tuple(_misfit(sound, healthy, state, o) for o in seen)
-    return Outcome(place, {p.name: _words(broken, p, state) for p in sound.points}, state, sum(p[2] for p in parts),
+    return Outcome(place, {p.name: point_words(broken, p, state) for p in sound.points}, state, sum(p[2] for p in parts),
                    misfits=parts)
 
 
-def _words(case, point, state):
+def point_words(case: Case, point, state: Solution):
+    """Return the `WORDS` for what `state` does at `point`: its lines against the supply band, its metalwork to earth."""
     limits, ratios = band(case.supply.limits), []
     for line in point.phases:
         volts = state.voltage(point.name, line)

@@ -1,0 +1,91 @@
+"""What became live, where the current goes instead, and what a meter would show: report section and terminal text."""
+
+from lostneutral import data
+from lostneutral.circuit.wiring import terminal_names
+from lostneutral.consequences.diverted import ways
+from lostneutral.consequences.electrode_range import touch_range
+from lostneutral.evidence.places import Place
+from lostneutral.evidence.where import point_words
+from lostneutral.report import earth_figures
+from lostneutral.report.blocks import figure, heading, paragraph, table
+from lostneutral.report.words import NOTHING, after_names, number, shown, significant
+
+MOST_PARTS = 40  #: points up to which the wiring is drawn
+_METERS = ("Instruments: a {high} of {high_ohms} and a {low} of {low_ohms} (both assumed). Conductors that nothing else ties "
+           "couple by an assumed capacitance. “Off” is with every load at the point and beyond it off.")
+
+
+def earth(result):
+    """Return the section on the wiring, earth terminals, diverted current and readings."""
+    case, afters = result.case, shown(result.after)
+    made = [heading("Where it reaches, and what is live")]
+    if afters and len(case.points) <= MOST_PARTS:
+        words = {p.name: point_words(case, p, afters[0]) for p in case.points}
+        place = Place("", "", "the fault", case.breaks_after(), case.crosses)
+        made.append(figure(earth_figures.wiring_tree(case, words, place),
+                           "The wiring from the supply; the cross is the fault. Each part is hatched and worded by what "
+                           "happens there: high or low voltage, dead, live metalwork, or whole."))
+    return [*made, *_touch(result), *_diverted(result), *readings(result)]
+
+
+def _touch(result):
+    case = result.case
+    earthed = any("PE" in terminal_names(case, p) for p in case.points)
+    made = []
+    if case.supply.earthing and earthed and shown(result.after):
+        made.append(figure(earth_figures.earth_potentials(result), "Earth terminals to remote earth, in the order of the "
+                           "wiring: prospective voltages, with nobody touching."))
+    found = touch_range(case)
+    if found is not None:
+        as_if = "The earthing is not given; shown as if TN-C-S. " if found.as_if else "No electrode is given there. "
+        made.append(figure(earth_figures.touch_against_electrode(found), f"{as_if}Touch voltage at “{found.point}” against "
+                           "the resistance of an electrode of its own."))
+    return made
+
+
+def _diverted(result):
+    afters = shown(result.after)
+    before = next(iter(shown(result.before)), None)
+    rows = {}
+    for solution, index in zip((before, *afters), range(len(afters) + 1)):
+        for way in ways(result.case, before, solution) if solution else ():
+            rows.setdefault(way.name, [NOTHING] * (len(afters) + 1))[index] = (
+                "not determined" if way.current is None else significant(abs(way.current), "A"))
+    if not rows:
+        return []
+    return [heading("Other ways back", 2),
+            table("Currents through electrodes and metallic paths", ("way", "before", *after_names(afters)),
+                  [(name, *values) for name, values in rows.items()], "l" + "r" * (len(afters) + 1), {0: 1})]
+
+
+def readings(result):
+    """Return what instruments would show at each point after the break."""
+    if not result.readings:
+        return []
+    rows = {}
+    for r in result.readings:
+        row = rows.setdefault((r.point, "-".join(r.between)), {})
+        row[r.loads_on] = r
+    body = [(point, between, *(number(value) for on in (True, False) for value in
+                               ((row[on].high, row[on].low) if on in row else (None, None))))
+            for (point, between), row in rows.items()]
+    return [heading("What a meter would show", 2), paragraph(_meters()),
+            *map(paragraph, deceiving(result)),
+            table("Readings after the break, V", ("point", "between", "high-impedance", "low-impedance",
+                                                  "high, off", "low, off"), body, "llrrrr", {0: 1})]
+
+
+def _meters():
+    both = {key: data.load("meters")[key] for key in ("high", "low")}
+    return _METERS.format(**{key: e["name"] for key, e in both.items()},
+                          **{f"{key}_ohms": significant(e["impedance"], "ohm") for key, e in both.items()})
+
+
+def deceiving(result):
+    """Return one sentence for each way in which readings deceive, with where."""
+    said = {}
+    for r in result.readings:
+        if r.warning:
+            said.setdefault((r.between, r.loads_on), r)
+    return tuple(f"{'-'.join(r.between)} at {r.point}{'' if r.loads_on else ', loads off'}: {r.warning}"
+                 for r in said.values())
