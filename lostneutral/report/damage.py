@@ -3,6 +3,7 @@
 from lostneutral import data
 from lostneutral.consequences.harm import CONFIDENCE, HARMLESS, in_a_cycle, of_solution
 from lostneutral.consequences.joint import joint_of, joint_sweep
+from lostneutral.consequences.lamps import lamp_division
 from lostneutral.consequences.times import duration, span
 from lostneutral.report import damage_figures
 from lostneutral.report.blocks import figure, heading, paragraph, strong, table
@@ -69,9 +70,27 @@ def _bases(result):
                  [(basis, ", ".join(dict.fromkeys(loads))) for basis, loads in said.items()], "ll", {0: 3, 1: 1})
 
 
+_FILAMENTS = ("A filament that gets less voltage is cooler, and its resistance lower; one that gets more is hotter, and its "
+              "resistance higher. So unequal lamps left in series part further than fixed resistors of the same rated "
+              "power would, which is how they are often reckoned.")
+
+
 def _lamps(result):
     if not damage_figures.lamps_of(result):
         return []
+    return [*_light(result), *_division(result)]
+
+
+def _division(result):
+    found = lamp_division(result.case, result.after)
+    if not found:
+        return []
+    body = [(d.load, number(d.as_lamp), number(d.as_resistor)) for d in found]
+    return [paragraph(_FILAMENTS), table("Lamps after the break, V across each: as they are, and if they were fixed resistors",
+                                         ("lamp", "as a filament", "as a fixed resistor"), body, "lrr")]
+
+
+def _light(result):
     edges = data.load("yardsticks")["brightness"]
     return [figure(damage_figures.lamps(result), "The light of the lamps: the area of the disc is the light after, the broken "
                    f"circle the light before. Dimmer below {edges['unchanged_low']:g}, brighter above "

@@ -88,7 +88,7 @@ def test_result_file_has_the_protection_of_every_line(opened):
 
 
 def test_every_rendering_has_the_outcome_of_every_load(opened):
-    page = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(report_pdf(opened))).pages[:3])
+    page = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(report_pdf(opened))).pages[:5])
     flat, text = re.sub(r"\s+", " ", page), terminal_text(opened, width=160)
     table = text[text.index("What to expect of each item"):text.index("Findings")]
     for name, load in after_loads(opened).items():
@@ -136,6 +136,28 @@ def test_lamps_are_drawn_to_scale_with_words_and_patterns(opened):
     # invariant: areas stand as the lights do (within the smallest and largest that can be drawn)
     drawn = {name: min(max(light, 0.002), 4.0) for name, light in lights.items()}
     assert (width["Hall lamp"] / width["Porch lamp"]) ** 2 == pytest.approx(drawn["Hall lamp"] / drawn["Porch lamp"], rel=0.01)
+
+
+def test_lamps_in_series_are_shown_beside_the_resistors_they_are_taken_for():
+    two = CASE[:CASE.index("[[load]]")].replace("RESISTANCE", '"open"') + """
+[[load]]
+name = "Small lamp"
+kind = "lamp"
+connect = "L1-N"
+power = 60
+[[load]]
+name = "Large lamp"
+kind = "lamp"
+connect = "L2-N"
+power = 100
+"""
+    blocks = damage.item_by_item(analyse(parse_case(two.encode())))
+    table = next(b for b in blocks if b["kind"] == "table" and "fixed resistors" in b["caption"])
+    assert [row[0] for row in table["rows"]] == ["Small lamp", "Large lamp"]
+    # arithmetic: 230 V × √3 shared by resistors of 60 and 100 W as 100 to 60 (the cable's drop is less than 1 V)
+    assert float(table["rows"][0][2]) == pytest.approx(249.0, abs=0.5)
+    assert float(table["rows"][0][1]) > 255
+    assert any("part further than fixed resistors" in b.get("text", "") for b in blocks)
 
 
 def test_a_joint_has_its_section_figure_and_table():

@@ -1,0 +1,49 @@
+"""Filament lamps beside the fixed resistors that they are often taken for."""
+
+from dataclasses import dataclass, replace
+
+from lostneutral.case.model import Case
+from lostneutral.circuit.network import network
+from lostneutral.circuit.solution import State
+from lostneutral.circuit.states import settled_states
+from lostneutral.circuit.wiring import wiring
+from lostneutral.errors import NoSolutionError
+from lostneutral.loads.catalogue import resolve
+
+WORTH_SAYING = 0.01  #: of rated voltage; a smaller difference is not told
+
+
+@dataclass(frozen=True)
+class LampDivision:
+    """A lamp after the break, as it is and as a fixed resistor of its rated power (V)."""
+
+    load: str
+    as_lamp: float
+    as_resistor: float
+
+
+def lamp_division(case: Case, after: State) -> tuple[LampDivision, ...]:
+    """Return the voltages of all lamps that are on, and what they would be if each kept its rated resistance.
+
+    A filament that gets less is cooler and its resistance lower, so that it gives way to its partner in series more than
+    a resistor would. Empty if no lamp differs by 1 % of its rated voltage, or either circuit arrives nowhere.
+    """
+    lamps = {load.name for load in case.loads if load.on and resolve(load).kind == "lamp"}
+    if not lamps or after.reached is None:
+        return ()
+    fixed = replace(case, loads=tuple(_as_resistor(load) if load.name in lamps else load for load in case.loads))
+    try:
+        found = settled_states(fixed, "after", network(wiring(fixed, fixed.breaks_after(), fixed.crosses)))[0].reached
+    except NoSolutionError:
+        return ()
+    if found is None:
+        return ()
+    pairs = [(load, now, then) for load, now, then in zip(case.loads, after.reached.loads, found.loads)
+             if load.name in lamps and now.voltage is not None and then.voltage is not None]
+    if all(abs(abs(now.voltage) - abs(then.voltage)) < WORTH_SAYING * load.voltage for load, now, then in pairs):
+        return ()
+    return tuple(LampDivision(load.name, abs(now.voltage), abs(then.voltage)) for load, now, then in pairs)
+
+
+def _as_resistor(load):
+    return replace(load, kind="resistive", parameters={"power": resolve(load).parameters["power"]})
