@@ -120,7 +120,7 @@ def _from_laws(load, model, laws, seen, limits):
                 life_rate=max(float(end[2][1]) for end in ends))
     if outcome == "unharmed":
         return _within(load, limits, harm.life_rate) if verdict(seen.ratio, limits) == "within" else harm
-    ordinary = law.usual * _DATA["outcome"]["shortened_above"]
+    ordinary = max(law.usual * _DATA["outcome"]["shortened_above"], 1 / _DATA["outcome"]["never"])
     times = [None if beyond_label or rate <= ordinary else float(1 / rate) for rate in (early, central, late)]
     return replace(harm, part=law.data["part"], mode=law.data["mode"],
                    **dict(zip(("earliest", "central", "latest"), times)))
