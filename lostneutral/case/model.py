@@ -6,6 +6,7 @@ Nothing here checks anything: `lostneutral.case.reader` does, once, at the borde
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from math import inf
 
 LINES = ("L1", "L2", "L3")
@@ -172,10 +173,11 @@ class Case:
 
     def point(self, name):
         """Return the point called `name`; KeyError if there is none."""
-        for point in self.points:
-            if point.name == name:
-                return point
-        raise KeyError(name)
+        return self._by_name[name]
+
+    @cached_property
+    def _by_name(self):
+        return {point.name: point for point in self.points}
 
     def breaks_after(self):
         """Return the breaks that hold once every event has happened (load events play no part)."""

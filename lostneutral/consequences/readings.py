@@ -11,10 +11,11 @@ from lostneutral.case.model import Case
 from lostneutral.circuit.network import network, solve
 from lostneutral.circuit.newton import first_guess, newton
 from lostneutral.circuit.wiring import EARTH, Element, terminal_names, wiring
-from lostneutral.consequences.upstream import breaks_towards, way_to_supply
+from lostneutral.consequences.upstream import beyond, breaks_towards
 from lostneutral.errors import NoSolutionError
 
 MOST_POINTS = 12  #: points of which readings are worked out, those behind a break first
+MOST_WORK = 600  #: points times points of which readings are worked out, as far as more than two are
 
 
 @dataclass(frozen=True)
@@ -39,8 +40,8 @@ def readings(case: Case) -> tuple[Reading, ...]:
     """
     found = []
     for point in _points(case):
-        beyond = {p.name for p in case.points if point in way_to_supply(case, p)}
-        off = tuple(replace(load, on=load.on and load.point not in beyond) for load in case.loads)
+        own = beyond(case, point)
+        off = tuple(replace(load, on=load.on and load.point not in own) for load in case.loads)
         for loads_on, loads in ((True, case.loads), (False, off)):
             found += _at(replace(case, loads=loads), point, loads_on)
     return tuple(found)
@@ -48,8 +49,10 @@ def readings(case: Case) -> tuple[Reading, ...]:
 
 def _points(case):
     behind = [p for p in case.points if any(breaks_towards(case, p, c) for c in ("N", "PE", *case.supply.lines))]
-    rest = [p for p in case.points if p not in behind]
-    return [p for p in (*behind, *rest) if p.kind != "joint"][:MOST_POINTS]
+    there = {p.name for p in behind}
+    rest = [p for p in case.points if p.name not in there]
+    most = max(2, min(MOST_POINTS, MOST_WORK // len(case.points)))
+    return [p for p in (*behind, *rest) if p.kind != "joint"][:most]
 
 
 def _at(case, point, loads_on):

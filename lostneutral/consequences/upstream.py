@@ -14,8 +14,9 @@ def way_to_supply(case: Case, point: Point) -> tuple[Point, ...]:
 
 def breaks_towards(case: Case, point: Point, conductor: str) -> tuple[Break, ...]:
     """Return the breaks and bad joints in `conductor` between `point` and the supply."""
-    runs = {p.name for p in way_to_supply(case, point)}
-    return tuple(b for b in case.breaks_after() if b.feeding in runs and b.conductor == conductor)
+    broken = [b for b in case.breaks_after() if b.conductor == conductor]
+    runs = {p.name for p in way_to_supply(case, point)} if broken else ()
+    return tuple(b for b in broken if b.feeding in runs)
 
 
 def pen_breaks(case: Case, point: Point) -> tuple[Break, ...]:
@@ -25,5 +26,18 @@ def pen_breaks(case: Case, point: Point) -> tuple[Break, ...]:
 
 def crosses_towards(case: Case, point: Point) -> tuple[Cross, ...]:
     """Return the exchanges between `point` and the supply that reach its protective conductor."""
-    return tuple(c for p in way_to_supply(case, point) for c in case.crosses
+    return tuple(c for p in (way_to_supply(case, point) if case.crosses else ()) for c in case.crosses
                  if c.point == p.name and ("PE" in c.conductors or ("N" in c.conductors and pen_run(case, p))))
+
+
+def beyond(case: Case, point: Point) -> frozenset[str]:
+    """Return the names of `point` and of every point that is fed through it."""
+    fed = {}
+    for p in case.points:
+        fed.setdefault(p.fed_from, []).append(p.name)
+    names, waiting = set(), [point.name]
+    while waiting:
+        name = waiting.pop()
+        names.add(name)
+        waiting += fed.get(name, ())
+    return frozenset(names)
