@@ -22,8 +22,8 @@ WEIGHTS = _A[2]  #: of the quadrature
 _EIGEN, _FROM = np.linalg.eig(np.linalg.inv(_A))
 _KEEP = [int(np.argmin(np.abs(_EIGEN.imag))), int(np.argmax(_EIGEN.imag))]  # the real one, and one of the pair
 _TO = np.linalg.inv(_FROM)
-_ONES = _TO @ np.ones(3)
-_CUBIC = np.linalg.inv(np.vander(np.concatenate([[0.0], STAGES]), 4))  # values at 0 and the stages -> polynomial
+_PLACES = (0.0, *STAGES.tolist())
+_CUBIC = np.linalg.inv(np.vander(_PLACES, 4))  # values at 0 and the stages -> polynomial
 
 SLACK = 1e-7  #: V or A by which a diode may be on the wrong side of switching
 _SHORTEST = 1e-5  #: of a step; below it rounding in C/h drowns the currents
@@ -172,64 +172,54 @@ class Marcher:
         return system, constant
 
     def _factor(self, mode, h, full):
+        """Return the matrices of one step: stages (3n) = carry y + drive (forces) + spread (nonlinear currents).
+
+        The stage equations fall apart into one real and one complex system of the network's own size.
+        """
         key = mode.tobytes()
         if full and key in self.factors:
             return self.factors[key]
-        net = self.net
+        net, n = self.net, len(self.net.mass)
         system, constant = self._system(mode)
-        parts = []
-        for at in _KEEP:
-            scaled = (_EIGEN[at] / h) * net.mass
-            if at == _KEEP[0]:
-                scaled = scaled.real
+        drive, carry = np.zeros((3 * n, 3 * n)), np.zeros((3 * n, n))
+        for at, times in zip(_KEEP, (1, 2)):
+            eigen, column, row = _EIGEN[at], _FROM[:, at], _TO[at]
+            if times == 1:
+                eigen, column, row = eigen.real, column.real, row.real
+            scaled = (eigen / h) * net.mass
             inverse = np.linalg.inv(scaled - system)
-            parts.append((at, inverse, scaled * (_ONES[at].real if at == _KEEP[0] else _ONES[at]), inverse @ self.enters))
-        coupling = np.zeros((3, 3, self.sees.shape[1], self.sees.shape[1]))
-        for at, _, _, columns in parts:
-            block = self.sees.T @ columns
-            weight = np.outer(_FROM[:, at], _TO[at])
-            double = 1 if at == _KEEP[0] else 2
-            coupling += double * (weight[:, :, None, None] * block).real
+            drive += times * np.kron(np.outer(column, row), inverse).real
+            carry += times * np.kron((column * row.sum())[:, None], inverse @ scaled).real
         k = self.sees.shape[1]
-        made = parts, constant, coupling.transpose(0, 2, 1, 3).reshape(3 * k, 3 * k)
+        spread = (drive.reshape(3 * n, 3, n) @ self.enters).reshape(3 * n, 3 * k)
+        coupling = (self.sees.T @ spread.reshape(3, n, 3 * k)).reshape(3 * k, 3 * k)
+        made = carry, drive, spread, constant, coupling
         if full:
             self.factors[key] = made
         return made
 
     def _stages(self, course, h, full):
         """Return y at the three stages of a step of `h`, (3, n), and what the step was made with."""
-        net = self.net
-        factors = parts, constant, coupling = self._factor(course.mode, h, full)
-        right = net.force(course.time + STAGES * h).T + constant
-        stages = np.zeros((3, len(net.mass)))
-        for at, inverse, moved, _ in parts:
-            part = inverse @ (_TO[at] @ right + moved @ course.y)
-            stages += np.multiply.outer(_FROM[:, at], part).real * (1 if at == _KEEP[0] else 2)
+        carry, drive, spread, constant, coupling = self._factor(course.mode, h, full)
+        right = self.net.force(course.time + STAGES * h).T + constant
+        stages = carry @ course.y + drive @ right.ravel()
         slope = np.zeros(0)
         if self.sees.shape[1]:
-            open_ = (stages @ self.sees).ravel()
-            drawn, slope = self._newton(open_, coupling, course, (course.y @ self.sees))
-            stages += self._spread(parts, drawn.reshape(3, -1))
-        return stages, (*factors, slope)
+            open_ = (stages.reshape(3, -1) @ self.sees).ravel()
+            drawn, slope = self._newton(open_, coupling, course)
+            stages += spread @ drawn
+        return stages.reshape(3, -1), (carry, spread, coupling, slope)
 
-    def _spread(self, parts, drawn):
-        """What the currents `drawn` (3, k, …) of the nonlinear parts do to y at the stages."""
-        out = 0.0
-        for at, _, _, columns in parts:
-            part = np.tensordot(columns, np.tensordot(_TO[at], drawn, 1), 1)
-            out = out + np.multiply.outer(_FROM[:, at], part).real * (1 if at == _KEEP[0] else 2)
-        return out
-
-    def _newton(self, open_, coupling, course, guess):
+    def _newton(self, open_, coupling, course):
         """Solve w = open + coupling f(w); return f and its slope at the solution."""
-        steep = len(self.net.varistor_law) > 0
-        w = np.tile(guess, 3) if steep else open_
+        # A varistor's law is too steep to start from what it would see without its own current.
+        w = np.tile(course.y @ self.sees, 3) if len(self.net.varistor_law) else open_
         for _ in range(80):
             drawn, slope = self._law(w.reshape(3, -1), course.on)
             miss = open_ + coupling @ drawn.ravel() - w
             move = np.linalg.solve(np.eye(len(w)) - coupling * slope.ravel(), miss)
             w = w + move
-            if np.abs(move).max() <= 1e-9 * (1 + np.abs(w).max()):
+            if np.abs(move).max() <= 1e-6 * (1 + np.abs(w).max()):  # its square is below rounding
                 drawn, slope = self._law(w.reshape(3, -1), course.on)
                 return drawn.ravel(), slope.ravel()
         raise NoSolutionError(f"the waveform model does not converge at {course.time:.6f} s")
@@ -238,16 +228,15 @@ class Marcher:
         """Current that each nonlinear part feeds into its equation, and its slope, at voltages `w` (…, k)."""
         links = len(self.net.bridges)
         v = w[..., :links]
-        safe = np.maximum(v, 1e-3 + 0 * v)
-        floor = self.cut - self.fade
-        soft = ~self.hysteresis
-        low = np.clip((v - floor) / np.maximum(self.fade, 1e-12), 0, 1)
-        share = np.where(soft, np.where(v < self.cut, low * low * (3 - 2 * low), 1.0), on)
-        inside = soft & (v < self.cut) & (v > floor)
-        share_slope = np.where(inside, 6 * low * (1 - low) / np.maximum(self.fade, 1e-12), 0.0)
+        safe = np.maximum(v, 1e-3)
         drawn = -self.power / safe
-        current = [drawn * share]
-        slope = [-drawn / safe * share + drawn * share_slope]
+        if (v >= self.cut).all():
+            current, slope = [drawn * on], [-drawn / safe * on]
+        else:  # with hysteresis on or off, else fading smoothly over a span below the cut-off
+            low = np.where(self.hysteresis, on, np.clip((v - self.cut + self.fade) / self.fade, 0, 1))
+            share = low * low * (3 - 2 * low)
+            current = [drawn * share]
+            slope = [-drawn / safe * share + drawn * 6 * low * (1 - low) / self.fade]
         if len(self.net.varistor_law):
             reference, exponent, at_reference = self.net.varistor_law.T
             u = w[..., links:]
@@ -268,17 +257,14 @@ class Marcher:
 
     def _carried(self, x, factors):
         """Return d y(end of step) / d(start), from that of its beginning."""
-        parts, _, coupling, slope = factors
-        at_stages = 0.0
-        for at, inverse, moved, _ in parts:
-            part = inverse @ (moved @ x)
-            at_stages = at_stages + np.multiply.outer(_FROM[:, at], part).real * (1 if at == _KEEP[0] else 2)
+        carry, spread, coupling, slope = factors
+        out = carry @ x
         if len(slope):
-            seen = np.einsum("nk,snq->skq", self.sees, at_stages).reshape(len(slope), -1)
+            n = len(self.net.mass)
+            seen = (self.sees.T @ out.reshape(3, n, x.shape[1])).reshape(len(slope), x.shape[1])
             seen = np.linalg.solve(np.eye(len(slope)) - coupling * slope, seen)
-            drawn = (slope[:, None] * seen).reshape(3, -1, x.shape[1])
-            at_stages = at_stages + self._spread(parts, drawn)
-        return at_stages[2]
+            out = out + spread @ (slope[:, None] * seen)
+        return out[2 * len(self.net.mass) :]
 
 
 def _first_crossing(start, margins):
@@ -287,12 +273,11 @@ def _first_crossing(start, margins):
     for which in np.flatnonzero((margins < -SLACK).any(axis=0)):
         values = np.array([start[which], *margins[:, which]])
         past = int(np.argmax(values[1:] < 0)) + 1
-        places = np.concatenate([[0.0], STAGES])
-        low, high = places[past - 1], places[past]
-        polynomial = _CUBIC @ values
+        low, high = _PLACES[past - 1], _PLACES[past]
+        a, b, c, d = (_CUBIC @ values).tolist()
         for _ in range(45):
             middle = (low + high) / 2
-            if np.polyval(polynomial, middle) > 0:
+            if ((a * middle + b) * middle + c) * middle + d > 0:
                 low = middle
             else:
                 high = middle

@@ -121,7 +121,7 @@ def wave_state(case: Case, name: str, turn: Repeating) -> WaveState:
     found = traces(case, turn)
     measured = lambda key: wave(turn, found[key]) if key in found else None
     return WaveState(
-        name, turn.ends, bool(turn.radius < 1) if turn.ends == "settled" else None, turn.duration,
+        name, turn.ends, turn.attracting if turn.ends == "settled" else None, turn.duration,
         {p.name: measured(("star", p.name)) for p in case.points},
         {(p.name, line): measured(("volts", p.name, line)) for p in case.points for line in p.phases},
         {(p.name, c): measured(("current", p.name, c)) for p in case.points for c in conductors(case, p)},

@@ -102,7 +102,7 @@ class _Builder:
 
     def impedance(self, key, a, b, z):
         """Add a series impedance (Ω at the supply's frequency): R, R-L or R-C; zero joins the two ends."""
-        if z != 0 and z.imag == 0:
+        if z != 0 and abs(z.imag) <= 1e-9 * abs(z.real):  # less could not be told from none, and would be a huge capacitor
             self.resistors.append((key, a, b, z.real))
         else:
             inductance = max(z.imag, 0.0) / self.omega
@@ -155,7 +155,7 @@ class _Builder:
         sizes = np.cumsum([len(node), len(self.branches), len(capacitive), len(bridges), len(bridges)])
         n = sizes[-1]
         mass, k = np.zeros((n, n)), np.zeros((n, n))
-        through = {}
+        through, leaks_in = {}, data.load("waveform")["capacitor_leakage"]["value"]
         kcl = np.zeros((len(node), n))  # current that leaves each node
         for key, a, b, r in self.resistors:
             row = np.zeros(n)
@@ -171,7 +171,7 @@ class _Builder:
             if capacitance is not None:
                 u = sizes[1] + [e[0] for e in capacitive].index(key)
                 k[at, u] = -1
-                mass[u, u], k[u, at] = capacitance, 1
+                mass[u, u], k[u, at], k[u, u] = capacitance, 1, -capacitance / leaks_in
             through[key] = np.eye(1, n, at)[0]
         for at, (number, port, bridge) in enumerate(bridges, sizes[2]):
             kcl[node[port.a], at] += 1

@@ -12,6 +12,7 @@ from lostneutral.circuit.waveform.model import TimeNetwork, is_slow, time_networ
 
 _DATA = data.load("waveform")
 _TRUST = 0.05  #: of the nominal voltage: how far ahead of the course Newton's method may reach
+_NEAR = 1e-7  #: of the nominal voltage: what may be left to go where a course is called settled
 _SLOW = 1e-8  #: relative change of a slow load's admittance that is taken as none
 
 
@@ -29,6 +30,11 @@ class Repeating:
     radius: float  #: largest eigenvalue of the period map: below 1 the state attracts
     cycles: int  #: supply cycles that were marched to get here
     admittances: Mapping = field(default_factory=dict)  #: of the slow loads, as `time_network` takes them
+
+    @property
+    def attracting(self):
+        """Whether what is near comes nearer, or at least stays: the link of a supply that has cut off keeps its charge."""
+        return bool(self.radius < 1 + 1e-6)
 
     @property
     def duration(self):
@@ -107,26 +113,27 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
     scale = case.supply.nominal
     resting, restarts, residual, radius = 2, [], np.inf, np.nan
     for _ in range(patience):
-        start = course
-        free = search.net.linear
+        start, free = course, search.net.linear
         course = search.cycle(start, sensitivity=resting <= 0 or free)
-        first = search.cycles - 1
-        restarts += [(first * search.net.period + t, which) for t, which in course.restarts]
+        restarts += [((search.cycles - 1) * search.net.period + t, which) for t, which in course.restarts]
         miss = (course.y - start.y)[search.moving]
-        residual = float(np.abs(_as_volts(search, miss)).max(initial=0.0)) / scale
+        residual = _largest(search, miss) / scale
         slow = search.follow(course)
-        if residual < tolerance and slow < 10 * _SLOW:
-            return _made(search, start, course, "settled", residual, radius)
+        quiet = residual < tolerance and slow < 10 * _SLOW
         if course.restarts:
             resting = 2
             if len([1 for _, which in restarts if which == restarts[-1][1]]) >= 6:
                 return _cycling(search, course, restarts, residual)
-        elif course.sensitivity is not None and slow < 1e-2:
+        elif course.sensitivity is None or slow > 1e-2:
+            resting = 0 if quiet else resting - 1
+        else:
             map_ = course.sensitivity[search.moving]
             radius = float(np.abs(np.linalg.eigvals(map_)).max(initial=0.0))
-            course, resting = _jump(search, start, course, miss, map_, np.inf if free else trust * scale, radius)
-            continue
-        resting -= 1
+            to_go = np.linalg.solve(np.eye(len(miss)) - map_, miss) if radius < 1 else np.full(len(miss), np.inf)
+            far = _largest(search, to_go) / scale
+            if quiet and (far < _NEAR or radius >= 1):
+                return _made(search, start, course, "settled", residual, radius)
+            course, resting = _jump(search, start, course, miss, to_go) if free or far < trust else (course, 1)
     return _made(search, start, course, "undecided", residual, radius)
 
 
@@ -163,35 +170,26 @@ def _full(search):
     return course
 
 
-def _as_volts(search, moving):
-    """Currents weighed by the impedance their inductance has at the supply's frequency, so that all are volts."""
+def _largest(search, moving):
+    """Largest of the moving unknowns, all in volts: currents times the reactance of what they run in."""
     net = search.net
-    weights = np.array([net.omega * net.mass[at, at] if net.names[at][0] == "current" else 1.0 for at in search.moving])
-    return moving * weights
+    weights = [net.omega * net.mass[at, at] if net.names[at][0] == "current" else 1.0 for at in search.moving]
+    return float(np.abs(moving * np.array(weights)).max(initial=0.0))
 
 
-def _jump(search, start, course, miss, map_, reach, radius):
-    """Return where Newton's method leads, if it may be trusted and does better; else the course as it was."""
-    if not radius < 1:
-        return course, 3
-    step = np.linalg.solve(np.eye(len(miss)) - map_, miss)
-    if np.abs(_as_volts(search, step)).max(initial=0.0) > reach:
-        return course, 1
+def _jump(search, start, course, miss, to_go):
+    """Return (where Newton's method leads, 0) if it does better, else (the course as it was, cycles to leave it alone)."""
     y = start.y.copy()
-    y[search.moving] += step
+    y[search.moving] += to_go
     trial = replace(start, time=0.0, y=y)
     search.marcher.settle(trial)
     tried = search.cycle(trial)
-    new = (tried.y - trial.y)[search.moving]
-    size = lambda m: np.abs(_as_volts(search, m)).max(initial=0.0)
-    if size(new) > 0.5 * size(miss):
+    if _largest(search, (tried.y - trial.y)[search.moving]) > 0.5 * _largest(search, miss):
         return course, 5
     return trial, 0
 
 
 def _made(search, start, course, ends, residual, radius):
-    if not np.isfinite(radius) and len(search.moving):
-        radius = float(np.abs(np.linalg.eigvals(search.cycle(start, True).sensitivity[search.moving])).max())
     return Repeating(search.net, ends, np.concatenate(course.times), np.concatenate(course.weights),
                      np.concatenate(course.values), replace(start, sensitivity=None), residual, radius, search.cycles,
                      search.admittances)

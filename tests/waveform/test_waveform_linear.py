@@ -1,0 +1,88 @@
+"""Without pulses the waveform model must give what phasors give, and account for its energy."""
+
+import pytest
+import wave_cases
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+from wave_cases import CABLE, LINES, case, load, supply
+
+from lostneutral.case.model import Break
+from lostneutral.circuit.states import before_and_after
+from lostneutral.circuit.waveform import waveforms
+from lostneutral.errors import NoSolutionError
+
+MIXED = [load("lamp", "L1", power=100.0), load("impedance", "L2", resistance=100.0, reactance=200.0),
+         load("impedance", "L3", resistance=50.0, reactance=-300.0, count=2),
+         load("exponential", "L2", power=100.0, reactive_power=40.0), load("heater", "L3", power=500.0),
+         load("resistive", "L1-L2-L3", voltage=400.0, power=100.0), load("resistive", "L1-L3", voltage=400.0, power=60.0)]
+
+
+def agree(made, tolerance=1e-6):
+    """Compare every voltage, current and power of both pictures; independent: the phasor solver."""
+    pictures = waveforms(made)
+    for phasors, waves in zip(before_and_after(made), (pictures.before, pictures.after)):
+        solution = phasors.reached
+        for one, other in zip(solution.loads, waves.loads):
+            assert other.voltage.rms == pytest.approx(abs(one.voltage), rel=tolerance)
+            assert other.current.rms == pytest.approx(abs(one.current), rel=tolerance)
+            assert other.power == pytest.approx(one.power, rel=tolerance)
+            assert other.voltage.thd < 1e-9
+        for place, wave in waves.currents.items():
+            assert wave.rms == pytest.approx(abs(solution.currents[place]), rel=tolerance, abs=1e-9)
+        star = waves.stars["intake"]
+        assert star.rms == pytest.approx(abs(solution.nodes["intake", "N"]), rel=tolerance, abs=1e-9)
+    return pictures
+
+
+@pytest.mark.parametrize("resistance", [float("inf"), 10.0], ids=["open", "bad joint"])
+def test_every_linear_and_thermal_kind(resistance):
+    agree(case(MIXED, [Break("intake", "N", resistance)], CABLE, supply(line_impedance=0.1 + 0.1j)))
+
+
+@settings(max_examples=12, derandomize=True, deadline=None, phases=[Phase.generate],
+          suppress_health_check=list(HealthCheck))
+@given(st.lists(st.tuples(st.floats(20.0, 2000.0), st.floats(-500.0, 500.0)), min_size=3, max_size=3))
+def test_any_star_of_impedances(ohms):
+    loads = [load("impedance", line, resistance=r, reactance=x) for line, (r, x) in zip(LINES, ohms)]
+    agree(case(loads, cable=CABLE))
+
+
+def test_a_sine_has_a_sine_s_crest_and_average_reading():
+    waves = agree(case(MIXED[:2], [], CABLE)).after.loads[0].voltage  # invariant
+    assert waves.crest == pytest.approx(2**0.5 * waves.rms, rel=1e-4)
+    assert waves.average_reading == pytest.approx(waves.rms, rel=1e-5)
+
+
+def test_unloaded_neutral_floats_and_says_so():
+    pictures = waveforms(case([load("resistive", "L1-L2", voltage=400.0, power=100.0)]))
+    assert pictures.after.stars["intake"] is None and pictures.after.phases["intake", "L1"] is None
+    assert pictures.after.loads[0].voltage.rms == pytest.approx(3**0.5 * 230.0, rel=1e-9)
+
+
+def test_dead_short_without_impedance_is_refused():
+    with pytest.raises(NoSolutionError, match="dead short"):
+        waveforms(case([load("impedance", "L1", resistance=0.0)], [Break("intake", "N", 0.0)]))
+
+
+def test_two_breaks_and_a_load_switched_off():
+    breaks = [Break("intake", "N"), Break("intake", "L3")]
+    loads = [load("resistive", "L1", power=100.0), load("resistive", "L2", power=150.0),
+             load("resistive", "L3", power=100.0, on=False)]
+    state = waveforms(case(loads, breaks)).after
+    between = 3**0.5 * 230.0  # published: 100 W and 150 W in series across two lines share the voltage 3 to 2
+    assert [x.voltage.rms for x in state.loads[:2]] == pytest.approx([0.6 * between, 0.4 * between], rel=1e-9)
+    assert state.loads[2].voltage is None and state.loads[2].power is None
+
+
+def test_varistor_alone_takes_what_the_power_law_gives():
+    # independent: the closed form of the mean of |sin|^31, by the gamma function
+    from lostneutral.loads.varistor import Varistor
+
+    made = case([load("varistor", "L1", rating=275.0)], [], source=supply(360.0))
+    found = waveforms(made).before.loads[0]
+    assert found.power == pytest.approx(float(Varistor(275.0).power(360.0)), rel=1e-4)
+    assert found.current.crest == pytest.approx(float(Varistor(275.0).peak_current(360.0)), rel=2e-3)
+
+
+def test_helpers_are_what_they_say():
+    assert wave_cases.supply().phasors["L2"].imag < 0
