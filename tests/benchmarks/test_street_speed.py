@@ -1,0 +1,78 @@
+"""How the cost of a street grows, each time as a ratio measured in the same run, and its peak memory.
+
+Ratios go to pytest-benchmark's extra_info and are printed; no time passes or fails. What is asserted: that every street is
+solved, and that memory grows no faster than the street.
+"""
+
+import subprocess
+import sys
+import tracemalloc
+from math import log
+from time import perf_counter
+
+from lostneutral.case.reader import parse_case
+from lostneutral.circuit.states import before_and_after
+
+SIZES = (10, 100, 1000)
+MEMORY_OF = 300  #: premises; tracing memory takes its time
+TEXT = """title = "street"
+[supply]
+earthing = "TN-C-S"
+electrode = 2.0
+line_impedance = [0.01, 0.02]
+[[group]]
+name = "home"
+count = {count}
+electrode = 30.0
+spacing = {{ line = [0.0005, 0.0002] }}
+service = {{ line = [0.03, 0.0] }}
+load = [
+  {{ name = "stove", kind = "resistive", power = 1500, share = 0.5 }},
+  {{ name = "lamps", kind = "lamp", power = 60 }},
+]
+[[break]]
+feeding = "home joint {broken}"
+"""
+
+
+def street(count):
+    return parse_case(TEXT.format(count=count, broken=count // 2))
+
+
+def seconds(work, rounds=3):
+    times = []
+    for _ in range(rounds):
+        start = perf_counter()
+        work()
+        times.append(perf_counter() - start)
+    return min(times)
+
+
+def test_cost_of_a_street(benchmark, capsys):
+    cases = {n: street(n) for n in SIZES}
+    times = {n: seconds(lambda c=c: before_and_after(c), 2) for n, c in cases.items()}
+    before, after = benchmark.pedantic(before_and_after, args=(cases[SIZES[-1]],), rounds=1)
+    assert before.reached and after.reached and after.reached.residual < 1e-6
+    imports = seconds(lambda: subprocess.run([sys.executable, "-c", "import scipy.optimize, scipy.sparse.linalg"],
+                                             check=True), 2)
+    exponent = log(times[1000] / times[100]) / log(10)
+    benchmark.extra_info |= {"exponent from 100 to 1000": exponent, "1000 over importing scipy": times[1000] / imports}
+    with capsys.disabled():
+        print(f"\n{', '.join(f'{n} premises {1e3 * t:.0f} ms' for n, t in times.items())}: cost grows as N^{exponent:.2f}; "
+              f"1000 premises take {times[1000] / imports:.1f} times as long as importing scipy")
+
+
+def test_memory_of_a_street(capsys):
+    def peak(count):
+        case = street(count)
+        before_and_after(case)  # caches filled
+        tracemalloc.start()
+        before_and_after(case)
+        held = tracemalloc.get_traced_memory()[1]
+        tracemalloc.stop()
+        return held
+
+    small, large = peak(MEMORY_OF // 10), peak(MEMORY_OF)
+    with capsys.disabled():
+        print(f"\npeak memory: {large / 1e6:.1f} MB for {MEMORY_OF} premises, {1e-3 * large / MEMORY_OF:.0f} kB for each")
+    assert large / small < 10 * 1.5  # a dense matrix of the street would make it a hundred
