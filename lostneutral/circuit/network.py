@@ -8,6 +8,7 @@ import numpy as np
 from lostneutral.circuit.wiring import Element, Wiring
 from lostneutral.errors import NoSolutionError
 
+MANY_MET = 10  #: times the root of the number of nodes: a node that meets more is solved for last
 DENSE_UP_TO = 120  #: free nodes; above this the equations are solved sparse
 
 
@@ -114,13 +115,34 @@ def solve(left, right):
     """Solve `left` x = `right`, dense or sparse; numpy.linalg.LinAlgError if the matrix is singular."""
     if isinstance(left, np.ndarray):
         return np.linalg.solve(left, right)
+    left = left.tocsc()
+    meets = np.diff(left.indptr)
+    hubs = meets > MANY_MET * np.sqrt(len(meets))
+    return _solve_around(left, right, hubs) if hubs.any() else _factors(left).solve(right)
+
+
+def _factors(left):
     from scipy.sparse.linalg import splu
 
     try:
         # Wiring branches out like a tree: an order by least degree keeps the factors as sparse as the matrix.
-        return splu(left.tocsc(), permc_spec="MMD_AT_PLUS_A").solve(right)
+        return splu(left, permc_spec="MMD_AT_PLUS_A")
     except RuntimeError as error:
         raise np.linalg.LinAlgError(str(error)) from None
+
+
+def _solve_around(left, right, hubs):
+    """Solve with the few nodes that meet very many (remote earth in a street) put last: they alone make ordering slow."""
+    rest, wide = ~hubs, right.reshape(len(right), -1)
+    rows = left.tocsr()
+    beside = left[:, hubs]
+    answers = _factors(left[:, rest][rest]).solve(np.hstack([beside[rest].toarray(), wide[rest]]))
+    by_hub, alone = answers[:, :hubs.sum()], answers[:, hubs.sum():]
+    across = rows[hubs][:, rest]
+    solved = np.empty(wide.shape, np.result_type(left, right))
+    solved[hubs] = np.linalg.solve(beside[hubs].toarray() - across @ by_hub, wide[hubs] - across @ alone)
+    solved[rest] = alone - by_hub @ solved[hubs]
+    return solved.reshape(right.shape)
 
 
 def matrix(rows, columns, values, size, sparse):

@@ -164,3 +164,19 @@ def test_three_earthing_points_along_the_pen_hold_it_down():
 def test_tn_c_s_without_any_electrode_beyond_the_break_floats_free_of_earth():
     case = Case("no earth", supply(), (Point("intake"),), (resistor("load", 23.0),), breaks=(Break("intake", "N"),))
     assert abs(after(case).between(("intake", "PE"), EARTH)) == pytest.approx(230.0, rel=1e-12)
+
+
+@pytest.mark.parametrize("columns", [None, 3])
+def test_nodes_that_meet_very_many_are_solved_for_last(columns, monkeypatch):
+    """Independent: the plain sparse solve of the same equations."""
+    from scipy.sparse import random as sparse_random
+
+    rng = np.random.default_rng(2)
+    made = sparse_random(60, 60, 0.05, random_state=rng).tolil()
+    made[7, :], made[:, 7] = 0.3, 0.2
+    made.setdiag(5.0)
+    left = made.tocsr() * (1 + 0.5j)
+    right = rng.normal(size=60 if columns is None else (60, columns)) + 0j
+    monkeypatch.setattr(networks, "MANY_MET", 5)
+    assert (np.diff(left.tocsc().indptr) > 5 * 60**0.5).sum() == 1
+    assert np.allclose(networks.solve(left, right), np.linalg.solve(left.toarray(), right), rtol=1e-12)
