@@ -17,14 +17,17 @@ from lostneutral.cli.options import case_argument, force_option
 def command(case, output, audience, force):
     """Write what CASE comes to as a PDF report.
 
+    A case with events is followed in time too.
+
     CASE is a case file, or - for standard input.
     """
-    from lostneutral import analyse, read_case
+    from lostneutral import analyse, follow, read_case
     from lostneutral.cli.output import check_output, write
     from lostneutral.report.document import report_pdf
 
     output = output or str(Path("reports") / f"{'case' if case == '-' else Path(case).stem}.pdf")
     check_output(output, case, force)
-    write(output, report_pdf(analyse(read_case(case)), audience), force)
+    read = read_case(case)
+    write(output, report_pdf((follow if read.events else analyse)(read), audience), force)
     if output != "-":
         click.echo(f"Wrote {output}", err=True)

@@ -7,7 +7,7 @@ import numpy as np
 
 from lostneutral.consequences.times import duration
 from lostneutral.report.result_file import verdict
-from lostneutral.report.words import VERDICTS, number
+from lostneutral.report.words import VERDICTS, number, significant
 
 LAMP_WORDS = {"too high": "glaring", "too low": "dim", "dead": "dark", "as usual": "running"}
 MOST_PLACES = 4  #: points named at one moment; the result file has them all
@@ -39,7 +39,7 @@ def clock(seconds):
     ['0 s', '12 ms', '3.4 s', '12 min 5 s', '3 h 20 min']
     """
     if seconds < 1.0:
-        return f"{1000 * seconds:.2g} ms" if seconds else "0 s"
+        return significant(1000 * seconds, "ms", 2) if seconds else "0 s"
     if seconds < 120.0:
         return f"{seconds:.3g} s" if seconds >= 10.0 else f"{seconds:.2g} s"
     whole = round(seconds)
@@ -144,10 +144,10 @@ def failure_time(seconds):
 
 def notes(case, courses):
     """Return what a reader must know of the courses, sentences."""
-    said = [f"Followed for {clock(float(courses.central.times[-1]))} from the start: "
-            f"{courses.central.moments[-1].what}.",
-            f"The figures are r.m.s. of sine waves and hold from about {CYCLES} cycles "
-            f"({1000 * CYCLES / case.supply.frequency:.0f} ms) after a change; shorter times only show the trend."]
+    said = [(f"Followed for {clock(float(courses.central.times[-1]))} from the start: "
+            f"{courses.central.moments[-1].what}."),
+            (f"The figures are r.m.s. of sine waves and hold from about {CYCLES} cycles "
+            f"({1000 * CYCLES / case.supply.frequency:.0f} ms) after a change; shorter times only show the trend.")]
     if courses.early is not None:
         said.append("When a load fails is uncertain by far more than the voltages are: the early course takes every load "
                     "at the early end of its law's band, the late course at the late end. No protection is taken to act.")

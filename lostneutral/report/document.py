@@ -3,6 +3,7 @@
 from lostneutral.errors import UsageError
 from lostneutral.report import computed, concluded, damage, given
 from lostneutral.report.blocks import heading, new_page
+from lostneutral.report.course_section import course
 from lostneutral.report.earth import earth
 from lostneutral.report.files import check_free, write_file
 from lostneutral.report.page_one import page_one
@@ -58,10 +59,10 @@ def _constructions(result):
 
 
 _ORDER = {
-    "client": (concluded.cautions, computed.short_tables, earth, damage.joint, concluded.concluded, given.assumed,
-               given.old_colours, concluded.source_list),
-    "trainer": (_constructions, earth, given.given, given.assumed, concluded.concluded, what_would_change,
-                given.old_colours, concluded.cautions, concluded.method, concluded.source_list),
-    "investigator": (given.given, given.assumed, _computed, earth, concluded.concluded, what_would_change,
-                     given.old_colours, concluded.cautions, concluded.method, concluded.source_list),
+    "client": (concluded.cautions, computed.short_tables, earth, damage.joint, course, concluded.concluded,
+               given.assumed, given.old_colours, concluded.source_list),
+    "trainer": (_constructions, earth, given.given, given.assumed, course, concluded.concluded,
+                what_would_change, given.old_colours, concluded.cautions, concluded.method, concluded.source_list),
+    "investigator": (given.given, given.assumed, _computed, earth, course, concluded.concluded,
+                     what_would_change, given.old_colours, concluded.cautions, concluded.method, concluded.source_list),
 }

@@ -1,6 +1,7 @@
 """What all figures share: conductor colours with their patterns, sizes, and a drawing as SVG text."""
 
 import io
+from contextlib import contextmanager
 from xml.sax.saxutils import quoteattr
 
 from lostneutral import data
@@ -32,19 +33,27 @@ def svg(draw, height, alternative, width=WIDTH):
     Nothing outside is used or changed: neither the user's matplotlib settings nor pyplot. The same drawing gives
     the same text.
     """
-    import matplotlib
     from matplotlib.figure import Figure
 
     out, alternative = io.StringIO(), printable(alternative)
-    with matplotlib.rc_context():
-        matplotlib.rcParams.update({k: v for k, v in matplotlib.rcParamsDefault.items() if k != "backend"})
-        matplotlib.rcParams.update(_STYLE)
+    with styled():
         figure = Figure(figsize=(width, height), layout="constrained")
         draw(figure)
         figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
     text = out.getvalue()
     start = text.index("<svg")
     return f'<svg role="img" aria-label={quoteattr(alternative)}{text[start + 4:]}', alternative
+
+
+@contextmanager
+def styled():
+    """Draw in the report's own settings, whatever the user's are, and change nothing outside."""
+    import matplotlib
+
+    with matplotlib.rc_context():
+        matplotlib.rcParams.update({k: v for k, v in matplotlib.rcParamsDefault.items() if k != "backend"})
+        matplotlib.rcParams.update(_STYLE)
+        yield
 
 
 def bare(axes, *keep):

@@ -19,7 +19,7 @@ def result_dict(result) -> dict:
     Voltages are r.m.s. V, currents A, powers W and var, angles degrees in (−180, 180]. What floats, or
     what nothing determines, is None; so is the angle of a phasor of no size.
     """
-    return _plain({
+    made = {
         "format": FORMAT,
         "case": {"title": result.case.title, "sha256": result.case.sha256, "date": result.case.date},
         "software": dict(result.software),
@@ -28,7 +28,12 @@ def result_dict(result) -> dict:
         "readings": [_reading(r) for r in result.readings],
         "cautions": list(result.cautions),
         "assumptions": [vars(a) for a in result.assumptions],
-    })
+    }
+    if result.courses is not None:
+        from lostneutral.report.course_file import course_dict
+
+        made["course"] = course_dict(result.case, result.courses)
+    return _plain(made)
 
 
 def _state(result, state):
