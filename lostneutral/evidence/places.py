@@ -9,6 +9,7 @@ from lostneutral.case.model import Break, Case, Cross, Point
 from lostneutral.circuit.wiring import conductors, pen_run
 
 MOST_RUNS = 40  #: runs of which every kind of fault is tried; of more, only the open neutral
+MOST_PLACES = 120  #: runs that are tried at all; of more, those that feed on, as many of them evenly spread
 KINDS = ("open neutral", "bad joint", "line lost", "line lost as well", "line crossed with neutral",
          "protective conductor open")
 
@@ -32,11 +33,20 @@ class Place:
 def places(case: Case) -> Iterator[Place]:
     """Yield every run with its neutral open, with a bad joint in it, and the rivals, in the order of the wiring."""
     few = len(case.points) <= MOST_RUNS
-    for point in case.points:
+    for point in tried(case):
         yield _open(case, point)
         if few:
             yield from _joints(case, point)
             yield from _rivals(case, point)
+
+
+def tried(case: Case) -> tuple[Point, ...]:
+    """Return the points whose runs are tried: all, or in a large case a spread of those that feed others."""
+    if len(case.points) <= MOST_PLACES:
+        return case.points
+    feeding = {p.fed_from for p in case.points}
+    on = [p for p in case.points if p.name in feeding]
+    return tuple(on[:: -(-len(on) // MOST_PLACES)])
 
 
 def _neutral(case, point):

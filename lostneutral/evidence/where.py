@@ -16,7 +16,7 @@ from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import EARTH, terminal_names, wiring
 from lostneutral.consequences.limits import band, verdict
 from lostneutral.errors import NoSolutionError
-from lostneutral.evidence.places import KINDS, MOST_RUNS, Place, places
+from lostneutral.evidence.places import KINDS, MOST_RUNS, Place, places, tried
 
 WORDS = ("high", "low", "dead", "floating", "live", "whole")
 _OF_VERDICT = {"over": "high", "under": "low", "dead": "dead", "floating": "floating"}
@@ -158,7 +158,7 @@ def _next(case, found, observed):
     if len(left) < 2:
         return None
     best = None
-    for point in case.points:
+    for point in case.points[:: max(len(case.points) // MOST_RUNS, 1)]:
         names = [(point.name, n) for n in terminal_names(case, point)] + ([EARTH] if case.supply.earthing else [])
         for a, b in combinations(names, 2):
             volts = [None if (u := o.solution.between(a, b)) is None else abs(u) for o in left]
@@ -184,7 +184,7 @@ def _told_apart(volts, weights):
 def _notes(case, found):
     notes = []
     if len(case.points) > MOST_RUNS:
-        notes.append(f"With {len(case.points)} runs only the open neutral of each was tried.")
+        notes.append(f"Of {len(case.points)} runs {len(tried(case))} were tried, with an open neutral only.")
     none = [o.place.words for o in found if o.solution is None]
     if none:
         notes.append(f"No settled state was found for: {'; '.join(none[:5])}.")

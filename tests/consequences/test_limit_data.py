@@ -7,7 +7,8 @@ import pytest
 from lostneutral.consequences.limits import band, band_names
 from lostneutral.data import KNOWN, load
 
-FILES = ("supply_bands", "conductor_colours", "stress", "protection", "touch", "cautions", "yardsticks", "diverted", "meters", "where")
+FILES = ("supply_bands", "conductor_colours", "stress", "protection", "touch", "cautions", "yardsticks", "diverted", "meters",
+         "where")
 
 # Name, outer low and high in V as printed, +% and −% as printed, nominal, code. Published or memory by the code;
 # tolerance is half of the last printed digit of the volts.
