@@ -1,9 +1,7 @@
 """What was computed: the star point, voltages against limits, currents, loads, and the settled states found."""
 
-from math import inf
-
 from lostneutral.report import figures, rows
-from lostneutral.report.blocks import figure, heading, paragraph, strong, table
+from lostneutral.report.blocks import bullets, figure, heading, paragraph, strong, table
 from lostneutral.report.words import NOTHING, VERDICTS, after_names, angle, number, shown, significant, size
 
 
@@ -132,24 +130,17 @@ def short_tables(result):
 
 def settled_states(result):
     """Return every settled state found, which attract, which is reached, and how exactly each solves the equations."""
-    body = []
-    for state in (result.before, result.after):
-        for index, s in enumerate(state.solutions):
-            neutral = max((size(s.nodes.get((p.name, "N"))) or 0.0 for p in result.case.points), default=inf)
-            body.append((state.name, f"{index + 1}", "yes" if s.attracting else "no", "yes" if s.reached else "no",
-                         f"{number(neutral)} V", f"{s.residual:.1e} A"))
+    case = result.case
+    body = [(state.name, *row, f"{s.residual:.1e} A") for state in (result.before, result.after)
+            for row, s in zip(rows.settled_states(case, state), state.solutions)]
     made = [heading("Settled states", 2),
-            table("Settled states found", ("circuit", "number", "attracts", "arrived at", "largest neutral shift",
-                                           "residual"), body, "lrllrr")]
+            table("Settled states found, line to neutral", ("circuit", "number", "attracts", "arrived at", "voltages",
+                                                            "residual"), body, "lrlllr", {4: 1})]
     for state in (result.before, result.after):
         text = {"cycle": "It keeps cycling.", "undecided": "It is undecided."}.get(state.ends, "")
-        loads_ = ", ".join(f"“{name}”" for name in state.sensitive)
-        close = f"5 % more or less power of {loads_} would lead to another settled state." if loads_ else ""
-        said = " ".join(part for part in (text, state.reason, close) if part)
+        said = " ".join(part for part in (text, state.reason, rows.sensitive_words(state)) if part)
         if said:
             made.append(paragraph(f"The circuit {state.name} the break: {said}"))
         if state.cycle:
-            ranges = [(name, number(v["lowest"]), number(v["highest"])) for name, v in state.cycle["loads"].items()]
-            made.append(table(f"Voltages of the cycle, V; its period is {significant(state.cycle['period'], 's')}",
-                              ("load", "lowest", "highest"), ranges, "lrr"))
+            made.append(bullets(rows.cycle_words(state)))
     return made

@@ -39,7 +39,8 @@ def result_dict(result) -> dict:
 def _state(result, state):
     from lostneutral.consequences.harm import IN_A_CYCLE, of_solution
 
-    return {"name": state.name, "ends": state.ends, "reason": state.reason, "unique": state.unique,
+    return {"name": state.name, "ends": state.ends,
+            "arrival": {"cycle": "cycling"}.get(state.ends, state.ends), "reason": state.reason, "unique": state.unique,
             "sensitive": list(state.sensitive), "cycle": state.cycle,
             "solutions": [_solution(result.case, s, of_solution(result.harms, state, s) if state is result.after else {})
                           for s in state.solutions],

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from lostneutral.report.result_file import verdict
-from lostneutral.report.words import VERDICTS, angle, connection, details, number, size
+from lostneutral.report.words import VERDICTS, angle, connection, details, number, significant, size
 
 
 @dataclass(frozen=True)
@@ -86,19 +86,56 @@ def band_words(case):
 
 
 def undecided(state):
-    """Return the sentence for a state that does not say where the circuit arrives."""
+    """Return the sentences for a state that does not say where the circuit arrives."""
     if state.ends == "cycle":
         return f"The circuit does not settle: it keeps cycling. {state.reason}".strip()
-    count = len(state.solutions)
-    which = "one settled state was found" if count == 1 else f"{count} settled states were found"
-    return ("Which phase goes high is not decided by the loads alone: "
-            f"{which}, and nothing says which the circuit arrives at. {state.reason}").strip()
+    found = f"{len(state.solutions)} settled state{'s were' if len(state.solutions) != 1 else ' was'} found."
+    return _joined(f"{OPEN}.", state.reason or found, sensitive_words(state))
+
+
+OPEN = "Which phase goes high is not decided by the loads alone"
 
 
 def several(state):
-    """Return the sentence for several settled states of which one is reached."""
-    return (f"{len(state.solutions)} settled states were found. The figures are of the one that the circuit arrives at "
-            f"from the healthy state; a disturbance could lead to another. {state.reason}").strip()
+    """Return the sentences for several settled states of which one is reached."""
+    holding = sum(s.attracting for s in state.solutions)
+    if holding < 2:
+        return _joined(f"{len(state.solutions)} settled states were found, of which one holds: the figures are of it.",
+                       state.reason)
+    return _joined(f"{OPEN}.", state.reason, "The figures are of the one that the circuit arrives at from the healthy "
+                   "state; a disturbance could lead to another.", sensitive_words(state))
+
+
+def sensitive_words(state):
+    """Return what a small difference of the loads would change, or an empty text."""
+    names = ", ".join(f"“{name}”" for name in state.sensitive)
+    return f"5 % more or less power of {names} would lead to another of them." if names else ""
+
+
+def _joined(*texts):
+    return " ".join(text for text in texts if text)
+
+
+def settled_states(case, state):
+    """Return (number, whether it holds, whether it is arrived at, lines to neutral in words) of each settled state."""
+    made = []
+    for number_, s in enumerate(state.solutions, 1):
+        volts = {}
+        for point in case.points:
+            words = ", ".join(f"{line} {number(size(s.voltage(point.name, line)), 0)}" for line in point.phases)
+            volts.setdefault(words, point.name)
+        first, more = next(iter(volts)), len(volts) - 1
+        where = f"“{volts[first]}”: " if more else ""
+        made.append((str(number_), "yes" if s.attracting else "no", "yes" if s.reached else "no", f"{where}{first} V"))
+    return tuple(made)
+
+
+def cycle_words(state):
+    """Return the period and each load's range of a state that cycles, texts; none if it does not."""
+    if not state.cycle:
+        return ()
+    return (f"The cycle takes {significant(state.cycle['period'], 's')}.",
+            *(f"“{name}”: {number(v['lowest'], 0)} to {number(v['highest'], 0)} V" for name, v in state.cycle["loads"].items()))
 
 
 def limit_words(limit):

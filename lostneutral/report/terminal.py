@@ -24,7 +24,7 @@ def terminal_text(result, colour: bool = False, width: int = 80) -> str:
     parts = [_head(result, width)]
     solutions = shown(result.after)
     before = next(iter(shown(result.before)), None)
-    parts.append(_arrival(result, solutions, width))
+    parts += [_arrival(result, solutions, width), _states(result, width, paint)]
     for name, after in zip(after_names(solutions), solutions):
         parts.append(_points(result, before, after, name, width, paint))
         parts.append(_loads(result, before, after, name, width, paint))
@@ -53,6 +53,16 @@ def _arrival(result, solutions, width):
     elif len(result.after.solutions) > 1:
         said.append(rows.several(result.after))
     return "\n".join(line for text in said for line in _wrapped(visible(text), width))
+
+
+def _states(result, width, paint):
+    state = result.after
+    if len(state.solutions) < 2 and not state.cycle:
+        return ""
+    body = rows.settled_states(result.case, state)
+    return "\n".join(["Settled states after the break, line to neutral",
+                      *([_table(("number", "holds", "arrived at", "voltages"), body, "rlll", width, paint)] if body else []),
+                      *(line for text in rows.cycle_words(state) for line in _wrapped(visible(text), width))])
 
 
 def _points(result, before, after, name, width, paint):

@@ -50,7 +50,7 @@ def test_power_taken_is_power_delivered(name):
                     for p in made.case.points if p.fed_from == "supply" for line in p.phases)
     taken = sum(x.power for x in reached.loads)
     assert taken <= delivered.real * (1 + 1e-9)
-    assert taken >= 0.8 * delivered.real
+    assert taken >= 0.8 * delivered.real - 1e-9
 
 
 def test_three_equal_lamps_carry_on():  # practice
