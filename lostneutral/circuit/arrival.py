@@ -39,7 +39,7 @@ def arrive(net: Network, nominal, start) -> Arrival:
             return _settle(net, nominal, state)
         sizes = np.array([np.abs(net.across(net.voltages(x))) for x in part.states])
         visits.append((time, net.modes, sizes.min(axis=0), sizes.max(axis=0)))
-        net = switched(net, state, part.ended_by)
+        net, state = switched(net, state, part.ended_by)
     return _cycle(visits)
 
 
@@ -82,6 +82,8 @@ def _cycle(visits):
     if len(times) < 3:
         return Arrival("undecided")
     period = times[-1] - times[-2]
+    if period <= 0:  # it switches to and fro within an instant: the loads' laws do not say what happens
+        return Arrival("undecided")
     last = [v for v in visits if v[0] > times[-2]]
     return Arrival("cycle", None, period, np.min([v[2] for v in last], axis=0), np.max([v[3] for v in last], axis=0))
 

@@ -97,8 +97,9 @@ def grid(begin, end):
 
 
 def switched(net: Network, state, branches):
-    """Return `net` with each of `branches` in the mode that follows its present one."""
-    models, across = list(net.models), np.abs(net.across(net.voltages(state)))
+    """Return `net` with each of `branches` in the mode that follows its present one, and the state that begins with."""
+    models, state, across = list(net.models), np.array(state, float), np.abs(net.across(net.voltages(state)))
     for i in branches:
         models[i] = models[i].in_mode(models[i].next_mode(state[i], across[i]))
-    return replace(net, models=tuple(models))
+        state[i] = models[i].entered(state[i])
+    return replace(net, models=tuple(models)), state

@@ -206,7 +206,7 @@ class _Run:
         branches = [i for i in ended_by if i < count]
         if branches:
             old = self.net.modes
-            self.net = switched(self.net, self.state, branches)
+            self.net, self.state = switched(self.net, self.state, branches)
             self._remember(self.net, self.state)
             names = {self.net.keys[i][0]: i for i in branches}
             for load, i in names.items():

@@ -61,6 +61,10 @@ class LoadModel(ABC):
         """Return the name of the mode that follows where `margin` has reached zero."""
         return self.modes[0]
 
+    def entered(self, state):
+        """Return the state in which this mode begins when the mode before it ended in `state`."""
+        return state
+
     def describe(self, state, voltage):
         """Return what a reader wants to know of `state` as {result-file key: array} (light, temperature …)."""
         return {}

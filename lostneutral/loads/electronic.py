@@ -167,6 +167,10 @@ class Electronic(LoadModel):
     def next_mode(self, state, voltage):
         return self.modes[-1] if self.mode == "running" else "running"
 
+    def entered(self, state):
+        """Return the leakage: a supply that has stopped draws nothing, and starts again from nothing."""
+        return self.leakage + 0 * state
+
     def capacitor_limits(self):
         """Return the voltages (V r.m.s.) whose crest reaches the capacitor's rating, and its surge voltage.
 

@@ -120,7 +120,8 @@ class Motor(LoadModel):
 
     def next_mode(self, state, voltage):
         if self.mode == "stalled":
-            return "tripped" if self.heat(state) >= 1 else "running"
+            trips = 1 - self.heat(state) <= self.restarts_from - np.asarray(voltage, float) / self.voltage
+            return "tripped" if trips else "running"
         return "stalled"
 
     def describe(self, state, voltage):
