@@ -102,7 +102,7 @@ def test_one_element_in_water_follows_an_exponential():
                 course_end=60.0)
     model = load_model(case.loads[0], case.supply)[0]
     course = follow(case)
-    (lost, per_kelvin), capacity = model.loss(200.0), float(model.heat_capacity(200.0))
+    per_kelvin, capacity = model.loss(200.0)[1], float(model.heat_capacity(200.0))
     start, end = model.surroundings, float(model.settled(230 * 3**0.5))
     resistances = model.resistance(np.linspace(start, end, 50))[0]
     spread = np.ptp(resistances) / resistances.mean()
