@@ -1,5 +1,7 @@
 """`lostneutral follow CASE`: the course of the incident in time."""
 
+import sys
+
 import click
 
 from lostneutral.cli.options import case_argument, force_option
@@ -51,7 +53,7 @@ def _film(result):
     from lostneutral.report.film import film
 
     def shown(frames):
-        with click.progressbar(frames, label="Drawing", file=click.get_text_stream("stderr")) as bar:
+        with click.progressbar(frames, label="Drawing", file=sys.stderr) as bar:
             yield from bar
 
     return film(result, shown)

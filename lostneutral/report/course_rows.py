@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lostneutral.consequences.times import duration
+from lostneutral.loads.catalogue import resolve
 from lostneutral.report.result_file import verdict
 from lostneutral.report.words import VERDICTS, number, significant
 
@@ -104,7 +105,7 @@ def conditions(case, course):
 
     band, made = limits.band(case.supply.limits), {}
     for load in case.loads:
-        lamp, failed = load.kind == "lamp", course.failures.get(load.name, (np.inf, ""))[0]
+        lamp, failed = resolve(load).kind == "lamp", course.failures.get(load.name, (np.inf, ""))[0]
         words = []
         for time, ratio in zip(course.times, course.voltages[load.name] / load.voltage):
             word = VERDICTS[limits.verdict(None if np.isnan(ratio) else ratio, band)]
