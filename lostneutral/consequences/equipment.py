@@ -5,6 +5,7 @@ from lostneutral.case.model import Case
 from lostneutral.circuit.solution import State
 from lostneutral.consequences.limits import band, published, verdict
 from lostneutral.consequences.weighing import farthest, figure, outcomes, percent_from, sure, weighed
+from lostneutral.loads import catalogue
 from lostneutral.result import Finding, Limit
 
 MEANING = {
@@ -15,7 +16,8 @@ MEANING = {
 
 
 def _on(case):
-    return ((number, load) for number, load in enumerate(case.loads) if load.on)
+    """The loads that are on, each appliance as what stands behind it."""
+    return ((number, catalogue.resolve(load)) for number, load in enumerate(case.loads) if load.on)
 
 
 def load_voltages(case: Case, before: State, after: State):
@@ -107,7 +109,7 @@ def outside_measured_range(case: Case, before: State, after: State):
     """Yield a finding for each load with a measured power law that is used outside the range it was measured in."""
     entry = data.load("yardsticks")["exponential_law"]
     for number, load in _on(case):
-        if load.kind != "exponential":
+        if load.kind not in ("exponential", "motor"):
             continue
         low = load.parameters.get("valid_from", entry["valid_from"])
         high = load.parameters.get("valid_to", entry["valid_to"])

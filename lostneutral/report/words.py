@@ -13,7 +13,11 @@ NO_ANGLE_BELOW = 1e-9  #: V or A; a phasor this small has no direction worth a f
 VERDICTS = {"over": "too high", "within": "as usual", "under": "too low", "dead": "dead", "floating": "floating"}
 SEVERITIES = {"danger": "Danger", "damage": "Damage", "warning": "Warning", "note": "Note"}
 DETAILS = {"light": ("light", "%", 100.0), "filament_temperature": ("filament", "K", 1.0),
-           "element_temperature": ("element", "°C", 1.0)}
+           "element_temperature": ("element", "°C", 1.0), "link_voltage": ("d.c. link", "V", 1.0),
+           "capacitor_stress": ("capacitor loaded to", "%", 100.0),
+           "varistor_power": ("varistor", "W", 1.0), "varistor_overload": ("times what it sheds", "", 1.0),
+           "heat": ("share of the heat that trips it", "%", 100.0)}
+TOLD_ELSEWHERE = ("works", "harmonic_share")  #: an assumption of its own, or what goes without saying
 
 
 def number(value, decimals=1):
@@ -96,6 +100,8 @@ def details(load: LoadResult | None):
         return NOTHING if load is None else "off"
     said = []
     for key, value in load.details.items():
+        if key in TOLD_ELSEWHERE:
+            continue
         if isinstance(value, bool):
             said += [key.replace("_", " ")] * value
             continue
