@@ -37,6 +37,7 @@ KINDS = (
     conductors.exchanged,
     conductors.joint_heat,
     settling.several_states,
+    settling.rectifiers,
     settling.reader_warnings,
     equipment.outside_measured_range,
     conductors.nothing_broken,

@@ -2,6 +2,7 @@
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import State
+from lostneutral.loads import load_model
 from lostneutral.result import Finding
 
 SEARCHED = "found by search; that there are no others has not been proved"
@@ -32,6 +33,18 @@ def several_states(case: Case, before: State, after: State):
         yield Finding("warning", "the circuit", "The sound installation has no settled state"
                       f"{f' ({before.reason})' if before.reason else ''}: nothing is said of the time before "
                       "the break.", None, None, "certain for the case as given")
+
+
+def rectifiers(case: Case, before: State, after: State):
+    """Yield a warning where rectifier inputs, of which phasors show only a stand-in, share the broken neutral."""
+    names = [f"'{load.name}'" for load in case.loads
+             if load.on and "N" in load.connect and getattr(load_model(load, case.supply)[0], "stands_in", False)]
+    if names and any(b.conductor == "N" for b in case.breaks_after()):
+        yield Finding("warning", "rectifier inputs", f"{', '.join(names)}: such a power supply draws its current in "
+                      "pulses at the crests, and is worked out here as if it drew a sinusoidal one. Nothing is claimed "
+                      "about which phase of several with such supplies collapses; what decides it is the capacitance, "
+                      "the resistance and the history.", None, None,
+                      "unsure: voltages of lines that carry much of such load are those of a stand-in")
 
 
 def reader_warnings(case: Case, before: State, after: State):
