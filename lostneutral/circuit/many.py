@@ -10,7 +10,6 @@ from lostneutral.circuit.newton import ACCEPTED
 CHUNK = 20_000  #: samples solved at a time, which bounds the memory
 FULL_ROUNDS = 10  #: Newton steps taken with all samples; the few left after that go on by themselves
 MOST_STEPS = 80
-RELAXATIONS = 120  #: steps of the loads' states towards their settled values, for loads with several states
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,15 +33,16 @@ class Samples:
     count: np.ndarray | None = None  #: (samples, branches), 0 where a load is off
     element_admittance: np.ndarray | None = None  #: (samples, elements), S
     fixed: np.ndarray | None = None  #: (samples, fixed nodes), V
-    kick: np.ndarray | None = None  #: (samples, branches), share by which the loads' states start off the healthy ones
 
 
 def solve_many(net: Network, samples: Samples, nominal) -> Many:
     """Return the settled state of every sample, solved in chunks of `CHUNK`.
 
-    With rising loads the state is the only one. Otherwise the loads' states relax from the healthy ones (disturbed by
-    `kick`) at equal pace, so that each sample ends in an attracting state, which Newton's method then sharpens.
+    Raises ValueError for loads that may draw less current at a higher voltage: a sample could then settle in several
+    ways, and which of them this would find is not decided.
     """
+    if not all(model.rising and len(model.modes) == 1 for model in samples.models or net.models):
+        raise ValueError("samples are solved together only where every load's current rises with its voltage")
     parts = [_chunk(net, take(samples, np.arange(at, min(at + CHUNK, samples.size))), nominal)
              for at in range(0, samples.size, CHUNK)]
     return Many(*(np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Many)))
@@ -54,8 +54,7 @@ def take(samples: Samples, where) -> Samples:
         return None if value is None else value[where]
 
     models = samples.models and tuple(_model_part(m, samples.size, where) for m in samples.models)
-    return Samples(len(where), models, part(samples.count), part(samples.element_admittance), part(samples.fixed),
-                   part(samples.kick))
+    return Samples(len(where), models, part(samples.count), part(samples.element_admittance), part(samples.fixed))
 
 
 def _model_part(model, size, where):
@@ -67,8 +66,6 @@ def _model_part(model, size, where):
 def _chunk(net, samples, nominal):
     bench = _Bench(net, samples)
     start = bench.linear(bench.admittances(np.full((samples.size, len(bench.models)), float(nominal))))
-    if not all(model.rising and len(model.modes) == 1 for model in bench.models):
-        start = _relaxed(bench, samples, nominal)
     v, solved = _newton(bench, start, FULL_ROUNDS)
     left = np.flatnonzero(~solved)
     if len(left):
@@ -184,19 +181,3 @@ def _newton(bench, v, rounds):
             length[worse] /= 2
         v = trial
     return v, np.abs(current).max(axis=1) <= ACCEPTED * np.maximum(largest, 1e-9)
-
-
-def _relaxed(bench, samples, nominal):
-    """Voltages after the loads' states have moved, all at one pace, towards what their voltages ask of them."""
-    sizes = np.full((bench.size, len(bench.models)), float(nominal))
-    state = np.stack([np.broadcast_to(m.settled(sizes[:, k]), bench.size) for k, m in enumerate(bench.models)], axis=1)
-    if samples.kick is not None:
-        state = state * (1 + samples.kick)
-    for step in range(RELAXATIONS):
-        y = np.stack([np.broadcast_to(m.admittance(state[:, k]), bench.size) for k, m in enumerate(bench.models)], axis=1)
-        v = bench.linear(y * bench.count)
-        size = np.abs(bench.across(v))
-        pace = 0.25 if step < RELAXATIONS // 2 else 0.5
-        for k, model in enumerate(bench.models):
-            state[:, k] += pace * (model.settled(size[:, k]) - state[:, k])
-    return v

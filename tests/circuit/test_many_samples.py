@@ -1,0 +1,59 @@
+"""Many samples solved as arrays, against the solver of one case."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lostneutral.case import parse_case
+from lostneutral.circuit import many
+from lostneutral.circuit.network import network
+from lostneutral.circuit.newton import first_guess, newton
+from lostneutral.circuit.wiring import wiring
+from lostneutral.loads import load_model
+
+LOADS = (("lamp", 60, 1), ("heater", 2000, 2), ("resistive", 100, 3), ("lamp", 100, 2), ("resistive", 500, 1))
+CASE = parse_case('title = "samples"\n[supply]\n' + "".join(
+    f'[[load]]\nname = "{n}"\nkind = "{kind}"\npower = {power}\nconnect = "L{line}-N"\n'
+    for n, (kind, power, line) in enumerate(LOADS)))
+NET = network(wiring(CASE, CASE.breaks))
+SIZE = 60
+RANDOM = np.random.default_rng(7)
+ON = (RANDOM.random((SIZE, len(LOADS))) < 0.6).astype(float)
+ON[:, :2] = 1.0  # something on two lines, so that every star point is tied down
+POWERS = RANDOM.uniform(40.0, 200.0, SIZE)
+
+
+def one_by_one(sample):
+    # independent: the solver of a single case, with the sample's own loads
+    model = load_model(replace(CASE.loads[0], parameters={"power": POWERS[sample]}), CASE.supply)[0]
+    net = replace(NET, models=(model, *NET.models[1:]), count=ON[sample])
+    root = newton(net, first_guess(net, 230.0))
+    assert root.solved
+    return root.voltages
+
+
+def all_together():
+    lamp = load_model(replace(CASE.loads[0], parameters={"power": POWERS}), CASE.supply)[0]
+    return many.solve_many(NET, many.Samples(SIZE, models=(lamp, *NET.models[1:]), count=ON), 230.0)
+
+
+def test_samples_agree_with_single_cases():
+    together = all_together()
+    assert together.solved.all()
+    for sample in range(SIZE):
+        assert together.voltages[sample] == pytest.approx(one_by_one(sample), abs=1e-5)
+
+
+def test_chunks_do_not_change_the_answer(monkeypatch):
+    # invariant: how many samples are solved at a time is of no consequence
+    whole = all_together()
+    monkeypatch.setattr(many, "CHUNK", 7)
+    assert all_together().voltages == pytest.approx(whole.voltages, abs=1e-6)
+
+
+def test_loads_that_may_settle_in_several_ways_are_refused():
+    # invariant: no one of several settled states is given as the answer
+    case = parse_case('title = "t"\n[supply]\n[[load]]\nname = "s"\nkind = "electronic"\npower = 100\nconnect = "L1-N"\n')
+    with pytest.raises(ValueError, match="rises"):
+        many.solve_many(network(wiring(case, case.breaks)), many.Samples(3), 230.0)
