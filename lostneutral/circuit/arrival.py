@@ -94,7 +94,7 @@ def decide(net: Network, nominal, start, kick=KICK, courses=4) -> Arrival:
     The states are followed with small disturbances of fixed pattern, since no real circuit is as symmetric as its
     description: if they do not all end alike, the loads given do not decide.
     """
-    ends = [arrive(net, nominal, start * (1 + kick * pattern)) for pattern in patterns(len(start), courses)]
+    ends = list(_disturbed(net, nominal, start, kick, courses))
     settled = [a.settled for a in ends if a.ends == "settled"]
     if len(settled) == len(ends) and all(same(settled[0], s, nominal) for s in settled):
         return Arrival("settled", replace(settled[0], returns=True))
@@ -103,8 +103,14 @@ def decide(net: Network, nominal, start, kick=KICK, courses=4) -> Arrival:
 
 def holds(state: Settled, nominal, kick=KICK) -> bool:
     """Whether the circuit returns to `state` from small disturbances of fixed pattern, followed in time."""
-    ends = (arrive(state.net, nominal, state.states * (1 + kick * p)) for p in patterns(len(state.states)))
-    return all(end.ends == "settled" and same(end.settled, state, nominal) for end in ends)
+    return all(end.ends == "settled" and same(end.settled, state, nominal)
+               for end in _disturbed(state.net, nominal, state.states, kick))
+
+
+def _disturbed(net, nominal, start, kick, courses=4):
+    """Yield where the circuit arrives from `start` under each of the fixed disturbance patterns."""
+    for pattern in patterns(len(start), courses):
+        yield arrive(net, nominal, start * (1 + kick * pattern))
 
 
 def same(a: Settled, b: Settled, nominal):

@@ -7,6 +7,7 @@ import numpy as np
 
 from lostneutral.case.model import Case
 from lostneutral.circuit import arrival, large, search
+from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network, network
 from lostneutral.circuit.newton import first_guess, newton
 from lostneutral.circuit.outcome import solution
@@ -76,8 +77,8 @@ def _followed(case, name, net, more_starts):
 
 def _tested(settled, nominal):
     """Where the eigenvalues say no more than "hardly", let courses in time say whether the state holds."""
-    slowest = search.Dynamics(settled.net, nominal).slowest
-    if abs(settled.growth) * slowest > 0.05:
+    slowest = Dynamics(settled.net, nominal).slowest
+    if abs(settled.growth) * slowest > arrival.FIRM:
         return settled
     return replace(settled, returns=arrival.holds(settled, nominal))
 

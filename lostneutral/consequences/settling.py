@@ -3,6 +3,7 @@
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import State
 from lostneutral.loads import load_model
+from lostneutral.loads.catalogue import resolve
 from lostneutral.result import Finding
 
 SEARCHED = "found by search; that there are no others has not been proved"
@@ -38,7 +39,8 @@ def several_states(case: Case, before: State, after: State):
 def rectifiers(case: Case, before: State, after: State):
     """Yield a warning where rectifier inputs, of which phasors show only a stand-in, share the broken neutral."""
     names = [f"'{load.name}'" for load in case.loads
-             if load.on and "N" in load.connect and getattr(load_model(load, case.supply)[0], "stands_in", False)]
+             if load.on and "N" in load.connect and resolve(load).kind == "electronic"
+             and load_model(load, case.supply)[0].stands_in]
     if names and any(b.conductor == "N" for b in case.breaks_after()):
         yield Finding("warning", "rectifier inputs", f"{', '.join(names)}: such a power supply draws its current in "
                       "pulses at the crests, and is worked out here as if it drew a sinusoidal one. Nothing is claimed "
