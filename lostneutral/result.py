@@ -9,9 +9,12 @@ from lostneutral.case.model import Assumption, Case
 from lostneutral.circuit.solution import State
 
 if TYPE_CHECKING:
+    from lostneutral.circuit.waveform import Waveforms
     from lostneutral.consequences.course import Courses
     from lostneutral.consequences.harm import Harm
     from lostneutral.consequences.readings import Reading
+    from lostneutral.evidence.deduce import Deduction
+    from lostneutral.evidence.ranges import Ranges
 
 
 @dataclass(frozen=True)
@@ -48,6 +51,9 @@ class Result:
     harms: "tuple[Harm, ...]" = ()  #: of every load in every settled state after the break
     readings: "tuple[Reading, ...]" = ()  #: what a meter would show at each point after the break
     courses: "Courses | None" = None  #: the course in time, where it was followed
+    waveforms: "Waveforms | None" = None  #: the pulses of rectifiers, where phasors are not trusted
+    ranges: "Ranges | None" = None  #: what unknown loads leave open, where they were sampled
+    deduction: "Deduction | None" = None  #: what was seen says about the rival causes, where it was weighed
 
 
 def analyse(case: Case) -> Result:
