@@ -6,10 +6,10 @@ from lostneutral import data
 from lostneutral.case.model import Case
 
 
-def cautions(case: Case) -> tuple[str, ...]:
+def cautions(case: Case, form: str = "text") -> tuple[str, ...]:
     """Return the cautions for `case`: the fixed set first, which nothing removes, then those that fit.
 
-    Texts, with source and how known, stand in the data file `cautions`.
+    Texts, with source and how known, stand in the data file `cautions`; `form` "short" gives each as one line.
     """
     supply, broken = case.supply, case.breaks_after()
     fits = {
@@ -21,4 +21,4 @@ def cautions(case: Case) -> tuple[str, ...]:
         "bad joint": any(not isinf(b.resistance) for b in broken),
     }
     entries = data.load("cautions")["caution"]
-    return tuple(e["text"] for e in sorted(entries, key=lambda e: e["when"] != "always") if fits[e["when"]])
+    return tuple(e[form] for e in sorted(entries, key=lambda e: e["when"] != "always") if fits[e["when"]])
