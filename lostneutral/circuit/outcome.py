@@ -9,25 +9,28 @@ from lostneutral.circuit.solution import LoadResult, Solution
 from lostneutral.circuit.wiring import conductors, pairs
 
 
-def solution(case: Case, net: Network, root: Root, *, attracting: bool, reached: bool) -> Solution:
-    """Return the settled state `root` of `net` in the terms of `case`."""
+def solution(case: Case, net: Network, root: Root, *, attracting: bool, reached: bool, states=None) -> Solution:
+    """Return the settled state `root` of `net` in the terms of `case`.
+
+    `states` are those of the load branches at a moment of a course; by default each is settled at its own voltage.
+    """
     v, node = root.voltages, net.node
     nodes = {t: (complex(v[node[t]]) if t in node else None) for t in net.wiring.terminals if t[0] != "source"}
     across = root.drop(net.branch_ends)
-    taken = net.response(np.abs(across))[0] * across
+    taken = (net.response(np.abs(across))[0] if states is None else net.admittances(states)) * across
     through = _currents(net, net.element_admittance * root.drop(net.element_ends), taken)
     # An open conductor has no element and carries nothing.
     currents = {(p.name, c): through.get(("run", p.name, c), 0j) for p in case.points for c in conductors(case, p)}
-    return Solution(attracting, reached, root.residual, nodes, currents, _loads(case, net, v, across, taken, through),
+    return Solution(attracting, reached, root.residual, nodes, currents, _loads(case, net, v, across, taken, through, states),
                     islands=net.island, earth_currents={k: i for k, i in through.items() if k[0] in ("electrode", "path")})
 
 
-def _loads(case, net, v, across, taken, through):
+def _loads(case, net, v, across, taken, through, states):
     position = {int(b): i for i, b in enumerate(net.branch_number)}
     of_load = {}
     for number, branch in enumerate(net.wiring.branches):
         of_load.setdefault(branch.load, []).append((position.get(number), branch))
-    details = _details(net, np.abs(across))
+    details = _details(net, np.abs(across), states)
     return tuple(_load_on(load, across, taken, details, of_load[number], through) if load.on else _load_off(load, net, v)
                  for number, load in enumerate(case.loads))
 
@@ -63,10 +66,10 @@ def _between(net, v, a, b):
     return 0j if a in net.island and net.island[a] == net.island.get(b) else None
 
 
-def _details(net, magnitude):
+def _details(net, magnitude, states):
     rows = [{} for _ in magnitude]
     for model, where in net.groups:
-        state = model.settled(magnitude[where])
+        state = model.settled(magnitude[where]) if states is None else states[where]
         for key, values in model.describe(state, magnitude[where]).items():
             for at, value in zip(where, np.broadcast_to(values, len(where))):
                 rows[at][key] = value.item() if hasattr(value, "item") else value
