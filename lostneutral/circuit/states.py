@@ -44,7 +44,7 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
     `healthy` is the Settled from which the fault began (None: the loads are switched on from cold).
     """
     nominal = case.supply.nominal
-    if all(model.rising and len(model.modes) == 1 for model in net.models):
+    if one_state_only(net):
         only = search.the_only_one(net, _one_root(case, name, net))
         found = solution(case, net, only.root, attracting=True, reached=True)
         return State(name, (found,), reason=ONE_STATE, unique=True), only
@@ -65,6 +65,11 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
     state = State(name, solutions, arrived.ends, _reason(found, arrived, whole), sensitive=sensitive,
                   cycle=_cycle(case, net, arrived))
     return state, (found[0] if arrived.ends == "settled" else None)
+
+
+def one_state_only(net: Network) -> bool:
+    """Return whether the loads of `net` leave room for one settled state only (see `ONE_STATE`)."""
+    return all(model.rising and len(model.modes) == 1 for model in net.models)
 
 
 def _followed(case, name, net, more_starts):
