@@ -1,7 +1,7 @@
 """The report: what a result says, as a PDF for a client, a trainer or an investigator."""
 
 from lostneutral.errors import UsageError
-from lostneutral.report import computed, concluded, damage, given
+from lostneutral.report import computed, concluded, damage, given, waveform_section
 from lostneutral.report.blocks import heading, new_page
 from lostneutral.report.course_section import course
 from lostneutral.report.earth import earth
@@ -59,10 +59,10 @@ def _constructions(result):
 
 
 _ORDER = {
-    "client": (concluded.cautions, computed.short_tables, earth, damage.joint, course, concluded.concluded,
+    "client": (concluded.cautions, waveform_section.in_short, computed.short_tables, earth, damage.joint, course, concluded.concluded,
                given.assumed, given.old_colours, concluded.source_list),
-    "trainer": (_constructions, earth, given.given, given.assumed, course, concluded.concluded,
+    "trainer": (waveform_section.in_full, _constructions, earth, given.given, given.assumed, course, concluded.concluded,
                 what_would_change, given.old_colours, concluded.cautions, concluded.method, concluded.source_list),
-    "investigator": (given.given, given.assumed, _computed, earth, course, concluded.concluded,
+    "investigator": (given.given, given.assumed, waveform_section.in_full, _computed, earth, course, concluded.concluded,
                      what_would_change, given.old_colours, concluded.cautions, concluded.method, concluded.source_list),
 }

@@ -3,6 +3,7 @@
 import numpy as np
 
 from lostneutral.report.drawing import DASHES, HATCHES, INK, SOFT, bare, colour, label, svg
+from lostneutral.report.waveform_rows import faulted, link_rows, places, states
 from lostneutral.report.words import number, significant
 
 MOST_LINKS = 16
@@ -13,17 +14,21 @@ def courses(case, waveforms, point=None):
     """Draw the voltages line to neutral and of the star point: two cycles before and after the break, two once settled.
 
     `point` is a name; default: the point whose star point moves furthest. Voltages V, time in milliseconds from the break
-    (right: from the start of a cycle). The first instants after the break, an arc's, are left out.
+    (right: from the start of a cycle). The first instants after the break, an arc's, are left out. Where nothing is
+    broken, two cycles are drawn.
     """
-    where = case.point(point) if point else _most_moved(case, waveforms)
+    where = case.point(point) if point else case.point(places(case, waveforms)[0])
     after = waveforms.after
     ends = {"settled": "settled", "cycle": "as it goes on", "undecided": "not settled yet"}[after.ends]
     turns = [after.times + number * after.duration for number in range(2 if after.duration < 0.05 else 1)]
     columns = (("before and after the break", 1e3 * waveforms.times, waveforms.course, 1),
                (ends, 1e3 * np.concatenate(turns), after.traces, len(turns)))
+    faulty = faulted(case)
+    columns = columns if faulty else columns[1:]
 
     def draw(figure):
-        axes = figure.subplots(2, 2, sharex="col", sharey="row", height_ratios=(2, 1), width_ratios=(2, 1))
+        axes = figure.subplots(2, len(columns), sharex="col", sharey="row", squeeze=False, height_ratios=(2, 1),
+                               width_ratios=(2, 1)[:len(columns)])
         for (upper, lower), (title, times, traces, repeat) in zip(axes.T, columns):
             upper.set_title(title, loc="left", fontsize=8.5, fontweight="bold")
             for keys, panel in (([("volts", where.name, line) for line in where.phases], upper),
@@ -35,17 +40,19 @@ def courses(case, waveforms, point=None):
                                    lw=1.0, label=conductor, gid=f"course-{conductor}")
                 panel.axhline(0, color=SOFT, lw=0.5)
                 bare(panel, "left", "bottom")
-        for panel in axes[:, 0]:
+        for panel in axes[:, 0] if faulty else ():
             panel.axvline(0, color=INK, lw=0.8, ls=(0, (3, 2)))
         axes[0, 0].set_ylabel("line to N, V")
         axes[1, 0].set_ylabel("star point, V")
-        axes[1, 0].set_xlabel("time from the break, ms")
-        axes[1, 1].set_xlabel("ms")
+        axes[1, 0].set_xlabel("time from the break, ms" if faulty else "ms")
+        if faulty:
+            axes[1, 1].set_xlabel("ms")
         figure.legend(*axes[0, 0].get_legend_handles_labels(), loc="outside upper right", ncols=3, frameon=False,
                       fontsize=8)
 
-    words = [f"Voltages at “{label(where.name)}” over time, from two cycles before the break to two after it, and {ends}."]
-    for state in _states(waveforms):
+    words = [f"Voltages at “{label(where.name)}” over time, " + (
+        f"from two cycles before the break to two after it, and {ends}." if faulty else "two cycles.")]
+    for state in states(case, waveforms):
         words.append(f"In the state {state.name} the break: " + ", ".join(
             f"{line} {_said(state.phases.get((where.name, line)))}" for line in where.phases)
             + f"; star point {_said(state.stars.get(where.name))}.")
@@ -54,11 +61,12 @@ def courses(case, waveforms, point=None):
 
 def spectrum(case, waveforms, point=None):
     """Draw the harmonics of the neutral current before and of the star point's voltage after the break, r.m.s."""
-    where = case.point(point) if point else _most_moved(case, waveforms)
+    where = case.point(point) if point else case.point(places(case, waveforms)[0])
     panels = []
+    before, after = (" before the break", " after the break") if faulted(case) else ("", "")
     if waveforms.before is not None:
-        panels.append(("Neutral current before the break, A", waveforms.before.currents.get((where.name, "N")), "A"))
-    panels.append(("Star point after the break, V", waveforms.after.stars.get(where.name), "V"))
+        panels.append((f"Neutral current{before}, A", waveforms.before.currents.get((where.name, "N")), "A"))
+    panels.append((f"Star point{after}, V", waveforms.after.stars.get(where.name), "V"))
 
     def draw(figure):
         for axes, (title, wave, _) in zip(np.atleast_1d(figure.subplots(1, len(panels))), panels):
@@ -88,42 +96,38 @@ def spectrum(case, waveforms, point=None):
 
 
 def links(case, waveforms):
-    """Draw the d.c. link of every rectifier load, lowest to highest of the cycle, before and after the break."""
-    after = [load for load in waveforms.after.loads if load.link is not None]
-    kept = sorted(after, key=lambda load: -load.link[0])[:MOST_LINKS]
-    before = {load.name: load.link for load in waveforms.before.loads} if waveforms.before else {}
-    most = max((load.link[2] for load in kept), default=1.0)
+    """Draw the d.c. link of every rectifier load, lowest to highest of the cycle, before and after the break.
+
+    Ticks: its cut-off (dotted) and its capacitor's rating. With more than sixteen, the highest are drawn.
+    """
+    kept = sorted(link_rows(case, waveforms), key=lambda row: -row.after)[:MOST_LINKS]
+    most = max((edge for row in kept for edge in (row.highest, row.rating)), default=1.0)
+    faulty = faulted(case)
 
     def draw(figure):
         axes = figure.add_subplot()
-        for at, load in enumerate(kept):
-            line = next((c for c in load.connect if c != "N"), "L1")
-            was = before.get(load.name)
-            if was:
-                axes.plot(was[0], at, marker="o", ms=6, mfc="white", mec=colour(line), zorder=3)
-            axes.plot(load.link[1:], [at, at], color=colour(line), lw=5, alpha=0.45, solid_capstyle="butt")
-            axes.plot(load.link[0], at, marker="o", ms=6, color=colour(line), zorder=4)
-            axes.annotate(f"{load.link[0]:.0f} V", (load.link[2], at), (8, 0), textcoords="offset points", va="center",
-                          fontsize=7.5)
-        axes.set_yticks(range(len(kept)), [f"{label(load.name, 26)}  {'-'.join(load.connect)}" for load in kept])
+        for at, row in enumerate(kept):
+            if faulty and row.before:
+                axes.plot(row.before, at, marker="o", ms=6, mfc="white", mec=INK, zorder=3)
+            axes.plot([row.lowest, row.highest], [at, at], color=colour(row.line), lw=5, alpha=0.45, solid_capstyle="butt")
+            axes.plot(row.after, at, marker="o", ms=6, color=colour(row.line), zorder=4)
+            for edge, dashes in ((row.cut_off, DASHES["N"]), (row.rating, "-")):
+                axes.plot([edge, edge], [at - 0.35, at + 0.35], color=INK, lw=1.2, ls=dashes)
+            axes.text(1.03 * most, at, f"{row.after:.0f} V, {row.verdict}", va="center", fontsize=8,
+                      fontweight="normal" if row.runs else "bold")
+        axes.set_yticks(range(len(kept)), [f"{label(row.name, 26)}  {row.connect}" for row in kept])
         axes.set_ylim(len(kept) - 0.4, -0.6)
-        axes.set_xlim(0, 1.2 * most)
-        axes.set_xlabel("d.c. link, V     (○ before, filled after; bar: lowest to highest over a cycle)")
+        axes.set_xlim(0, 1.55 * most)
+        axes.set_xticks(range(0, int(most) + 1, 100))
+        axes.set_xlabel("d.c. link, V", loc="left")
         bare(axes, "bottom")
+        axes.spines["bottom"].set_bounds(0, most)
 
     words = ["Direct voltage inside each rectifier load."] if kept else ["No rectifier loads are on."]
-    words += [f"{load.name}: before {number(before[load.name][0]) + ' V' if before.get(load.name) else 'not known'}, after "
-              f"{number(load.link[0])} V ({number(load.link[1])} to {number(load.link[2])} V)." for load in kept]
+    words += [f"{row.name}: " + (f"before {number(row.before) + ' V' if row.before else 'not known'}, after " if faulty else "")
+              + f"{number(row.after)} V ({number(row.lowest)} to {number(row.highest)} V), cuts off at {number(row.cut_off)} V, "
+              f"capacitor rated {number(row.rating)} V: {row.verdict}." for row in kept]
     return _with_words(draw, 0.8 + 0.28 * len(kept), words)
-
-
-def _states(waveforms):
-    return [state for state in (waveforms.before, waveforms.after) if state is not None]
-
-
-def _most_moved(case, waveforms):
-    stars = waveforms.after.stars
-    return max(case.points, key=lambda p: round(stars[p.name].rms, 6) if stars.get(p.name) else 0.0)
 
 
 def _said(wave):
