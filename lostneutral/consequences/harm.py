@@ -61,9 +61,15 @@ def harms(case: Case, before: State, after: State) -> tuple[Harm, ...]:
     made = []
     for number, solution in enumerate(after.solutions):
         for load, model, seen in zip(case.loads, models, solution.loads):
-            harm = replace(harm_of(load, model, seen, limits), solution=number)
+            harm = replace(harm_of(load, model, _felt(load, seen), limits), solution=number)
             made.append(replace(harm, protected=acted_before_harm(case, solution, load, harm)))
     return tuple(made) if after.solutions else tuple(harm for harm, _ in in_a_cycle(case, after))
+
+
+def _felt(load, seen):
+    """Return `seen` at the sine that fills its d.c. link as high, where its voltage is none (`details["as_sine"]`, V)."""
+    volts = seen.details.get("as_sine")
+    return seen if volts is None else replace(seen, voltage=complex(volts), ratio=volts / load.voltage)
 
 
 def in_a_cycle(case: Case, after: State) -> tuple[tuple[Harm, LoadResult], ...]:

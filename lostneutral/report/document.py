@@ -1,5 +1,6 @@
 """The report: what a result says, as a PDF for a client, a trainer or an investigator."""
 
+from lostneutral.consequences.pulses import as_waves
 from lostneutral.errors import UsageError
 from lostneutral.report import computed, concluded, damage, given, waveform_section
 from lostneutral.report.blocks import heading, new_page
@@ -41,28 +42,36 @@ def report_pdf(result, audience="client") -> bytes:
 
 def blocks(result, audience):
     """Return the blocks of the whole report in the order that `audience` needs."""
-    made = [*page_one(result), new_page(), *damage.item_by_item(result)]
+    seen = as_waves(result)
+    made = [*page_one(seen), new_page(), *damage.item_by_item(seen)]
     for section in _ORDER[audience]:
-        made += section(result)
+        made += section(result if section in _OF_SINES else seen)
     made += concluded.repeat(result, audience)
     return made + (concluded.case_text(result) if audience == "investigator" else [])
 
 
 def _computed(result):
-    return [heading("Computed"), *computed.star_point(result), *computed.voltages(result), *computed.currents(result),
-            *computed.loads(result), *damage.joint(result), *computed.settled_states(result)]
+    return [heading("Computed"), *waveform_section.sines(result), *computed.star_point(result), *computed.voltages(result),
+            *computed.currents(result), *computed.loads(result), *damage.joint(result), *computed.settled_states(result)]
 
 
 def _constructions(result):
-    return [heading("Computed"), *computed.star_point(result), *computed.currents(result), *computed.voltages(result),
-            *computed.loads(result), *damage.joint(result), *computed.settled_states(result)]
+    return [heading("Computed"), *waveform_section.sines(result), *computed.star_point(result), *computed.currents(result),
+            *computed.voltages(result), *computed.loads(result), *damage.joint(result), *computed.settled_states(result)]
+
+
+def _changed(result):
+    first, *rest = what_would_change(result)
+    return [first, *waveform_section.sines(result), *rest]
 
 
 _ORDER = {
     "client": (concluded.cautions, waveform_section.in_short, computed.short_tables, earth, damage.joint, course, concluded.concluded,
                given.assumed, given.old_colours, concluded.source_list),
     "trainer": (waveform_section.in_full, _constructions, earth, given.given, given.assumed, course, concluded.concluded,
-                what_would_change, given.old_colours, concluded.cautions, concluded.method, concluded.source_list),
+                _changed, given.old_colours, concluded.cautions, concluded.method, waveform_section.method, concluded.source_list),
     "investigator": (given.given, given.assumed, waveform_section.in_full, _computed, earth, course, concluded.concluded,
-                     what_would_change, given.old_colours, concluded.cautions, concluded.method, concluded.source_list),
+                     _changed, given.old_colours, concluded.cautions, concluded.method, waveform_section.method, concluded.source_list),
 }
+_OF_SINES = (_computed, _constructions, waveform_section.in_short, waveform_section.in_full, _changed)
+"""Sections that show phasors, or hold waveforms against them, where waveforms say what the circuit did."""

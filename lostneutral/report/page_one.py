@@ -2,8 +2,10 @@
 
 import re
 
+from lostneutral.consequences.pulses import trusted
 from lostneutral.report import figures, rows
 from lostneutral.report.blocks import box, figure, heading, paragraph
+from lostneutral.report.waveform_rows import outcome as waveform_outcome
 from lostneutral.report.words import VERDICTS, faults, number, shown, size
 
 MOST = 5  #: items of one list on page one; what is left out is counted and stands in full further on
@@ -57,13 +59,17 @@ def outcome(result):
         words = "; ".join(_line_words(r, len(case.points) > 1) for r in off)
         if off:
             said.append(f"{name}{words}.")
-        else:
+        elif case.breaks_after() or case.crosses:
             said.append(f"{name}every line stayed within the usual band: in this state the circuits balance one another, "
                         "and that ends as soon as one of them is switched.")
+        else:
+            said.append("Every line is within the usual band.")
     moved = [size(after.nodes.get((p.name, "N"))) for after in afters for p in case.points]
     furthest = max((m for m in moved if m is not None), default=0.0)
     if furthest >= 1.0:
         said.append(f"The neutral conductor itself stood at up to {number(furthest, 0)} V.")
+    if trusted(result):
+        said.append(waveform_outcome(case, result.waveforms))
     if None in moved:
         said.append("A neutral that nothing ties down is floating: a meter on it may show anything.")
     return [text[0].upper() + text[1:] for text in said]

@@ -125,8 +125,8 @@ def links(case, waveforms):
 
     words = ["Direct voltage inside each rectifier load."] if kept else ["No rectifier loads are on."]
     words += [f"{row.name}: " + (f"before {number(row.before) + ' V' if row.before else 'not known'}, after " if faulty else "")
-              + f"{number(row.after)} V ({number(row.lowest)} to {number(row.highest)} V), cuts off at {number(row.cut_off)} V, "
-              f"capacitor rated {number(row.rating)} V: {row.verdict}." for row in kept]
+              + f"{number(row.after)} V ({number(row.lowest)} to {number(row.highest)} V), cuts off at "
+                f"{number(row.cut_off)} V, capacitor rated {number(row.rating)} V: {row.verdict}." for row in kept]
     return _with_words(draw, 0.8 + 0.28 * len(kept), words)
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from lostneutral.circuit.waveform.measures import Wave
 from lostneutral.circuit.waveform.parts import bridge_of
+from lostneutral.consequences.upstream import beyond
 from lostneutral.report.words import connection, number, significant
 
 SHIFT = 1.0  #: V; a star point that moves less by the break has not moved
@@ -125,11 +126,12 @@ def outcome(case, waveforms):
     if waveforms.after.ends == "undecided":
         return "The voltages did not come to rest in the time that was followed."
     if cut:
-        return (f"The star is torn apart: the power supplies on {_lines(cut)} stand at their cut-off, at {_links(cut)} V d.c. inside"
+        return (f"The star is torn apart: the power supplies on {_lines(cut)} stand at their cut-off, at {_links(cut)} "
+                "V d.c. inside"
                 + (f", those on {_lines(over)} at {_links(over)} V, above what their capacitors are rated for." if over else "."))
     if over:
-        return (f"No power supply has cut off, but inside those on {_lines(over)} stand {_links(over)} V d.c., above what their "
-                "capacitors are rated for.")
+        return (f"No power supply has cut off, but inside those on {_lines(over)} stand {_links(over)} V d.c., above "
+                "what their capacitors are rated for.")
     if not links:
         return "There is no rectifier with a capacitor among the loads that are on."
     if (opened(case) and moved(waveforms) is None) or (moved(waveforms) or 0.0) < _before(waveforms) + SHIFT:
@@ -165,7 +167,8 @@ def line_powers(case):
 
     The whole case where no neutral is broken.
     """
-    inside = beyond(case)
+    cut = [b.feeding for b in case.breaks_after() if b.conductor == "N"] or [p.name for p in case.points]
+    inside = frozenset().union(*(beyond(case, case.point(name)) for name in cut))
     powers = dict.fromkeys(case.supply.lines, 0.0)
     for load in case.loads:
         bridge = bridge_of(load) if load.on and load.point in inside else None
@@ -174,18 +177,6 @@ def line_powers(case):
             if line:
                 powers[line] += bridge.power
     return powers
-
-
-def beyond(case):
-    """Return the names of the points whose neutral comes through a broken or bad run; all if there is none."""
-    broken = {b.feeding for b in case.breaks_after() if b.conductor == "N"}
-    if not broken:
-        return {p.name for p in case.points}
-    inside, size = set(broken), 0
-    while len(inside) > size:
-        size = len(inside)
-        inside |= {p.name for p in case.points if p.fed_from in inside}
-    return inside
 
 
 def _before(waveforms):
@@ -197,8 +188,9 @@ def _neutral(case, waveforms):
     found = max(neutral_rows(case, waveforms), key=lambda r: r.current / r.line, default=None)
     if found is None or found.third < PART * found.current:
         return ""
-    return (f"The neutral of the run to “{found.feeding}” carries {significant(found.current, 'A')}, {number(found.current / found.line, 2)} times "
-            f"the largest line current, and {significant(found.third, 'A')} of it as third harmonic.")
+    return (f"The neutral of the run to “{found.feeding}” carries {significant(found.current, 'A')}, "
+            f"{number(found.current / found.line, 2)} times the largest line current, and "
+            f"{significant(found.third, 'A')} of it as third harmonic.")
 
 
 def _lines(links):

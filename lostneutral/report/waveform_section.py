@@ -5,6 +5,7 @@ from dataclasses import replace
 from lostneutral import data
 from lostneutral.circuit.waveform.charge_star import pair_currents
 from lostneutral.circuit.waveform.parts import bridge_of
+from lostneutral.consequences.pulses import trusted
 from lostneutral.errors import NoSolutionError
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report import waveform_figures, waveform_rows
@@ -15,16 +16,16 @@ MOST_PLACES = 6  #: points in the table of voltages; the result file has all
 MOST_BRIDGES = 12  #: up to which the case is worked out again with other inlets and capacitors
 _ORDERS = (1, 3, 5, 7, 9, 15, 21)  #: of the table of harmonics
 
-_PULSES = ("A power supply, a screen, a computer or an LED luminaire takes its current from a capacitor inside it, which a bridge "
-           "of diodes fills up near each crest of the voltage. So it draws a short pulse a hundred times a second at 50 Hz, and "
-           "nothing in between. The pulses of three lines come at different moments. With the neutral sound each "
-           "returns through it, and they do not cancel there as smooth currents do: three equal lines leave three times the "
-           "third harmonic of one. With the neutral broken a pulse can only return through a load on another line that "
-           "takes current at the same moment.")
-_METERS = ("What a supply gets is decided by the crests, which fill its capacitor (the d.c. link), and not by the r.m.s. value "
-           "that a meter shows. A true-r.m.s. meter shows the heating value of whatever shape there is; a cheap one "
-           "rectifies, averages and is scaled for a sine, and is wrong for any other shape. Both may look normal while the "
-           "crests are not.")
+_PULSES = ("A power supply, a screen, a computer or an LED luminaire takes its current from a capacitor inside it, "
+           "which a bridge of diodes fills up near each crest of the voltage. So it draws a short pulse a hundred "
+           "times a second at 50 Hz, and nothing in between. The pulses of three lines come at different moments. With "
+           "the neutral sound each returns through it, and they do not cancel there as smooth currents do: three equal "
+           "lines leave three times the third harmonic of one. With the neutral broken a pulse can only return through "
+           "a load on another line that takes current at the same moment.")
+_METERS = ("What a supply gets is decided by the crests, which fill its capacitor (the d.c. link), and not by the "
+           "r.m.s. value that a meter shows. A true-r.m.s. meter shows the heating value of whatever shape there is; a "
+           "cheap one rectifies, averages and is scaled for a sine, and is wrong for any other shape. Both may look "
+           "normal while the crests are not.")
 
 
 def in_short(result):
@@ -45,17 +46,38 @@ def in_full(result):
 
 def _said(result):
     case, waves = result.case, result.waveforms
-    trusted = waves.share <= data.load("waveform")["share"]["value"]
-    which = ("It was asked for; the sine-wave figures of this report stand beside it." if trusted else
-             "So the currents were followed in time, step by step through the cycle, and this section goes before the "
-             "figures in the rest of the report where they are of sine waves.")
+    which = ("So the currents were followed in time, step by step through the cycle: page one, what each item comes to, and this "
+             "section rest on that." if trusted(result) else "It was asked for, and stands beside the figures of sine "
+                                                             "waves.")
     first = [f"Which picture: {waves.why} (threshold: {data.KNOWN[data.load('waveform')['share']['known']]}). {which}"]
     far = _difference(result)
     if far is not None:
-        first.append("Line to neutral, the two pictures " + (f"differ by up to {number(far, 0)} V r.m.s. after the break."
+        first.append("Line to neutral, the two pictures " + (f"differ by up to {number(far, 0)} V r.m.s. after the "
+                                                             "break."
                                                               if far >= 1.0 else "agree within 1 V r.m.s."))
     return [paragraph(" ".join(first)), paragraph(f"What came of it: {waveform_rows.outcome(case, waves)}"),
             paragraph(_PULSES), paragraph(f"{_METERS} {_deceived(result)}".strip())]
+
+
+def sines(result):
+    """Return the note for tables of phasors in a report whose waveforms say otherwise; nothing in others."""
+    return [paragraph(_SINES)] if trusted(result) else []
+
+
+_SINES = ("The figures of this part are of sine waves, in which a power supply is taken to draw a sinusoidal current: "
+          "a simpler picture, for comparison. Where it differs from the section on waveforms, that section stands.")
+
+
+def method(result):
+    """Return how waveforms were worked out, in words; nothing without them."""
+    return [paragraph(_METHOD)] if result.waveforms is not None else []
+
+
+_METHOD = ("Waveforms: the same wiring with its resistances and inductances, linear loads as they are, lamps, heaters "
+           "and motors as the impedance that they have at their r.m.s. voltage, bridges as ideal switches with a "
+           "constant drop, inlet resistance, capacitor and constant power behind it. It is marched through the cycle "
+           "from one switching of a diode to the next, from the healthy state on, until a cycle repeats itself. Skin "
+           "effect, capacitance of cables and the instants of the arc are not in it.")
 
 
 def _difference(result):
@@ -72,9 +94,9 @@ def _deceived(result):
     if row is None:
         return "Here the two kinds of meter agree to a few per cent."
     wave, sine = row.after, 2**0.5 * row.after.rms
-    return (f"Here, on {row.line} at “{row.place}” after the break, a true-r.m.s. meter shows {number(wave.rms, 0)} V, an "
-            f"averaging one {number(wave.average_reading, 0)} V, and the crest is {number(wave.crest, 0)} V, where a sine of that "
-            f"r.m.s. value has {number(sine, 0)} V.")
+    return (f"Here, on {row.line} at “{row.place}” after the break, a true-r.m.s. meter shows {number(wave.rms, 0)} V, "
+            f"an averaging one {number(wave.average_reading, 0)} V, and the crest is {number(wave.crest, 0)} V, where "
+            f"a sine of that r.m.s. value has {number(sine, 0)} V.")
 
 
 def _voltages(result):
@@ -112,15 +134,21 @@ def _links(result):
         return []
     both = waveform_rows.faulted(result.case)
     heads = ("before", "after") if both else ("mean",)
-    body = [(r.name, r.connect, *((number(r.before, 0),) if both else ()), number(r.after, 0), f"{number(r.lowest, 0)} to {number(r.highest, 0)}",
+    body = [(r.name, r.connect, *((number(r.before, 0),) if both else ()), number(r.after, 0), f"{number(r.lowest, 0)} "
+                                                                                               "to "
+                                                                                               f"{number(r.highest, 0)}",
              number(r.cut_off, 0), number(r.rating, 0), r.verdict if r.runs else strong(r.verdict))
             for r in rows]
     return [heading("Inside the power supplies", 2),
             table("D.c. link of each rectifier load, V", ("load", "connected", *heads, "over a cycle", "cuts off at",
                                                           "capacitor's rating", "verdict"), body, "llr" + "r" * both + "rrrl", {0: 1, 6 + both: 0.8}),
             figure(waveform_figures.links(result.case, result.waveforms), "D.c. link of each rectifier load. " + (
-                       "○ before, ● after; " if waveform_rows.faulted(result.case) else "") + "the bar reaches from lowest to highest over a "
-                   "cycle. Upright ticks: dotted where it cuts off, whole where the capacitor's rating ends.", floats=False)]
+                       "○ before, ● after; " if waveform_rows.faulted(result.case) else "") + "the bar reaches from "
+                                                                                              "lowest to highest over "
+                                                                                              "a cycle. Upright ticks: "
+                                                                                              "dotted where it cuts "
+                                                                                              "off, whole where the "
+                                                                                              "capacitor's rating ends.", floats=False)]
 
 
 def _neutral(result):
@@ -132,8 +160,9 @@ def _neutral(result):
     return [heading("Neutral current", 2),
             table("Current in the neutral, A r.m.s.", ("run that feeds", "", "neutral", "largest line", "neutral / line",
                                                        "third harmonic", "of the neutral's r.m.s."), body, "llrrrrr", {0: 1}),
-            paragraph("Pulses that do not overlap give a neutral of three equal lines up to √3 = 1.73 times the current of one: their "
-                      "squares add up. Line breakers and fuses do not see it; the neutral has none.")]
+            paragraph("Pulses that do not overlap give a neutral of three equal lines up to √3 = 1.73 times the "
+                      "current of one: their squares add up. Line breakers and fuses do not see it; the neutral has "
+                      "none.")]
 
 
 def _spectra(result):
@@ -146,34 +175,37 @@ def _spectra(result):
     body = [(str(order), *(NOTHING if wave is None else significant(wave.harmonics[order - 1]) for wave in columns.values()))
             for order in _ORDERS]
     return [heading("Spectra", 2),
-            paragraph("Orders that are multiples of three are alike in all three lines at once: in a sound star they add up "
-                      "in the neutral, in a balanced one without neutral they have no way, and appear as a voltage of the star point "
-                      "at three times the frequency instead. Where the lines are not balanced, the line currents keep some of "
-                      "them; their sum is nothing at every instant."),
+            paragraph("Orders that are multiples of three are alike in all three lines at once: in a sound star they "
+                      "add up in the neutral, in a balanced one without neutral they have no way, and appear as a "
+                      "voltage of the star point at three times the frequency instead. Where the lines are not "
+                      "balanced, the line currents keep some of them; their sum is nothing at every instant."),
             table(f"Harmonics at “{where}”, r.m.s.", ("order", *columns), body, "r" * (len(columns) + 1)),
             figure(waveform_figures.spectrum(case, waves), f"Spectra at “{where}”. Hatched: multiples of three.", floats=False)]
 
 
 _HELD = (
-    ("With the neutral open a bridge can draw a pulse only if another returns it. At the crest of each line-to-line voltage, of "
-     "amplitude U, one pair of lines conducts in series as soon as U exceeds the sum of their two links, and both links receive "
-     "the same charge. Let I₁₂, I₂₃, I₃₁ be the mean currents of the pairs and I₁, I₂, I₃ what the loads take (power over link "
-     "voltage). Then I₁₂ + I₃₁ = I₁, I₁₂ + I₂₃ = I₂, I₂₃ + I₃₁ = I₃, so I₁₂ = (I₁ + I₂ − I₃) / 2, and so on round."),
-    ("A pair that conducts holds the sum of its two links at U. If all three do, each link stands at U/2: the currents are then as "
-     "the powers, and no pair's current is negative while no line's power exceeds the sum of the other two. If one does, the "
-     "pair of the other two has no charge to pass; the big one is left in series with the others, and as a constant power draws "
-     "more the lower it sags, it falls to its cut-off and the others rise."),
+    ("With the neutral open a bridge can draw a pulse only if another returns it. At the crest of each line-to-line "
+     "voltage, of amplitude U, one pair of lines conducts in series as soon as U exceeds the sum of their two links, "
+     "and both links receive the same charge. Let I₁₂, I₂₃, I₃₁ be the mean currents of the pairs and I₁, I₂, I₃ what "
+     "the loads take (power over link voltage). Then I₁₂ + I₃₁ = I₁, I₁₂ + I₂₃ = I₂, I₂₃ + I₃₁ = I₃, so I₁₂ = (I₁ + I₂ "
+     "− I₃) / 2, and so on round."),
+    ("A pair that conducts holds the sum of its two links at U. If all three do, each link stands at U/2: the currents "
+     "are then as the powers, and no pair's current is negative while no line's power exceeds the sum of the other "
+     "two. If one does, the pair of the other two has no charge to pass; the big one is left in series with the "
+     "others, and as a constant power draws more the lower it sags, it falls to its cut-off and the others rise."),
 )
 _SOFTENED = (
-    ("Necessary, not sufficient: a pair that passes little holds little. Less capacitance per watt and more resistance at the "
-     "inlet let the star go before the rule is reached, and a collapsed state exists beside the held one: which of them comes "
-     "depends on what the links stood at when the neutral went."),
-    ("Unequal capacitors: links part before the first pulse. The biggest load on no bigger a capacitor is already the lowest "
-     "when the pulses come, and may fall although the rule is met."),
-    ("Linear loads in parallel, and a joint that still conducts, give a lone pulse a way back through the star point, and so "
-     "widen the range in which the star holds, if they are alike on all lines. On one line only they pull the star point towards "
-     "that line, and are power that the others must return: enough of them tears the star apart although the rule is met."),
-    ("Judge by the d.c. link, not by the r.m.s. voltage: a held star may read normal with links far below their usual value."),
+    ("Necessary, not sufficient: a pair that passes little holds little. Less capacitance per watt and more resistance "
+     "at the inlet let the star go before the rule is reached, and a collapsed state exists beside the held one: which "
+     "of them comes depends on what the links stood at when the neutral went."),
+    ("Unequal capacitors: links part before the first pulse. The biggest load on no bigger a capacitor is already the "
+     "lowest when the pulses come, and may fall although the rule is met."),
+    ("Linear loads in parallel, and a joint that still conducts, give a lone pulse a way back through the star point, "
+     "and so widen the range in which the star holds, if they are alike on all lines. On one line only they pull the "
+     "star point towards that line, and are power that the others must return: enough of them tears the star apart "
+     "although the rule is met."),
+    ("Judge by the d.c. link, not by the r.m.s. voltage: a held star may read normal with links far below their usual "
+     "value."),
 )
 
 
@@ -196,7 +228,8 @@ def _here(result):
     amplitude = 6**0.5 * sum(abs(v) for v in result.case.supply.phasors.values()) / 3
     return ("Here, behind bridges between line and neutral beyond the break: " + ", ".join(
         f"{line} {significant(watts, 'W')}" for line, watts in powers.items())
-        + f". The largest, on {top}, is {'no more than' if met else 'more than'} the other two together ({significant(rest, 'W')}), so "
+        + f". The largest, on {top}, is {'no more than' if met else 'more than'} the other two together "
+          f"({significant(rest, 'W')}), so "
         + f"the rule is {'met' if met else 'broken'}; the pairs' shares (mean current times U/2) come to {pairs}. "
         + f"U/2 is {number(amplitude / 2, 0)} V, less what inlets and diodes take.")
 
@@ -207,7 +240,8 @@ def _taken(result):
         return []
     electronic, waveform = data.load("electronic"), data.load("waveform")
     body = [(load.name, significant(bridge.power, "W"), f"{significant(1e6 * bridge.capacitance / bridge.power)} µF/W",
-             f"{significant(load.count * bridge.resistance)} Ω", f"{significant(bridge.drop)} V", f"{number(bridge.cut_off, 0)} V")
+             f"{significant(load.count * bridge.resistance)} Ω", f"{significant(bridge.drop)} V", f"{number(bridge.cut_off, 0)} "
+                                                                                                  "V")
             for load, bridge in bridges]
     known = [("bulk capacitor, per watt", "capacitance", electronic["capacitance"]["rectifier"]),
              ("inlet's resistance, one unit", "inlet_resistance", waveform["inlet_resistance"]),

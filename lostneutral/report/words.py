@@ -17,7 +17,7 @@ DETAILS = {"light": ("light", "%", 100.0), "filament_temperature": ("filament", 
            "capacitor_stress": ("capacitor loaded to", "%", 100.0),
            "varistor_power": ("varistor", "W", 1.0), "varistor_overload": ("times what it sheds", "", 1.0),
            "heat": ("share of the heat that trips it", "%", 100.0)}
-TOLD_ELSEWHERE = ("works", "harmonic_share")  #: an assumption of its own, or what goes without saying
+TOLD_ELSEWHERE = ("works", "harmonic_share", "as_sine")  #: an assumption of its own, or what goes without saying
 
 
 def number(value, decimals=1):

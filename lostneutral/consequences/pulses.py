@@ -1,0 +1,117 @@
+"""What waveforms mean: the result with states, harms and findings as the waveforms have them."""
+
+from cmath import rect
+from dataclasses import dataclass, field, replace
+from math import isinf, radians, sqrt
+
+from lostneutral import data
+from lostneutral.circuit.solution import LoadResult, Solution, State
+from lostneutral.circuit.waveform.parts import bridge_of
+from lostneutral.consequences.findings import SEVERITIES, findings
+from lostneutral.consequences.harm import harms
+from lostneutral.consequences.limits import band, verdict
+from lostneutral.consequences.readings import Reading
+from lostneutral.consequences.upstream import beyond
+from lostneutral.loads import load_model
+
+_STAND_IN = "rectifier inputs"  #: subject of the warning that phasors only stand in for pulses
+
+
+@dataclass(frozen=True)
+class WaveSolution(Solution):
+    """A state of which `voltage` between a line and N gives the true r.m.s. value at the fundamental's angle.
+
+    `nodes` and `currents` have that of each neutral and conductor by itself, so that they add up only as far as they
+    are sines; protective conductors and earth are as the phasors have them, but where they are one with the neutral.
+    """
+
+    phases: dict = field(default_factory=dict)  #: (point, line) -> complex V line to neutral, None = floating
+
+    def voltage(self, point, a, b="N"):
+        return self.phases[point, a] if b == "N" and (point, a) in self.phases else super().voltage(point, a, b)
+
+
+def trusted(result):
+    """Return whether the waveforms, and not the phasors, say what the circuit did: they carry more than the threshold."""
+    return result.waveforms is not None and result.waveforms.share > data.load("waveform")["share"]["value"]
+
+
+def as_waves(result):
+    """Return `result` with the states and harms of its waveforms where these are `trusted`, else as it is.
+
+    A rectifier load is harmed as by the sine that would fill its link as high. Findings that do not come from the
+    phasors are kept; currents in the earth and protective conductors are those of the phasors, and so are readings with
+    the loads off. Doing it again changes nothing.
+    """
+    if not trusted(result):
+        return result
+    case, waves = result.case, result.waveforms
+    before = State("before", (), "undecided", result.before.reason) if waves.before is None else State(
+        "before", (_solution(case, waves.before, result.before),))
+    solution = _solution(case, waves.after, result.after)
+    after = State("after", (solution,))
+    old = set(findings(case, result.before, result.after))
+    kept = [f for f in result.findings if f not in old]
+    made = [f for f in findings(case, before, after) if f.subject != _STAND_IN and f not in kept]
+    return replace(result, before=before, after=after, harms=harms(case, before, after), readings=_readings(result),
+                   findings=tuple(sorted([*kept, *made], key=lambda f: SEVERITIES.index(f.severity))))
+
+
+def _solution(case, state, phasors):
+    lines = phasors.reached or next(iter(phasors.solutions), None)  # for what waveforms leave out: the protective conductor and the earth
+    nodes = dict(lines.nodes) if lines else {}
+    for point, wave in state.stars.items():
+        was, earth = nodes.get((point, "N")), nodes.get((point, "PE"))
+        nodes[point, "N"] = _phasor(wave)
+        if None not in (was, earth) and abs(was - earth) < 1e-9 * case.supply.nominal:
+            nodes[point, "PE"] = nodes[point, "N"]  # one conductor, or joined there
+    loads = tuple(_load(case, *pair) for pair in zip(case.loads, state.loads))
+    currents = {**(lines.currents if lines else {}), **{key: _phasor(wave) for key, wave in state.currents.items()}}
+    return WaveSolution(True, True, 0.0, nodes, currents, loads, lines.islands if lines else {},
+                        lines.earth_currents if lines else {}, {key: _phasor(w) for key, w in state.phases.items()})
+
+
+def _phasor(wave):
+    return None if wave is None else rect(wave.rms, radians(wave.angles[0]))
+
+
+def _load(case, load, seen):
+    if seen.voltage is None:
+        return LoadResult(load.name, load.connect, load.on, None, None, None, None, None)
+    volts = _phasor(seen.voltage)
+    if not load.on:
+        return LoadResult(load.name, load.connect, False, volts, 0j, 0.0, 0.0, abs(volts) / load.voltage)
+    model = load_model(load, case.supply)[0]
+    told = {key: value.item() if hasattr(value, "item") else value
+            for key, value in model.describe(model.settled(abs(volts)), abs(volts)).items()}
+    if seen.link is not None:
+        mean, _, highest = seen.link
+        told |= {"link_voltage": mean, "capacitor_stress": highest / float(model.capacitor_rating),
+                 "works": bool(mean > bridge_of(load).cut_off), "as_sine": _as_sine(load, highest),
+                 "above_window": bool(_as_sine(load, highest) > model.works_to)}
+    return LoadResult(load.name, load.connect, True, volts, _phasor(seen.current), seen.power, None, abs(volts) / load.voltage, told)
+
+
+def _as_sine(load, link):
+    """Return the r.m.s. value (V) of the sine whose crest fills a link up to `link` (V)."""
+    return (link + bridge_of(load).drop) / sqrt(2)
+
+
+def _readings(result):
+    """Return the readings: line to neutral with the loads on is the true r.m.s. value; others on a floating star are left out."""
+    case, phases = result.case, result.waveforms.after.phases
+    made = []
+    if result.readings:
+        made = [Reading(point, (line, "N"), True, wave.rms, None, _AS_USUAL if _usual(case, point, wave) else "")
+                for (point, line), wave in phases.items() if wave is not None]
+    return (*made, *(r for r in result.readings if not (r.loads_on and "N" in r.between)))
+
+
+_AS_USUAL = ("A true-r.m.s. meter reads as usual although the neutral does not connect: the pulses of the power "
+             "supplies hold the star together. Look at the crest, or at N to earth.")
+
+
+def _usual(case, point, wave):
+    cut = any(b.conductor == "N" and isinf(b.resistance) and point in beyond(case, case.point(b.feeding))
+              for b in case.breaks_after())
+    return cut and verdict(wave.rms / case.supply.nominal, band(case.supply.limits)) == "within"
