@@ -32,7 +32,7 @@ class WaveSolution(Solution):
 
 
 def trusted(result):
-    """Return whether the waveforms, and not the phasors, say what the circuit did: they carry more than the threshold."""
+    """Return whether the waveforms, and not the phasors, say what the circuit did: by the share of such loads."""
     return result.waveforms is not None and result.waveforms.share > data.load("waveform")["share"]["value"]
 
 
@@ -58,7 +58,8 @@ def as_waves(result):
 
 
 def _solution(case, state, phasors):
-    lines = phasors.reached or next(iter(phasors.solutions), None)  # for what waveforms leave out: the protective conductor and the earth
+    # For what the waveforms leave out: the protective conductor and the earth.
+    lines = phasors.reached or next(iter(phasors.solutions), None)
     nodes = dict(lines.nodes) if lines else {}
     for point, wave in state.stars.items():
         was, earth = nodes.get((point, "N")), nodes.get((point, "PE"))
@@ -89,7 +90,8 @@ def _load(case, load, seen):
         told |= {"link_voltage": mean, "capacitor_stress": highest / float(model.capacitor_rating),
                  "works": bool(mean > bridge_of(load).cut_off), "as_sine": _as_sine(load, highest),
                  "above_window": bool(_as_sine(load, highest) > model.works_to)}
-    return LoadResult(load.name, load.connect, True, volts, _phasor(seen.current), seen.power, None, abs(volts) / load.voltage, told)
+    return LoadResult(load.name, load.connect, True, volts, _phasor(seen.current), seen.power, None,
+                      abs(volts) / load.voltage, told)
 
 
 def _as_sine(load, link):
@@ -98,7 +100,7 @@ def _as_sine(load, link):
 
 
 def _readings(result):
-    """Return the readings: line to neutral with the loads on is the true r.m.s. value; others on a floating star are left out."""
+    """Return the readings; with the loads on, line to neutral is the true r.m.s. value, others with N are left out."""
     case, phases = result.case, result.waveforms.after.phases
     made = []
     if result.readings:

@@ -2,7 +2,7 @@
 
 from lostneutral.consequences.pulses import as_waves
 from lostneutral.errors import UsageError
-from lostneutral.report import computed, concluded, damage, given, waveform_section
+from lostneutral.report import computed, concluded, damage, given
 from lostneutral.report.blocks import heading, new_page
 from lostneutral.report.course_section import course
 from lostneutral.report.earth import earth
@@ -10,6 +10,7 @@ from lostneutral.report.files import check_free, write_file
 from lostneutral.report.page_one import page_one
 from lostneutral.report.pdf import date_words, set_pdf
 from lostneutral.report.sensitivity import what_would_change
+from lostneutral.report.waveform_section import sines, waves_in_full, waves_in_short, waves_method
 
 AUDIENCES = ("client", "trainer", "investigator")
 
@@ -51,27 +52,27 @@ def blocks(result, audience):
 
 
 def _computed(result):
-    return [heading("Computed"), *waveform_section.sines(result), *computed.star_point(result), *computed.voltages(result),
+    return [heading("Computed"), *sines(result), *computed.star_point(result), *computed.voltages(result),
             *computed.currents(result), *computed.loads(result), *damage.joint(result), *computed.settled_states(result)]
 
 
 def _constructions(result):
-    return [heading("Computed"), *waveform_section.sines(result), *computed.star_point(result), *computed.currents(result),
+    return [heading("Computed"), *sines(result), *computed.star_point(result), *computed.currents(result),
             *computed.voltages(result), *computed.loads(result), *damage.joint(result), *computed.settled_states(result)]
 
 
 def _changed(result):
     first, *rest = what_would_change(result)
-    return [first, *waveform_section.sines(result), *rest]
+    return [first, *sines(result), *rest]
 
 
 _ORDER = {
-    "client": (concluded.cautions, waveform_section.in_short, computed.short_tables, earth, damage.joint, course, concluded.concluded,
-               given.assumed, given.old_colours, concluded.source_list),
-    "trainer": (waveform_section.in_full, _constructions, earth, given.given, given.assumed, course, concluded.concluded,
-                _changed, given.old_colours, concluded.cautions, concluded.method, waveform_section.method, concluded.source_list),
-    "investigator": (given.given, given.assumed, waveform_section.in_full, _computed, earth, course, concluded.concluded,
-                     _changed, given.old_colours, concluded.cautions, concluded.method, waveform_section.method, concluded.source_list),
+    "client": (concluded.cautions, waves_in_short, computed.short_tables, earth, damage.joint, course,
+               concluded.concluded, given.assumed, given.old_colours, concluded.source_list),
+    "trainer": (waves_in_full, _constructions, earth, given.given, given.assumed, course, concluded.concluded,
+                _changed, given.old_colours, concluded.cautions, concluded.method, waves_method, concluded.source_list),
+    "investigator": (given.given, given.assumed, waves_in_full, _computed, earth, course, concluded.concluded, _changed,
+                     given.old_colours, concluded.cautions, concluded.method, waves_method, concluded.source_list),
 }
-_OF_SINES = (_computed, _constructions, waveform_section.in_short, waveform_section.in_full, _changed)
+_OF_SINES = (_computed, _constructions, waves_in_short, waves_in_full, _changed)
 """Sections that show phasors, or hold waveforms against them, where waveforms say what the circuit did."""

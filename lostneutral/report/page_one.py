@@ -5,7 +5,7 @@ import re
 from lostneutral.consequences.pulses import trusted
 from lostneutral.report import figures, rows
 from lostneutral.report.blocks import box, figure, heading, paragraph
-from lostneutral.report.waveform_rows import outcome as waveform_outcome
+from lostneutral.report.waveform_words import outcome as waveform_outcome
 from lostneutral.report.words import VERDICTS, faults, number, shown, size
 
 MOST = 5  #: items of one list on page one; what is left out is counted and stands in full further on

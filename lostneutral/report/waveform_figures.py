@@ -109,7 +109,8 @@ def links(case, waveforms):
         for at, row in enumerate(kept):
             if faulty and row.before:
                 axes.plot(row.before, at, marker="o", ms=6, mfc="white", mec=INK, zorder=3)
-            axes.plot([row.lowest, row.highest], [at, at], color=colour(row.line), lw=5, alpha=0.45, solid_capstyle="butt")
+            axes.plot([row.lowest, row.highest], [at, at], color=colour(row.line), lw=5, alpha=0.45,
+                      solid_capstyle="butt")
             axes.plot(row.after, at, marker="o", ms=6, color=colour(row.line), zorder=4)
             for edge, dashes in ((row.cut_off, DASHES["N"]), (row.rating, "-")):
                 axes.plot([edge, edge], [at - 0.35, at + 0.35], color=INK, lw=1.2, ls=dashes)
@@ -124,7 +125,8 @@ def links(case, waveforms):
         axes.spines["bottom"].set_bounds(0, most)
 
     words = ["Direct voltage inside each rectifier load."] if kept else ["No rectifier loads are on."]
-    words += [f"{row.name}: " + (f"before {number(row.before) + ' V' if row.before else 'not known'}, after " if faulty else "")
+    was = lambda row: number(row.before) + " V" if row.before else "not known"
+    words += [f"{row.name}: " + (f"before {was(row)}, after " if faulty else "")
               + f"{number(row.after)} V ({number(row.lowest)} to {number(row.highest)} V), cuts off at "
                 f"{number(row.cut_off)} V, capacitor rated {number(row.rating)} V: {row.verdict}." for row in kept]
     return _with_words(draw, 0.8 + 0.28 * len(kept), words)

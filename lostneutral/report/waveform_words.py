@@ -1,0 +1,119 @@
+"""What waveforms come to in a sentence, for page one and section alike."""
+
+from lostneutral.circuit.waveform.parts import bridge_of
+from lostneutral.consequences.upstream import beyond
+from lostneutral.report.waveform_rows import CUT, OVER, link_rows, neutral_rows, phase_rows
+from lostneutral.report.words import number, significant
+
+SHIFT = 1.0  #: V; a star point that moves less by the break has not moved
+HELD = 0.1  #: of the nominal voltage: how far the fundamental may move a star point that still counts as held
+NOTICED = 0.025  #: of what it reads: how far a meter may be off without being called deceiving
+THIRD = 0.05  #: of its current: third harmonic from which a neutral is worth a sentence
+
+
+def opened(case):
+    """Return whether a neutral is open or bad."""
+    return any(b.conductor == "N" for b in case.breaks_after())
+
+
+def concerned(case):
+    """Return the names of the points beyond a neutral that is open or bad, of all points where there is none."""
+    broken = [b.feeding for b in case.breaks_after() if b.conductor == "N"] or [p.name for p in case.points]
+    return frozenset().union(*(beyond(case, case.point(name)) for name in broken))
+
+
+def line_powers(case):
+    """Return {line: W behind bridges between it and neutral} of the loads that are on at the points `concerned`."""
+    powers, places = dict.fromkeys(case.supply.lines, 0.0), concerned(case)
+    for load in case.loads:
+        line = next((c for c in load.connect if c in powers), None)
+        if load.on and load.point in places and line and len(load.connect) == 2 and "N" in load.connect:
+            bridge = bridge_of(load)
+            powers[line] += bridge.power if bridge else 0.0
+    return powers
+
+
+def outcome(case, waveforms):
+    """Return in one sentence what the pulses came to."""
+    if waveforms.after.ends == "cycle":
+        return "The power supplies cut off and start again and again, and the voltages swing with them."
+    if waveforms.after.ends == "undecided":
+        return "The voltages did not come to rest in the time that was followed."
+    places = concerned(case)
+    names = {load.name for load in case.loads if load.point in places}
+    links = [row for row in link_rows(case, waveforms) if row.name in names]
+    if not links:
+        return _neutral(case, waveforms) or "No rectifier with a capacitor is among the loads that are on."
+    cut, over = ([row for row in links if row.verdict == word] for word in (CUT, OVER))
+    if cut or over:
+        return _apart(case, cut, over)
+    was = [row.before for row in links if row.before]
+    inside = f"inside them stand {_volts(links)} V d.c." + (f" instead of {span(was)} V" if was else "")
+    if not _moved(waveforms) or not opened(case):
+        return _neutral(case, waveforms) or f"The power supplies run: {inside}."
+    if _held(case, waveforms):
+        return (f"The pulses of the power supplies hold {_star(case)} together: {inside}, none above its capacitor's "
+                "rating and none cut off.")
+    return f"The power supplies go on running although {_star(case)} is pulled aside: {inside}."
+
+
+def _apart(case, cut, over):
+    high = f"{_volts(over)} V d.c., above what their capacitors are rated for." if over else ""
+    if not cut:
+        return f"No power supply has cut off, but inside those on {_lines(over)} stand {high}"
+    low = f"the power supplies on {_lines(cut)} have fallen to their cut-off, with {_volts(cut)} V d.c. inside"
+    said = f"{_star(case)} is torn apart: {low}" if opened(case) else low
+    return said[0].upper() + said[1:] + (f"; in those on {_lines(over)} stand {high}" if over else ".")
+
+
+def _star(case):
+    return "the star" if len(case.supply.lines) == 3 else "the pair of lines"
+
+
+def _moved(waveforms):
+    """Return whether a star point floats, or has moved since before the break."""
+    before = waveforms.before.stars.values() if waveforms.before else ()
+    rest = max((star.rms for star in before if star), default=0.0)
+    return any(star is None or star.rms >= rest + SHIFT for star in waveforms.after.stars.values())
+
+
+def _held(case, waveforms):
+    stars = [star for star in waveforms.after.stars.values() if star]
+    return all(line_powers(case).values()) and all(star.harmonics[0] < HELD * case.supply.nominal for star in stars)
+
+
+def _neutral(case, waveforms):
+    found = max(neutral_rows(case, waveforms), key=lambda row: row.current / row.line, default=None)
+    if found is None or found.third < THIRD * found.current:
+        return ""
+    return (f"The neutral of the run to “{found.feeding}” carries {significant(found.current, 'A')}, "
+            f"{number(found.current / found.line, 2)} times the largest line current; the third harmonic in it is "
+            f"{significant(found.third, 'A')}.")
+
+
+def deceived(case, waveforms):
+    """Return in a sentence what meters show where an averaging one is furthest off."""
+    found = [row for row in phase_rows(case, waveforms) if row.after and row.after.rms > SHIFT]
+    off = lambda row: abs(row.after.average_reading / row.after.rms - 1)
+    worst = max(found, key=off, default=None)
+    if worst is None or off(worst) < NOTICED:
+        return "Here the two kinds of meter agree to a few per cent."
+    wave = worst.after
+    return (f"Here, on {worst.line} at “{worst.place}” after the break, a true-r.m.s. meter shows "
+            f"{number(wave.rms, 0)} V, an averaging one {number(wave.average_reading, 0)} V, and the crest is "
+            f"{number(wave.crest, 0)} V, where a sine of that r.m.s. value has {number(2**0.5 * wave.rms, 0)} V.")
+
+
+def _lines(links):
+    *others, last = dict.fromkeys(row.connect for row in links)
+    return f"{', '.join(others)} and {last}" if others else last
+
+
+def _volts(links):
+    return span([row.after for row in links])
+
+
+def span(volts):
+    """Return the lowest and the highest of `volts` in words."""
+    low, high = number(min(volts), 0), number(max(volts), 0)
+    return low if low == high else f"{low} to {high}"
