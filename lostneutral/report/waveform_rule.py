@@ -13,6 +13,7 @@ from lostneutral.report.waveform_words import line_powers, opened, span
 from lostneutral.report.words import number, significant
 
 MOST_BRIDGES = 12  #: rectifier loads up to which the case is worked out again with other inlets and capacitors
+COARSE = 96  #: steps a cycle of those; twelve divides it
 
 _HELD = (
     ("With the neutral open a bridge can draw a pulse only if another returns it. At the crest of each line-to-line "
@@ -112,7 +113,7 @@ def _again(case, inlet, capacitor):
 
     other = replace(case, loads=tuple(_with(load, inlet, capacitor) for load in case.loads))
     try:
-        return _verdict(other, waveforms(other))
+        return _verdict(other, waveforms(other, steps=COARSE))
     except NoSolutionError as error:
         return "no course found", str(error)
 

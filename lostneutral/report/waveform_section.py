@@ -85,7 +85,7 @@ def _difference(result):
     off = max((abs(abs(volts) - wave.rms) for volts, wave in pairs if volts is not None and wave), default=None)
     if off is None:
         return ""
-    return "Line to neutral after the break, the two pictures " + (
+    return f"Line to neutral{' after the break' if faulted(result.case) else ''}, the two pictures " + (
         f"differ by up to {number(off, 0)} V r.m.s." if off >= 1.0 else "agree within 1 V r.m.s.")
 
 

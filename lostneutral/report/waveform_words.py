@@ -2,7 +2,7 @@
 
 from lostneutral.circuit.waveform.parts import bridge_of
 from lostneutral.consequences.upstream import beyond
-from lostneutral.report.waveform_rows import CUT, OVER, link_rows, neutral_rows, phase_rows
+from lostneutral.report.waveform_rows import CUT, OVER, faulted, link_rows, neutral_rows, phase_rows
 from lostneutral.report.words import number, significant
 
 SHIFT = 1.0  #: V; a star point that moves less by the break has not moved
@@ -99,7 +99,8 @@ def deceived(case, waveforms):
     if worst is None or off(worst) < NOTICED:
         return "Here the two kinds of meter agree to a few per cent."
     wave = worst.after
-    return (f"Here, on {worst.line} at “{worst.place}” after the break, a true-r.m.s. meter shows "
+    when = " after the break" if faulted(case) else ""
+    return (f"Here, on {worst.line} at “{worst.place}”{when}, a true-r.m.s. meter shows "
             f"{number(wave.rms, 0)} V, an averaging one {number(wave.average_reading, 0)} V, and the crest is "
             f"{number(wave.crest, 0)} V, where a sine of that r.m.s. value has {number(2**0.5 * wave.rms, 0)} V.")
 
