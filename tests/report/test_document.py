@@ -8,6 +8,7 @@ from math import inf
 import handmade
 import pypdf
 import pytest
+from read_back import squeezed, structure
 
 from lostneutral.case.model import Break, Event, Load, Observation, Path, Spread, Unknown
 from lostneutral.circuit.solution import State
@@ -28,10 +29,6 @@ def read(content):
 
 def text_of(content):
     return squeezed(" ".join(page.extract_text() for page in read(content).pages))
-
-
-def squeezed(text):
-    return re.sub(r"[\s\u200b]+", "", text)  # where lines break is the typesetter's business
 
 
 @pytest.fixture(scope="module")
@@ -96,20 +93,6 @@ def flat(outline):
             yield from flat(entry)
         else:
             yield entry
-
-
-def structure(pdf):
-    """Yield every element of the document's structure tree."""
-    waiting = [pdf.trailer["/Root"]["/StructTreeRoot"]]
-    while waiting:
-        element = waiting.pop().get_object()
-        if isinstance(element, list):
-            waiting += element
-        elif isinstance(element, dict):
-            if "/S" in element:
-                yield element
-            if "/K" in element:
-                waiting.append(element["/K"])
 
 
 def test_every_figure_has_its_alternative(result, reports):

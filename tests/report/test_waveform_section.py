@@ -1,13 +1,13 @@
 """The section on waveforms: what it says is what the waveforms have, and where phasors are trusted nothing changes."""
 
 import io
-import re
 from dataclasses import replace
 from math import inf
 
 import handmade
 import pypdf
 import pytest
+from read_back import squeezed, structure
 
 from lostneutral import analyse
 from lostneutral.case.model import Break, Cable, Case, Load, Point
@@ -203,21 +203,3 @@ def test_page_one_stays_one_page(torn):
     assert made[[b["kind"] for b in made].index("new_page") + 1]["text"].startswith("Item by item")
     pages = [squeezed(page.extract_text()) for page in pypdf.PdfReader(io.BytesIO(report_pdf(torn))).pages]
     assert "Beforeanyonetouchesanything" in pages[0] and "Itembyitem" in pages[1][:400]
-
-
-def squeezed(text):
-    return re.sub(r"[\s\u200b]+", "", text)
-
-
-def structure(pdf):
-    """Yield every element of the document's structure tree."""
-    waiting = [pdf.trailer["/Root"]["/StructTreeRoot"]]
-    while waiting:
-        element = waiting.pop().get_object()
-        if isinstance(element, list):
-            waiting += element
-        elif isinstance(element, dict):
-            if "/S" in element:
-                yield element
-            if "/K" in element:
-                waiting.append(element["/K"])
