@@ -22,13 +22,18 @@ def film(result, each=lambda frames: frames) -> bytes:
     Frames follow the course's own times, thinned out evenly, so that what is quick is seen slowly. `each` is given
     the list of frames and yields them; a caller that wants to show how far it is wraps it.
     """
+    course = result.courses.central
+    chosen = np.unique(np.linspace(0, len(course.times) - 1, FRAMES).astype(int))
+    frames = [*chosen.tolist(), *[int(chosen[-1])] * HELD]
+    return moving(frames, lambda figure, frame: _draw(figure, result, frame), each)
+
+
+def moving(frames, draw, each=lambda frames: frames) -> bytes:
+    """Return an animated GIF of what `draw(figure, frame)` draws for each of `frames`; `each` is as in `film`."""
     from matplotlib.animation import PillowWriter
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    course = result.courses.central
-    chosen = np.unique(np.linspace(0, len(course.times) - 1, FRAMES).astype(int))
-    frames = [*chosen.tolist(), *[int(chosen[-1])] * HELD]
     with styled(), tempfile.TemporaryDirectory() as folder:
         figure = Figure(figsize=(5.2, 4.6), dpi=DOTS)
         FigureCanvasAgg(figure)
@@ -37,7 +42,7 @@ def film(result, each=lambda frames: frames) -> bytes:
         with writer.saving(figure, path, DOTS):
             for frame in each(frames):
                 figure.clear()
-                _draw(figure, result, frame)
+                draw(figure, frame)
                 writer.grab_frame()
         return path.read_bytes()
 
@@ -62,5 +67,10 @@ def _draw(figure, result, at):
     figure.text(0.03, 0.94, clock(float(course.times[at])), fontsize=12, fontweight="bold")
     figure.text(0.3, 0.945, label(last.what, 60), fontsize=8.5)
     figure.text(0.03, 0.05, "   ".join(f"{line} {number(v, 0)} V" for line, v in volts.items()), fontsize=11)
+    warn(figure)
+
+
+def warn(figure):
+    """Write the caution that goes with every frame along its foot."""
     figure.text(0.97, 0.015, "While a broken neutral is possible: treat neutral and earthed metal as live.", fontsize=7,
                 ha="right")

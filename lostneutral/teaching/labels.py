@@ -13,8 +13,8 @@ _LINE = re.compile(r"(?<![A-Za-z0-9])L([123])(?![A-Za-z0-9])")
 def relabel(text: str, labels: str = "L1/L2/L3") -> str:
     """Return `text` with each line's name L1, L2, L3 that stands alone as the set `labels` has it.
 
-    Names within longer words stay: "L1-N" becomes "R-N", while "XL1" and "L10" are left alone. UsageError, with the sets there are, if there
-    is no such set.
+    Names within longer words stay: "L1-N" becomes "R-N", while "XL1" and "L10" are left alone. UsageError, with the
+    sets there are, if there is no such set.
 
     >>> relabel("L2-N", "R/Y/B"), relabel("between L1 and L3", "A/B/C"), relabel("L10")
     ('Y-N', 'between A and C', 'L10')

@@ -1,0 +1,82 @@
+"""What a trainer takes to class: handout and key as PDFs, the figures alone for slides, each as bytes."""
+
+import json
+
+from lostneutral.report.blocks import heading, new_page
+from lostneutral.report.glyphs import font_folder
+from lostneutral.report.pdf import date_words, set_pdf
+from lostneutral.teaching.handout import handout
+from lostneutral.teaching.key import key
+from lostneutral.teaching.labels import relabel
+from lostneutral.teaching.lesson import FIGURES
+
+ALTERNATIVES = "alternatives.txt"
+DOTS = 200  #: an inch, of the figures for slides
+_DRAWN = ("svg", "alternative", "kind")
+
+
+def handout_pdf(lesson, tasks=()) -> bytes:
+    """Return the handout of `lesson` as a PDF, with the sheet of the exercises `tasks`."""
+    made = handout(lesson)
+    if tasks:
+        from lostneutral.teaching.exercises import sheet
+
+        made += [new_page(), heading("Exercises"), *sheet(tasks)]
+    return _pdf(lesson, made, "Handout")
+
+
+def key_pdf(lesson, tasks=()) -> bytes:
+    """Return the tutor's key of `lesson` as a PDF, with the solutions of the exercises `tasks`."""
+    made = key(lesson)
+    if tasks:
+        from lostneutral.teaching.exercises import solutions
+
+        made += [new_page(), heading("Exercises: solutions"), *solutions(tasks)]
+    return _pdf(lesson, made, "Tutor's key")
+
+
+def _pdf(lesson, blocks, what):
+    result = lesson.result
+    dated = date_words(result.case.date)
+    return set_pdf(f"{what}: {result.case.title}", _named(blocks, lesson.labels), date=result.case.date,
+                   under_title=f"A lesson on the lost neutral · {dated}",
+                   footer=f"{what} · computed by lostneutral {result.software.get('version', '')} · {dated} · "
+                          f"case {result.case.sha256[:12] or 'without a file'}",
+                   description=result.case.description or result.case.title)
+
+
+def _named(value, labels, key_=""):
+    """Return blocks with the lines' names as the class knows them; drawings have them already."""
+    if isinstance(value, dict):
+        return {k: _named(v, labels, k) for k, v in value.items()}
+    if isinstance(value, list):
+        return [_named(v, labels, key_) for v in value]
+    return relabel(value, labels) if isinstance(value, str) and key_ not in _DRAWN else value
+
+
+def figure_files():
+    """Return the names of all files that `figure_pictures` may give, known before any is drawn."""
+    return tuple(f"{name}.{kind}" for name in FIGURES for kind in ("svg", "png")) + (ALTERNATIVES,)
+
+
+def figure_pictures(lesson) -> dict[str, bytes]:
+    """Return {file name: content} of every figure of `lesson` as SVG and PNG, and a text file with their alternatives."""
+    made, said = {}, []
+    for name, (svg, alternative) in lesson.drawn.items():
+        made |= {f"{name}.svg": svg.encode("utf-8"), f"{name}.png": _png(svg)}
+        said.append(f"{name}: {FIGURES[name]}\n{alternative}\n")
+    said += [f"Left out: {part}, because {why}.\n" for part, why in lesson.left_out.items()]
+    caution = "While a broken neutral is possible: treat neutral and earthed metal as live.\n"
+    return made | {ALTERNATIVES: "\n".join([*said, caution]).encode("utf-8")}
+
+
+_PAGE = b"""#set page(width: auto, height: auto, margin: 3mm)
+#image(bytes(json(bytes(sys.inputs.data)).svg), format: "svg", width: 165mm)
+"""
+
+
+def _png(svg):
+    import typst
+
+    return typst.compile(_PAGE, font_paths=[font_folder()], ignore_system_fonts=True, format="png", ppi=DOTS,
+                         sys_inputs={"data": json.dumps({"svg": svg})})

@@ -1,0 +1,109 @@
+"""The plain star inside a case, where there is one: corners, star point, and what weighs on each line."""
+
+from dataclasses import dataclass, replace
+
+from lostneutral.case.model import Case
+from lostneutral.circuit.solution import Solution
+from lostneutral.circuit.states import before_and_after
+from lostneutral.errors import NoSolutionError
+from lostneutral.loads.catalogue import resolve
+
+REAL_ENOUGH = 1e-3  #: of its size; an admittance with less beside the resistance is drawn as a resistance
+BACK_REAL_ENOUGH = 3e-3  #: the same for the way back, where a cable's reactance lies beside a bad joint
+NEGLIGIBLE = 1e-6  #: of the largest; what is smaller came from rounding
+
+
+@dataclass(frozen=True)
+class Star:
+    """One state of a star of resistances: V to the supply's star point, conductances in S."""
+
+    corners: dict[str, complex]  #: line -> V at the point where the loads are connected
+    neutral: complex  #: V, the star point as the solver found it
+    weights: dict[str, float]  #: line -> S between it and the star point, in the settled state; lines without load left out
+    way_back: float  #: S from the star point to the supply's star point: 0 = open
+
+
+class NotAStar(Exception):
+    """The constructions would not be exact; the message says why, as the end of "… because"."""
+
+
+def broken_run(case: Case):
+    """Return the name of the point whose feeding run has the broken or bad neutral, or None."""
+    return next((b.feeding for b in case.breaks_after() if b.conductor == "N"), None)
+
+
+def behind(case: Case, run: str) -> tuple[str, ...]:
+    """Return the names of the points that are fed through `run`, its own first."""
+    found = [run]
+    for name in found:
+        found += [p.name for p in case.points if p.fed_from == name]
+    return tuple(found)
+
+
+def star_loads(case: Case):
+    """Return the loads that are on behind the broken neutral and stand between a line and the neutral."""
+    fed = behind(case, broken_run(case))
+    return tuple(load for load in case.loads if load.on and load.point in fed and "N" in load.connect and
+                 set(load.connect) & set(case.supply.lines))
+
+
+def star(case: Case, solution: Solution) -> Star:
+    """Return the star behind the broken neutral of `case` in the settled state `solution`.
+
+    Raises NotAStar where it is not one of resistances at one point.
+    """
+    fed, loads = behind(case, broken_run(case)), star_loads(case)
+    places = {load.point for load in loads}
+    if not loads:
+        raise NotAStar("no load stands between a line and the neutral behind the break")
+    if len(places) > 1:
+        raise NotAStar("the loads stand at several points, and the wiring between them has voltages of its own")
+    others = [load.name for load in case.loads if load.on and load.point in fed and "PE" in load.connect]
+    if others:
+        raise NotAStar(f"“{others[0]}” is connected to the protective conductor")
+    (point,) = places
+    neutral = solution.nodes.get((point, "N"))
+    if neutral is None:
+        raise NotAStar("the neutral floats: nothing ties it down")
+    names, total, weights = {load.name for load in loads}, 0j, {}
+    for found in (x for x in solution.loads if x.name in names):
+        line, volts, amps = _from_line(found)
+        admittance = amps / volts if volts else 0j
+        if abs(admittance.imag) > REAL_ENOUGH * abs(admittance):
+            raise NotAStar(f"“{found.name}” is more than a resistance: its current does not keep step with its voltage")
+        weights[line] = weights.get(line, 0.0) + admittance.real
+        total += amps
+    corners = {line: solution.nodes[point, line] for line in case.point(point).phases}
+    return Star(corners, neutral, weights, _way_back(total, neutral, weights))
+
+
+def _from_line(found):
+    sign = -1 if found.connect[0] == "N" else 1
+    return found.connect[sign < 0], sign * found.voltage, sign * found.current
+
+
+def _way_back(total, neutral, weights):
+    if abs(total) < NEGLIGIBLE * 230 * max(weights.values()) or abs(neutral) < NEGLIGIBLE:
+        return 0.0
+    admittance = total / neutral
+    if abs(admittance.imag) > BACK_REAL_ENOUGH * abs(admittance) or admittance.real < 0:
+        raise NotAStar("the way back from the star point is more than a resistance, or others share it")
+    return admittance.real
+
+
+def by_nameplate(case: Case) -> Case:
+    """Return `case` with every filament lamp and heater as the fixed resistor that its nameplate makes of it."""
+    return replace(case, loads=tuple(
+        replace(load, kind="resistive", parameters={"power": resolve(load).parameters["power"]})
+        if resolve(load).kind in ("lamp", "heater") else load for load in case.loads))
+
+
+def nameplate_star(case: Case) -> Star:
+    """Return the star of `by_nameplate`, after the break. Raises NotAStar where there is none, or no solution."""
+    try:
+        after = before_and_after(by_nameplate(case))[1]
+    except NoSolutionError:
+        raise NotAStar("it does not settle with fixed resistors") from None
+    if after.reached is None:
+        raise NotAStar("the loads leave it open which line goes high")
+    return star(case, after.reached)
