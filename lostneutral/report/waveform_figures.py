@@ -98,9 +98,10 @@ def spectrum(case, waveforms, point=None):
 def links(case, waveforms):
     """Draw the d.c. link of every rectifier load, lowest to highest of the cycle, before and after the break.
 
-    Ticks: its cut-off (dotted) and its capacitor's rating. With more than sixteen, the highest are drawn.
+    Ticks: its cut-off (dotted) and its capacitor's rating. With more than sixteen, those that changed most are drawn.
     """
-    kept = sorted(link_rows(case, waveforms), key=lambda row: -row.after)[:MOST_LINKS]
+    rows = sorted(link_rows(case, waveforms), key=lambda row: (row.runs, -abs(row.after - (row.before or 0.0))))
+    kept = sorted(rows[:MOST_LINKS], key=lambda row: -row.after)
     most = max((edge for row in kept for edge in (row.highest, row.rating)), default=1.0)
     faulty = faulted(case)
 

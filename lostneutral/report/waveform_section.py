@@ -13,12 +13,16 @@ MOST_PLACES = 6  #: points in the table of voltages; the result file has all
 _ORDERS = (1, 3, 5, 7, 9, 15, 21)  #: of the table of harmonics
 
 _PULSES = (
-    "A power supply, a screen, a computer or an LED luminaire takes its current from a capacitor inside it, which a "
-    "bridge of diodes fills up near each crest of the voltage. So it draws a short pulse twice in every cycle, and "
-    "nothing in between. The pulses of three lines come at different moments. With the neutral sound each returns "
-    "through it, and they do not cancel there as smooth currents do: three equal lines leave three times the third "
-    "harmonic of one. With the neutral broken a pulse can only return through a load on another line that takes "
-    "current at the same moment.")
+    "A power supply, a screen, a computer or an LED luminaire takes its current from a capacitor inside it, which a bridge "
+    "of diodes fills up near each crest of the voltage. So it draws a short pulse twice in every cycle, and nothing in "
+    "between.")
+_IN_THREE = (
+    "The pulses of three lines come at different moments. With the neutral sound each returns through it, and they do not "
+    "cancel there as smooth currents do: three equal lines leave three times the third harmonic of one. With the "
+    "neutral broken a pulse can only return through a load on another line that takes current at the same moment.")
+_IN_TWO = (
+    "The pulses of the two halves come at the same moments and cancel in the neutral as far as they are equal. With the "
+    "neutral broken both halves carry the same pulse, and the capacitors divide the voltage between them.")
 _METERS = (
     "What a supply gets is decided by the crests, which fill its capacitor (the d.c. link), and not by the r.m.s. "
     "value that a meter shows. A true-r.m.s. meter shows the heating value of whatever shape there is; a cheap one "
@@ -74,8 +78,12 @@ def _said(result):
              "to, and this section rest on that." if trusted(result) else
              "This section was asked for, and stands beside the figures of sine waves.")
     return [paragraph(f"Which picture: {waves.why} (threshold: {known}). {which} {_difference(result)}".strip()),
-            paragraph(f"What came of it: {outcome(case, waves)}"), paragraph(_PULSES),
+            paragraph(f"What came of it: {outcome(case, waves)}"), paragraph(f"{_PULSES} {_IN_THREE if _three(case) else _IN_TWO}"),
             paragraph(f"{_METERS} {deceived(case, waves)}")]
+
+
+def _three(case):
+    return len(case.supply.lines) == 3
 
 
 def _difference(result):
@@ -144,7 +152,7 @@ def _neutral(result):
     return [heading("Neutral current", 2),
             table("Current in the neutral, A r.m.s.", ("run that feeds", "", "neutral", "largest line", "neutral / line",
                                                        "third harmonic", "share of third"), body, "llrrrrr", {0: 1}),
-            paragraph(_OVERLAP)]
+            *([paragraph(_OVERLAP)] if _three(result.case) else [])]
 
 
 def _spectra(result):
@@ -156,7 +164,7 @@ def _spectra(result):
         columns[f"star point {_name(case, state.name)}, V"] = state.stars.get(where)
     body = [(str(order), *(NOTHING if wave is None else significant(wave.harmonics[order - 1])
                            for wave in columns.values())) for order in _ORDERS]
-    return [heading("Spectra", 2), *([paragraph(_TRIPLEN)] if len(case.supply.lines) == 3 else []),
+    return [heading("Spectra", 2), *([paragraph(_TRIPLEN)] if _three(case) else []),
             table(f"Harmonics at “{where}”, r.m.s., by order", ("order", *columns), body, "r" * (len(columns) + 1)),
             figure(waveform_figures.spectrum(case, waves), f"Spectra at “{where}”. Hatched: multiples of three.",
                    floats=False)]

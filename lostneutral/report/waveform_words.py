@@ -49,7 +49,7 @@ def outcome(case, waveforms):
         return _apart(case, cut, over)
     was = [row.before for row in links if row.before]
     inside = f"inside them stand {_volts(links)} V d.c." + (f" instead of {span(was)} V" if was else "")
-    if not _moved(waveforms) or not opened(case):
+    if not opened(case) or not _moved(waveforms):
         return _neutral(case, waveforms) or f"The power supplies run: {inside}."
     if _held(case, waveforms):
         return (f"The pulses of the power supplies hold {_star(case)} together: {inside}, none above its capacitor's "
@@ -71,10 +71,10 @@ def _star(case):
 
 
 def _moved(waveforms):
-    """Return whether a star point floats, or has moved since before the break."""
+    """Return whether a star point stands elsewhere than before the break."""
     before = waveforms.before.stars.values() if waveforms.before else ()
     rest = max((star.rms for star in before if star), default=0.0)
-    return any(star is None or star.rms >= rest + SHIFT for star in waveforms.after.stars.values())
+    return any(star is not None and star.rms >= rest + SHIFT for star in waveforms.after.stars.values())
 
 
 def _held(case, waveforms):
