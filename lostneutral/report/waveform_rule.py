@@ -72,8 +72,9 @@ def taken(result):
         return []
     electronic, waveform = data.load("electronic"), data.load("waveform")
     body = [(load.name, significant(bridge.power, "W"),
-             significant(1e6 * bridge.capacitance / bridge.power, "µF/W"), significant(load.count * bridge.resistance, "Ω"),
-             significant(bridge.drop, "V"), f"{number(bridge.cut_off, 0)} V") for load, bridge in bridges]
+             significant(1e6 * bridge.capacitance / bridge.power, "µF/W"),
+             significant(load.count * bridge.resistance, "Ω"), significant(bridge.drop, "V"),
+             f"{number(bridge.cut_off, 0)} V") for load, bridge in bridges]
     values = (("bulk capacitor, per watt", "capacitance", electronic["capacitance"]["rectifier"]),
               ("inlet's resistance, one unit", "inlet_resistance", waveform["inlet_resistance"]),
               ("drop of the diodes", "bridge_drop", waveform["bridge_drop"]),

@@ -13,16 +13,16 @@ MOST_PLACES = 6  #: points in the table of voltages; the result file has all
 _ORDERS = (1, 3, 5, 7, 9, 15, 21)  #: of the table of harmonics
 
 _PULSES = (
-    "A power supply, a screen, a computer or an LED luminaire takes its current from a capacitor inside it, which a bridge "
-    "of diodes fills up near each crest of the voltage. So it draws a short pulse twice in every cycle, and nothing in "
-    "between.")
+    "A power supply, a screen, a computer or an LED luminaire takes its current from a capacitor inside it, which a "
+    "bridge of diodes fills up near each crest of the voltage. So it draws a short pulse twice in every cycle, and "
+    "nothing in between.")
 _IN_THREE = (
-    "The pulses of three lines come at different moments. With the neutral sound each returns through it, and they do not "
-    "cancel there as smooth currents do: three equal lines leave three times the third harmonic of one. With the "
+    "The pulses of three lines come at different moments. With the neutral sound each returns through it, and they do "
+    "not cancel there as smooth currents do: three equal lines leave three times the third harmonic of one. With the "
     "neutral broken a pulse can only return through a load on another line that takes current at the same moment.")
 _IN_TWO = (
-    "The pulses of the two halves come at the same moments and cancel in the neutral as far as they are equal. With the "
-    "neutral broken both halves carry the same pulse, and the capacitors divide the voltage between them.")
+    "The pulses of the two halves come at the same moments and cancel in the neutral as far as they are equal. With "
+    "the neutral broken both halves carry the same pulse, and the capacitors divide the voltage between them.")
 _METERS = (
     "What a supply gets is decided by the crests, which fill its capacitor (the d.c. link), and not by the r.m.s. "
     "value that a meter shows. A true-r.m.s. meter shows the heating value of whatever shape there is; a cheap one "
@@ -78,7 +78,8 @@ def _said(result):
              "to, and this section rest on that." if trusted(result) else
              "This section was asked for, and stands beside the figures of sine waves.")
     return [paragraph(f"Which picture: {waves.why} (threshold: {known}). {which} {_difference(result)}".strip()),
-            paragraph(f"What came of it: {outcome(case, waves)}"), paragraph(f"{_PULSES} {_IN_THREE if _three(case) else _IN_TWO}"),
+            paragraph(f"What came of it: {outcome(case, waves)}"), paragraph(f"{_PULSES} "
+                                                                             f"{_IN_THREE if _three(case) else _IN_TWO}"),
             paragraph(f"{_METERS} {deceived(case, waves)}")]
 
 

@@ -1,0 +1,46 @@
+"""The casebook's stories of loads that draw pulses come out as they are told. Kind of all checks: practice."""
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from lostneutral import read_case
+from lostneutral.circuit.waveform import waveforms
+from lostneutral.report import waveform_rows, waveform_words
+from lostneutral.report.rows import band
+
+FOLDER = Path(__file__).parents[2] / "casebook"
+
+
+@cache
+def told(name):
+    case = read_case(FOLDER / f"{name}.toml")
+    return case, waveforms(case, steps=96)
+
+
+def test_the_map_office_reads_as_usual_on_an_open_neutral():
+    case, waves = told("map-office")
+    low, high = band(case)
+    for wave in waves.after.phases.values():
+        assert low < wave.rms < high
+    links = waveform_rows.link_rows(case, waves)
+    assert all(row.runs and row.after < 0.92 * row.before for row in links)
+    star = waves.after.stars["floor board"]
+    assert 40 < star.rms < 50 and star.harmonics[2] > 0.9 * star.rms
+    powers = waveform_words.line_powers(case)
+    assert max(powers.values()) < sum(powers.values()) / 2
+
+
+def test_the_fan_heater_tears_the_same_star_apart():
+    case, waves = told("fan-heater")
+    assert waveform_words.line_powers(case) == waveform_words.line_powers(told("map-office")[0])
+    assert [row.verdict for row in waveform_rows.link_rows(case, waves)] == [
+        waveform_rows.CUT, waveform_rows.OVER, waveform_rows.OVER]
+
+
+def test_the_full_neutral_carries_root_three_times_the_line():
+    case, waves = told("full-neutral")
+    (row,) = waveform_rows.neutral_rows(case, waves)
+    assert row.current / row.line == pytest.approx(3**0.5, rel=1e-3)
+    assert row.third > 0.9 * row.current
