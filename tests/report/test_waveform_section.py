@@ -201,5 +201,7 @@ def test_the_document_has_the_section_with_every_alternative(held, audience, not
 def test_page_one_stays_one_page(torn):
     made = blocks(torn, "client")
     assert made[[b["kind"] for b in made].index("new_page") + 1]["text"].startswith("Item by item")
-    pages = [squeezed(page.extract_text()) for page in pypdf.PdfReader(io.BytesIO(report_pdf(torn))).pages]
+    content = report_pdf(torn)
+    assert report_pdf(torn) == content  # the same bytes from the same result
+    pages = [squeezed(page.extract_text()) for page in pypdf.PdfReader(io.BytesIO(content)).pages]
     assert "Beforeanyonetouchesanything" in pages[0] and "Itembyitem" in pages[1][:400]
