@@ -1,0 +1,1 @@
+"""The exploration window: settings (what is set), session (what follows), frame (what is shown), view and window."""

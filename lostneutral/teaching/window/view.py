@@ -1,0 +1,311 @@
+"""How a frame is drawn: a figure with its widgets, of which all that moves is drawn anew over a kept background."""
+
+from math import log2
+
+from matplotlib.patches import Rectangle
+from matplotlib.widgets import Button, CheckButtons, Slider
+
+from lostneutral.report.drawing import DASHES, HATCHES, INK, SOFT, colour, label
+from lostneutral.report.words import connection, number, significant
+from lostneutral.teaching.window import settings as moves
+
+SMALLEST = 1 / 58  #: height of the smallest text, as a share of the window's (13 of 768 points of a screen, 19 of 1080)
+LARGE = 1 / 11  #: of the readings
+TALL = 9 / 16  #: height over width of the proportions that texts are sized for; a narrower window has smaller ones
+FULL = 3.0  #: times rated at which a bar is as long as its scale
+KEYS = ("n neutral · ← → joint · ↑ ↓ choose load · space on/off · + − power · r as in the case · p predict first · "
+        "Enter show/hide · t time · s settled state · o point · Page ↑ ↓ loads · f full screen · q quit")
+BUTTONS = ("neutral", "predict", "hidden", "pace", "state", "point", "page")
+GROUND, FIELD, MARK = "#ffffff", "#f0f0f0", "#ffe9a8"
+_LEFT, _BARS, _BAR_END, _SAID, _POWER, _POWER_END = 0.395, 0.575, 0.745, 0.752, 0.868, 0.938
+_TOP, _BOTTOM = 0.83, 0.315  #: of the loads
+
+
+class View:
+    """The window's contents on `figure`, for the loads of one page; `show(frame)` brings it up to date.
+
+    `act(name, value)` is called with what the widgets ask for. Nothing is worked out here.
+    """
+
+    def __init__(self, figure, frame, settings, reach, act):
+        self.figure, self.act, self.reach = figure, act, reach
+        self.moving, self.frame = [], frame
+        width, height = figure.get_size_inches() * figure.dpi
+        self.unit = min(height, 1.15 * width * TALL)  # narrower than 4:3 the letters shrink with the width
+        self.page = range(settings.page * moves.PAGE, min((settings.page + 1) * moves.PAGE, len(frame.bars)))
+        figure.clear()
+        figure.set_facecolor(GROUND)
+        self.sheet = self._axes((0, 0, 1, 1))
+        self.sheet.set_zorder(-1)
+        self._head(frame)
+        self._triangle(frame)
+        self._loads(frame)
+        self._controls()
+        self._foot(frame)
+        self.background = None
+
+    # --- parts that stand -------------------------------------------------------------------------------------
+
+    def _axes(self, place, facecolor="none"):
+        axes = self.figure.add_axes(place, facecolor=facecolor)
+        axes.set_xticks([])
+        axes.set_yticks([])
+        for spine in axes.spines.values():
+            spine.set_visible(False)
+        axes.set_xlim(0, 1)
+        axes.set_ylim(0, 1)
+        return axes
+
+    def _points(self, share):
+        return share * self.unit * 72 / self.figure.dpi
+
+    def _text(self, axes, x, y, text="", share=SMALLEST, moves_=False, **style):
+        made = axes.text(x, y, text, fontsize=self._points(share), **({"va": "center", "color": INK} | style))
+        return self._move(made) if moves_ else made
+
+    def _move(self, artist):
+        artist.set_animated(True)
+        self.moving.append(artist)
+        return artist
+
+    def _head(self, frame):
+        self._text(self.sheet, 0.012, 0.972, label(frame.title, 60), SMALLEST * 1.35, fontweight="bold")
+        self.where = self._text(self.sheet, 0.988, 0.972, share=SMALLEST * 1.2, moves_=True, ha="right")
+        names = (*frame.volts, "N")
+        step = 0.976 / len(names)
+        self.readings = {}
+        for n, name in enumerate(names):
+            left = 0.012 + n * step
+            self.sheet.add_patch(Rectangle((left, 0.848), step - 0.008, 0.1, facecolor=FIELD, edgecolor="none"))
+            ink = colour(name)
+            self._text(self.sheet, left + 0.008, 0.92, "neutral" if name == "N" else f"{name}-N", SMALLEST * 1.5,
+                       fontweight="bold", color=ink)
+            self.sheet.plot([left + 0.008, left + 0.058], [0.872, 0.872], color=ink, ls=DASHES[name], lw=self._points(1 / 250))
+            self.readings[name] = self._text(self.sheet, left + step - 0.014, 0.894, share=LARGE, moves_=True, ha="right",
+                                             fontweight="bold")
+
+    def _triangle(self, frame):
+        axes = self._axes((0.0, 0.315, 0.385, 0.525))
+        axes.set_aspect("equal", adjustable="datalim")
+        box = axes.get_window_extent()
+        high = self.reach
+        wide = high * box.width / box.height
+        if wide < self.reach:
+            high, wide = self.reach * box.height / box.width, self.reach
+        axes.set_xlim(-wide, wide)
+        axes.set_ylim(-high, high)
+        self.plane, line = axes, self._points(1 / 220)
+        corners = frame.corners
+        outline = [*corners.values()] + ([next(iter(corners.values()))] if len(corners) > 2 else [])
+        axes.plot([z.real for z in outline], [z.imag for z in outline], color=SOFT, lw=line / 2)
+        axes.plot([0], [0], marker="+", ms=4 * line, mew=line / 2, color=INK)
+        self.phasors = {name: self._move(axes.plot([], [], color=colour(name), ls=DASHES[name], lw=line)[0])
+                        for name in corners}
+        for name, z in corners.items():
+            out = z * (1 + 0.11 * self.reach / (abs(z) or 1.0))
+            self._text(axes, out.real, out.imag, name, SMALLEST * 1.6, ha="center", fontweight="bold", color=colour(name))
+        self.shift = self._move(axes.plot([], [], color=colour("N"), ls=DASHES["N"], lw=line)[0])
+        self.ghosts = [(self._move(axes.plot([], [], marker="o", ms=4 * line, mfc="none", mec=colour("N"), mew=line / 2)[0]),
+                        self._text(axes, 0, 0, moves_=True, share=SMALLEST * 1.2, color=colour("N"), ha="center"))
+                       for _ in range(8)]
+        self.star = self._move(axes.plot([], [], marker="o", ms=4 * line, color=colour("N"), mec=INK)[0])
+        paper = {"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85}
+        self.star_name = self._text(axes, 0, 0, "star point N", SMALLEST * 1.3, True, color=colour("N"),
+                                    fontweight="bold", ha="center", bbox=paper)
+        self.aside = self._text(self.sheet, 0.19, 0.332, share=SMALLEST * 1.1, moves_=True, ha="center")
+
+    def _loads(self, frame):
+        count = max(len(self.page), 1)
+        row = min((_TOP - 0.03 - _BOTTOM) / count, 0.075)
+        self.top = _TOP - 0.03
+        bottom = self.top - count * row
+        for x, text, side in ((_LEFT, "load, on or off", "left"), (_BARS, "0", "center"),
+                              (_BARS + (_BAR_END - _BARS) / FULL, "1 × rated", "center"), (_BAR_END, f"{FULL:g} ×", "center"),
+                              (_POWER, "power", "left")):
+            self._text(self.sheet, x, _TOP - 0.012, text, ha=side, color=SOFT)
+        self.chosen = self._move(Rectangle((_LEFT - 0.006, 0), 1 - _LEFT, row, facecolor="none", edgecolor=INK,
+                                           lw=self._points(1 / 330)))
+        self.sheet.add_patch(self.chosen)
+        self.rows, self.row = {}, row
+        bars = [frame.bars[n] for n in self.page]
+        axes = self._axes((_LEFT, bottom, _BARS - _LEFT - 0.01, row * count))
+        size = self._points(SMALLEST)
+        names = [label(bar.name, 19) + "  " + connection(bar) for bar in bars]
+        self.switches = CheckButtons(axes, names, [bar.on for bar in bars],
+                                     label_props={"fontsize": [size] * count, "color": [INK] * count},
+                                     frame_props={"s": [(0.95 * size) ** 2] * count}, check_props={"s": [(0.8 * size) ** 2] * count})
+        self._place_switches(axes, count)
+        self.switches.drawon = False
+        self.switches.on_clicked(lambda _: self._switched())
+        scale = self._axes((_BARS, bottom, _BAR_END - _BARS, row * count))
+        scale.set_xlim(0, FULL)
+        scale.set_ylim(count, 0)
+        scale.axvline(0, color=INK, lw=1)
+        scale.axvline(1, color=SOFT, lw=1, ls=(0, (3, 3)))
+        for at, n in enumerate(self.page):
+            self.rows[n] = self._row(scale, at, n, bars[at], self.top - (at + 1) * row)
+
+    def _place_switches(self, axes, count):
+        """Put the check boxes, which matplotlib spreads over its axes, on the rows."""
+        heights = [1 - (n + 0.5) / count for n in range(count)]
+        marks = list(axes.collections)
+        for collection in marks:
+            offsets = collection.get_offsets()
+            offsets[:, 0] = 0.045
+            offsets[:, 1] = heights
+            collection.set_offsets(offsets)
+        for text, y in zip(self.switches.labels, heights):
+            text.set_position((0.1, y))
+        self._move(marks[-1])
+
+    def _row(self, scale, at, n, bar, bottom):
+        line = next((c for c in bar.connect if c in HATCHES), "N") if "N" in bar.connect else None
+        ink = colour(line) if line else INK
+        patch = self._move(scale.add_patch(Rectangle((0, at + 0.2), 0, 0.6, facecolor=FIELD, edgecolor=ink, lw=1.2,
+                                                     hatch=HATCHES[line] if line else "\\\\")))
+        middle = bottom + self.row / 2
+        said = self._text(self.sheet, _SAID, middle, moves_=True, fontweight="bold")
+        rated = self._text(self.sheet, 0.988, middle, moves_=True, ha="right")
+        slider = None
+        if bar.factor is not None:
+            slider = self._slider((_POWER, bottom + 0.15 * self.row, _POWER_END - _POWER, 0.7 * self.row),
+                                  *(log2(f) for f in moves.FACTORS), lambda v, n=n: self.act("factor", (n, 2.0**v)))
+        return patch, said, rated, slider
+
+    def _slider(self, place, low, high, changed):
+        axes = self._axes(place)
+        middle = (low + high) / 2 if low < 0 else low
+        slider = Slider(axes, "", low, high, valinit=middle, color=SOFT, track_color=FIELD, initcolor="none",
+                        handle_style={"facecolor": "white", "edgecolor": INK, "size": self._points(SMALLEST)})
+        slider.valtext.set_visible(False)
+        slider.drawon = False
+        for artist in (slider.poly, *axes.lines):
+            self._move(artist)
+        slider.on_changed(changed)
+        return slider
+
+    def _controls(self):
+        self.joint = self._slider((0.395, 0.262, 0.593, 0.03), 0.0, 1.0, lambda v: self.act("ohms", moves.ohms_at(v)))
+        self.joint_said = self._text(self.sheet, 0.012, 0.277, share=SMALLEST * 1.5, moves_=True, fontweight="bold")
+        for ohms in (0.0, 0.1, 1.0, 10.0, 100.0, 1000.0, float("inf")):
+            words = "sound" if ohms == 0 else "open" if ohms == float("inf") else significant(ohms, "Ω", 1)
+            side = "left" if ohms == 0 else "right" if ohms == float("inf") else "center"
+            self._text(self.sheet, 0.395 + 0.593 * moves.place(ohms), 0.25, words, ha=side, color=SOFT)
+        self.buttons, self.button_words = [], {}
+        step = 0.976 / len(BUTTONS)
+        for n, name in enumerate(BUTTONS):
+            axes = self._axes((0.012 + n * step, 0.185, step - 0.007, 0.048))
+            button = Button(axes, "", color=FIELD, hovercolor=FIELD)
+            button.drawon = False
+            button.on_clicked(lambda _, name=name: self.act(name, None))
+            button.label.set_fontsize(self._points(SMALLEST * 1.05))
+            self.button_words[name] = self._move(button.label)
+            self.buttons.append(button)
+
+    def _foot(self, frame):
+        for y, share, text, style in ((0.176, SMALLEST, self._wrapped("   ".join(f"⚠ {c}" for c in frame.cautions)),
+                                       {"fontweight": "bold", "linespacing": 1.25}),
+                                      (0.008, SMALLEST, self._wrapped("Keys: " + KEYS, " · "),
+                                       {"va": "bottom", "color": SOFT, "linespacing": 1.2})):
+            self._text(self.sheet, 0.012, y, text, share, **({"va": "top"} | style))
+
+    def _wrapped(self, text, between="   "):
+        """Return `text` in lines as wide as the window, broken between its parts only."""
+        renderer = self.figure.canvas.get_renderer()
+        probe = self._text(self.sheet, 0, 0, share=SMALLEST, fontweight="bold" if between == "   " else "normal")
+        most, lines = 0.976 * self.figure.bbox.width, [""]
+        for part in text.split(between):
+            probe.set_text(lines[-1] + between + part)
+            if lines[-1] and probe.get_window_extent(renderer).width > most:
+                lines.append(part)
+            else:
+                lines[-1] = f"{lines[-1]}{between}{part}" if lines[-1] else part
+        probe.remove()
+        return "\n".join(lines)
+
+    def _switched(self):
+        """Tell which of the loads was clicked: the one whose box no longer stands as the frame has it."""
+        for n, on in zip(self.page, self.switches.get_status()):
+            if on != self.frame.bars[n].on:
+                self.act("switch", n)
+                return
+
+    # --- parts that move --------------------------------------------------------------------------------------
+
+    def show(self, frame, settings):
+        """Bring everything that moves up to date with `frame`; nothing is drawn yet."""
+        self.frame = frame
+        pages = -(-len(frame.bars) // moves.PAGE)
+        self.where.set_text(f"point: {label(frame.place, 28)}" + (f"   loads: page {settings.page + 1} of {pages}" if pages > 1 else ""))
+        for name, text in self.readings.items():
+            value, unit, places = ((frame.neutral_current, "A", 1) if name == "N" else (frame.volts[name], "V", 0))
+            text.set_text("?" if frame.hidden else "–" if value is None else f"{number(value, places)} {unit}")
+        self._show_star(frame)
+        self._show_loads(frame, settings)
+        self.joint_said.set_text(label(frame.joint, 40))
+        _quietly(self.joint, moves.place(settings.ohms))
+        words = {"neutral": "Close the neutral" if settings.ohms == float("inf") else "Open the neutral",
+                 "predict": f"Predict first: {'on' if frame.predict else 'off'}",
+                 "hidden": "SHOW" if frame.hidden else "Hide", "pace": f"Time: {frame.pace}",
+                 "state": "Next settled state", "point": "Next point", "page": "Next loads"}
+        for name, text in words.items():
+            self.button_words[name].set_text(text)
+            self.button_words[name].set_fontweight("bold" if name == "hidden" and frame.hidden else "normal")
+
+    def _show_star(self, frame):
+        star = None if frame.hidden else frame.star
+        for name, phasor in self.phasors.items():
+            z = frame.corners.get(name)
+            there = star is not None and z is not None
+            phasor.set_data(*(([star.real, z.real], [star.imag, z.imag]) if there else ([], [])))
+        self.star.set_data(*(([], []) if star is None else ([star.real], [star.imag])))
+        self.shift.set_data(*(([], []) if star is None else ([0, star.real], [0, star.imag])))
+        self.star_name.set_visible(star is not None)
+        if star is not None:
+            self.star_name.set_position((star.real, star.imag - 0.13 * self.reach))
+        for (mark, letter), ghost in zip(self.ghosts, (*(() if frame.hidden else frame.ghosts), *[None] * len(self.ghosts))):
+            at = [] if ghost is None else [ghost[1]]
+            mark.set_data([z.real for z in at], [z.imag for z in at])
+            letter.set_text("" if ghost is None else ghost[0])
+            if ghost is not None:
+                letter.set_position((ghost[1].real, ghost[1].imag + 0.09 * self.reach))
+        said = "What will happen? Say it, then press Enter." if frame.hidden else (
+            "The neutral floats: no figure" if frame.star is None else f"N is {number(abs(frame.star), 0)} V from the middle")
+        self.aside.set_text("\n".join([*(label(note, 62) for note in frame.notes), said]))
+        self.aside.set_va("bottom")
+
+    def _show_loads(self, frame, settings):
+        at = settings.load - self.page.start
+        self.chosen.set_y(self.top - (at + 1) * self.row)
+        marks = self.switches.ax.collections[-1]
+        marks.set_facecolor([INK if frame.bars[n].on else "none" for n in self.page])
+        for n, (patch, said, rated, slider) in self.rows.items():
+            bar = frame.bars[n]
+            times = 0.0 if frame.hidden or bar.times is None else bar.times
+            patch.set_width(min(times, FULL))
+            said.set_text("off" if not bar.on else "?" if frame.hidden else bar.word if bar.times is None or
+                          bar.word in ("dark", "dead") else f"{number(bar.times, 2)}× {bar.word}")
+            rated.set_text(bar.rated)
+            if slider:
+                _quietly(slider, log2(bar.factor))
+
+    def drawn_whole(self, canvas):
+        """Keep what stands as the background, after the canvas has drawn it, and draw what moves."""
+        self.background = canvas.copy_from_bbox(self.figure.bbox)
+        self.draw_moving(canvas)
+
+    def draw_moving(self, canvas):
+        """Draw what moves over the kept background."""
+        if self.background is None:
+            return
+        canvas.restore_region(self.background)
+        for artist in self.moving:
+            artist.axes.draw_artist(artist)
+        canvas.blit(self.figure.bbox)
+
+
+def _quietly(slider, value):
+    """Move a slider without telling anybody."""
+    slider.eventson = False
+    slider.set_val(value)
+    slider.eventson = True
