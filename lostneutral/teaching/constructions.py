@@ -142,10 +142,10 @@ def arcs(corners, neutral, labels="L1/L2/L3", name="arcs"):
     """Draw the star point as the place where arcs about the corners cross, each as wide as the voltage read there.
 
     Exact for loads of every kind, also where the star point lies outside the triangle. `corners` {line: V} and `neutral` (V)
-    are to the supply's star point. NotAStar for a split-phase supply, whose arcs would only touch.
+    are to the supply's star point. NotAStar with fewer than three lines, where arcs only touch.
     """
     if len(corners) < 3:
-        raise NotAStar("the three points of a split-phase supply lie on one line, where two lengths say it all")
+        raise NotAStar("with fewer than three lines all points lie on one line, where two lengths say it all")
     read = {line: abs(z - neutral) for line, z in corners.items()}
     size = max(abs(a - b) for a in corners.values() for b in corners.values())
     panels = []
@@ -155,7 +155,7 @@ def arcs(corners, neutral, labels="L1/L2/L3", name="arcs"):
             for each in list(corners)[:count]:
                 centre = corners[each]
                 if read[each] > 0.01 * size:
-                    arc(axes, centre, read[each], neutral - centre, 0.5, colour(each), f"{name}-{count}-{each}", lw=1.3)
+                    arc(axes, centre, read[each], neutral - centre, min(0.5, 0.25 * size / read[each]), colour(each), f"{name}-{count}-{each}", lw=1.3)
             if count == len(corners):
                 mark(axes, neutral, "N", clearest([z - neutral for z in corners.values()]), 0.13 * size, fontweight="bold", color=colour("N"))
 
@@ -169,11 +169,14 @@ def arcs(corners, neutral, labels="L1/L2/L3", name="arcs"):
 def neutral_current(currents, labels="L1/L2/L3", name="sum"):
     """Draw the neutral current as the sum of the line currents {line: A}, two at a time by parallelograms.
 
-    Exact for currents of any angle. NotAStar if fewer than two flow, or if they lie on one line.
+    Exact for currents of any angle. NotAStar if fewer than two flow, or if they lie on one line
+    (split-phase).
     """
     most = max(map(abs, currents.values()), default=0.0)
     flowing = {line: i for line, i in currents.items() if abs(i) > 0.01 * most}
-    if len(flowing) < 2 or len(currents) < 3:
+    if len(flowing) < 2:
+        raise NotAStar("only one line carries current, and the neutral carries the same")
+    if len(currents) < 3:
         raise NotAStar("the currents lie on one line: they are simply added, or subtracted where they point apart")
     called = {line: relabel(line, labels) for line in flowing}
     lines = list(flowing)

@@ -88,7 +88,7 @@ def triangle(axes, corners, labels, gid):
     axes.plot([z.real for z in outline], [z.imag for z in outline], color=SOFT, lw=0.9, gid=gid)
     axes.plot([0], [0], marker="+", ms=7, color=SOFT, zorder=3)
     for line, z in corners.items():
-        write(axes, z, relabel(line, labels), z, 0.09 * abs(ends[0] - ends[1]), fontweight="bold", color=colour(line))
+        write(axes, z, relabel(line, labels), z or 1, 0.15 * max(map(abs, ends)), fontweight="bold", color=colour(line))
 
 
 def clearest(taken):

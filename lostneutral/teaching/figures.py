@@ -1,5 +1,7 @@
 """The figures of a lesson beside its constructions. Each function draws one and returns (SVG text, text alternative)."""
 
+from math import inf
+
 import numpy as np
 
 from lostneutral import data
@@ -10,18 +12,19 @@ from lostneutral.report.drawing import DASHES, INK, SOFT, bare, colour, label, s
 from lostneutral.report.words import after_names, number, shown
 from lostneutral.teaching.drawing import arrow, clearest, mark, segment, steps, triangle, write
 from lostneutral.teaching.labels import relabel
-from lostneutral.teaching.star import broken_run, star_loads
+from lostneutral.teaching.star import afterwards, broken_neutral, broken_run, star_loads
 
 
 def wiring(case, labels="L1/L2/L3"):
-    """Draw the board with the link in the neutral in and out, in the symbols of IEC 60617."""
+    """Draw the board with the neutral in, and out or bad, in the symbols of IEC 60617."""
     on_line = {line: [] for line in case.supply.lines}
     for load in star_loads(case):
         on_line[next(name for name in load.connect if name != "N")].append(load)
     rows = len(on_line)
+    joint, out = broken_neutral(case).resistance, afterwards(case)
 
     def draw(figure):
-        for at, (title, closed) in enumerate((("Neutral in", True), ("Neutral out", False)), 1):
+        for at, (title, ohms) in enumerate((("Neutral in", 0.0), (out.capitalize(), joint)), 1):
             axes = figure.add_subplot(1, 2, at)
             axes.set_aspect("equal")
             axes.set_xlim(-0.75, 6.6)
@@ -32,13 +35,14 @@ def wiring(case, labels="L1/L2/L3"):
                 _line(axes, rows - n, relabel(line, labels), line, loads, labels)
             lowest = min((rows - n for n, loads in enumerate(on_line.values()) if loads), default=1)
             segment(axes, complex(5.6, rows if on_line[case.supply.lines[0]] else lowest), 5.6 + 0j, colour("N"), lw=1.4)
-            _neutral(axes, closed)
+            _neutral(axes, ohms)
 
     words = "; ".join(f"{relabel(line, labels)}: " + (_load_words(loads, labels) if loads else "nothing")
                       for line, loads in on_line.items())
     return svg(draw, 0.42 * rows + 0.85, "Wiring of the board, twice. From each line a fuse and an ammeter lead to its load, and "
                f"from there to the star point: {words}. From the star point an ammeter and a link lead back to the neutral "
-               "terminal N. Left, the link is in; right, it is out and nothing else has changed.")
+               f"terminal N. Left, the link is in; right, {'it is out' if joint == inf else f'a bad joint of {joint:g} ohm is in its place'}, "
+               "and nothing else has changed.")
 
 
 def _load_words(loads, labels):
@@ -70,15 +74,19 @@ def _line(axes, y, name, line, loads, labels):
     axes.plot([5.6], [y], marker="o", ms=3, color=INK, zorder=6)
 
 
-def _neutral(axes, closed):
+def _neutral(axes, ohms):
     _terminal(axes, 0, "N", colour("N"))
     segment(axes, 0.1 + 0j, 0.7 + 0j, colour("N"), lw=1.4)
     segment(axes, 1.4 + 0j, 5.6 + 0j, colour("N"), lw=1.4)
     _ammeter(axes, 0)
-    for x in (0.7, 1.4):
-        axes.plot([x], [0], marker="o", ms=3.5, mfc="white", mec=INK, zorder=6)
-    segment(axes, 0.7 + 0j, 1.4 + 0j if closed else 1.25 + 0.42j, INK, lw=1.6)
-    axes.text(1.05, -0.3, "link in" if closed else "link out", ha="center", va="top", fontsize=7, fontweight="bold")
+    words = {0.0: "link in", inf: "link out"}.get(ohms, f"bad joint, {ohms:g} ohm")
+    if 0.0 < ohms < inf:
+        axes.add_patch(_box(0.7, 0, 0.7, 0.26))
+    else:
+        segment(axes, 0.7 + 0j, 1.25 + 0.42j if ohms else 1.4 + 0j, INK, lw=1.6)
+        for x in (0.7, 1.4):
+            axes.plot([x], [0], marker="o", ms=3.5, mfc="white", mec=INK, zorder=6)
+    axes.text(1.05, -0.3, words, ha="center", va="top", fontsize=7, fontweight="bold")
     axes.text(5.75, 0, "star\npoint", va="center", fontsize=6.5)
 
 
@@ -108,7 +116,8 @@ def phasors(result, point, labels="L1/L2/L3", values=False):
     """Draw the voltages at `point` with the neutral and without, true to scale; with their `values` for the key."""
     states = [("with the neutral", s) for s in shown(result.before)[:1]]
     names = after_names(shown(result.after))
-    states += [("without the neutral" + name.removeprefix("after"), s) for name, s in zip(names, shown(result.after))]
+    after = "without the neutral" if afterwards(result.case) == "neutral out" else "with the bad neutral"
+    states += [(after + name.removeprefix("after"), s) for name, s in zip(names, shown(result.after))]
     lines = result.case.point(point).phases
     panels, points, said = [], [0j], []
     for number_, (title, s) in enumerate(states):

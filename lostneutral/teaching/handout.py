@@ -1,5 +1,7 @@
 """The handout of a lesson: what the learners get, with the results still to be found."""
 
+from math import isinf
+
 from lostneutral import data
 from lostneutral.consequences.cautions import cautions
 from lostneutral.consequences.colours import conductor_colours
@@ -9,7 +11,7 @@ from lostneutral.report.blocks import box, bullets, figure, heading, new_page, p
 from lostneutral.report.words import NOTHING, number, shown, significant, size
 from lostneutral.teaching.bench import has_lamps_only, ohm_words, resistor_rating
 from lostneutral.teaching.quiz import questions
-from lostneutral.teaching.star import star_loads
+from lostneutral.teaching.star import afterwards, broken_neutral, star_loads
 
 BLANK = "_" * 10
 LINE = "_" * 100
@@ -54,10 +56,16 @@ def parts(lesson):
     rows = [(f"supply with {lines} lines and neutral, current limited", "1"), ("fuse", str(lines)),
             ("ammeter", str(lines + 1)), ("voltmeter of high impedance, with two probes", "1"),
             (f"{what}s as in the prediction sheet", str(sum(load.count for load in star_loads(case)))),
-            ("link, to open the neutral while everything is dead", "1"), ("ruler, compass, squared paper", "1 each")]
+            (_link(case), "1"), ("ruler, compass, squared paper", "1 each")]
     return [heading("Parts and wiring"), table("Parts", ("part", "number"), rows, "lr", {0: 1}),
-            figure(lesson.drawn["wiring"], "The board with the link in and out. Nothing else changes. Fuses, then ammeters (A), "
+            figure(lesson.drawn["wiring"], "The board with the neutral in and changed. Nothing else changes. Fuses, then ammeters (A), "
                    "then the loads, which meet in the star point.", floats=False)]
+
+
+def _link(case):
+    joint = broken_neutral(case).resistance
+    words = "link, to open the neutral while everything is dead"
+    return words if isinf(joint) else f"{words}; resistor of {joint:g} ohm, to take its place as the bad joint"
 
 
 def bench(lesson, filled=False):
@@ -86,13 +94,14 @@ def bench(lesson, filled=False):
 def predict(lesson):
     """Return the prediction sheet."""
     rows = [(load.name, load.connect[0], _rated(load), BLANK, BLANK, BLANK) for load in star_loads(lesson.result.case)]
+    out = afterwards(lesson.result.case)
     return [heading("Predict first"),
-            paragraph("Fill this in before the link is taken out. Do not turn the page. A wrong guess with a reason is worth "
+            paragraph("Fill this in before anything is switched on. Do not turn the page. A wrong guess with a reason is worth "
                       "more than a right one without."),
-            table("Your prediction", ("load", "line", "marked", "neutral in: V", "neutral out: more, less, same?",
-                                      "neutral out: V"), rows, "lllrrr", {0: 1}),
+            table("Your prediction", ("load", "line", "marked", "neutral in: V", f"{out}: more, less, same?",
+                                      f"{out}: V"), rows, "lllrrr", {0: 1}),
             *_ask("Which load is in the greatest danger, and why?"),
-            *_ask("What will the ammeter in the neutral show, with the link in?"),
+            *_ask("What will the ammeter in the neutral show, with the neutral in?"),
             *_ask("If the load with the highest voltage fails, what happens to the others?")]
 
 
@@ -111,10 +120,10 @@ def readings(lesson, filled=False):
     result, point = lesson.result, lesson.point
     befores, afters = shown(result.before)[:1], shown(result.after)
     states = [("neutral in", s) for s in befores] + [
-        ("neutral out" + (f", {chr(ord('A') + n)}" if len(afters) > 1 else ""), s) for n, s in enumerate(afters)]
+        (afterwards(result.case) + (f", {chr(ord('A') + n)}" if len(afters) > 1 else ""), s) for n, s in enumerate(afters)]
     rows = [(name, *(read(s) if filled else BLANK for _, s in states)) for name, read in _instruments(result, point)]
     return [heading("Readings" if not filled else "Readings, filled in"),
-            paragraph("Loads on, link in: read. Everything dead, link out, on again: read. Light in words: out, dimmer, "
+            paragraph("Neutral in, loads on: read. Everything dead, change the neutral, on again: read. Light in words: out, dimmer, "
                       "unchanged, brighter, glaring." if not filled else
                       "What the solver gives for this case, with the loads as they settle."),
             table("Readings", ("between, or in", *(name for name, _ in states)), rows, "l" + "r" * len(states))]
@@ -146,7 +155,7 @@ def with_neutral(lesson, filled=False):
                                        "The phasor diagram twice, true to scale: arrows from N to the lines. Measure them with "
                                        "the bar. The cross is the supply's star point.", floats=False)]
     if "neutral-current" in lesson.drawn:
-        steps = ["Draw the line currents from one point, each in the direction of its voltage (behind it, if a load is inductive).",
+        steps = ["Draw the line currents from one point, each in the direction of its voltage (behind it if inductive, ahead if capacitive).",
                  "Complete the parallelogram of the first two. Its diagonal is their sum."]
         steps += ["Complete the parallelogram of that sum and the third. Its diagonal is what the neutral carries back."]
         made += [heading("The neutral current, with the neutral in", 2), _numbered(steps),
@@ -158,7 +167,7 @@ def without_neutral(lesson):
     """Return the star point by ruler and compass: from the nameplates, and from readings."""
     made, drawn = [], lesson.drawn
     if "star-point" in drawn:
-        made += [heading("The star point from the nameplates, with the neutral out", 2),
+        made += [heading(f"The star point from the nameplates, {afterwards(lesson.result.case)}", 2),
                  paragraph(weights_words(lesson.result.case, lesson.nameplate)), _numbered(_steps(lesson.nameplate)),
                  figure(drawn["star-point"], "The star point as the centre of gravity of the corners, true to scale.", floats=False),
                  paragraph("Measure from N to each corner: those are the voltages. Write them beside your readings.")]
@@ -180,7 +189,7 @@ def weights_words(case, star):
     back = (f" The way back of the bad neutral counts like a load of {significant(star.way_back * volts**2)} W that pulls towards "
             "the middle.") if star.way_back else ""
     return (f"Take each load as a fixed resistor. What it would take at {volts:g} V is its weight, in W: {words}. N lies where "
-            f"the triangle would balance on a needle with these weights at its corners.{back}")
+            f"the {'triangle' if len(star.corners) > 2 else 'line'} would balance on a needle with these weights at its {'corners' if len(star.corners) > 2 else 'ends'}.{back}")
 
 
 def _weight(watts):
@@ -214,8 +223,8 @@ def light(lesson):
     """Return the picture of the lamps' light."""
     if "light" not in lesson.drawn:
         return []
-    return [heading("The light of the lamps"), figure(lesson.drawn["light"], "The area of the disc is the light without the "
-                                                      "neutral, the broken circle the light with it.", floats=False)]
+    return [heading("The light of the lamps"), figure(lesson.drawn["light"], "The area of the disc is the light "
+                                                      "afterwards, the broken circle the light before.", floats=False)]
 
 
 def surprise(lesson, filled=False):
@@ -234,7 +243,7 @@ def surprise(lesson, filled=False):
     rows = [(line, f"{number(volts)} V", *((f"{number(size(after.voltage(lesson.point, line)))} V",) if filled else (BLANK, BLANK)))
             for line, volts in fixed.items()]
     head = ("line", "as fixed resistors", "as the loads are", *(() if filled else ("your reading",)))
-    made.append(table("Line to neutral with the neutral out", head, rows, "lrrr"[:len(head)]))
+    made.append(table(f"Line to neutral, {afterwards(lesson.result.case)}", head, rows, "lrrr"[:len(head)]))
     if not filled:
         made += _ask("Which lines are further from the nominal voltage than the fixed resistors say? Why?")
     return made
@@ -273,5 +282,12 @@ def left_out(lesson):
     """Return which parts of the lesson this case does not allow, and why."""
     if not lesson.left_out:
         return []
+    together = {}
+    for part, why in lesson.left_out.items():
+        together.setdefault(why, []).append(part)
     return [heading("Left out of this lesson", 2),
-            bullets(f"{part[0].upper()}{part[1:]}, because {why}." for part, why in lesson.left_out.items())]
+            bullets(f"{_sentence('; '.join(parts))}: {why}." for why, parts in together.items())]
+
+
+def _sentence(text):
+    return text[0].upper() + text[1:]

@@ -6,7 +6,7 @@ from lostneutral.report.given import assumed
 from lostneutral.report.words import number, shown, significant, size
 from lostneutral.teaching import handout
 from lostneutral.teaching.quiz import questions
-from lostneutral.teaching.star import broken_run, by_nameplate, star_loads
+from lostneutral.teaching.star import afterwards, broken_run, by_nameplate, star_loads
 
 UNCHANGED = 0.01  #: of nominal; what moves less is called the same
 
@@ -30,8 +30,9 @@ def _prediction(lesson):
         now = [_across(s, load) for s in afters]
         rows.append((load.name, load.connect[0], " or ".join(f"{number(v)} V" for v in was), _change(was, now, load.voltage),
                      " or ".join(f"{number(v)} V" for v in now)))
+    out = afterwards(case)
     made = [heading("The prediction sheet, filled in"),
-            table("Prediction", ("load", "line", "neutral in", "neutral out", "neutral out: V"), rows, "llrlr", {0: 1})]
+            table("Prediction", ("load", "line", "neutral in", out, f"{out}: V"), rows, "llrlr", {0: 1})]
     if afters:
         worst = max(star_loads(case), key=lambda load: max((_across(s, load) or 0.0) / load.voltage for s in afters), default=None)
         volts = max((_across(s, worst) or 0.0) for s in afters)
@@ -56,7 +57,7 @@ def _diagrams(lesson):
     result, made = lesson.result, handout.with_neutral(lesson, filled=True)
     current = result.before.reached and result.before.reached.currents.get((broken_run(result.case), "N"))
     if current is not None:
-        made.append(paragraph(f"Neutral current with the neutral in: {significant(abs(current), 'A')}. With the neutral out the "
+        made.append(paragraph(f"Neutral current with the neutral in: {significant(abs(current), 'A')}. With the neutral open the "
                               "line currents add up to nothing but what finds another way back."))
     if lesson.nameplate:
         star = lesson.nameplate

@@ -65,7 +65,7 @@ def figure_pictures(lesson) -> dict[str, bytes]:
     for name, (svg, alternative) in lesson.drawn.items():
         made |= {f"{name}.svg": svg.encode("utf-8"), f"{name}.png": _png(svg)}
         said.append(f"{name}: {FIGURES[name]}\n{alternative}\n")
-    said += [f"Left out: {part}, because {why}.\n" for part, why in lesson.left_out.items()]
+    said += [f"Left out: {part}: {why}.\n" for part, why in lesson.left_out.items()]
     caution = "While a broken neutral is possible: treat neutral and earthed metal as live.\n"
     return made | {ALTERNATIVES: "\n".join([*said, caution]).encode("utf-8")}
 

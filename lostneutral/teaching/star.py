@@ -1,11 +1,13 @@
 """The plain star inside a case, where there is one: corners, star point, and what weighs on each line."""
 
 from dataclasses import dataclass, replace
+from math import isinf
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.states import before_and_after
 from lostneutral.errors import NoSolutionError
+from lostneutral.loads import load_model
 from lostneutral.loads.catalogue import resolve
 
 REAL_ENOUGH = 1e-3  #: of its size; an admittance with less beside the resistance is drawn as a resistance
@@ -27,9 +29,20 @@ class NotAStar(Exception):
     """The constructions would not be exact; the message says why, as the end of "… because"."""
 
 
+def broken_neutral(case: Case):
+    """Return the Break of the neutral that the lesson is about, or None."""
+    return next((b for b in case.breaks_after() if b.conductor == "N"), None)
+
+
 def broken_run(case: Case):
     """Return the name of the point whose feeding run has the broken or bad neutral, or None."""
-    return next((b.feeding for b in case.breaks_after() if b.conductor == "N"), None)
+    found = broken_neutral(case)
+    return found and found.feeding
+
+
+def afterwards(case: Case) -> str:
+    """Return what a class calls the state after the break: "neutral out", or "neutral bad" if it is not open."""
+    return "neutral out" if isinf(broken_neutral(case).resistance) else "neutral bad"
 
 
 def behind(case: Case, run: str) -> tuple[str, ...]:
@@ -65,6 +78,9 @@ def star(case: Case, solution: Solution) -> Star:
     neutral = solution.nodes.get((point, "N"))
     if neutral is None:
         raise NotAStar("the neutral floats: nothing ties it down")
+    pulses = [load.name for load in loads if getattr(load_model(load, case.supply)[0], "stands_in", False)]
+    if pulses:
+        raise NotAStar(f"“{pulses[0]}” draws its current in pulses, which arrows cannot show")
     names, total, weights = {load.name for load in loads}, 0j, {}
     for found in (x for x in solution.loads if x.name in names):
         line, volts, amps = _from_line(found)
