@@ -49,7 +49,9 @@ def as_waves(result):
     before = State("before", (), "undecided", result.before.reason) if waves.before is None else State(
         "before", (_solution(case, waves.before, result.before),))
     solution = _solution(case, waves.after, result.after)
-    after = State("after", (solution,))
+    cycles = waves.after.ends == "cycle"
+    after = State("after", (replace(solution, reached=not cycles),), "cycle" if cycles else "settled",
+                  f"Voltages are r.m.s. over one turn of {waves.after.duration:.3g} s." if cycles else "")
     old = set(findings(case, result.before, result.after))
     kept = [f for f in result.findings if f not in old]
     made = [f for f in findings(case, before, after) if f.subject != _STAND_IN and f not in kept]
