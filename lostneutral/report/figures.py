@@ -85,10 +85,10 @@ def _phasor_panel(axes, volts, name, margin):
         axes.text(0, -margin * 0.4, "N floats: no figure", ha="center", va="top", fontsize=8, color=colour("N"))
     elif abs(neutral) > 0.02 * margin:
         _arrow(axes, 0j, neutral, "N", f"{name}-shift")
-        clear = _clearest([*(z - neutral for z in ends), *near, -neutral])
+        clear = clearest([*(z - neutral for z in ends), *near, -neutral])
         _beside(axes, neutral, clear, margin * 0.2, f"N {abs(neutral):.1f} V", fontweight="bold", color=colour("N"))
     else:
-        _beside(axes, 0j, _clearest(ends), margin * 0.2, "N", fontweight="bold", color=colour("N"))
+        _beside(axes, 0j, clearest(ends), margin * 0.2, "N", fontweight="bold", color=colour("N"))
 
 
 def _beside(axes, at, direction, distance, text, **style):
@@ -101,7 +101,7 @@ def _beside(axes, at, direction, distance, text, **style):
               bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4, "alpha": 0.8})
 
 
-def _clearest(taken):
+def clearest(taken):
     """Return the direction, of sixteen, that is furthest from every direction taken."""
     return max((rect(1.0, k * pi / 8) for k in range(16)),
                key=lambda d: round(min((abs(d - t / abs(t)) for t in taken if t), default=0.0), 6))
