@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from math import isinf
 
 from lostneutral.case.model import Case
+from lostneutral.circuit.waveform.picture import matters
 from lostneutral.circuit.wiring import pen_run
 from lostneutral.consequences import cautions
 from lostneutral.consequences.equipment import brightness
@@ -11,6 +12,7 @@ from lostneutral.loads import load_model
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report.result_file import verdict
 from lostneutral.report.words import conductor_words, connection, number, significant, size
+from lostneutral.teaching.window import settings as moves
 
 LAMP_WORDS = {"out": "dark", "dimmer": "dim", "unchanged": "unchanged", "brighter": "bright", "glaring": "glaring"}
 LOAD_WORDS = {"out": "dead", "dimmer": "weak", "unchanged": "unchanged", "brighter": "strong", "glaring": "excessive"}
@@ -32,7 +34,7 @@ class Bar:
     word: str
     volts: float | None
     rated: str  #: "60 W", as set
-    factor: float  #: times the power that the case gives
+    factor: float | None  #: times the power that the case gives; None where it has none to set
 
 
 @dataclass(frozen=True)
@@ -98,7 +100,7 @@ def _bar(case, at, load, found, factor, rated):
                  seen.power / watts if quantity == "power" else size(seen.current or 0j) / (amps or 1.0))
     return Bar(load.name, load.connect, load.on, quantity, times, _word(case, load, lamp, seen, times),
                size(seen.voltage) if seen else None,
-               significant(watts, "W") if quantity == "power" or lamp else significant(amps, "A"), factor)
+               f"{watts:.4g} W" if quantity == "power" or lamp else f"{amps:.3g} A", factor if moves.scalable(load) else None)
 
 
 def _word(case, load, lamp, seen, times):
@@ -124,8 +126,8 @@ def _notes(session, letter):
     others = [b for b in case.breaks_after() if (b.feeding, b.conductor) != (settings.run, "N")]
     said = [f"Also broken: {conductor_words(b.conductor)} to {b.feeding}." for b in others]
     said += [f"Also: {c.conductors[0]} and {c.conductors[1]} exchanged at {c.point}." for c in case.crosses]
-    if any(resolve(load).kind == "electronic" and load.on for load in case.loads):
-        said.append("Electronics as phasors: their pulses are not shown here.")
+    if matters(case):
+        said.append("Rectifiers: pulses are not shown; see the report.")
     if session.problem:
         return (*said, f"No answer: {session.problem}")
     if settings.pace is not None:

@@ -100,12 +100,13 @@ class Session:
             self._voltages = self._net.voltages(self._states)
 
     def _carried_voltages(self, net):
-        start = first_guess(net, self.case.supply.nominal)
-        if self._net is not None:
-            for terminal, number in net.node.items():
-                if number < net.free and terminal in self._net.node:
-                    start[number] = self._voltages[self._net.node[terminal]]
-        return start
+        """Return the voltages from which to start: those of the last state, the usual guess where a node is new."""
+        known = {} if self._net is None else {
+            number: self._voltages[self._net.node[terminal]] for terminal, number in net.node.items()
+            if number < net.free and terminal in self._net.node}
+        if len(known) < net.free:
+            return first_guess(net, self.case.supply.nominal)
+        return net.all_voltages(np.array([known[number] for number in range(net.free)], complex))
 
     def _carried_states(self, net):
         """Return `net` with every load in the mode it was in, and the states; what was off begins cold."""
@@ -171,9 +172,9 @@ def _followed(case, net, start):
             root = newton(net, first_guess(net, case.supply.nominal))
         if not root.solved:
             raise NoSolutionError("no settled state was found from where the circuit stood")
-        found = solution(case, net, root, attracting=True, reached=True)
-        return (State("after", (found,), reason=ONE_STATE, unique=True), True,
-                (net, root.voltages, net.settled(np.abs(net.across(root.voltages)))))
+        states = net.settled(np.abs(net.across(root.voltages)))
+        found = solution(case, net, root, attracting=True, reached=True, states=states)
+        return State("after", (found,), reason=ONE_STATE, unique=True), True, (net, root.voltages, states)
     settled = large.followed(net, (start, first_guess(net, case.supply.nominal)))
     if settled is None:
         return State("after", (), "undecided"), False, (net, start, net.settled(np.abs(net.across(start))))

@@ -42,16 +42,25 @@ class Settings:
 
 
 def first(case: Case) -> Settings:
-    """Return `case` as it stands after its breaks, with the first point that has loads.
+    """Return `case` as it stands after its breaks, with the first point that has loads, behind the joint if there is one.
 
     The joint is in the neutral that is broken first in the file; if none is, in that of the first point.
     """
     broken = next((b for b in case.breaks_after() if b.conductor == "N"), None)
+    run = broken.feeding if broken else case.points[0].name
     with_loads = {load.point for load in case.loads}
-    point = next((n for n, p in enumerate(case.points) if p.name in with_loads), 0)
-    return Settings(broken.feeding if broken else case.points[0].name, broken.resistance if broken else 0.0,
+    point = min(range(len(case.points)), key=lambda n: (
+        case.points[n].name not in with_loads, run not in _fed_through(case, case.points[n].name), n))
+    return Settings(run, broken.resistance if broken else 0.0,
                     tuple(load.on for load in case.loads), (1.0,) * len(case.loads), point,
                     next((n for n, load in enumerate(case.loads) if load.point == case.points[point].name), 0))
+
+
+def _fed_through(case, name):
+    """Yield the points through which the point `name` is fed, itself first."""
+    while name != "supply":
+        yield name
+        name = case.point(name).fed_from
 
 
 def as_set(case: Case, settings: Settings) -> Case:

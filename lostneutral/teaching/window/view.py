@@ -1,24 +1,49 @@
-"""How a frame is drawn: a figure with its widgets, of which all that moves is drawn anew over a kept background."""
+"""How a frame is drawn: a figure with its widgets; of what moves only the panels that changed are drawn anew."""
 
 from math import log2
 
 from matplotlib.patches import Rectangle
+from matplotlib.transforms import Bbox, TransformedBbox
 from matplotlib.widgets import Button, CheckButtons, Slider
 
 from lostneutral.report.drawing import DASHES, HATCHES, INK, SOFT, colour, label
+from lostneutral.report.figures import clearest
 from lostneutral.report.words import connection, number, significant
 from lostneutral.teaching.window import settings as moves
 
 SMALLEST = 1 / 58  #: height of the smallest text, as a share of the window's (13 of 768 points of a screen, 19 of 1080)
-LARGE = 1 / 11  #: of the readings
+LARGE = 1 / 13  #: of the readings
 TALL = 9 / 16  #: height over width of the proportions that texts are sized for; a narrower window has smaller ones
-FULL = 3.0  #: times rated at which a bar is as long as its scale
+FULL = 4.0  #: times rated at which a bar is as long as its scale
 KEYS = ("n neutral · ← → joint · ↑ ↓ choose load · space on/off · + − power · r as in the case · p predict first · "
         "Enter show/hide · t time · s settled state · o point · Page ↑ ↓ loads · f full screen · q quit")
 BUTTONS = ("neutral", "predict", "hidden", "pace", "state", "point", "page")
 GROUND, FIELD, MARK = "#ffffff", "#f0f0f0", "#ffe9a8"
-_LEFT, _BARS, _BAR_END, _SAID, _POWER, _POWER_END = 0.395, 0.575, 0.745, 0.752, 0.868, 0.938
+_MARK, _LEFT, _BARS, _BAR_END, _SAID, _POWER, _POWER_END = 0.392, 0.405, 0.585, 0.735, 0.74, 0.878, 0.94
 _TOP, _BOTTOM = 0.83, 0.315  #: of the loads
+
+
+class Panel:
+    """A part of the window: what stands in it is kept as a picture, what moves is drawn over that when it changed."""
+
+    def __init__(self, figure, left, bottom, right, top):
+        self.box = TransformedBbox(Bbox([[left, bottom], [right, top]]), figure.transFigure)
+        self.artists, self.background = [], None
+
+    @property
+    def changed(self):
+        """Whether an artist was changed since it was drawn."""
+        return any(artist.stale for artist in self.artists)
+
+    def keep(self, canvas):
+        """Keep the picture that the canvas has here."""
+        self.background = canvas.copy_from_bbox(self.box)
+
+    def draw(self, canvas):
+        """Draw what moves over the kept picture."""
+        canvas.restore_region(self.background)
+        for artist in self.artists:
+            artist.axes.draw_artist(artist)
 
 
 class View:
@@ -29,7 +54,7 @@ class View:
 
     def __init__(self, figure, frame, settings, reach, act):
         self.figure, self.act, self.reach = figure, act, reach
-        self.moving, self.frame = [], frame
+        self.panels, self.frame, self.drawn = [], frame, False
         width, height = figure.get_size_inches() * figure.dpi
         self.unit = min(height, 1.15 * width * TALL)  # narrower than 4:3 the letters shrink with the width
         self.page = range(settings.page * moves.PAGE, min((settings.page + 1) * moves.PAGE, len(frame.bars)))
@@ -42,7 +67,6 @@ class View:
         self._loads(frame)
         self._controls()
         self._foot(frame)
-        self.background = None
 
     # --- parts that stand -------------------------------------------------------------------------------------
 
@@ -63,13 +87,18 @@ class View:
         made = axes.text(x, y, text, fontsize=self._points(share), **({"va": "center", "color": INK} | style))
         return self._move(made) if moves_ else made
 
+    def _panel(self, left, bottom, right, top):
+        """Begin a panel, in shares of the window: what moves from here on belongs to it."""
+        self.panels.append(Panel(self.figure, left, bottom, right, top))
+
     def _move(self, artist):
         artist.set_animated(True)
-        self.moving.append(artist)
+        self.panels[-1].artists.append(artist)
         return artist
 
     def _head(self, frame):
         self._text(self.sheet, 0.012, 0.972, label(frame.title, 60), SMALLEST * 1.35, fontweight="bold")
+        self._panel(0.6, 0.952, 1, 1)
         self.where = self._text(self.sheet, 0.988, 0.972, share=SMALLEST * 1.2, moves_=True, ha="right")
         names = (*frame.volts, "N")
         step = 0.976 / len(names)
@@ -78,14 +107,15 @@ class View:
             left = 0.012 + n * step
             self.sheet.add_patch(Rectangle((left, 0.848), step - 0.008, 0.1, facecolor=FIELD, edgecolor="none"))
             ink = colour(name)
-            self._text(self.sheet, left + 0.008, 0.92, "neutral" if name == "N" else f"{name}-N", SMALLEST * 1.5,
+            self._text(self.sheet, left + 0.008, 0.92, name if name == "N" else f"{name}-N", SMALLEST * 1.4,
                        fontweight="bold", color=ink)
             self.sheet.plot([left + 0.008, left + 0.058], [0.872, 0.872], color=ink, ls=DASHES[name], lw=self._points(1 / 250))
+            self._panel(left + 0.06, 0.848, left + step - 0.008, 0.948)
             self.readings[name] = self._text(self.sheet, left + step - 0.014, 0.894, share=LARGE, moves_=True, ha="right",
                                              fontweight="bold")
 
     def _triangle(self, frame):
-        axes = self._axes((0.0, 0.315, 0.385, 0.525))
+        axes = self._axes((0.0, 0.36, 0.385, 0.48))
         axes.set_aspect("equal", adjustable="datalim")
         box = axes.get_window_extent()
         high = self.reach
@@ -94,6 +124,7 @@ class View:
             high, wide = self.reach * box.height / box.width, self.reach
         axes.set_xlim(-wide, wide)
         axes.set_ylim(-high, high)
+        self._panel(0, 0.36, 0.385, 0.84)
         self.plane, line = axes, self._points(1 / 220)
         corners = frame.corners
         outline = [*corners.values()] + ([next(iter(corners.values()))] if len(corners) > 2 else [])
@@ -110,32 +141,34 @@ class View:
                        for _ in range(8)]
         self.star = self._move(axes.plot([], [], marker="o", ms=4 * line, color=colour("N"), mec=INK)[0])
         paper = {"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85}
-        self.star_name = self._text(axes, 0, 0, "star point N", SMALLEST * 1.3, True, color=colour("N"),
-                                    fontweight="bold", ha="center", bbox=paper)
-        self.aside = self._text(self.sheet, 0.19, 0.332, share=SMALLEST * 1.1, moves_=True, ha="center")
+        self.star_name = self._text(axes, 0, 0, "N", SMALLEST * 1.6, True, color=colour("N"), fontweight="bold",
+                                    ha="center", bbox=paper)
+        self._panel(0, 0.3, 0.385, 0.36)
+        self.aside = self._text(self.sheet, 0.012, 0.302, share=SMALLEST, moves_=True, va="bottom", linespacing=1.15)
 
     def _loads(self, frame):
         count = max(len(self.page), 1)
-        row = min((_TOP - 0.03 - _BOTTOM) / count, 0.075)
+        row = min((_TOP - 0.03 - _BOTTOM) / count, 0.1)
         self.top = _TOP - 0.03
         bottom = self.top - count * row
         for x, text, side in ((_LEFT, "load, on or off", "left"), (_BARS, "0", "center"),
-                              (_BARS + (_BAR_END - _BARS) / FULL, "1 × rated", "center"), (_BAR_END, f"{FULL:g} ×", "center"),
+                              (_BARS + (_BAR_END - _BARS) / FULL, "1 × rated", "center"), (_BAR_END, f"{FULL:g} × or more", "center"),
                               (_POWER, "power", "left")):
             self._text(self.sheet, x, _TOP - 0.012, text, ha=side, color=SOFT)
-        self.chosen = self._move(Rectangle((_LEFT - 0.006, 0), 1 - _LEFT, row, facecolor="none", edgecolor=INK,
-                                           lw=self._points(1 / 330)))
-        self.sheet.add_patch(self.chosen)
+        self._panel(_MARK - 0.01, bottom, _MARK + 0.01, self.top)
+        self.chosen = self._move(self.sheet.plot([_MARK], [0], marker=">", ms=self._points(SMALLEST), color=INK)[0])
         self.rows, self.row = {}, row
         bars = [frame.bars[n] for n in self.page]
         axes = self._axes((_LEFT, bottom, _BARS - _LEFT - 0.01, row * count))
-        size = self._points(SMALLEST)
+        self.share = SMALLEST * (1.15 if count <= 6 else 1.0)
+        size = self._points(self.share)
+        self._panel(_LEFT, bottom, _BARS - 0.01, self.top)
         names = [label(bar.name, 19) + "  " + connection(bar) for bar in bars]
         self.switches = CheckButtons(axes, names, [bar.on for bar in bars],
                                      label_props={"fontsize": [size] * count, "color": [INK] * count},
                                      frame_props={"s": [(0.95 * size) ** 2] * count}, check_props={"s": [(0.8 * size) ** 2] * count})
         self._place_switches(axes, count)
-        self.switches.drawon = False
+        self.switches.drawon, self.on = False, None
         self.switches.on_clicked(lambda _: self._switched())
         scale = self._axes((_BARS, bottom, _BAR_END - _BARS, row * count))
         scale.set_xlim(0, FULL)
@@ -160,12 +193,15 @@ class View:
 
     def _row(self, scale, at, n, bar, bottom):
         line = next((c for c in bar.connect if c in HATCHES), "N") if "N" in bar.connect else None
-        ink = colour(line) if line else INK
+        ink, above = colour(line) if line else INK, bottom + self.row
+        self._panel(_BARS, bottom, _BAR_END, above)
         patch = self._move(scale.add_patch(Rectangle((0, at + 0.2), 0, 0.6, facecolor=FIELD, edgecolor=ink, lw=1.2,
                                                      hatch=HATCHES[line] if line else "\\\\")))
         middle = bottom + self.row / 2
-        said = self._text(self.sheet, _SAID, middle, moves_=True, fontweight="bold")
-        rated = self._text(self.sheet, 0.988, middle, moves_=True, ha="right")
+        self._panel(_SAID, bottom, _POWER - 0.012, above)
+        said = self._text(self.sheet, _SAID, middle, share=self.share, moves_=True, fontweight="bold")
+        self._panel(_POWER - 0.01, bottom, 1, above)
+        rated = self._text(self.sheet, 0.988, middle, share=self.share, moves_=True, ha="right")
         slider = None
         if bar.factor is not None:
             slider = self._slider((_POWER, bottom + 0.15 * self.row, _POWER_END - _POWER, 0.7 * self.row),
@@ -185,7 +221,9 @@ class View:
         return slider
 
     def _controls(self):
+        self._panel(0.385, 0.26, 1, 0.298)
         self.joint = self._slider((0.395, 0.262, 0.593, 0.03), 0.0, 1.0, lambda v: self.act("ohms", moves.ohms_at(v)))
+        self._panel(0, 0.25, 0.385, 0.298)
         self.joint_said = self._text(self.sheet, 0.012, 0.277, share=SMALLEST * 1.5, moves_=True, fontweight="bold")
         for ohms in (0.0, 0.1, 1.0, 10.0, 100.0, 1000.0, float("inf")):
             words = "sound" if ohms == 0 else "open" if ohms == float("inf") else significant(ohms, "Ω", 1)
@@ -199,6 +237,7 @@ class View:
             button.drawon = False
             button.on_clicked(lambda _, name=name: self.act(name, None))
             button.label.set_fontsize(self._points(SMALLEST * 1.05))
+            self._panel(0.012 + n * step, 0.185, 0.005 + (n + 1) * step, 0.233)
             self.button_words[name] = self._move(button.label)
             self.buttons.append(button)
 
@@ -238,8 +277,8 @@ class View:
         pages = -(-len(frame.bars) // moves.PAGE)
         self.where.set_text(f"point: {label(frame.place, 28)}" + (f"   loads: page {settings.page + 1} of {pages}" if pages > 1 else ""))
         for name, text in self.readings.items():
-            value, unit, places = ((frame.neutral_current, "A", 1) if name == "N" else (frame.volts[name], "V", 0))
-            text.set_text("?" if frame.hidden else "–" if value is None else f"{number(value, places)} {unit}")
+            said = significant(frame.neutral_current, "A") if name == "N" else number(frame.volts[name], 0) + " V"
+            text.set_text("?" if frame.hidden else said)
         self._show_star(frame)
         self._show_loads(frame, settings)
         self.joint_said.set_text(label(frame.joint, 40))
@@ -250,7 +289,6 @@ class View:
                  "state": "Next settled state", "point": "Next point", "page": "Next loads"}
         for name, text in words.items():
             self.button_words[name].set_text(text)
-            self.button_words[name].set_fontweight("bold" if name == "hidden" and frame.hidden else "normal")
 
     def _show_star(self, frame):
         star = None if frame.hidden else frame.star
@@ -262,7 +300,9 @@ class View:
         self.shift.set_data(*(([], []) if star is None else ([0, star.real], [0, star.imag])))
         self.star_name.set_visible(star is not None)
         if star is not None:
-            self.star_name.set_position((star.real, star.imag - 0.13 * self.reach))
+            taken = [-star, *(z - star for z in frame.corners.values()), *(z - star for _, z in frame.ghosts)]
+            at = star + 0.11 * self.reach * clearest(taken)
+            self.star_name.set_position((at.real, at.imag))
         for (mark, letter), ghost in zip(self.ghosts, (*(() if frame.hidden else frame.ghosts), *[None] * len(self.ghosts))):
             at = [] if ghost is None else [ghost[1]]
             mark.set_data([z.real for z in at], [z.imag for z in at])
@@ -270,19 +310,23 @@ class View:
             if ghost is not None:
                 letter.set_position((ghost[1].real, ghost[1].imag + 0.09 * self.reach))
         said = "What will happen? Say it, then press Enter." if frame.hidden else (
-            "The neutral floats: no figure" if frame.star is None else f"N is {number(abs(frame.star), 0)} V from the middle")
+            "The neutral floats: no figure" if frame.star is None else f"Star point N: {number(abs(frame.star), 0)} V from the middle.")
         self.aside.set_text("\n".join([*(label(note, 62) for note in frame.notes), said]))
-        self.aside.set_va("bottom")
 
     def _show_loads(self, frame, settings):
         at = settings.load - self.page.start
-        self.chosen.set_y(self.top - (at + 1) * self.row)
-        marks = self.switches.ax.collections[-1]
-        marks.set_facecolor([INK if frame.bars[n].on else "none" for n in self.page])
+        height = self.top - (at + 0.5) * self.row
+        if self.chosen.get_ydata()[0] != height:
+            self.chosen.set_ydata([height])
+        on = [frame.bars[n].on for n in self.page]
+        if on != self.on:
+            self.switches.ax.collections[-1].set_facecolor([INK if each else "none" for each in on])
+            self.on = on
         for n, (patch, said, rated, slider) in self.rows.items():
             bar = frame.bars[n]
             times = 0.0 if frame.hidden or bar.times is None else bar.times
-            patch.set_width(min(times, FULL))
+            if patch.get_width() != min(times, FULL):
+                patch.set_width(min(times, FULL))
             said.set_text("off" if not bar.on else "?" if frame.hidden else bar.word if bar.times is None or
                           bar.word in ("dark", "dead") else f"{number(bar.times, 2)}× {bar.word}")
             rated.set_text(bar.rated)
@@ -290,22 +334,26 @@ class View:
                 _quietly(slider, log2(bar.factor))
 
     def drawn_whole(self, canvas):
-        """Keep what stands as the background, after the canvas has drawn it, and draw what moves."""
-        self.background = canvas.copy_from_bbox(self.figure.bbox)
-        self.draw_moving(canvas)
+        """Keep what stands, after the canvas has drawn it, and draw what moves."""
+        self.drawn = True
+        for panel in self.panels:
+            panel.keep(canvas)
+            panel.draw(canvas)
+        canvas.blit(self.figure.bbox)
 
     def draw_moving(self, canvas):
-        """Draw what moves over the kept background."""
-        if self.background is None:
-            return
-        canvas.restore_region(self.background)
-        for artist in self.moving:
-            artist.axes.draw_artist(artist)
-        canvas.blit(self.figure.bbox)
+        """Draw the panels that changed."""
+        changed = [panel for panel in self.panels if panel.changed] if self.drawn else []
+        for panel in changed:
+            panel.draw(canvas)
+        if changed:
+            canvas.blit(Bbox.union([panel.box for panel in changed]))
 
 
 def _quietly(slider, value):
-    """Move a slider without telling anybody."""
+    """Move a slider without telling anybody, if it is not there yet."""
+    if slider.val == value:
+        return
     slider.eventson = False
     slider.set_val(value)
     slider.eventson = True

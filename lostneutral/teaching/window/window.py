@@ -16,7 +16,7 @@ TICK = 0.04  #: s between two looks at the clock
 LONGEST_TICK = 0.1  #: s of the circuit's time at most for one look, so that a slow machine does not jump
 SIZE = (10.0, 6.9)  #: inches at 100 dots each: fits a screen of 1024 × 768
 STILL_SIZE = (12.8, 8.0)
-ROOM = 1.3  #: half the width of the triangle's plane, in the length of the longest phasor of the supply
+ROOM = 1.2  #: half the width of the triangle's plane, in the length of the longest phasor of the supply
 
 
 class Window:
