@@ -30,6 +30,7 @@ def steps(panels, points, alternative, unit="V", columns=2):
             axes.set_xlim(low - margin, high + margin)
             axes.set_ylim(bottom - 1.6 * margin, top + margin)
             axes.set_title(title, fontsize=8.5, loc="left", fontweight="bold")
+            axes.set(xticks=(), yticks=())
             axes.set_axis_off()
             each(axes)
             _scale(axes, complex(low - 0.8 * margin, bottom - 1.3 * margin), across, unit, margin)

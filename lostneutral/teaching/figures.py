@@ -30,6 +30,7 @@ def wiring(case, labels="L1/L2/L3"):
             axes.set_xlim(-0.75, 6.6)
             axes.set_ylim(-0.8, rows + 0.45)
             axes.set_title(title, fontsize=8.5, loc="left", fontweight="bold")
+            axes.set(xticks=(), yticks=())
             axes.set_axis_off()
             for n, (line, loads) in enumerate(on_line.items()):
                 _line(axes, rows - n, relabel(line, labels), line, loads, labels)

@@ -9,7 +9,7 @@ from lostneutral.result import Result
 from lostneutral.teaching import figures
 from lostneutral.teaching.bench import Bench, bench, has_lamps_only
 from lostneutral.teaching.constructions import arcs, neutral_current, star_point
-from lostneutral.teaching.star import NotAStar, Star, broken_run, nameplate_star, star
+from lostneutral.teaching.star import ADDS_UP, NotAStar, Star, broken_run, nameplate_star, star
 
 #: every figure that a lesson may have, in its order: name -> what it shows
 FIGURES = {"wiring": "the wiring with and without the neutral", "phasors": "the phasor diagram with and without the neutral",
@@ -18,7 +18,6 @@ FIGURES = {"wiring": "the wiring with and without the neutral", "phasors": "the 
            "star-point-readings": "the star point from three readings",
            "star-point-settled": "the star point of the loads as they settled", "light": "the light of the lamps",
            "lamp-curve": "a lamp beside a fixed resistor"}
-ADDS_UP = 3e-3  #: of the largest; line currents that add up to the neutral's within this have no other way back
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from lostneutral.circuit.states import before_and_after
 from lostneutral.report.words import number, significant
 from lostneutral.teaching.bench import line_powers, plain_star, with_way_back
 from lostneutral.teaching.figures import main_point
-from lostneutral.teaching.star import NotAStar, broken_run
+from lostneutral.teaching.star import ADDS_UP, NotAStar, broken_run
 
 
 def questions(result):
@@ -56,7 +56,6 @@ def facts(result) -> dict:
 
 
 def _pair(after, point, volts, case):
-    """Return the two lines whose plain sum of voltages is furthest from the voltage between them."""
     if case.supply.system != "three-phase" or len(volts) < 2:
         return {}
     first, second = list(volts)[:2]
@@ -84,12 +83,13 @@ def _currents(result):
     lines = result.case.point(run).phases
     was, now = ([s.currents.get((run, line)) for line in lines] for s in (before, after))
     back = before.currents.get((run, "N"))
-    if None in (*was, *now, back) or not any(was):
+    if None in (*was, *now, back) or max(map(abs, was)) == 0.0:
         return {}
-    if max(map(abs, now)) > 1.3 * max(map(abs, was)):
-        return {"plain_amps": significant(sum(map(abs, was))), "neutral_amps": significant(abs(back))}
-    return {"plain_amps": significant(sum(map(abs, was))), "neutral_amps": significant(abs(back)),
-            "amps_before": significant(max(map(abs, was))), "amps_after": significant(max(map(abs, now)))}
+    most_was, most_now = max(map(abs, was)), max(map(abs, now))
+    found = {"amps_before": significant(most_was), "amps_after": significant(most_now)} if most_now < 1.3 * most_was else {}
+    if abs(sum(was) + back) < ADDS_UP * most_was and sum(map(abs, was)) > 1.01 * most_was:
+        found |= {"plain_amps": significant(sum(map(abs, was))), "neutral_amps": significant(abs(back))}
+    return found
 
 
 def _other_stars(case, after, point):

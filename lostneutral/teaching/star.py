@@ -12,6 +12,7 @@ from lostneutral.loads.catalogue import resolve
 
 REAL_ENOUGH = 1e-3  #: of its size; an admittance with less beside the resistance is drawn as a resistance
 BACK_REAL_ENOUGH = 3e-3  #: the same for the way back, where a cable's reactance lies beside a bad joint
+ADDS_UP = 3e-3  #: of the largest; line currents that add up to the neutral's within this have no other way back
 NEGLIGIBLE = 1e-6  #: of the largest; what is smaller came from rounding
 
 
