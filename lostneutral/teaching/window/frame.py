@@ -42,6 +42,7 @@ class Frame:
     title: str
     place: str  #: the point shown
     corners: dict  #: line -> V at the point, to the supply's star point; those that are tied down
+    outline: tuple  #: V, the voltage triangle (split-phase: the line) at the point, the supply's where a line is missing
     star: complex | None  #: V of the point's neutral; None = floating
     ghosts: tuple  #: (letter, V) of the star point in the other settled states
     volts: dict  #: line -> V to neutral, or None
@@ -80,8 +81,10 @@ def frame(session, rated) -> Frame:
     ghosts = tuple((letters[id(s)], s.nodes[point.name, "N"]) for s in others
                    if s.nodes.get((point.name, "N")) is not None) if len(session.solutions) > 1 else ()
     corners = {line: found.nodes.get((point.name, line)) for line in point.phases} if found else {}
+    corners = {line: z for line, z in corners.items() if z is not None}
     return Frame(
-        title=case.title, place=point.name, corners={line: z for line, z in corners.items() if z is not None},
+        title=case.title, place=point.name, corners=corners,
+        outline=tuple({**case.supply.phasors, **corners}.values()),
         star=found.nodes.get((point.name, "N")) if found else None, ghosts=ghosts,
         volts={line: size(found.voltage(point.name, line)) if found else None for line in point.phases},
         neutral_current=size(found.currents.get((settings.run, "N"))) if found else None,

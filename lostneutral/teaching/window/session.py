@@ -31,7 +31,7 @@ class Session:
     quiet time, `tick` has put the whole answer in its place.
     """
 
-    def __init__(self, case: Case):
+    def __init__(self, case: Case, whole=True):
         self.given = case
         self.settings = moves.first(case)
         self.case = moves.as_set(case, self.settings)
@@ -40,7 +40,8 @@ class Session:
         self._quiet, self._searching, self._found = 0.0, None, None
         self.state, self.complete = State("after", ()), False
         self._settle()
-        self.search()
+        if whole:
+            self.search()
 
     @property
     def solutions(self):

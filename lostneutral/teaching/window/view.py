@@ -11,7 +11,7 @@ from lostneutral.report.figures import clearest
 from lostneutral.report.words import connection, number, significant
 from lostneutral.teaching.window import settings as moves
 
-SMALLEST = 1 / 58  #: height of the smallest text, as a share of the window's (13 of 768 points of a screen, 19 of 1080)
+SMALLEST = 1 / 57  #: size of the smallest text, as a share of the window's height: 12 dots in 700, 18 in 1010
 LARGE = 1 / 13  #: of the readings
 TALL = 9 / 16  #: height over width of the proportions that texts are sized for; a narrower window has smaller ones
 FULL = 4.0  #: times rated at which a bar is as long as its scale
@@ -19,7 +19,8 @@ KEYS = ("n neutral · ← → joint · ↑ ↓ choose load · space on/off · + 
         "Enter show/hide · t time · s settled state · o point · Page ↑ ↓ loads · f full screen · q quit")
 BUTTONS = ("neutral", "predict", "hidden", "pace", "state", "point", "page")
 GROUND, FIELD, MARK = "#ffffff", "#f0f0f0", "#ffe9a8"
-_MARK, _LEFT, _BARS, _BAR_END, _SAID, _POWER, _POWER_END = 0.392, 0.405, 0.585, 0.735, 0.74, 0.878, 0.94
+_MARK, _LEFT, _BARS, _BAR_END, _SAID, _POWER, _POWER_END = 0.352, 0.364, 0.578, 0.728, 0.735, 0.878, 0.938
+_PLANE = 0.34  #: right edge of the triangle's part
 _TOP, _BOTTOM = 0.83, 0.315  #: of the loads
 
 
@@ -56,7 +57,7 @@ class View:
         self.figure, self.act, self.reach = figure, act, reach
         self.panels, self.frame, self.drawn = [], frame, False
         width, height = figure.get_size_inches() * figure.dpi
-        self.unit = min(height, 1.15 * width * TALL)  # narrower than 4:3 the letters shrink with the width
+        self.unit = min(height, 1.25 * width * TALL)  # narrower than 4:3 the letters shrink with the width
         self.page = range(settings.page * moves.PAGE, min((settings.page + 1) * moves.PAGE, len(frame.bars)))
         figure.clear()
         figure.set_facecolor(GROUND)
@@ -67,6 +68,11 @@ class View:
         self._loads(frame)
         self._controls()
         self._foot(frame)
+
+    def close(self):
+        """Take the widgets off the canvas, before another view takes its place."""
+        for widget in (self.switches, self.joint, *self.buttons, *(row[-1] for row in self.rows.values() if row[-1])):
+            widget.disconnect_events()
 
     # --- parts that stand -------------------------------------------------------------------------------------
 
@@ -110,12 +116,12 @@ class View:
             self._text(self.sheet, left + 0.008, 0.92, name if name == "N" else f"{name}-N", SMALLEST * 1.4,
                        fontweight="bold", color=ink)
             self.sheet.plot([left + 0.008, left + 0.058], [0.872, 0.872], color=ink, ls=DASHES[name], lw=self._points(1 / 250))
-            self._panel(left + 0.06, 0.848, left + step - 0.008, 0.948)
+            self._panel(left, 0.848, left + step - 0.008, 0.948)
             self.readings[name] = self._text(self.sheet, left + step - 0.014, 0.894, share=LARGE, moves_=True, ha="right",
                                              fontweight="bold")
 
     def _triangle(self, frame):
-        axes = self._axes((0.0, 0.36, 0.385, 0.48))
+        axes = self._axes((0.0, 0.4, _PLANE, 0.44))
         axes.set_aspect("equal", adjustable="datalim")
         box = axes.get_window_extent()
         high = self.reach
@@ -124,10 +130,9 @@ class View:
             high, wide = self.reach * box.height / box.width, self.reach
         axes.set_xlim(-wide, wide)
         axes.set_ylim(-high, high)
-        self._panel(0, 0.36, 0.385, 0.84)
+        self._panel(0, 0.4, _PLANE, 0.84)
         self.plane, line = axes, self._points(1 / 220)
-        corners = frame.corners
-        outline = [*corners.values()] + ([next(iter(corners.values()))] if len(corners) > 2 else [])
+        corners, outline = frame.corners, [*frame.outline, frame.outline[0]]
         axes.plot([z.real for z in outline], [z.imag for z in outline], color=SOFT, lw=line / 2)
         axes.plot([0], [0], marker="+", ms=4 * line, mew=line / 2, color=INK)
         self.phasors = {name: self._move(axes.plot([], [], color=colour(name), ls=DASHES[name], lw=line)[0])
@@ -143,8 +148,8 @@ class View:
         paper = {"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85}
         self.star_name = self._text(axes, 0, 0, "N", SMALLEST * 1.6, True, color=colour("N"), fontweight="bold",
                                     ha="center", bbox=paper)
-        self._panel(0, 0.3, 0.385, 0.36)
-        self.aside = self._text(self.sheet, 0.012, 0.302, share=SMALLEST, moves_=True, va="bottom", linespacing=1.15)
+        self._panel(0, 0.3, _PLANE, 0.4)
+        self.aside = self._text(self.sheet, 0.012, 0.302, share=SMALLEST * 1.1, moves_=True, va="bottom", linespacing=1.15)
 
     def _loads(self, frame):
         count = max(len(self.page), 1)
@@ -152,8 +157,8 @@ class View:
         self.top = _TOP - 0.03
         bottom = self.top - count * row
         for x, text, side in ((_LEFT, "load, on or off", "left"), (_BARS, "0", "center"),
-                              (_BARS + (_BAR_END - _BARS) / FULL, "1 × rated", "center"), (_BAR_END, f"{FULL:g} × or more", "center"),
-                              (_POWER, "power", "left")):
+                              (_BARS + (_BAR_END - _BARS) / FULL, "1 × rated", "center"), (_BAR_END, f"{FULL:g} ×", "right"),
+                              (_SAID, "light or power", "left"), (_POWER, "power", "left")):
             self._text(self.sheet, x, _TOP - 0.012, text, ha=side, color=SOFT)
         self._panel(_MARK - 0.01, bottom, _MARK + 0.01, self.top)
         self.chosen = self._move(self.sheet.plot([_MARK], [0], marker=">", ms=self._points(SMALLEST), color=INK)[0])
@@ -163,8 +168,8 @@ class View:
         self.share = SMALLEST * (1.15 if count <= 6 else 1.0)
         size = self._points(self.share)
         self._panel(_LEFT, bottom, _BARS - 0.01, self.top)
-        names = [label(bar.name, 19) + "  " + connection(bar) for bar in bars]
-        self.switches = CheckButtons(axes, names, [bar.on for bar in bars],
+        names = [label(bar.name, 24) + "  " + connection(bar) for bar in bars]
+        self.switches = CheckButtons(axes, names, [bar.on for bar in bars], useblit=False,
                                      label_props={"fontsize": [size] * count, "color": [INK] * count},
                                      frame_props={"s": [(0.95 * size) ** 2] * count}, check_props={"s": [(0.8 * size) ** 2] * count})
         self._place_switches(axes, count)
@@ -277,16 +282,16 @@ class View:
         pages = -(-len(frame.bars) // moves.PAGE)
         self.where.set_text(f"point: {label(frame.place, 28)}" + (f"   loads: page {settings.page + 1} of {pages}" if pages > 1 else ""))
         for name, text in self.readings.items():
-            said = significant(frame.neutral_current, "A") if name == "N" else number(frame.volts[name], 0) + " V"
+            said = _amps(frame.neutral_current) if name == "N" else number(frame.volts[name], 0) + " V"
             text.set_text("?" if frame.hidden else said)
         self._show_star(frame)
         self._show_loads(frame, settings)
-        self.joint_said.set_text(label(frame.joint, 40))
+        self.joint_said.set_text(label(frame.joint, 32))
         _quietly(self.joint, moves.place(settings.ohms))
         words = {"neutral": "Close the neutral" if settings.ohms == float("inf") else "Open the neutral",
                  "predict": f"Predict first: {'on' if frame.predict else 'off'}",
                  "hidden": "SHOW" if frame.hidden else "Hide", "pace": f"Time: {frame.pace}",
-                 "state": "Next settled state", "point": "Next point", "page": "Next loads"}
+                 "state": "Next state", "point": "Next point", "page": "Next loads"}
         for name, text in words.items():
             self.button_words[name].set_text(text)
 
@@ -311,7 +316,7 @@ class View:
                 letter.set_position((ghost[1].real, ghost[1].imag + 0.09 * self.reach))
         said = "What will happen? Say it, then press Enter." if frame.hidden else (
             "The neutral floats: no figure" if frame.star is None else f"Star point N: {number(abs(frame.star), 0)} V from the middle.")
-        self.aside.set_text("\n".join([*(label(note, 62) for note in frame.notes), said]))
+        self.aside.set_text("\n".join([*(label(note, 50) for note in frame.notes[-4:]), said]))
 
     def _show_loads(self, frame, settings):
         at = settings.load - self.page.start
@@ -348,6 +353,11 @@ class View:
             panel.draw(canvas)
         if changed:
             canvas.blit(Bbox.union([panel.box for panel in changed]))
+
+
+def _amps(value):
+    """Return a current as large figures have room for."""
+    return number(value, 0 if value is None or value >= 99.95 else 1 if value >= 9.995 else 2) + " A"
 
 
 def _quietly(slider, value):

@@ -15,15 +15,19 @@ from lostneutral.teaching.window.view import View
 TICK = 0.04  #: s between two looks at the clock
 LONGEST_TICK = 0.1  #: s of the circuit's time at most for one look, so that a slow machine does not jump
 SIZE = (10.0, 6.9)  #: inches at 100 dots each: fits a screen of 1024 × 768
+SPARED = 70  #: dots of the screen's height that title bar and task bar need
 STILL_SIZE = (12.8, 8.0)
 ROOM = 1.2  #: half the width of the triangle's plane, in the length of the longest phasor of the supply
 
 
 class Window:
-    """A session drawn on a figure; keys and widgets change it. Works on any canvas, with a screen or without."""
+    """A session drawn on a figure; keys and widgets change it. Works on any canvas, with a screen or without.
 
-    def __init__(self, case, figure):
-        self.session, self.figure, self.canvas = Session(case), figure, figure.canvas
+    Without `whole` it does not wait for all settled states to be found: they come while it is seen.
+    """
+
+    def __init__(self, case, figure, whole=True):
+        self.session, self.figure, self.canvas = Session(case, whole), figure, figure.canvas
         self.rated, self.view = Rated(), None
         self.keys = {
             "n": self._move(moves.switch_neutral), "left": self._move(moves.step_ohms, False),
@@ -93,6 +97,8 @@ class Window:
 
     def _build(self):
         now = self.frame
+        if self.view:
+            self.view.close()
         self.view = View(self.figure, now, self.settings, _reach(self.session, now), self.act)
         self.view.show(now, self.settings)
 
@@ -146,7 +152,8 @@ def open_window(case):
         matplotlib.rcParams.update({name: [] for name in matplotlib.rcParams if name.startswith("keymap.")})
         matplotlib.rcParams.update({"keymap.fullscreen": ["f"], "keymap.quit": ["q"], "toolbar": "None"})
         plt, figure = _figure()
-        window = Window(case, figure)
+        _fill_the_screen(figure.canvas.manager)
+        window = Window(case, figure, whole=False)
         figure.canvas.manager.set_window_title(f"{case.title} – broken neutral")
         last = perf_counter()
 
@@ -160,6 +167,15 @@ def open_window(case):
         timer.add_callback(look)
         timer.start()
         plt.show(block=True)
+
+
+def _fill_the_screen(manager):
+    """Make the window as large as the screen has room for, where the toolkit tells the screen's size."""
+    screen = getattr(manager, "window", None)
+    if hasattr(screen, "winfo_screenwidth"):
+        screen.update()  # only a window that is there knows how many dots a point has
+        manager.resize(int(0.99 * screen.winfo_screenwidth()), screen.winfo_screenheight() - SPARED)
+        screen.update()
 
 
 def _figure():
