@@ -10,8 +10,9 @@ from dataclasses import dataclass
 from math import pi
 
 from lostneutral.report.drawing import INK, SOFT, colour
+from lostneutral.report.figures import clearest
 from lostneutral.report.words import angle, number, significant
-from lostneutral.teaching.drawing import arc, arrow, clearest, mark, segment, steps, triangle, write
+from lostneutral.teaching.drawing import arc, arrow, mark, segment, steps, triangle, write
 from lostneutral.teaching.labels import relabel
 from lostneutral.teaching.star import NotAStar
 
@@ -157,7 +158,7 @@ def arcs(corners, neutral, labels="L1/L2/L3", name="arcs"):
                 if read[each] > 0.01 * size:
                     arc(axes, centre, read[each], neutral - centre, min(0.5, 0.25 * size / read[each]), colour(each), f"{name}-{count}-{each}", lw=1.3)
             if count == len(corners):
-                mark(axes, neutral, "N", clearest([z - neutral for z in corners.values()]), 0.13 * size, fontweight="bold", color=colour("N"))
+                mark(axes, neutral, "N", clearest([turn * (z - neutral) for z in corners.values() for turn in (1j, -1j)]), 0.14 * size, fontweight="bold", color=colour("N"))
 
         panels.append((f"{count}  Arc about {relabel(line, labels)}", draw))
     points = [*corners.values(), neutral, 0j]

@@ -1,7 +1,7 @@
 """What the drawings of a lesson share: steps side by side at one scale, lines that can be found again, a scale to measure by."""
 
 from cmath import phase, rect
-from math import ceil, floor, log10, pi
+from math import ceil, floor, log10
 
 from lostneutral.report.drawing import DASHES, INK, SOFT, WIDTH, colour, svg
 from lostneutral.teaching.labels import relabel
@@ -90,9 +90,3 @@ def triangle(axes, corners, labels, gid):
     axes.plot([0], [0], marker="+", ms=7, color=SOFT, zorder=3)
     for line, z in corners.items():
         write(axes, z, relabel(line, labels), z or 1, 0.15 * max(map(abs, ends)), fontweight="bold", color=colour(line))
-
-
-def clearest(taken):
-    """Return the direction, of sixteen, that is furthest from every direction taken."""
-    units = [z / abs(z) for z in taken if z]
-    return max((rect(1.0, k * pi / 8) for k in range(16)), key=lambda d: round(min((abs(d - u) for u in units), default=0.0), 6))

@@ -9,8 +9,9 @@ from lostneutral.case.model import Load, Supply
 from lostneutral.loads import load_model
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report.drawing import DASHES, INK, SOFT, bare, colour, label, svg
+from lostneutral.report.figures import clearest
 from lostneutral.report.words import after_names, number, shown
-from lostneutral.teaching.drawing import arrow, clearest, mark, segment, steps, triangle, write
+from lostneutral.teaching.drawing import arrow, mark, segment, steps, triangle, write
 from lostneutral.teaching.labels import relabel
 from lostneutral.teaching.star import afterwards, broken_neutral, broken_run, star_loads
 

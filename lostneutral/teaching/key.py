@@ -92,7 +92,7 @@ def _sure(result):
             table("How sure", ("figures", "how sure", "how known"), rows, "lll", {0: 0.8, 1: 2.4, 2: 1})]
     warnings = [f for f in result.findings if f.severity == "warning"]
     if warnings:
-        made += [paragraph("The computation itself warns:"), bullets(f"{f.subject}: {f.message}" for f in warnings)]
+        made += [paragraph("Warnings that go with the figures of this case:"), bullets(f"{f.subject}: {f.message}" for f in warnings)]
     worst = max((s.residual for state in (result.before, result.after) for s in shown(state)), default=0.0)
     return [*made, paragraph(f"Largest current imbalance left by the solver: {worst:.1e} A.")]
 
