@@ -129,12 +129,18 @@ class Spread:
 
 @dataclass(frozen=True)
 class Unknown:
+    """What is not known of a load (on, power), of a run (resistance), of several loads (one_of), or of the supply."""
+
     load: str | None = None
     feeding: str | None = None
     conductor: str = "N"
     on: float | None = None  #: probability that the load was on
     power: Spread | None = None
     resistance: Spread | None = None
+    supply_voltage: Spread | None = None  #: V line to neutral, shared by all lines
+    one_of: tuple[str, ...] = ()  #: loads of which one was on, and only one
+    weights: tuple[float, ...] = ()  #: of each of `one_of`; () = alike
+    none: float = 0.0  #: probability that none of `one_of` was on
 
 
 @dataclass(frozen=True)

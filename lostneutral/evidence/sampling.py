@@ -1,0 +1,274 @@
+"""Samples of what is not known: drawn from a scrambled Sobol sequence, and solved together as arrays."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from lostneutral.case.model import Case, Spread, Unknown
+from lostneutral.circuit.many import Samples, solve_many
+from lostneutral.circuit.network import network
+from lostneutral.circuit.wiring import pairs, wiring
+from lostneutral.errors import UsageError
+from lostneutral.loads import load_model
+
+
+@dataclass(frozen=True)
+class Column:
+    """One unknown value of a case: what it is called, and the entry and key that it comes from."""
+
+    name: str
+    unknown: Unknown
+    key: str  #: "on" | "power" | "resistance" | "supply_voltage" | "one_of"
+
+
+@dataclass(frozen=True, eq=False)
+class Draw:
+    """Samples number `first` to `first + size` of the sequence that belongs to `seed`."""
+
+    case: Case
+    size: int
+    seed: object
+    names: tuple[str, ...]  #: of the unknown values
+    values: np.ndarray  #: (size, unknowns), each uniform from 0 to 1
+    first: int = 0
+
+    @cached_property
+    def columns(self):
+        """The unknown values, in the order of `values`."""
+        return columns(self.case)
+
+    @cached_property
+    def on(self):
+        """(size, loads) bool: which loads are on in each sample."""
+        state = np.tile([load.on for load in self.case.loads], (self.size, 1))
+        at = {load.name: k for k, load in enumerate(self.case.loads)}
+        for column, values in zip(self.columns, self.values.T):
+            if column.key == "on":
+                state[:, at[column.unknown.load]] = values < column.unknown.on
+            elif column.key == "one_of":
+                chosen = choice(column.unknown, values)
+                for k, name in enumerate(column.unknown.one_of):
+                    state[:, at[name]] = chosen == k
+        return state
+
+    def of(self, key):
+        """Return [(Unknown, values)] of every unknown of that key, in its own unit (W, ohm, V)."""
+        return [(c.unknown, quantity(getattr(c.unknown, key), values))
+                for c, values in zip(self.columns, self.values.T) if c.key == key]
+
+    @cached_property
+    def supply_factor(self):
+        """What the supply's phasors are multiplied by, an array over the samples, or None if that is known."""
+        found = self.of("supply_voltage")
+        usual = np.mean([abs(v) for v in self.case.supply.phasors.values()])
+        return found[0][1] / usual if found else None
+
+    def part(self, rows):
+        """Return the draw of the samples numbered `rows` alone."""
+        return replace(self, size=len(rows), values=self.values[rows])
+
+
+def columns(case: Case) -> tuple[Column, ...]:
+    """Return every unknown value of `case`, in the order of its entries."""
+    found = []
+    for u in case.unknowns:
+        run = f"{u.conductor} of the run to {u.feeding}"
+        words = {"on": f"{u.load}, on or off", "power": f"{u.load}, power", "resistance": f"{run}, resistance",
+                 "supply_voltage": "supply voltage", "one_of": "which of " + ", ".join(u.one_of)}
+        found += [Column(word, u, key) for key, word in words.items() if getattr(u, key) not in (None, ())]
+    return tuple(found)
+
+
+def draw(case: Case, size: int, seed, first: int = 0) -> Draw:
+    """Return `size` samples of the case's unknown values, from number `first` of a scrambled Sobol sequence on.
+
+    The sequence goes by `seed` alone: however it is cut into draws, the samples are the same. `seed` is a whole number
+    or a sequence of them. Source: Owen, Scrambling Sobol' and Niederreiter-Xing points, as scipy.stats.qmc has it.
+    Raises UsageError if nothing is unknown.
+    """
+    from scipy.stats import qmc
+
+    found = columns(case)
+    if not found:
+        raise UsageError("Nothing is unknown: the case has no [[unknown]] entry.")
+    sequence = qmc.Sobol(len(found), rng=np.random.default_rng(seed))
+    # The first point is taken by itself: a count that is no power of two is meant, and no cause for a warning.
+    head = sequence.random(1)
+    if first:
+        sequence.fast_forward(first - 1)
+        values = sequence.random(size)
+    else:
+        values = np.concatenate([head, sequence.random(size - 1)]) if size > 1 else head[:size]
+    return Draw(case, size, seed, tuple(c.name for c in found), values, first)
+
+
+def quantity(spread: Spread, share):
+    """Return the values at the shares `share` (0 to 1, array) of what `spread` leaves open; a normal law above 0 only."""
+    from scipy.special import ndtr, ndtri
+
+    if spread.mean is not None:
+        below = ndtr(-spread.mean / spread.deviation)
+        return spread.mean + spread.deviation * ndtri(np.clip(below + share * (1 - below), 1e-16, 1 - 1e-16))
+    if spread.scale == "log":
+        return spread.low * (spread.high / spread.low) ** share
+    return spread.low + (spread.high - spread.low) * share
+
+
+def choice(unknown: Unknown, share):
+    """Return which load of `unknown.one_of` is on at the shares `share`, by number; −1 = none."""
+    weights = np.array(unknown.weights or [1.0] * len(unknown.one_of))
+    ends = np.cumsum(weights) / weights.sum() * (1 - unknown.none)
+    number = np.searchsorted(ends, share, side="right")
+    return np.where(number < len(weights), number, -1) if unknown.none else np.minimum(number, len(weights) - 1)
+
+
+@dataclass(frozen=True, eq=False)
+class Solved:
+    """Settled states after the break, one row each; voltages (complex, V) are nan where nothing ties them down."""
+
+    sample: np.ndarray  #: index into the draw
+    weight: np.ndarray  #: sums to 1; a sample with k attracting states gives k rows of equal weight
+    loads: np.ndarray  #: (rows, loads), across each load (of a balanced delta the highest)
+    on: np.ndarray  #: (rows, loads) bool
+    nodes: dict  #: (point, conductor) -> V to the supply's star point
+    solved: np.ndarray  #: bool; where not, no settled state was found and the row's voltages are nan
+
+    def between(self, a, b):
+        """Return V(a) − V(b) of two terminals (V, complex; nan where not tied down)."""
+        return self.nodes[a] - self.nodes[b]
+
+
+def solve(draw: Draw, breaks=None, crosses=None, supply_factor=None, resistance=None, tick=None) -> Solved:
+    """Return the settled states of every sample of `draw`.
+
+    `breaks` and `crosses` replace those of the case, for a rival cause: unknown resistances then play no part, and
+    `resistance` (ohm, array over the samples) may give that of the one break. `supply_factor` (array over the samples)
+    multiplies the supply's voltage, beside what is unknown of it. Samples in which no load that is on can draw less
+    current at a higher voltage are solved together; the others one by one, and `tick(number)` is called as they are done.
+    """
+    case, size = draw.case, draw.size
+    found = draw.of("resistance") if breaks is None else []
+    held = {(b.feeding, b.conductor): b for b in (case.breaks_after() if breaks is None else breaks)}
+    ohms = {(u.feeding, u.conductor): values for u, values in found}
+    if resistance is not None:
+        if len(held) != 1:
+            raise ValueError("a resistance for each sample belongs to one break")
+        ohms = {next(iter(held)): np.asarray(resistance, float)}
+    factors = [np.asarray(f, float) for f in (draw.supply_factor, supply_factor) if f is not None]
+    setup = _Setup(draw, held, case.crosses if crosses is None else crosses, ohms,
+                   np.broadcast_to(np.prod(factors, axis=0), (size,)) if factors else np.ones(size))
+    several = np.array([not _one_state(load, case) for load in case.loads])
+    single = (draw.on & several).any(axis=1)
+    parts = []
+    if not single.all():
+        parts.append(setup.together(np.flatnonzero(~single), ~several))
+    if single.any():
+        from lostneutral.evidence.one_by_one import one_by_one
+
+        parts.append(one_by_one(setup, np.flatnonzero(single), tick))
+    return joined(parts, size)
+
+
+def joined(parts, size) -> Solved:
+    """Return the rows of `parts` as one, in the order of their samples, each sample of weight 1 / `size`."""
+    sample = np.concatenate([p.sample for p in parts])
+    order = np.argsort(sample, kind="stable")
+
+    def rows(name):
+        return np.concatenate([getattr(p, name) for p in parts])[order]
+
+    sample = sample[order]
+    nodes = {t: np.concatenate([p.nodes[t] for p in parts])[order] for t in parts[0].nodes}
+    weight = 1 / np.bincount(sample, minlength=size)[sample] / size
+    return Solved(sample, weight, rows("loads"), rows("on"), nodes, rows("solved"))
+
+
+def _one_state(load, case):
+    model = load_model(load, case.supply)[0]
+    return model.rising and len(model.modes) == 1
+
+
+def may_be_on(case: Case):
+    """Return for each load of `case` (array of bool) whether it is on in any sample."""
+    asked = {u.load: u.on > 0 for u in case.unknowns if u.on is not None}
+    asked |= {name: True for u in case.unknowns for name in u.one_of}
+    return np.array([asked.get(load.name, load.on) for load in case.loads], bool)
+
+
+def needs_single(case: Case) -> tuple[str, ...]:
+    """Return the names of the loads because of which samples are solved one by one."""
+    return tuple(load.name for load, may in zip(case.loads, may_be_on(case)) if may and not _one_state(load, case))
+
+
+@dataclass(frozen=True, eq=False)
+class _Setup:
+    """What holds in each sample of a draw, all in the case's own terms."""
+
+    draw: Draw
+    breaks: dict  #: (feeding, conductor) -> Break
+    crosses: tuple
+    ohms: dict  #: (feeding, conductor) -> resistance of each sample, ohm
+    factor: np.ndarray  #: of the supply's voltage
+
+    def together(self, rows, allowed) -> Solved:
+        """Solve the samples `rows` as arrays; loads not `allowed` are off in all of them."""
+        part = self.draw.part(rows)
+        case, size = part.case, part.size
+        may = may_be_on(case) & allowed
+        loads = tuple(replace(load, on=bool(on)) for load, on in zip(case.loads, may))
+        net = network(wiring(replace(case, loads=loads), self.stand_in_breaks(), self.crosses))
+        models, powers = list(net.models), {u.load: v for u, v in part.of("power")}
+        owner = [net.wiring.branches[n].load for n in net.branch_number]
+        for k, number in enumerate(owner):
+            load = case.loads[number]
+            if load.name in powers:
+                varied = replace(load, parameters={**load.parameters, "power": powers[load.name]})
+                models[k] = load_model(varied, case.supply)[0]
+        count = net.count * part.on[:, owner]
+        admittance = np.tile(net.element_admittance, (size, 1))
+        for k, element in enumerate(net.elements):
+            if element.key[0] == "run" and element.key[1:] in self.ohms:
+                own = element.impedance - self.stand_in(element.key[1:])
+                admittance[:, k] = 1 / (own + self.ohms[element.key[1:]][rows])
+        fixed = net.fixed * self.factor[rows, None]
+        many = solve_many(net, Samples(size, tuple(models), count, admittance, fixed), case.supply.nominal)
+        v = np.where(tied(net, admittance != 0, count > 0) & many.solved[:, None], many.voltages, np.nan)
+        nodes = {t: v[:, net.node[t]] if t in net.node else np.full(size, np.nan + 0j)
+                 for t in net.wiring.terminals if t[0] != "source"}
+        across = np.stack([_across(load, nodes, on) for load, on in zip(case.loads, part.on.T)], axis=1) \
+            if case.loads else np.zeros((size, 0), complex)
+        return Solved(rows, np.ones(size), across, part.on, nodes, many.solved)
+
+    def stand_in(self, key):
+        """Return a resistance (ohm) that gives the break `key` an element of its own wherever samples give it theirs."""
+        return float(np.median(self.ohms[key])) or 1.0
+
+    def stand_in_breaks(self):
+        from lostneutral.case.model import Break
+
+        held = {**self.breaks, **{key: Break(*key, self.stand_in(key)) for key in self.ohms}}
+        return tuple(held.values())
+
+
+def _across(load, nodes, on):
+    """The voltage across one load in every sample (V): 0 where it is on in a part that nothing ties down."""
+    each = np.stack([nodes[load.point, a] - nodes[load.point, b] for a, b in pairs(load.connect)], axis=1)
+    size = np.where(np.isnan(each), -1.0, np.abs(each))
+    across = np.take_along_axis(each, size.argmax(axis=1)[:, None], axis=1)[:, 0]
+    return np.where(np.isnan(across) & on, 0, across)
+
+
+def tied(net, conducting, on):
+    """Return (samples, nodes) bool: whether a node is joined to a source through what conducts in that sample."""
+    held = np.zeros((len(on), net.free + len(net.fixed)), bool)
+    held[:, net.free:] = True
+    links = [(ends, there) for ends, there in zip((*net.element_ends, *net.branch_ends), (*conducting.T, *on.T))]
+    before = -1
+    while (now := int(held.sum())) != before:
+        before = now
+        for (a, b), there in links:
+            either = there & (held[:, a] | held[:, b])
+            held[:, a] |= either
+            held[:, b] |= either
+    return held
