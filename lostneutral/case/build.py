@@ -6,6 +6,7 @@ from math import radians
 from lostneutral import data
 from lostneutral.case import resolve
 from lostneutral.case.cables import reactance, resistance
+from lostneutral.case.checks_seen import typical
 from lostneutral.case.defaults import FREQUENCY, LIMITS, NOMINAL
 from lostneutral.case.load_schema import COMMON
 from lostneutral.case.model import (
@@ -63,7 +64,7 @@ def build(file, warnings, source, sha256):
         paths=tuple(Path(p.start, p.end, p.resistance) for p in file.path),
         crosses=tuple(Cross(c.point or first, tuple(c.conductors)) for c in file.cross),
         events=tuple(_event(e, assumed) for e in file.event), course_end=file.course.end,
-        unknowns=tuple(_unknown(u) for u in file.unknown),
+        unknowns=_unknowns(file, first, assumed),
         observations=tuple(_observation(o, first, assumed) for o in file.observation),
         assumptions=assumed.all(), warnings=tuple(warnings), source=source, sha256=sha256)
 
@@ -206,10 +207,25 @@ def _event(entry, assumed):
     return Event(entry.time, Break(entry.run, entry.conductor, entry.resistance))
 
 
+def _unknowns(file, first, assumed):
+    made = [_unknown(u) for u in file.unknown if u.household is None]
+    said = {u.load for u in made if u.on is not None} | {name for u in made for name in u.one_of}
+    table = data.load("evidence")["evening"]
+    for point in (u.point or first for u in file.unknown if u.household):
+        for load in file.load:
+            share = typical(load) if (load.point or first) == point and load.name not in said else None
+            if share is not None:
+                assumed.note(f"load {load.name!r}", "probability that it was on", f"{share:g}",
+                             f"typical evening; {table['source']} ({data.KNOWN[table['known']]})")
+                made.append(Unknown(load=load.name, on=share))
+    return tuple(made)
+
+
 def _unknown(entry):
-    spreads = {key: Spread(**spread.model_dump()) if spread else None
-               for key, spread in (("power", entry.power), ("resistance", entry.resistance))}
-    return Unknown(load=entry.load, feeding=entry.run, conductor=entry.conductor, on=entry.on, **spreads)
+    spreads = {key: Spread(**spread.model_dump()) if (spread := getattr(entry, key)) else None
+               for key in ("power", "resistance", "supply_voltage")}
+    return Unknown(load=entry.load, feeding=entry.run, conductor=entry.conductor, on=entry.on, **spreads,
+                   one_of=tuple(entry.one_of or ()), weights=tuple(entry.weights or ()), none=entry.none or 0.0)
 
 
 def _observation(entry, first, assumed):

@@ -2,34 +2,94 @@
 
 from itertools import permutations
 
+from lostneutral import data
 from lostneutral.case.faults import closest, listed, show
 from lostneutral.case.load_schema import COMMON
 
 
+KINDS = {"load": ("on", "power"), "run": ("resistance",), "supply_voltage": ("supply_voltage",),
+         "one_of": ("one_of",), "household": ("household",)}
+"""What an unknown is of -> the values of it that may be unknown."""
+BESIDE = {"run": ("conductor",), "one_of": ("weights", "none"), "household": ("point",)}
+OWNERS = {"on": "an unknown of a load", "power": "an unknown of a load", "resistance": "an unknown of a run (break)",
+          "conductor": "an unknown of a run (break)", "weights": "one_of", "none": "one_of", "point": "household"}
+NEEDED = ("load with on or power, break with resistance, supply_voltage, one_of with loads, or household")
+
+
 def check_unknowns(context):
-    """Each unknown is of one load or one run, says something, and says it once."""
+    """Each unknown is of one thing, says something of it, and says it once."""
     seen = {}
     for path, entry in context.draft.entries("unknown"):
-        which = context.one_of(path, entry, "load", "run", "load with on or power, or break with resistance")
-        if which == "load":
-            quantities, owner = ("on", "power"), entry.load
-            context.only_with(path, entry, ("conductor", "resistance"), "an unknown of a run (break)")
-            if context.refer((*path, "load"), owner, "load"):
-                _has_power(context, path, entry)
-        elif which == "run":
-            quantities, owner = ("resistance",), (entry.run, entry.conductor)
-            context.only_with(path, entry, ("on", "power"), "an unknown of a load")
-            if context.refer((*path, "break"), entry.run, "point"):
-                context.conductor((*path, "conductor"), entry.run, entry.conductor)
-        else:
+        given = [kind for kind in KINDS if kind in entry.model_fields_set]
+        if len(given) != 1:
+            keys = [type(entry).model_fields[kind].alias or kind for kind in given]
+            context.faults.add(path, " and ".join(keys) + " are given together" if keys else
+                               "neither load nor break is given", NEEDED)
             continue
-        given = [key for key in quantities if getattr(entry, key) is not None]
-        if not given:
-            context.faults.add(path, "it does not say what is unknown", " or ".join(quantities))
-        for key in given:
-            context.unique(seen, (owner, key), (*path, key), "is given a second time", "one range for each value")
-            if key != "on":
-                _spread(context, (*path, key), getattr(entry, key))
+        kind = given[0]
+        own = (*KINDS[kind], *BESIDE.get(kind, ()))
+        for key in OWNERS:
+            if key not in own:
+                context.only_with(path, entry, (key,), OWNERS[key])
+        _CHECKS[kind](context, path, entry, seen)
+
+
+def _of_load(context, path, entry, seen):
+    if context.refer((*path, "load"), entry.load, "load"):
+        _has_power(context, path, entry)
+    _values(context, path, entry, seen, entry.load, KINDS["load"])
+
+
+def _of_run(context, path, entry, seen):
+    if context.refer((*path, "break"), entry.run, "point"):
+        context.conductor((*path, "conductor"), entry.run, entry.conductor)
+    _values(context, path, entry, seen, (entry.run, entry.conductor), KINDS["run"])
+
+
+def _of_supply(context, path, entry, seen):
+    _values(context, path, entry, seen, None, KINDS["supply_voltage"])
+
+
+def _values(context, path, entry, seen, owner, keys):
+    given = [key for key in keys if getattr(entry, key) is not None]
+    if not given:
+        context.faults.add(path, "it does not say what is unknown", " or ".join(keys))
+    for key in given:
+        context.unique(seen, (owner, key), (*path, key), "is given a second time", "one range for each value")
+        if key != "on":
+            _spread(context, (*path, key), getattr(entry, key))
+
+
+def _one_of(context, path, entry, seen):
+    for number, name in enumerate(entry.one_of):
+        place = (*path, "one_of", number)
+        if context.refer(place, name, "load"):
+            context.unique(seen, (name, "on"), place, f"whether {show(name)} was on is given a second time",
+                           "each load in one place")
+    if entry.weights is not None and len(entry.weights) != len(entry.one_of):
+        context.faults.add((*path, "weights"), f"it has {len(entry.weights)} for {len(entry.one_of)} loads",
+                           "a number for each load of one_of")
+
+
+def _household(context, path, entry, seen):
+    point = context.point_of(path, entry.point)
+    if point is None:
+        return
+    context.unique(seen, (point, "household"), path, f"the household at {show(point)} is given a second time", "once")
+    found = [load for _, load in context.loads.values() if (load.point or point) == point and typical(load) is not None]
+    if not found and context.known["load"]:
+        context.faults.add((*path, "household"), f"no load at {show(point)} has its switch left open and is an appliance "
+                           "that a typical evening is known for", 'loads of kind "appliance" without on')
+
+
+def typical(load):
+    """Return how likely a load whose switch the case leaves open is to be on in an evening, or None if not known."""
+    if load.kind != "appliance" or "on" in load.model_fields_set:
+        return None
+    return data.load("evidence")["evening"]["on"].get(load.model)
+
+
+_CHECKS = {"load": _of_load, "run": _of_run, "supply_voltage": _of_supply, "one_of": _one_of, "household": _household}
 
 
 def _has_power(context, path, entry):

@@ -178,8 +178,17 @@ class ResistanceSpread(Spread):
     deviation: Ohm = Field(None, description="One standard deviation, ohm")
 
 
+class VoltageSpread(Spread):
+    """What is known of a voltage, V: a range (low, high, scale), or a normal law (mean, deviation)."""
+
+    low: Volt = Field(None, description="Lowest, V")
+    high: Volt = Field(None, description="Highest, V")
+    mean: Volt = Field(None, description="Mean, V")
+    deviation: number("V", 0.0, 100.0) = Field(None, description="One standard deviation, V")
+
+
 class UnknownEntry(Entry):
-    """What is not known: of a load (on, power) or of a break (resistance)."""
+    """What is not known: of a load, of a break, of the supply, of which load was on, or of a whole household."""
 
     load: Name = Field(None, description="The load")
     on: Share = Field(None, description="Probability that it was on, 0 to 1")
@@ -187,6 +196,15 @@ class UnknownEntry(Entry):
     run: Name = Field(None, alias="break", description="The run, by the point it feeds")
     conductor: Conductor = Field("N", description="The conductor of that run")
     resistance: ResistanceSpread = Field(None, description="What is known of its resistance, ohm")
+    supply_voltage: VoltageSpread = Field(None, description="Voltage of the supply line to neutral, all lines alike, V")
+    one_of: Annotated[list[Name], Field(min_length=2), Allowed("a list of two or more loads")] = Field(
+        None, description="Loads of which one was on, and only one")
+    weights: Annotated[list[number("", 1e-9, 1e9)], Allowed("a list of numbers above 0, one for each of one_of")] = Field(
+        None, description="How likely each of them is beside the others; default all alike")
+    none: Share = Field(None, description="Probability that none of them was on; default 0")
+    household: Literal["evening"] = Field(
+        None, description="A household's typical evening: how likely each appliance at the point was to be on")
+    point: Name = Field(None, description="The household's point; may be left out if there is only one")
 
 
 class ObservationEntry(Entry):

@@ -249,6 +249,25 @@ FAULTY = {
                         "unknown[1]: it does not say what is unknown — on or power"),
     "unknown twice": (HEAD + LAMP + '[[unknown]]\nload = "lamp"\non = 0.5\n[[unknown]]\nload = "lamp"\non = ▸0.6\n',
                       "unknown[2].on: is given a second time — one range for each value"),
+    "two unknowns in one": (
+        HEAD + LAMP + '▸[[unknown]]\nload = "lamp"\non = 0.5\nbreak = "intake"\nresistance = { low = 1, high = 2 }\n',
+        "unknown[1]: load and break are given together — load with on or power, *"),
+    "key of another unknown": (HEAD + LAMP + '[[unknown]]\nload = "lamp"\non = 0.5\n▸weights = [1, 2]\n',
+                               "unknown[1].weights: is of no use here — it belongs to one_of"),
+    "one of what is not there": (
+        HEAD + LAMP + '[[unknown]]\none_of = ["lamp", ▸"Lampe"]\nweights = ▸[1]\n',
+        'unknown[1].one_of[2]: there is no load "Lampe" — one of "lamp"*',
+        "unknown[1].weights: it has 1 for 2 loads — a number for each load of one_of"),
+    "one of a load with a chance of its own": (
+        HEAD + LAMP + LAMP.replace('"lamp"\nkind', '"other"\nkind')
+        + '[[unknown]]\nload = "lamp"\non = 0.5\n[[unknown]]\none_of = [▸"lamp", "other"]\n',
+        'unknown[2].one_of[1]: whether "lamp" was on is given a second time — each load in one place'),
+    "supply's voltage out of order": (HEAD + LAMP + "[[unknown]]\nsupply_voltage = { low = 240, high = ▸220 }\n",
+                                      "unknown[1].supply_voltage.high: 220 is not above low, 240 — a range"),
+    "household of nothing usual": (
+        HEAD + LAMP + '[[unknown]]\nhousehold = ▸"evening"\n',
+        'unknown[1].household: no load at "intake" has its switch left open and is an appliance that a typical evening is '
+        'known for — loads of kind "appliance" without on'),
     "reading between what is not there": (
         HEAD + LAMP + '[[observation]]\nbetween = ▸"L1N"\nvoltage = 300\n',
         ('observation[1].between: "L1N" is not a pair of terminals of point "intake" — two of "L1", "L2", "L3", "N", "PE", '
