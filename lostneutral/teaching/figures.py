@@ -186,8 +186,16 @@ def lamp_curve():
         bare(axes, "left", "bottom")
 
     pairs = "; ".join(f"{v:g} V {i:g} A" for v, i in zip(volts, amps))
-    return svg(draw, 2.5, f"Current of a 220 V lamp over its voltage. Measured: {pairs}. The model's line passes through the "
+    return svg(draw, 2.1, f"Current of a 220 V lamp over its voltage. Measured: {pairs}. The model's line passes through the "
                "readings; the fixed resistor's straight line meets them at 220 V only and lies far below them at less voltage.")
+
+
+def lamp_rows():
+    """Return (V, A measured, A of the model, A of a fixed resistor) of every other reading of the measured lamp."""
+    table, model = data.load("lamps")["measured_220_volt"], measured_lamp()
+    volts, amps = table["voltage"], table["value"]
+    return [(v, i, float(abs(model.admittance(model.settled(float(v))))) * v, amps[-1] / volts[-1] * v)
+            for v, i in list(zip(volts, amps))[::2]]
 
 
 def measured_lamp():

@@ -8,7 +8,8 @@ import numpy as np
 from lostneutral.circuit.network import network
 from lostneutral.circuit.states import settled_states
 from lostneutral.circuit.wiring import wiring
-from lostneutral.errors import NoSolutionError
+from lostneutral.consequences.pulses import trusted
+from lostneutral.errors import NoSolutionError, UsageError
 from lostneutral.report.drawing import DASHES, INK, colour
 from lostneutral.report.film import HELD, moving, warn
 from lostneutral.report.words import number, significant
@@ -33,7 +34,11 @@ def opening(result) -> Opening:
     """Return the star point of the lesson's point for joints from sound to open, chosen so that it moves evenly.
 
     Every other break stays in force. None stands where the circuit arrives at no settled state or the neutral floats.
+    UsageError where pulses of current decide what happens, which no single point can show.
     """
+    if trusted(result):
+        raise UsageError("--film: the loads of this case draw their current in pulses, and a star point that moves in each cycle "
+                         "is no one point — leave the film out")
     case, point = result.case, main_point(result.case)
     joint = next(b for b in case.breaks_after() if b.conductor == "N" and b.feeding == broken_run(case))
     others = tuple(b for b in case.breaks_after() if b != joint)

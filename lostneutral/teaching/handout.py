@@ -10,6 +10,7 @@ from lostneutral.loads.catalogue import resolve
 from lostneutral.report.blocks import box, bullets, figure, heading, new_page, paragraph, table
 from lostneutral.report.words import NOTHING, number, shown, significant, size
 from lostneutral.teaching.bench import has_lamps_only, ohm_words, resistor_rating
+from lostneutral.teaching.figures import lamp_rows
 from lostneutral.teaching.quiz import questions
 from lostneutral.teaching.star import afterwards, broken_neutral, star_loads
 
@@ -151,10 +152,12 @@ def _instruments(result, point):
 
 def with_neutral(lesson, filled=False):
     """Return the phasor diagrams and the neutral current by parallelograms."""
+    if "phasors" not in lesson.drawn:
+        return []
     made = [heading("Draw it"), figure(lesson.drawn["phasors-values" if filled else "phasors"],
                                        "The phasor diagram twice, true to scale: arrows from N to the lines. Measure them with "
                                        "the bar. The cross is the supply's star point.", floats=False)]
-    if "neutral-current" in lesson.drawn:
+    if "neutral-current" in lesson.drawn and not filled:
         steps = ["Draw the line currents from one point, each in the direction of its voltage (behind it if inductive, ahead if capacitive).",
                  "Complete the parallelogram of the first two. Its diagonal is their sum."]
         steps += ["Complete the parallelogram of that sum and the third. Its diagonal is what the neutral carries back."]
@@ -229,17 +232,11 @@ def light(lesson):
 
 def surprise(lesson, filled=False):
     """Return what sets real lamps apart from fixed resistors."""
-    table_ = data.load("lamps")["measured_220_volt"]
-    made = [heading("The surprise: a lamp is no fixed resistor"),
-            paragraph("A cold filament has a small resistance, a hot one a large one. A lamp that gets less than its voltage cools "
-                      "and draws more than a resistor would; one that gets more heats up and draws less. So unequal lamps part "
-                      "further than the nameplates say."),
-            figure(lesson.drawn["lamp-curve"], f"A lamp for 220 V: {table_['source']}; {data.KNOWN[table_['known']]}. "
-                   "The model is given the reading at 220 V only.", floats=False)]
-    if not lesson.nameplate:
+    named = [heading("The surprise: a lamp is no fixed resistor")]
+    made, after = [] if filled else [*named, *_lamp(lesson)], lesson.result.after.reached
+    if not lesson.nameplate or after is None:
         return made
-    fixed = _fixed_volts(lesson)
-    after = lesson.result.after.reached
+    made, fixed = made or named, {line: abs(z - lesson.nameplate.neutral) for line, z in lesson.nameplate.corners.items()}
     rows = [(line, f"{number(volts)} V", *((f"{number(size(after.voltage(lesson.point, line)))} V",) if filled else (BLANK, BLANK)))
             for line, volts in fixed.items()]
     head = ("line", "as fixed resistors", "as the loads are", *(() if filled else ("your reading",)))
@@ -249,9 +246,15 @@ def surprise(lesson, filled=False):
     return made
 
 
-def _fixed_volts(lesson):
-    star = lesson.nameplate
-    return {line: abs(z - star.neutral) for line, z in star.corners.items()}
+def _lamp(lesson):
+    measured = data.load("lamps")["measured_220_volt"]
+    return [paragraph("A cold filament has a small resistance, a hot one a large one. A lamp that gets less than its voltage cools "
+                      "and draws more than a resistor would; one that gets more heats up and draws less. So unequal lamps part "
+                      "further than the nameplates say."),
+            figure(lesson.drawn["lamp-curve"], f"A lamp for 220 V: {measured['source']}; {data.KNOWN[measured['known']]}. "
+                   "The model is given the reading at 220 V only.", floats=False),
+            table("Current of that lamp, A", ("voltage", "measured", "model", "fixed resistor"),
+                  [(f"{v:g} V", *(number(i, 2) for i in currents)) for v, *currents in lamp_rows()], "rrrr")]
 
 
 def quiz(lesson):

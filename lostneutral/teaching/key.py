@@ -16,7 +16,7 @@ def key(lesson):
     result = lesson.result
     return [heading("For the tutor"), paragraph("This follows the handout; what stands there is not repeated."),
             *handout.left_out(lesson), *handout.bench(lesson, filled=True), *_prediction(lesson),
-            *handout.readings(lesson, filled=True), *_diagrams(lesson), *handout.light(lesson),
+            *handout.readings(lesson, filled=True), *_diagrams(lesson),
             *handout.surprise(lesson, filled=True), *_settled(lesson), *_quiz(lesson), *_sure(result), *assumed(result),
             *_sources(), heading("Cautions"), bullets(result.cautions)]
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from lostneutral.consequences.pulses import as_waves, trusted
 from lostneutral.errors import UsageError
 from lostneutral.report import damage_figures
 from lostneutral.report.words import shown
@@ -35,13 +36,13 @@ class Lesson:
 def lesson(result: Result, labels: str = "L1/L2/L3") -> Lesson:
     """Return the lesson on `result`, with what can be drawn exactly drawn.
 
-    UsageError if the case has no broken or bad neutral.
+    Where loads that draw pulses decide what happens, its figures are those of the waveforms, and no arrows are drawn. UsageError if the case has no broken or bad neutral.
     """
     case = result.case
     if broken_run(case) is None:
         raise UsageError(f"“{case.title}”: a lesson needs a neutral that is broken or bad — add a [[break]] with "
                          'conductor = "N" to the case')
-    point, left_out = figures.main_point(case), {}
+    point, left_out, result = figures.main_point(case), {}, as_waves(result)
 
     def attempt(part, work):
         try:
@@ -50,16 +51,21 @@ def lesson(result: Result, labels: str = "L1/L2/L3") -> Lesson:
             left_out[part] = str(why)
             return None
 
+    def of_sines(work):
+        if trusted(result):
+            raise NotAStar("its loads draw their current in pulses, which arrows cannot show")
+        return work()
+
     nameplate = attempt(FIGURES["star-point"], lambda: nameplate_star(case))
     settled = attempt(FIGURES["star-point-settled"], lambda: star(case, _reached(result.after)))
     draw = {
         "wiring": lambda: figures.wiring(case, labels),
-        "phasors": lambda: figures.phasors(result, point, labels),
-        "phasors-values": lambda: figures.phasors(result, point, labels, values=True),
-        "neutral-current": lambda: neutral_current(_line_currents(result), labels),
+        "phasors": lambda: of_sines(lambda: figures.phasors(result, point, labels)),
+        "phasors-values": lambda: of_sines(lambda: figures.phasors(result, point, labels, values=True)),
+        "neutral-current": lambda: of_sines(lambda: neutral_current(_line_currents(result), labels)),
         "star-point": lambda: nameplate and star_point(nameplate, labels),
         "blank": lambda: figures.blank(_corners(result, point)[0], labels),
-        "star-point-readings": lambda: arcs(*_corners(result, point), labels),
+        "star-point-readings": lambda: of_sines(lambda: arcs(*_corners(result, point), labels)),
         "star-point-settled": lambda: settled and star_point(settled, labels, "settled"),
         "light": lambda: _light(result),
         "lamp-curve": figures.lamp_curve,
