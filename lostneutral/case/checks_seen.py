@@ -6,7 +6,6 @@ from lostneutral import data
 from lostneutral.case.faults import closest, listed, show
 from lostneutral.case.load_schema import COMMON
 
-
 KINDS = {"load": ("on", "power"), "run": ("resistance",), "supply_voltage": ("supply_voltage",),
          "one_of": ("one_of",), "household": ("household",)}
 """What an unknown is of -> the values of it that may be unknown."""
@@ -28,9 +27,9 @@ def check_unknowns(context):
             continue
         kind = given[0]
         own = (*KINDS[kind], *BESIDE.get(kind, ()))
-        for key in OWNERS:
+        for key, owner in OWNERS.items():
             if key not in own:
-                context.only_with(path, entry, (key,), OWNERS[key])
+                context.only_with(path, entry, (key,), owner)
         _CHECKS[kind](context, path, entry, seen)
 
 

@@ -266,8 +266,8 @@ FAULTY = {
                                       "unknown[1].supply_voltage.high: 220 is not above low, 240 — a range"),
     "household of nothing usual": (
         HEAD + LAMP + '[[unknown]]\nhousehold = ▸"evening"\n',
-        'unknown[1].household: no load at "intake" has its switch left open and is an appliance that a typical evening is '
-        'known for — loads of kind "appliance" without on'),
+        ('unknown[1].household: no load at "intake" has its switch left open and is an appliance that a typical evening is '
+         'known for — loads of kind "appliance" without on')),
     "reading between what is not there": (
         HEAD + LAMP + '[[observation]]\nbetween = ▸"L1N"\nvoltage = 300\n',
         ('observation[1].between: "L1N" is not a pair of terminals of point "intake" — two of "L1", "L2", "L3", "N", "PE", '
