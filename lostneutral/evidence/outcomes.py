@@ -1,0 +1,47 @@
+"""What every voltage does to a load, as steps over the voltage, so that samples need only be looked up."""
+
+import numpy as np
+
+from lostneutral.circuit.solution import LoadResult
+from lostneutral.consequences.harm import harm_of
+from lostneutral.consequences.limits import band
+from lostneutral.consequences.wear import has_law
+from lostneutral.loads import load_model
+
+GRID = 48  #: voltages at which the laws are asked before the steps between them are closed in upon
+CLOSE = 0.01  #: V
+
+
+def outcomes_at(case, load, volts):
+    """Return the outcome (words of `consequences.harm`) of `load`, if it is on, at each of `volts` (V, array)."""
+    told = _asker(case, load)
+    grid = np.linspace(0.0, max(float(np.nanmax(volts, initial=1.0)), 1.0) * 1.001, GRID)
+    words = [told(v) for v in grid]
+    edges, between = [], [words[0]]
+    for low, high, before, after in zip(grid[:-1], grid[1:], words[:-1], words[1:]):
+        if before != after:
+            edges.append(_edge(told, low, high, before))
+            between.append(after)
+    return np.array(between)[np.searchsorted(edges, volts)] if edges else np.full(np.shape(volts), words[0])
+
+
+def _edge(told, low, high, before):
+    while high - low > CLOSE:
+        middle = (low + high) / 2
+        low, high = (middle, high) if told(middle) == before else (low, middle)
+    return (low + high) / 2
+
+
+def _asker(case, load):
+    from dataclasses import replace
+
+    load, limits = replace(load, on=True), band(case.supply.limits)
+    model = load_model(load, case.supply)[0]
+    judged = model if has_law(load) else None
+
+    def told(volts):
+        details = {k: np.asarray(v).item() for k, v in model.describe(model.settled(volts), volts).items()}
+        seen = LoadResult(load.name, load.connect, True, complex(volts), None, None, None, volts / load.voltage, details)
+        return harm_of(load, judged, seen, limits).outcome
+
+    return told

@@ -1,0 +1,141 @@
+"""What unknown loads leave open: how high each voltage may have been, how likely, and which unknown matters most."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from lostneutral import data
+from lostneutral.case.model import Case
+from lostneutral.consequences.limits import ROUNDING, Band, band, published
+from lostneutral.evidence.guarantee import Guarantee, guarantee
+from lostneutral.evidence.influence import Influence, influences
+from lostneutral.evidence.outcomes import outcomes_at
+from lostneutral.evidence.sampling import columns, draw, may_be_on, needs_single, solve
+from lostneutral.evidence.spans import Span, span
+from lostneutral.result import Result, analyse
+
+TOGETHER, SINGLY = 8192, 256  #: samples where all are solved as arrays, and where some are solved one by one
+SCRAMBLINGS = 8  #: sequences, each scrambled anew; how their answers differ is the sampling error
+CHUNK = 4096  #: samples drawn and solved at a time
+STARS = 4000  #: star points kept for the figure
+
+
+@dataclass(frozen=True, eq=False)
+class Ranges:
+    """What the unknowns leave open after the break, if every combination is as likely as the case says."""
+
+    phases: tuple[Span, ...]  #: line to neutral, at each point
+    loads: tuple[Span, ...]  #: across each load that may be on, while it is on
+    highest: Span  #: the highest voltage line to neutral anywhere
+    guarantee: Guarantee
+    influences: tuple[Influence, ...]  #: on `highest`, the strongest first
+    unknowns: tuple[str, ...]
+    samples: int
+    scramblings: int
+    seed: int
+    unsolved: float  #: share of the samples for which no settled state was found
+    several: float  #: share of the samples with more than one settled state
+    singly: tuple[str, ...]  #: loads because of which samples are solved one by one
+    point: str  #: whose star point is `star`
+    star: np.ndarray  #: complex, V: the neutral of that point in some of the samples, nan where it floats
+    star_weight: np.ndarray
+
+
+def bound(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> Result:
+    """Return what `case` works out to as given, and the ranges that its unknowns leave open (see `ranges`)."""
+    found = ranges(case, samples, seed, tick)
+    return replace(analyse(case), ranges=found)
+
+
+def ranges(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> Ranges:
+    """Return the ranges that the `[[unknown]]` entries of `case` leave open after its breaks.
+
+    `samples` is rounded up (see `sample_count`). Of a sample with several settled states each counts alike.
+    `tick(number)` is called as samples are done. Memory: what `CHUNK` samples need, and 8 bytes for each sample and
+    voltage asked for. The same seed gives the same answer. Raises UsageError if nothing is unknown.
+    """
+    whole = sample_count(case, samples)
+    each, where = whole // SCRAMBLINGS, _point(case)
+    parts = [_solved(case, where, seed, scrambling, first, min(CHUNK, each - first), tick)
+             for scrambling in range(SCRAMBLINGS) for first in range(0, each, CHUNK)]
+    rows = _Rows(*(np.concatenate(column) for column in zip(*parts, strict=True)))
+    limits, nominal = band(case.supply.limits), case.supply.nominal
+    everywhere = np.ones(len(rows.weight), bool)
+    phases = tuple(_span(rows, point, line, v, everywhere, _tests(case, limits, v, nominal, True))
+                   for (point, line), v in zip(lines(case), rows.lines.T))
+    top = np.where(np.isnan(rows.lines).all(axis=1), np.nan, np.nanmax(np.nan_to_num(rows.lines, nan=-1.0), axis=1))
+    some = np.linspace(0, len(rows.weight) - 1, min(STARS, len(rows.weight))).astype(int)
+    return Ranges(
+        phases=phases,
+        loads=tuple(_load(case, limits, rows, k) for k in np.flatnonzero(may_be_on(case))),
+        highest=_span(rows, "highest", "", top, everywhere, _tests(case, limits, top, nominal, True)),
+        guarantee=guarantee(case), influences=influences(columns(case), rows.values, top, rows.weight),
+        unknowns=tuple(c.name for c in columns(case)), samples=whole, scramblings=SCRAMBLINGS, seed=seed,
+        unsolved=float(rows.weight[~rows.solved].sum() / whole), several=float(rows.weight[rows.weight < 1].sum() / whole),
+        singly=needs_single(case), point=where, star=rows.star[some], star_weight=rows.weight[some])
+
+
+def sample_count(case: Case, samples: int | None = None) -> int:
+    """Return how many samples are taken where `samples` are asked for (None: the default for such loads)."""
+    wanted = samples or (SINGLY if needs_single(case) else TOGETHER)
+    return SCRAMBLINGS * max(-(-wanted // SCRAMBLINGS), 2)
+
+
+def lines(case: Case):
+    """Return (point, line) of every line at every point."""
+    return tuple((point.name, line) for point in case.points for line in point.phases)
+
+
+@dataclass(frozen=True, eq=False)
+class _Rows:
+    """What is kept of every row that was solved."""
+
+    values: np.ndarray  #: (rows, unknowns), 0 to 1
+    scrambling: np.ndarray
+    weight: np.ndarray  #: 1 for a sample
+    lines: np.ndarray  #: (rows, lines of all points), V
+    loads: np.ndarray  #: (rows, loads), V
+    on: np.ndarray  #: (rows, loads)
+    star: np.ndarray  #: complex, V
+    solved: np.ndarray
+
+
+def _solved(case, where, seed, scrambling, first, size, tick):
+    drawn = draw(case, size, (seed, scrambling), first)
+    found = solve(drawn, tick=tick if needs_single(case) else None)
+    if tick and not needs_single(case):
+        tick(size)
+    volts = np.stack([np.abs(found.between((p, line), (p, "N"))) for p, line in lines(case)], axis=1)
+    return (drawn.values[found.sample], np.full(len(found.sample), scrambling), found.weight * size, volts,
+            np.abs(found.loads), found.on, found.nodes[where, "N"], found.solved)
+
+
+def _point(case):
+    """The point whose star point is drawn: the first behind a break, else the first."""
+    broken = [b.feeding for b in case.breaks_after()] + [u.feeding for u in case.unknowns if u.feeding]
+    return broken[0] if broken else case.points[0].name
+
+
+def _span(rows, name, line, volts, counts, tests, outcomes=None):
+    return span(name, line, volts, rows.weight, rows.scrambling, counts & rows.solved, tests, outcomes)
+
+
+def _load(case, limits, rows, k):
+    load, volts = case.loads[k], rows.loads[:, k]
+    tests = _tests(case, limits, volts, load.voltage, False)
+    return _span(rows, load.name, "", volts, rows.on[:, k], tests, outcomes_at(case, load, volts))
+
+
+def _tests(case, limits: Band, volts, rated, line):
+    """The limits that a voltage is held against: (words, limit, where it is passed)."""
+    low, high = limits.limit("low", rated), limits.limit("high", rated)
+    dead = replace(published(data.load("yardsticks")["dead"], data.load("yardsticks")["dead"]["below"] * rated), unit="V")
+    found = [("above the supply band", high, volts > high.value * (1 + ROUNDING)),
+             ("below the supply band", low, volts < low.value * (1 - ROUNDING)),
+             ("dead", dead, volts < dead.value)]
+    if not line:
+        return found
+    split = case.supply.system == "split-phase"
+    entry = data.load("stress")["loss_of_neutral_split_phase" if split else "loss_of_neutral"]
+    stress = published(entry, rated * entry["factor"])
+    return [found[0], ("above what insulation is to bear", stress, volts > stress.value * (1 + ROUNDING)), *found[1:]]
