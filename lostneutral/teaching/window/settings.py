@@ -101,8 +101,8 @@ def place(ohms: float) -> float:
 
 def ohms_at(place: float) -> float:
     """Return the joint's resistance (ohm) at a place of its slider, the other way round."""
-    if place < _END or place > 1 - _END:
-        return 0.0 if place < _END else inf
+    if abs(place - 0.5) > 0.5 - _END + 1e-9:
+        return 0.0 if place < 0.5 else inf
     return _LEAST * (_MOST / _LEAST) ** ((place - _END) / (1 - 2 * _END))
 
 

@@ -19,9 +19,13 @@ KEYS = ("n neutral · ← → joint · ↑ ↓ choose load · space on/off · + 
         "Enter show/hide · t time · s settled state · o point · Page ↑ ↓ loads · f full screen · q quit")
 BUTTONS = ("neutral", "predict", "hidden", "pace", "state", "point", "page")
 GROUND, FIELD, MARK = "#ffffff", "#f0f0f0", "#ffe9a8"
-_MARK, _LEFT, _BARS, _BAR_END, _SAID, _POWER, _POWER_END = 0.352, 0.364, 0.578, 0.728, 0.735, 0.878, 0.938
+_MARK, _LEFT, _BARS, _BAR_END, _SAID, _POWER, _POWER_END = 0.352, 0.364, 0.578, 0.728, 0.735, 0.89, 0.944
 _PLANE = 0.34  #: right edge of the triangle's part
 _TOP, _BOTTOM = 0.83, 0.315  #: of the loads
+
+
+class _QuietSlider(Slider):
+    drawon = False  # from the beginning: a slider that is being made would have the whole figure drawn
 
 
 class Panel:
@@ -67,7 +71,7 @@ class View:
         self._triangle(frame)
         self._loads(frame)
         self._controls()
-        self._foot(frame)
+        self._foot()
 
     def close(self):
         """Take the widgets off the canvas, before another view takes its place."""
@@ -153,6 +157,7 @@ class View:
 
     def _loads(self, frame):
         count = max(len(self.page), 1)
+        width, height = self.figure.bbox.size
         row = min((_TOP - 0.03 - _BOTTOM) / count, 0.1)
         self.top = _TOP - 0.03
         bottom = self.top - count * row
@@ -165,7 +170,7 @@ class View:
         self.rows, self.row = {}, row
         bars = [frame.bars[n] for n in self.page]
         axes = self._axes((_LEFT, bottom, _BARS - _LEFT - 0.01, row * count))
-        self.share = SMALLEST * (1.15 if count <= 6 else 1.0)
+        self.share = SMALLEST * (1.15 if count <= 6 and width > 1.5 * height else 1.0)
         size = self._points(self.share)
         self._panel(_LEFT, bottom, _BARS - 0.01, self.top)
         names = [label(bar.name, 24) + "  " + connection(bar) for bar in bars]
@@ -203,9 +208,9 @@ class View:
         patch = self._move(scale.add_patch(Rectangle((0, at + 0.2), 0, 0.6, facecolor=FIELD, edgecolor=ink, lw=1.2,
                                                      hatch=HATCHES[line] if line else "\\\\")))
         middle = bottom + self.row / 2
-        self._panel(_SAID, bottom, _POWER - 0.012, above)
+        self._panel(_SAID, bottom, _POWER - 0.008, above)
         said = self._text(self.sheet, _SAID, middle, share=self.share, moves_=True, fontweight="bold")
-        self._panel(_POWER - 0.01, bottom, 1, above)
+        self._panel(_POWER - 0.008, bottom, 1, above)
         rated = self._text(self.sheet, 0.988, middle, share=self.share, moves_=True, ha="right")
         slider = None
         if bar.factor is not None:
@@ -216,10 +221,9 @@ class View:
     def _slider(self, place, low, high, changed):
         axes = self._axes(place)
         middle = (low + high) / 2 if low < 0 else low
-        slider = Slider(axes, "", low, high, valinit=middle, color=SOFT, track_color=FIELD, initcolor="none",
+        slider = _QuietSlider(axes, "", low, high, valinit=middle, color=SOFT, track_color=FIELD, initcolor="none",
                         handle_style={"facecolor": "white", "edgecolor": INK, "size": self._points(SMALLEST)})
         slider.valtext.set_visible(False)
-        slider.drawon = False
         for artist in (slider.poly, *axes.lines):
             self._move(artist)
         slider.on_changed(changed)
@@ -237,26 +241,26 @@ class View:
         self.buttons, self.button_words = [], {}
         step = 0.976 / len(BUTTONS)
         for n, name in enumerate(BUTTONS):
-            axes = self._axes((0.012 + n * step, 0.185, step - 0.007, 0.048))
+            axes = self._axes((0.012 + n * step, 0.193, step - 0.007, 0.046))
             button = Button(axes, "", color=FIELD, hovercolor=FIELD)
             button.drawon = False
             button.on_clicked(lambda _, name=name: self.act(name, None))
             button.label.set_fontsize(self._points(SMALLEST * 1.05))
-            self._panel(0.012 + n * step, 0.185, 0.005 + (n + 1) * step, 0.233)
+            self._panel(0.012 + n * step, 0.193, 0.005 + (n + 1) * step, 0.239)
             self.button_words[name] = self._move(button.label)
             self.buttons.append(button)
 
-    def _foot(self, frame):
-        for y, share, text, style in ((0.176, SMALLEST, self._wrapped("   ".join(f"⚠ {c}" for c in frame.cautions)),
-                                       {"fontweight": "bold", "linespacing": 1.25}),
-                                      (0.008, SMALLEST, self._wrapped("Keys: " + KEYS, " · "),
-                                       {"va": "bottom", "color": SOFT, "linespacing": 1.2})):
-            self._text(self.sheet, 0.012, y, text, share, **({"va": "top"} | style))
+    def _foot(self):
+        keys = self._wrapped("Keys: " + KEYS, " · ")
+        self._text(self.sheet, 0.012, 0.006, keys, va="bottom", color=SOFT, linespacing=1.1)
+        self.sheet.add_patch(Rectangle((0, 0.058), 1, 0.13, facecolor=MARK, edgecolor="none"))
+        self._panel(0, 0.058, 1, 0.188)
+        self.warned, self.cautions = self._text(self.sheet, 0.012, 0.184, moves_=True, va="top", linespacing=1.15), ()
 
     def _wrapped(self, text, between="   "):
         """Return `text` in lines as wide as the window, broken between its parts only."""
         renderer = self.figure.canvas.get_renderer()
-        probe = self._text(self.sheet, 0, 0, share=SMALLEST, fontweight="bold" if between == "   " else "normal")
+        probe = self._text(self.sheet, 0, 0)
         most, lines = 0.976 * self.figure.bbox.width, [""]
         for part in text.split(between):
             probe.set_text(lines[-1] + between + part)
@@ -284,6 +288,9 @@ class View:
         for name, text in self.readings.items():
             said = _amps(frame.neutral_current) if name == "N" else number(frame.volts[name], 0) + " V"
             text.set_text("?" if frame.hidden else said)
+        if frame.cautions != self.cautions:
+            self.cautions = frame.cautions
+            self.warned.set_text(self._wrapped("   ".join(f"⚠ {c}" for c in frame.cautions)))
         self._show_star(frame)
         self._show_loads(frame, settings)
         self.joint_said.set_text(label(frame.joint, 32))

@@ -39,7 +39,7 @@ class Window:
             "s": lambda: self.act("state", None), "o": lambda: self.act("point", None),
             "pageup": self._move(moves.turn_page, -1), "pagedown": self._move(moves.turn_page, 1)}
         self._build()
-        figure.canvas.mpl_connect("draw_event", lambda _: self.view.drawn_whole(self.canvas))
+        figure.canvas.mpl_connect("draw_event", lambda _: self._drawn())
         figure.canvas.mpl_connect("resize_event", lambda _: self._resized())
         figure.canvas.mpl_connect("key_press_event", lambda event: self.press(event.key))
 
@@ -101,6 +101,10 @@ class Window:
             self.view.close()
         self.view = View(self.figure, now, self.settings, _reach(self.session, now), self.act)
         self.view.show(now, self.settings)
+
+    def _drawn(self):
+        if self.figure.canvas is self.canvas and not self.canvas.is_saving():
+            self.view.drawn_whole(self.canvas)
 
     def _resized(self):
         self._build()
@@ -173,6 +177,7 @@ def _fill_the_screen(manager):
     """Make the window as large as the screen has room for, where the toolkit tells the screen's size."""
     screen = getattr(manager, "window", None)
     if hasattr(screen, "winfo_screenwidth"):
+        screen.deiconify()
         screen.update()  # only a window that is there knows how many dots a point has
         manager.resize(int(0.99 * screen.winfo_screenwidth()), screen.winfo_screenheight() - SPARED)
         screen.update()
