@@ -1,6 +1,7 @@
 """Which unknown matters most, from the samples themselves."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -81,5 +82,10 @@ def parts_of(column: Column, shares):
         return choice(unknown, shares) + 1, ("none of them", *unknown.one_of)
     unit = {"power": "W", "resistance": "ohm", "supply_voltage": "V"}[key]
     ends = quantity(getattr(unknown, key), np.linspace(0, 1, BINS + 1))
-    words = [f"{a:.3g} to {b:.3g} {unit}" for a, b in zip(ends[:-1], ends[1:])]
+    words = [f"{_figure(a)} to {_figure(b)} {unit}" for a, b in pairwise(ends)]
     return np.minimum((shares * BINS).astype(int), BINS - 1), tuple(words)
+
+
+def _figure(value):
+    """Three figures, never as a power of ten."""
+    return f"{float(f'{value:.3g}'):,.10g}".replace(",", "")

@@ -6,6 +6,7 @@ import numpy as np
 
 from lostneutral import data
 from lostneutral.case.model import Case
+from lostneutral.consequences.harm import LOW_OUTCOMES, OUTCOMES, Harm
 from lostneutral.consequences.limits import ROUNDING, Band, band, published
 from lostneutral.evidence.guarantee import Guarantee, guarantee
 from lostneutral.evidence.influence import Influence, influences
@@ -122,20 +123,22 @@ def _span(rows, name, line, volts, counts, tests, outcomes=None):
 
 def _load(case, limits, rows, k):
     load, volts = case.loads[k], rows.loads[:, k]
-    tests = _tests(case, limits, volts, load.voltage, False)
-    return _span(rows, load.name, "", volts, rows.on[:, k], tests, outcomes_at(case, load, volts))
+    outcomes = outcomes_at(case, load, volts)
+    fails = np.isin(outcomes, [word for word in (*OUTCOMES, *LOW_OUTCOMES) if Harm(load.name, word).fails])
+    tests = [*_tests(case, limits, volts, load.voltage, False), ("fails", None, fails)]
+    return _span(rows, load.name, "", volts, rows.on[:, k], tests, outcomes)
 
 
 def _tests(case, limits: Band, volts, rated, line):
     """The limits that a voltage is held against: (words, limit, where it is passed)."""
     low, high = limits.limit("low", rated), limits.limit("high", rated)
     dead = replace(published(data.load("yardsticks")["dead"], data.load("yardsticks")["dead"]["below"] * rated), unit="V")
-    found = [("above the supply band", high, volts > high.value * (1 + ROUNDING)),
-             ("below the supply band", low, volts < low.value * (1 - ROUNDING)),
+    found = [("too high", high, volts > high.value * (1 + ROUNDING)),
+             ("too low", low, volts < low.value * (1 - ROUNDING)),
              ("dead", dead, volts < dead.value)]
     if not line:
         return found
     split = case.supply.system == "split-phase"
     entry = data.load("stress")["loss_of_neutral_split_phase" if split else "loss_of_neutral"]
     stress = published(entry, rated * entry["factor"])
-    return [found[0], ("above what insulation is to bear", stress, volts > stress.value * (1 + ROUNDING)), *found[1:]]
+    return [found[0], ("beyond insulation", stress, volts > stress.value * (1 + ROUNDING)), *found[1:]]
