@@ -33,6 +33,10 @@ def result_dict(result) -> dict:
         from lostneutral.report.course_file import course_dict
 
         made["course"] = course_dict(result.case, result.courses)
+    if result.ranges is not None:
+        from lostneutral.report.ranges_file import ranges_dict
+
+        made["ranges"] = ranges_dict(result.ranges)
     return _plain(made)
 
 
