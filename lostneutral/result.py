@@ -56,8 +56,11 @@ class Result:
     deduction: "Deduction | None" = None  #: what was seen says about the rival causes, where it was weighed
 
 
-def analyse(case: Case) -> Result:
+def analyse(case: Case, waveforms: bool | None = None) -> Result:
     """Return what `case` works out to, before and after its breaks.
+
+    `waveforms`: follow the loads that draw pulses in time, and rest the result on that. None: where their share of the
+    connected power is such that sine waves are not to be trusted, and they are not too many.
 
     Raises NoSolutionError if the circuit after the break has no settled state that could be found.
     """
@@ -68,19 +71,41 @@ def analyse(case: Case) -> Result:
 
     before, after = before_and_after(case)
     models = (assumption for load in case.loads for assumption in load_model(load, case.supply)[1])
-    return Result(case, before, after, findings(case, before, after), cautions(case),
-                  tuple(dict.fromkeys((*case.assumptions, *models))), _software(), harms(case, before, after),
-                  readings(case))
+    result = Result(case, before, after, findings(case, before, after), cautions(case),
+                    tuple(dict.fromkeys((*case.assumptions, *models))), _software(), harms(case, before, after),
+                    readings(case))
+    return _with_waveforms(result, waveforms)
 
 
-def follow(case: Case, end: float | None = None) -> Result:
+def _with_waveforms(result, asked):
+    """Return `result` with its waveforms where they are `asked` for, or matter; else, or if they fail, say why not."""
+    from lostneutral.circuit import waveform
+    from lostneutral.consequences.findings import ranked
+    from lostneutral.consequences.waves import not_followed, wave_findings
+    from lostneutral.errors import NoSolutionError
+
+    case = result.case
+    if not (waveform.matters(case) if asked is None else asked):
+        return result
+    if asked is None and waveform.too_large(case):
+        return replace(result, findings=ranked((*result.findings, not_followed(
+            "there are too many of them to be followed unasked; --waveforms asks for it"))))
+    try:
+        waves = waveform.waveforms(case, asked=bool(asked))
+    except NoSolutionError as error:
+        return replace(result, findings=ranked((*result.findings, not_followed(str(error)))))
+    return replace(result, waveforms=waves, findings=ranked((*result.findings, *wave_findings(case, waves))),
+                   assumptions=tuple(dict.fromkeys((*result.assumptions, *waves.assumptions))))
+
+
+def follow(case: Case, end: float | None = None, waveforms: bool | None = None) -> Result:
     """Return what `case` works out to, with its course in time until `end` (s; default: see `courses`).
 
-    Raises NoSolutionError as `analyse` does.
+    `waveforms` as in `analyse`; the course itself is one of sine waves. Raises NoSolutionError as `analyse` does.
     """
     from lostneutral.consequences.course import courses
 
-    return replace(analyse(case), courses=courses(case, end))
+    return replace(analyse(case, waveforms), courses=courses(case, end))
 
 
 def _software():

@@ -195,7 +195,8 @@ def _loads(file, supply, first, assumed):
             voltage = supply.nominal_line_to_line if line_to_line else supply.nominal
             assumed.note(f"load {entry.name!r}", "rated voltage", f"{voltage:.4g} V",
                          f"not given: the supply's nominal voltage{', line to line' if line_to_line else ''}")
-        own = {key: value for key, value in entry.model_dump(exclude_unset=True).items() if key not in COMMON}
+        own = {key: tuple(value) if isinstance(value, list) else value
+               for key, value in entry.model_dump(exclude_unset=True).items() if key not in COMMON}
         loads.append(Load(entry.name, entry.kind, connect, entry.point or first, voltage, entry.count, entry.on, own))
     return tuple(loads)
 

@@ -25,7 +25,7 @@ def behind(context, path, load):
     for key in given.keys() - set(own):
         context.faults.add((*path, key), f"is of no use to {show(load.model)}, whose kind is {row['kind']}",
                            "its keys are " + ", ".join(own), at="key")
-    return KINDS[row["kind"]].model_construct(kind=row["kind"], **row["parameters"] | given)
+    return KINDS[row["kind"]].model_construct(kind=row["kind"], connect=load.connect, **row["parameters"] | given)
 
 
 def check_electronic(context, path, load):
@@ -40,6 +40,34 @@ def check_electronic(context, path, load):
     if load.restarts_from is not None and load.restarts_from < above:
         context.faults.add((*path, "restarts_from"), f"{load.restarts_from:g} is below works_from, {above:g}",
                            "works_from or more, in V")
+
+
+    bound, branches = usual["front_end"]["corrected_from"], 3 if load.connect == "L1-L2-L3" else 1
+    corrected = load.front_end == "corrected" or (load.front_end is None and load.power / branches >= bound)
+    for key in ("inlet_resistance", "bridge_drop", "leakage", "suppressor"):
+        if corrected and getattr(load, key) is not None:
+            context.faults.add((*path, key), 'is of no use to front_end "corrected"'
+                               + ("" if load.front_end else f", the default from {bound:g} W"),
+                               'leave it out, or front_end = "rectifier"', at="key")
+
+
+def check_harmonic(context, path, load):
+    if load.orders is None:
+        for key in ("shares", "angles"):
+            if getattr(load, key) is not None:
+                context.faults.add((*path, key), "is given without orders", "orders, shares and angles of equal number",
+                                   at="key")
+        return
+    for number, order in enumerate(load.orders):
+        if order in load.orders[:number]:
+            context.faults.add((*path, "orders", number), f"{order} is there already", "every order once")
+    if load.shares is None:
+        context.faults.add((*path, "shares"), "is missing", "one share for each of the orders")
+    for key in ("shares", "angles"):
+        given = getattr(load, key)
+        if given is not None and len(given) != len(load.orders):
+            context.faults.add((*path, key), f"has {len(given)} values for {len(load.orders)} orders",
+                               "as many as there are orders")
 
 
 def check_range(context, path, load):

@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel
 
-from lostneutral.case.load_schema import KINDS, LATER
+from lostneutral.case.load_schema import KINDS
 from lostneutral.case.schema import CaseFile
 from lostneutral.case.values import Allowed
 from lostneutral.errors import CaseError
@@ -185,10 +185,8 @@ def _word_kind(faults, path, kind):
     allowed = "one of " + ", ".join(KINDS)
     if kind is None:
         faults.add((*path, "kind"), "is missing", allowed)
-    elif kind in LATER:
-        faults.add((*path, "kind"), f"kind {show(kind)} is not available in this version yet", allowed)
     else:
-        faults.add((*path, "kind"), f"{show(kind)} is not a kind of load", allowed, closest(kind, (*KINDS, *LATER)))
+        faults.add((*path, "kind"), f"{show(kind)} is not a kind of load", allowed, closest(kind, KINDS))
 
 
 def _problem(kind, value, limits):

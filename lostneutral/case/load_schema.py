@@ -1,4 +1,4 @@
-"""The kinds of load and their keys: one class a kind; a new kind is a class here and its name leaves `LATER`."""
+"""The kinds of load and their keys: one class a kind."""
 
 from typing import Annotated, Any, Literal, Union
 
@@ -21,9 +21,6 @@ from lostneutral.case.values import (
     Watt,
     number,
 )
-
-LATER = ("harmonic",)
-"""Kinds whose names are taken but which cannot be used yet."""
 
 PowerFactor = number("", 0.05, 1.0)
 VARISTOR_MIN, VARISTOR_MAX = 10.0, 1000.0
@@ -127,6 +124,11 @@ class Electronic(LoadEntry):
     capacitance: number("F", 1e-9, 1.0) = Field(None, description="Bulk capacitor, F; default by power")
     capacitor_rating: number("V", 1.0, 5000.0) = Field(None, description="Rating of the bulk capacitor, V d.c.")
     protection: Protection = Field(None, description='"none", or the continuous rating of a varistor at its input, V')
+    inlet_resistance: number("ohm", 1e-3, 1e4) = Field(
+        None, description="In series with a rectifier's bridge: hot inrush limiter, filter, diodes, ohm")
+    bridge_drop: number("V", 0.0, 10.0) = Field(None, description="Drop of the two diodes that conduct, V")
+    leakage: number("ohm", 1e3, 1e9) = Field(None, description="Across a rectifier's inlet: discharge resistor, ohm")
+    suppressor: number("F", 0.0, 1e-4) = Field(None, description="Suppressor capacitor across a rectifier's inlet, F")
 
 
 class Motor(LoadEntry):
@@ -151,7 +153,25 @@ class Varistor(LoadEntry):
     diameter: number("mm", 3.0, 100.0) = Field(None, description="Diameter of the disc, mm; default 20")
 
 
-PLAIN = (Resistive, Impedance, Exponential, Lamp, Heater, PtcHeater, Electronic, Motor, Varistor)
+def _values(kind, words):
+    return Annotated[list[kind], Field(min_length=1, max_length=39), Allowed(words)]
+
+
+class Harmonic(LoadEntry):
+    """A resistance and, beside it, harmonic currents of fixed size."""
+
+    kind: Literal["harmonic"] = Field(description="Kind of load")
+    power: Watt = Field(description="Power of the fundamental at rated voltage, W")
+    orders: _values(Annotated[int, Field(ge=2, le=40)], "whole numbers from 2 to 40, such as [3, 5, 7]") = Field(
+        None, description="Orders of the harmonic currents")
+    shares: _values(Annotated[float, Field(ge=0.0, le=5.0)], "of the rated fundamental current, 0 to 5, such as [0.8, 0.6]") \
+        = Field(None, description="Size of each, as a share of the rated fundamental current")
+    angles: _values(Annotated[float, Field(ge=-360.0, le=360.0)], "in degrees, −360 to 360, such as [180, 0]") = Field(
+        None, description="Angle of each, degrees, with that harmonic of the source voltage as zero; default all 0 with "
+                          "orders given")
+
+
+PLAIN = (Resistive, Impedance, Exponential, Lamp, Heater, PtcHeater, Electronic, Motor, Varistor, Harmonic)
 COMMON = (*LoadEntry.model_fields, "kind")
 """The keys that every kind has; the others are the kind's own."""
 

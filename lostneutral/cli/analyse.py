@@ -2,15 +2,16 @@
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option
+from lostneutral.cli.options import case_argument, force_option, waveforms_option
 
 
 @click.command()
 @case_argument
 @click.option("--json", "json_file", metavar="FILE", type=click.Path(allow_dash=True),
               help="Write the result file for programs too; - writes it, alone, to standard output.")
+@waveforms_option
 @force_option
-def command(case, json_file, force):
+def command(case, json_file, waveforms, force):
     """Show what CASE comes to, before and after the break.
 
     CASE is a case file, or - for standard input.
@@ -21,7 +22,7 @@ def command(case, json_file, force):
 
     if json_file:
         check_output(json_file, case, force)
-    result = analyse(read_case(case))
+    result = analyse(read_case(case), waveforms=waveforms or None)
     if json_file:
         write(json_file, result_json(result).encode("utf-8"), force)
     if json_file != "-":

@@ -4,7 +4,7 @@ import sys
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option
+from lostneutral.cli.options import case_argument, force_option, waveforms_option
 
 
 @click.command()
@@ -17,8 +17,9 @@ from lostneutral.cli.options import case_argument, force_option
               help="Write the star point's track as an animated GIF too; - writes it, alone, to standard output.")
 @click.option("--end", metavar="SECONDS", type=click.FloatRange(min=1e-3, max=1e9),
               help="How far to follow; default: the case's own end, else an hour after its last event.")
+@waveforms_option
 @force_option
-def command(case, json_file, output, film, end, force):
+def command(case, json_file, output, film, end, waveforms, force):
     """Follow CASE in time, through its events and failures.
 
     Shows what happened when, and what each phase then saw. Loads that wear out fail, which moves the star point for
@@ -36,7 +37,7 @@ def command(case, json_file, output, film, end, force):
         raise UsageError("standard output takes one thing at a time — give the others a file")
     for file in files:
         check_output(file, case, force)
-    result = follow(read_case(case), end)
+    result = follow(read_case(case), end, waveforms=waveforms or None)
     if json_file:
         write(json_file, result_json(result).encode("utf-8"), force)
     if output:

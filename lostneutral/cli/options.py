@@ -4,3 +4,5 @@ import click
 
 case_argument = click.argument("case", type=click.Path(allow_dash=True))
 force_option = click.option("--force", is_flag=True, help="Overwrite a file that is there already.")
+waveforms_option = click.option(
+    "--waveforms", is_flag=True, help="Follow loads that draw pulses in time, whatever their share of the power.")

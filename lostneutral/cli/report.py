@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option
+from lostneutral.cli.options import case_argument, force_option, waveforms_option
 
 
 @click.command()
@@ -13,8 +13,9 @@ from lostneutral.cli.options import case_argument, force_option
               help="The PDF to write, or - for standard output; default: reports/ and the case's name.")
 @click.option("--for", "audience", type=click.Choice(["client", "trainer", "investigator"]), default="client",
               show_default=True, help="Whom it is for: changes depth and order, never a figure or a caution.")
+@waveforms_option
 @force_option
-def command(case, output, audience, force):
+def command(case, output, audience, waveforms, force):
     """Write what CASE comes to as a PDF report.
 
     A case with events is followed in time too.
@@ -28,6 +29,6 @@ def command(case, output, audience, force):
     output = output or str(Path("reports") / f"{'case' if case == '-' else Path(case).stem}.pdf")
     check_output(output, case, force)
     read = read_case(case)
-    write(output, report_pdf((follow if read.events else analyse)(read), audience), force)
+    write(output, report_pdf((follow if read.events else analyse)(read, waveforms=waveforms or None), audience), force)
     if output != "-":
         click.echo(f"Wrote {output}", err=True)

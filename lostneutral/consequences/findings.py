@@ -60,6 +60,11 @@ def findings(case: Case, before: State, after: State) -> tuple[Finding, ...]:
     how many of them it holds.
     """
     found = [finding for kind in KINDS for finding in _gathered(kind(case, before, after))]
+    return ranked(found)
+
+
+def ranked(found) -> tuple[Finding, ...]:
+    """Return the findings `found`, danger first, in their order within one severity."""
     return tuple(sorted(found, key=lambda f: SEVERITIES.index(f.severity)))
 
 

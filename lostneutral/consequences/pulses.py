@@ -2,12 +2,11 @@
 
 from cmath import rect
 from dataclasses import dataclass, field, replace
-from math import isinf, radians, sqrt
+from math import isinf, nan, radians, sqrt
 
-from lostneutral import data
 from lostneutral.circuit.solution import LoadResult, Solution, State
 from lostneutral.circuit.waveform.parts import bridge_of
-from lostneutral.consequences.findings import SEVERITIES, findings
+from lostneutral.consequences.findings import findings, ranked
 from lostneutral.consequences.harm import harms
 from lostneutral.consequences.limits import band, verdict
 from lostneutral.consequences.readings import Reading
@@ -22,7 +21,7 @@ class WaveSolution(Solution):
     """A state of which `voltage` between a line and N gives the true r.m.s. value at the fundamental's angle.
 
     `nodes` and `currents` have that of each neutral and conductor by itself, so that they add up only as far as they
-    are sines; protective conductors and earth are as the phasors have them, but where they are one with the neutral.
+    are sines, and no residual is given; protective conductors and earth are as the phasors have them, but where they are one with the neutral.
     """
 
     phases: dict = field(default_factory=dict)  #: (point, line) -> complex V line to neutral, None = floating
@@ -32,8 +31,8 @@ class WaveSolution(Solution):
 
 
 def trusted(result):
-    """Return whether the waveforms, and not the phasors, say what the circuit did: by the share of such loads."""
-    return result.waveforms is not None and result.waveforms.share > data.load("waveform")["share"]["value"]
+    """Return whether the waveforms, and not the phasors, say what the circuit did."""
+    return result.waveforms is not None and result.waveforms.trusted
 
 
 def as_waves(result):
@@ -56,7 +55,7 @@ def as_waves(result):
     kept = [f for f in result.findings if f not in old]
     made = [f for f in findings(case, before, after) if f.subject != _STAND_IN and f not in kept]
     return replace(result, before=before, after=after, harms=harms(case, before, after), readings=_readings(result),
-                   findings=tuple(sorted([*kept, *made], key=lambda f: SEVERITIES.index(f.severity))))
+                   findings=ranked([*kept, *made]))
 
 
 def _solution(case, state, phasors):
@@ -70,7 +69,7 @@ def _solution(case, state, phasors):
             nodes[point, "PE"] = nodes[point, "N"]  # one conductor, or joined there
     loads = tuple(_load(case, *pair) for pair in zip(case.loads, state.loads))
     currents = {**(lines.currents if lines else {}), **{key: _phasor(wave) for key, wave in state.currents.items()}}
-    return WaveSolution(True, True, 0.0, nodes, currents, loads, lines.islands if lines else {},
+    return WaveSolution(True, True, nan, nodes, currents, loads, lines.islands if lines else {},
                         lines.earth_currents if lines else {}, {key: _phasor(w) for key, w in state.phases.items()})
 
 

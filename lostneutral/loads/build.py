@@ -58,6 +58,17 @@ def _resistive(given):
     return Resistive(given.per_branch("power"), given.load.voltage)
 
 
+def _harmonic(given):
+    table = data.load("waveform")["harmonic"]
+    if "orders" not in given.load.parameters:
+        spectrum = ", ".join(f"{order}. {share:g} at {angle:g}°" for order, share, angle
+                             in zip(table["orders"], table["shares"], table["angles"]))
+        given.assume("spectrum", f"{spectrum}, of the fundamental", table["source"], table["known"])
+    given.assume("harmonics in the sine-wave picture", "left out; the fundamental is a resistance",
+                 "phasors have one frequency", "A")
+    return _resistive(given)
+
+
 def _impedance(given):
     return Impedance(given.value("resistance"), given.value("reactance"))
 
@@ -119,6 +130,7 @@ def _appliance(given):
 
 BUILDERS = {
     "resistive": _resistive,
+    "harmonic": _harmonic,
     "impedance": _impedance,
     "exponential": _exponential,
     "lamp": _lamp,

@@ -1,6 +1,7 @@
 """What follows from the figures, what would change it, and what a reader needs to check it."""
 
 from collections import Counter
+from math import isnan
 
 from lostneutral import data
 from lostneutral.report import blocks, rows
@@ -86,10 +87,10 @@ def repeat(result, audience):
     """Return what is needed to repeat the work."""
     software = ", ".join(f"{name} {version}" for name, version in result.software.items() if name != "version")
     residual = max((s.residual for state in (result.before, result.after) for s in shown(state)), default=0.0)
+    left = [] if isnan(residual) else [("largest current imbalance left", f"{residual:.1e} A")]  # waveforms have none
     pairs = [("SHA-256 of the case file", result.case.sha256 or "not known (the case was not read from a file)"),
              ("program", f"lostneutral {result.software.get('version', '')}".strip()), ("with", software),
-             ("largest current imbalance left", f"{residual:.1e} A"),
-             ("command", f"lostneutral report CASE.toml --for {audience}")]
+             *left, ("command", f"lostneutral report CASE.toml --for {audience}")]
     return [heading("To repeat this"), table("What is needed to repeat it", ("", "value"), pairs)]
 
 

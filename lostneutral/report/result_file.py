@@ -3,6 +3,7 @@
 import json
 from math import isfinite
 
+from lostneutral.consequences.pulses import as_waves, trusted
 from lostneutral.report.words import angle, size
 
 FORMAT = "lostneutral-result/1"
@@ -17,18 +18,27 @@ def result_dict(result) -> dict:
     """Return `result` as plain dicts, lists, strings, floats and None, as the result file lays them down.
 
     Voltages are r.m.s. V, currents A, powers W and var, angles degrees in (−180, 180]. What floats, or
-    what nothing determines, is None; so is the angle of a phasor of no size.
+    what nothing determines, is None; so is the angle of a phasor of no size. Where loads draw pulses and the waveforms are
+    to be trusted, states, findings and readings are theirs (`picture`), and `sine_wave_states` has those of phasors.
     """
+    sines, result = result, as_waves(result)
     made = {
         "format": FORMAT,
         "case": {"title": result.case.title, "sha256": result.case.sha256, "date": result.case.date},
         "software": dict(result.software),
         "states": [_state(result, state) for state in (result.before, result.after)],
         "findings": [_finding(f) for f in result.findings],
+        "picture": "waveforms" if trusted(result) else "sine waves",
         "readings": [_reading(r) for r in result.readings],
         "cautions": list(result.cautions),
         "assumptions": [vars(a) for a in result.assumptions],
     }
+    if trusted(result):
+        made["sine_wave_states"] = [_state(sines, state) for state in (sines.before, sines.after)]
+    if result.waveforms is not None:
+        from lostneutral.circuit.waveform import waveform_dict
+
+        made["waveforms"] = waveform_dict(result.waveforms)
     if result.courses is not None:
         from lostneutral.report.course_file import course_dict
 

@@ -4,9 +4,12 @@ import textwrap
 import unicodedata
 
 from lostneutral.consequences.harm import of_solution
+from lostneutral.consequences.pulses import as_waves, trusted
 from lostneutral.report import damage, rows
 from lostneutral.report.concluded import source_words, sources, usual_sureness
 from lostneutral.report.earth import deceiving
+from lostneutral.report.waveform_rows import link_rows, neutral_rows, phase_rows
+from lostneutral.report.waveform_words import deceived, outcome
 from lostneutral.report.words import NOTHING, SEVERITIES, after_names, faults, number, shown, significant, visible
 
 _COLOURS = {"too high": "31", "dead": "31", "too low": "33", "floating": "35", "as usual": "32", "danger": "1;31",
@@ -21,6 +24,7 @@ def terminal_text(result, colour: bool = False, width: int = 80) -> str:
     Every finding and every caution is in it whatever the width; tables wrap their first column.
     """
     paint = _paint if colour else lambda text, _: text
+    result = as_waves(result)
     parts = [_head(result, width)]
     solutions = shown(result.after)
     before = next(iter(shown(result.before)), None)
@@ -30,6 +34,7 @@ def terminal_text(result, colour: bool = False, width: int = 80) -> str:
         parts.append(_loads(result, before, after, name, width, paint))
         found = of_solution(result.harms, result.after, after)
         parts.append(_damage(damage.harm_rows(after.loads, found), width, paint))
+    parts.insert(2, _waves(result, width, paint))
     if not solutions:
         parts.append(_damage(damage.cycle_rows(result), width, paint))
     parts += [_readings(result, width), _findings(result, width, paint), _assumed(result, width), _cautions(result, width)]
@@ -53,6 +58,30 @@ def _arrival(result, solutions, width):
     elif len(result.after.solutions) > 1:
         said.append(rows.several(result.after))
     return "\n".join(line for text in said for line in _wrapped(visible(text), width))
+
+
+def _waves(result, width, paint):
+    waves, case = result.waveforms, result.case
+    if waves is None:
+        return ""
+    used = "rest on" if trusted(result) else "do not rest on"
+    said = [f"Waveforms: {waves.why}. The figures below {used} them.", outcome(case, waves), deceived(case, waves)]
+    phases = [(row.place, row.line, when, *map(number, (wave.rms, wave.average_reading, wave.crest)),
+               NOTHING if wave.thd is None else f"{100 * wave.thd:.0f} %")
+              for row in phase_rows(case, waves) for when, wave in (("before", row.before), ("after", row.after)) if wave]
+    links = [(row.name, row.connect, number(row.before, 0), f"{number(row.lowest, 0)} to {number(row.highest, 0)}",
+              number(row.rating, 0), number(row.cut_off, 0), row.verdict) for row in link_rows(case, waves)]
+    neutrals = [(row.feeding, row.state, *(significant(amps) for amps in (row.current, row.third, row.line)))
+                for row in neutral_rows(case, waves)]
+    tables = [
+        ("Line to neutral as meters show it, V", ("point", "line", "when", "true r.m.s.", "averaging meter", "crest", "THD"),
+         phases, "lllrrrr"),
+        ("D.c. links of the power supplies, V", ("load", "connect", "before", "after", "rated", "cuts off at", "verdict"),
+         links, "llrrrrl"),
+        ("Neutral current, A", ("run to", "when", "in all", "third harmonic", "largest line"), neutrals, "llrrr")]
+    return "\n".join([*(line for text in said for line in _wrapped(visible(text), width)),
+                      *(part for heading, head, body, align in tables if body
+                        for part in ("", heading, _table(head, body, align, width, paint)))])
 
 
 def _states(result, width, paint):

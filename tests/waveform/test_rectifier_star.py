@@ -201,4 +201,4 @@ def test_result_block_is_plain_and_complete():
     after = block["states"][1]
     assert after["name"] == "after" and len(after["loads"][0]["voltage"]["harmonics"]) == 40
     assert after["runs"][0]["currents"]["N"]["rms"] == 0.0  # nothing flows through an open neutral
-    assert block["share"] == 1.0 and "phasors" in block["why"]
+    assert block["share"] == 1.0 and "not trusted" in block["why"]

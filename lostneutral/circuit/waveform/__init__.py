@@ -1,5 +1,12 @@
 """Voltages and currents as they run in time, for loads that draw pulses: `waveforms(case)` is the way in."""
 
-from lostneutral.circuit.waveform.picture import Waveforms, rectifier_share, waveform_dict, waveforms
+from lostneutral.circuit.waveform.picture import (
+    Waveforms,
+    matters,
+    rectifier_share,
+    too_large,
+    waveform_dict,
+    waveforms,
+)
 
-__all__ = ["Waveforms", "rectifier_share", "waveform_dict", "waveforms"]
+__all__ = ["Waveforms", "matters", "rectifier_share", "too_large", "waveform_dict", "waveforms"]

@@ -39,18 +39,22 @@ def bridge_of(load: Load) -> Bridge | None:
     """Return the bridge that an `electronic` load with front end "rectifier" is, else None.
 
     Keys read: power, front_end, works_from and restarts_from (V r.m.s. whose crest is the link's), capacitance (F), and,
-    of the inlet, inlet_resistance (Ω), bridge_drop (V), leakage (Ω), suppressor (F across it, default none). A given
-    capacitance is that of one branch. Defaults: ``electronic.toml`` and ``waveform.toml``.
+    of the inlet, inlet_resistance (Ω), bridge_drop (V), leakage (Ω), suppressor (F across it, default none). Power and
+    capacitance of a three-phase load are those of its three branches together. Defaults: ``electronic.toml`` and
+    ``waveform.toml``.
     """
     load = resolve(load)
     p, n, branches = load.parameters, load.count, 3 if len(load.connect) == 3 else 1
-    if load.kind != "electronic" or (p.get("front_end") or default_front_end(p["power"])) != "rectifier":
+    if load.kind != "electronic":
         return None
     power = p["power"] / branches
+    if (p.get("front_end") or default_front_end(power)) != "rectifier":
+        return None
     works_from = p.get("works_from") or default_window(load.voltage)[0]
     cut = sqrt(2) * works_from
     restart = sqrt(2) * (p.get("restarts_from") or works_from * _ELECTRONIC["restarts_from"]["value"])
-    capacitance = p.get("capacitance") or _ELECTRONIC["capacitance"]["rectifier"]["value"] * power
+    capacitance = p["capacitance"] / branches if "capacitance" in p else \
+        _ELECTRONIC["capacitance"]["rectifier"]["value"] * power
     return Bridge(
         n * power, n * capacitance, p.get("inlet_resistance", _WAVEFORM["inlet_resistance"]["value"]) / n,
         p.get("bridge_drop", _WAVEFORM["bridge_drop"]["value"]), cut, restart, cut * _ELECTRONIC["fade"]["value"],
@@ -84,5 +88,7 @@ def spectrum_of(load: Load, source_angle: float, branches: int):
     table, p = _WAVEFORM["harmonic"], load.parameters
     orders, shares, angles = (p.get(key, table[key]) for key in ("orders", "shares", "angles"))
     rated = load.count * p["power"] / load.voltage / branches
+    if "orders" in p and "angles" not in p:
+        angles = [0.0] * len(orders)
     turn = np.array(orders, float) * source_angle + np.radians(angles)
     return tuple(orders), sqrt(2) * rated * np.array(shares) * np.exp(1j * turn)

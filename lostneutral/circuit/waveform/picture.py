@@ -23,6 +23,7 @@ class Waveforms:
 
     why: str
     share: float  #: of the connected power, rectifier and harmonic loads
+    trusted: bool  #: whether they, and not the phasors, say what the circuit did: by the share, or because asked for
     before: WaveState | None  #: None where the healthy circuit has no solution
     after: WaveState
     times: np.ndarray = field(repr=False)  #: s, 0 at the break; covers `SHOWN` cycles before and after
@@ -56,10 +57,16 @@ def matters(case: Case) -> bool:
     return rectifier_share(case) > data.load("waveform")["share"]["value"]
 
 
-def waveforms(case: Case, *, steps=None, patience=None) -> Waveforms:
+def too_large(case: Case) -> bool:
+    """Return whether `case` has more loads that draw pulses than are followed unless it is asked for."""
+    pulsing = [load for load in case.loads if load.on and bridge_of(load) is not None]
+    return len(pulsing) > data.load("waveform")["most"]["value"]
+
+
+def waveforms(case: Case, *, asked=False, steps=None, patience=None) -> Waveforms:
     """Return the waveforms of `case` before and after its breaks.
 
-    `steps` per cycle between switching instants and `patience` in cycles have their defaults in ``waveform.toml``.
+    `asked`: they are to be trusted whatever the share of such loads. `steps` per cycle between switching instants and `patience` in cycles have their defaults in ``waveform.toml``.
     The break comes at the start of a cycle of the supply's angle 0, with links, currents and the temperatures of
     lamps and heaters as they were. Range: conductors as lumped R and L at the supply's frequency, no skin effect, no
     capacitance of cables, bridges with a constant drop, supplies of constant power; frequencies up to about the 40th
@@ -74,10 +81,10 @@ def waveforms(case: Case, *, steps=None, patience=None) -> Waveforms:
     times, course = _course(case, breaks, crosses, healthy, faulty, steps)
     share = rectifier_share(case)
     limit = data.load("waveform")["share"]["value"]
-    why = (f"rectifier and harmonic loads carry {share:.0%} of the connected power; "
-           f"{'above' if share > limit else 'not above'} {limit:.0%} phasors are not trusted")
-    return Waveforms(why, share, healthy and wave_state(case, "before", healthy), wave_state(case, "after", faulty),
-                     times, course, assumptions(case))
+    why = (f"rectifier and harmonic loads carry {share:.0%} of the connected power; from {limit:.0%} sine waves are not "
+           f"trusted{' any more' if share > limit else ', but waveforms were asked for' if asked else ''}")
+    return Waveforms(why, share, asked or share > limit, healthy and wave_state(case, "before", healthy),
+                     wave_state(case, "after", faulty), times, course, assumptions(case))
 
 
 def _course(case, breaks, crosses, healthy: Repeating | None, faulty: Repeating, steps):
@@ -102,7 +109,7 @@ def waveform_dict(result: Waveforms) -> dict:
 
     Voltages V, currents A, r.m.s. if not said otherwise; `harmonics` of orders 1 to 40 in r.m.s., `angles` in degrees.
     """
-    return {"why": result.why, "share": result.share,
+    return {"why": result.why, "share": result.share, "trusted": result.trusted,
             "states": [_state(s) for s in (result.before, result.after) if s is not None]}
 
 
