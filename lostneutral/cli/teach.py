@@ -87,8 +87,8 @@ def _tasks(number, seed, labels):
 def _film(result, labels):
     from lostneutral.teaching.film import film
 
-    def shown(frames):
-        with click.progressbar(frames, label="Drawing", file=sys.stderr) as bar:
+    def shown(steps):
+        with click.progressbar(steps, label="Filming", file=sys.stderr) as bar:
             yield from bar
 
     return film(result, labels, shown)

@@ -18,7 +18,7 @@ from lostneutral.teaching.figures import main_point
 from lostneutral.teaching.labels import relabel
 from lostneutral.teaching.star import broken_run, star_loads
 
-STEPS = 48  #: joints between sound and open
+STEPS, FEWER = 48, 17  #: joints from sound to open; fewer where every one takes a search for settled states
 
 
 @dataclass(frozen=True)
@@ -30,11 +30,11 @@ class Opening:
     corners: tuple[dict[str, complex], ...]
 
 
-def opening(result) -> Opening:
+def opening(result, each=lambda steps: steps) -> Opening:
     """Return the star point of the lesson's point for joints from sound to open, chosen so that it moves evenly.
 
     Every other break stays in force. None stands where the circuit arrives at no settled state or the neutral floats.
-    UsageError where pulses of current decide what happens, which no single point can show.
+    `each` is given the resistances and yields them. UsageError where pulses of current decide what happens, which no single point can show.
     """
     if trusted(result):
         raise UsageError("--film: the loads of this case draw their current in pulses, and a star point that moves in each cycle "
@@ -42,9 +42,10 @@ def opening(result) -> Opening:
     case, point = result.case, main_point(result.case)
     joint = next(b for b in case.breaks_after() if b.conductor == "N" and b.feeding == broken_run(case))
     others = tuple(b for b in case.breaks_after() if b != joint)
-    share = np.linspace(0.0, 1.0, STEPS)[1:-1]
+    quick = all(model.rising and len(model.modes) == 1 for model in network(wiring(case, others, case.crosses)).models)
+    share = np.linspace(0.0, 1.0, STEPS if quick else FEWER)[1:-1]
     resistances = (0.0, *(share / (1 - share) / _conductance(result)).tolist(), inf)
-    found = [_at(case, (*others, replace(joint, resistance=r)) if r else others, point) for r in resistances]
+    found = [_at(case, (*others, replace(joint, resistance=r)) if r else others, point) for r in each(resistances)]
     return Opening(resistances, *map(tuple, zip(*found)))
 
 
@@ -69,13 +70,14 @@ def _at(case, breaks, point):
 def film(result, labels="L1/L2/L3", each=lambda frames: frames) -> bytes:
     """Return an animated GIF of the star point while the neutral's joint goes from sound to open.
 
-    `each` is given the list of frames and yields them; a caller that wants to show how far it is wraps it.
+    `each` is given the list of steps, then that of frames, and yields them; a caller that wants to show how far it is wraps it.
     """
-    way = opening(result)
+    way = opening(result, each)
     neutral = np.array([np.nan if z is None else z for z in way.neutral], complex)
     ends = next((c for c in way.corners if c), {})
     last = len(way.resistances) - 1
-    return moving([0] * (HELD // 2) + list(range(last + 1)) + [last] * HELD,
+    stand = 1 if last >= STEPS - 1 else STEPS // FEWER  # frames a step, so that the film takes as long
+    return moving([0] * (HELD // 2) + [step for step in range(last + 1) for _ in range(stand)] + [last] * HELD,
                   lambda figure, at: _draw(figure, way, neutral, ends, labels, at), each)
 
 

@@ -6,6 +6,7 @@ from lostneutral import data
 from lostneutral.consequences.cautions import cautions
 from lostneutral.consequences.colours import conductor_colours
 from lostneutral.consequences.limits import published
+from lostneutral.consequences.pulses import trusted
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report.blocks import box, bullets, figure, heading, new_page, paragraph, table
 from lostneutral.report.words import NOTHING, number, shown, significant, size
@@ -126,7 +127,8 @@ def readings(lesson, filled=False):
     return [heading("Readings" if not filled else "Readings, filled in"),
             paragraph("Neutral in, loads on: read. Everything dead, change the neutral, on again: read. Light in words: out, dimmer, "
                       "unchanged, brighter, glaring." if not filled else
-                      "What the solver gives for this case, with the loads as they settle."),
+                      "What the solver gives for this case, with the loads as they settle"
+                      + (", in true r.m.s. values." if trusted(result) else ".")),
             table("Readings", ("between, or in", *(name for name, _ in states)), rows, "l" + "r" * len(states))]
 
 

@@ -1,6 +1,7 @@
 """The tutor's key of a lesson: everything that the handout leaves blank, and how sure it is."""
 
 from lostneutral import data
+from lostneutral.consequences.pulses import trusted
 from lostneutral.report.blocks import bullets, figure, heading, paragraph, strong, table
 from lostneutral.report.given import assumed
 from lostneutral.report.words import number, shown, significant, size
@@ -93,6 +94,8 @@ def _sure(result):
     warnings = [f for f in result.findings if f.severity == "warning"]
     if warnings:
         made += [paragraph("Warnings that go with the figures of this case:"), bullets(f"{f.subject}: {f.message}" for f in warnings)]
+    if trusted(result):
+        return made
     worst = max((s.residual for state in (result.before, result.after) for s in shown(state)), default=0.0)
     return [*made, paragraph(f"Largest current imbalance left by the solver: {worst:.1e} A.")]
 

@@ -53,7 +53,7 @@ def lesson(result: Result, labels: str = "L1/L2/L3") -> Lesson:
 
     def of_sines(work):
         if trusted(result):
-            raise NotAStar("its loads draw their current in pulses, which arrows cannot show")
+            raise NotAStar("the loads of this case draw their current in pulses, which arrows cannot show")
         return work()
 
     nameplate = attempt(FIGURES["star-point"], lambda: nameplate_star(case))

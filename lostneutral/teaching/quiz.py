@@ -1,7 +1,10 @@
 """Beliefs about the lost neutral, to be called true or false, with answers in the figures of the case."""
 
+from itertools import combinations
+
 from lostneutral import data
 from lostneutral.circuit.states import before_and_after
+from lostneutral.consequences.pulses import trusted
 from lostneutral.report.words import number, significant
 from lostneutral.teaching.bench import line_powers, plain_star, with_way_back
 from lostneutral.teaching.figures import main_point
@@ -11,12 +14,14 @@ from lostneutral.teaching.star import ADDS_UP, NotAStar, broken_run
 def questions(result):
     """Return (belief, answer) of every belief in data file `lesson`, filled with the figures of `result`.
 
-    Where the case lacks a figure that an answer needs, or does not bear it out, the general answer stands.
+    Where the case lacks a figure that an answer needs, or does not bear it out, the general answer stands. What is no error
+    in this case (split-phase, or currents in pulses) is not asked.
     """
     known = facts(result)
     return tuple((entry["says"].format_map(_general(result, known)), _answer(entry, known))
                  for entry in data.load("lesson")["belief"]
-                 if result.case.supply.system == "three-phase" or not entry.get("three_phase_only"))
+                 if not (entry.get("three_phase_only") and result.case.supply.system != "three-phase"
+                         or entry.get("sines_only") and trusted(result)))
 
 
 def _answer(entry, known):
@@ -32,7 +37,7 @@ def _general(result, known):
     lines = list(supply.lines)[:2]
     usual = {"nominal": supply.nominal, "between": number(supply.nominal_line_to_line, 0), "first": lines[0], "second": lines[-1],
              "first_volts": number(supply.nominal, 0), "second_volts": number(supply.nominal, 0),
-             "plain_volts": number(2 * supply.nominal, 0), "plain_amps": "that an ammeter shows in each"}
+             "plain_volts": number(2 * supply.nominal, 0), "plain_amps": ""}
     return usual | known
 
 
@@ -56,12 +61,13 @@ def facts(result) -> dict:
 
 
 def _pair(after, point, volts, case):
+    # The pair whose plain sum is furthest from the voltage between them shows the error best.
     if case.supply.system != "three-phase" or len(volts) < 2:
         return {}
-    first, second = list(volts)[:2]
-    between = after.between((point, first), (point, second))
+    apart = {pair: abs(after.between(*((point, line) for line in pair))) for pair in combinations(volts, 2)}
+    first, second = max(apart, key=lambda pair: round(sum(volts[line] for line in pair) - apart[pair], 6))
     return {"first": first, "second": second, "first_volts": number(volts[first], 0), "second_volts": number(volts[second], 0),
-            "plain_volts": number(round(volts[first]) + round(volts[second]), 0), "pair_volts": number(abs(between), 0)}
+            "plain_volts": number(round(volts[first]) + round(volts[second]), 0), "pair_volts": number(apart[first, second], 0)}
 
 
 def _unlike(volts, case):
@@ -88,7 +94,7 @@ def _currents(result):
     most_was, most_now = max(map(abs, was)), max(map(abs, now))
     found = {"amps_before": significant(most_was), "amps_after": significant(most_now)} if most_now < 1.3 * most_was else {}
     if abs(sum(was) + back) < ADDS_UP * most_was and sum(map(abs, was)) > 1.01 * most_was:
-        found |= {"plain_amps": significant(sum(map(abs, was))), "neutral_amps": significant(abs(back))}
+        found |= {"plain_amps": f", {significant(sum(map(abs, was)))} A", "neutral_amps": significant(abs(back))}
     return found
 
 

@@ -11,6 +11,7 @@ from read_back import alternatives, check_fonts, check_marks, squeezed
 
 from lostneutral import analyse, data, read_case
 from lostneutral.case.reader import parse_case
+from lostneutral.consequences.pulses import as_waves, trusted
 from lostneutral.errors import UsageError
 from lostneutral.loads.catalogue import resolve
 from lostneutral.teaching import pack
@@ -148,6 +149,17 @@ def test_several_settled_states_are_all_told():
     assert len(readings["head"]) == 2 + count and readings["head"][-1].endswith(f", {chr(ord('A') + count - 1)}")
     assert any("open which line" in why for why in several.left_out.values())
     check_marks(read(pack.key_pdf(several)), "Tutor's key: Three equal servers")
+
+
+def test_pulses_are_told_by_their_waveforms_and_not_drawn_as_arrows():
+    pulsed = made("fan-heater")
+    assert trusted(result("fan-heater")) and not {"phasors", "star-point", "star-point-readings"} & set(pulsed.drawn)
+    assert "pulses" in str(handout(pulsed)) and "pulses" in str(key(pulsed))
+    readings = next(t for t in tables(key(pulsed)) if t["caption"] == "Readings")
+    seen = as_waves(result("fan-heater")).after.solutions[0]
+    assert readings["rows"][0][2] == f"{abs(seen.voltage(pulsed.point, 'L1')):.1f} V"
+    with pytest.raises(UsageError, match="pulses"):
+        opening(pulsed.result)
 
 
 def test_bench_lamps_keep_the_ratio_and_stay_below_the_touch_limit():
