@@ -18,7 +18,7 @@ LAMP_WORDS = {"out": "dark", "dimmer": "dim", "unchanged": "unchanged", "brighte
 LOAD_WORDS = {"out": "dead", "dimmer": "weak", "unchanged": "unchanged", "brighter": "strong", "glaring": "excessive"}
 PACE_WORDS = {None: "settled", 0.1: "10 × slower", 1.0: "real time", 60.0: "60 × faster"}
 #: what a model tells of itself -> the word that goes before how much light or power there is
-_TOLD = {"over_melting": "burns out", "tripped": "tripped", "stalled": "stalled", "above_window": "overstressed",
+TOLD = {"over_melting": "burns out", "tripped": "tripped", "stalled": "stalled", "above_window": "overstressed",
          "above_range": "overstressed", "overheats": "overheats", "law_exceeded": "overstressed"}
 
 
@@ -113,7 +113,7 @@ def _word(case, load, lamp, seen, times):
         return "not known"
     if seen.details.get("works") is False and verdict(case, seen.ratio) != "dead":
         return "not working"
-    told = next((word for key, word in _TOLD.items() if seen.details.get(key)), None)
+    told = next((word for key, word in TOLD.items() if seen.details.get(key)), None)
     return told or (LAMP_WORDS if lamp else LOAD_WORDS)[brightness(times)]
 
 

@@ -1,6 +1,7 @@
 """How a frame is drawn: a figure with its widgets; of what moves only the panels that changed are drawn anew."""
 
 from math import log2
+from textwrap import wrap
 
 from matplotlib.patches import Rectangle
 from matplotlib.transforms import Bbox, TransformedBbox
@@ -8,6 +9,7 @@ from matplotlib.widgets import Button, CheckButtons, Slider
 
 from lostneutral.report.drawing import DASHES, HATCHES, INK, SOFT, colour, label
 from lostneutral.report.figures import clearest
+from lostneutral.report.glyphs import printable
 from lostneutral.report.words import connection, number, significant
 from lostneutral.teaching.window import settings as moves
 
@@ -15,6 +17,7 @@ SMALLEST = 1 / 57  #: size of the smallest text, as a share of the window's heig
 LARGE = 1 / 13  #: of the readings
 TALL = 9 / 16  #: height over width of the proportions that texts are sized for; a narrower window has smaller ones
 FULL = 4.0  #: times rated at which a bar is as long as its scale
+WIDE, NOTES = 50, 5  #: letters and lines that notes have room for
 KEYS = ("n neutral · ← → joint · ↑ ↓ choose load · space on/off · + − power · r as in the case · p predict first · "
         "Enter show/hide · t time · s settled state · o point · Page ↑ ↓ loads · f full screen · q quit")
 BUTTONS = ("neutral", "predict", "hidden", "pace", "state", "point", "page")
@@ -119,13 +122,13 @@ class View:
             ink = colour(name)
             self._text(self.sheet, left + 0.008, 0.92, name if name == "N" else f"{name}-N", SMALLEST * 1.4,
                        fontweight="bold", color=ink)
-            self.sheet.plot([left + 0.008, left + 0.058], [0.872, 0.872], color=ink, ls=DASHES[name], lw=self._points(1 / 250))
+            self.sheet.plot([left + 0.008, left + 0.04], [0.872, 0.872], color=ink, ls=DASHES[name], lw=self._points(1 / 250))
             self._panel(left, 0.848, left + step - 0.008, 0.948)
             self.readings[name] = self._text(self.sheet, left + step - 0.014, 0.894, share=LARGE, moves_=True, ha="right",
                                              fontweight="bold")
 
     def _triangle(self, frame):
-        axes = self._axes((0.0, 0.4, _PLANE, 0.44))
+        axes = self._axes((0.0, 0.415, _PLANE, 0.425))
         axes.set_aspect("equal", adjustable="datalim")
         box = axes.get_window_extent()
         high = self.reach
@@ -134,7 +137,7 @@ class View:
             high, wide = self.reach * box.height / box.width, self.reach
         axes.set_xlim(-wide, wide)
         axes.set_ylim(-high, high)
-        self._panel(0, 0.4, _PLANE, 0.84)
+        self._panel(0, 0.415, _PLANE, 0.84)
         self.plane, line = axes, self._points(1 / 220)
         corners, outline = frame.corners, [*frame.outline, frame.outline[0]]
         axes.plot([z.real for z in outline], [z.imag for z in outline], color=SOFT, lw=line / 2)
@@ -152,13 +155,13 @@ class View:
         paper = {"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85}
         self.star_name = self._text(axes, 0, 0, "N", SMALLEST * 1.6, True, color=colour("N"), fontweight="bold",
                                     ha="center", bbox=paper)
-        self._panel(0, 0.3, _PLANE, 0.4)
-        self.aside = self._text(self.sheet, 0.012, 0.302, share=SMALLEST * 1.1, moves_=True, va="bottom", linespacing=1.15)
+        self._panel(0, 0.3, _PLANE, 0.415)
+        self.aside = self._text(self.sheet, 0.012, 0.302, moves_=True, va="bottom", linespacing=1.05)
 
     def _loads(self, frame):
         count = max(len(self.page), 1)
         width, height = self.figure.bbox.size
-        row = min((_TOP - 0.03 - _BOTTOM) / count, 0.1)
+        row = min((_TOP - 0.03 - _BOTTOM) / count, 0.13)
         self.top = _TOP - 0.03
         bottom = self.top - count * row
         for x, text, side in ((_LEFT, "load, on or off", "left"), (_BARS, "0", "center"),
@@ -170,7 +173,7 @@ class View:
         self.rows, self.row = {}, row
         bars = [frame.bars[n] for n in self.page]
         axes = self._axes((_LEFT, bottom, _BARS - _LEFT - 0.01, row * count))
-        self.share = SMALLEST * (1.15 if count <= 6 and width > 1.5 * height else 1.0)
+        self.share = SMALLEST * (1.3 if count <= 6 and width > 1.5 * height else 1.0)
         size = self._points(self.share)
         self._panel(_LEFT, bottom, _BARS - 0.01, self.top)
         names = [label(bar.name, 24) + "  " + connection(bar) for bar in bars]
@@ -257,10 +260,10 @@ class View:
         self._panel(0, 0.058, 1, 0.188)
         self.warned, self.cautions = self._text(self.sheet, 0.012, 0.184, moves_=True, va="top", linespacing=1.15), ()
 
-    def _wrapped(self, text, between="   "):
+    def _wrapped(self, text, between="   ", share=SMALLEST):
         """Return `text` in lines as wide as the window, broken between its parts only."""
         renderer = self.figure.canvas.get_renderer()
-        probe = self._text(self.sheet, 0, 0)
+        probe = self._text(self.sheet, 0, 0, share=share)
         most, lines = 0.976 * self.figure.bbox.width, [""]
         for part in text.split(between):
             probe.set_text(lines[-1] + between + part)
@@ -270,6 +273,16 @@ class View:
                 lines[-1] = f"{lines[-1]}{between}{part}" if lines[-1] else part
         probe.remove()
         return "\n".join(lines)
+
+    def _warn(self, texts):
+        """Write the cautions as large as they have room for."""
+        self.cautions, room = texts, 0.122 * self.figure.bbox.height / self.unit
+        for share in (1.25 * SMALLEST, 1.12 * SMALLEST, SMALLEST):
+            lines = self._wrapped("   ".join(f"⚠ {text}" for text in texts), share=share)
+            if (lines.count("\n") + 1) * share * 1.3 <= room:
+                break
+        self.warned.set_text(lines)
+        self.warned.set_fontsize(self._points(share))
 
     def _switched(self):
         """Tell which of the loads was clicked: the one whose box no longer stands as the frame has it."""
@@ -289,8 +302,7 @@ class View:
             said = _amps(frame.neutral_current) if name == "N" else number(frame.volts[name], 0) + " V"
             text.set_text("?" if frame.hidden else said)
         if frame.cautions != self.cautions:
-            self.cautions = frame.cautions
-            self.warned.set_text(self._wrapped("   ".join(f"⚠ {c}" for c in frame.cautions)))
+            self._warn(frame.cautions)
         self._show_star(frame)
         self._show_loads(frame, settings)
         self.joint_said.set_text(label(frame.joint, 32))
@@ -323,7 +335,10 @@ class View:
                 letter.set_position((ghost[1].real, ghost[1].imag + 0.09 * self.reach))
         said = "What will happen? Say it, then press Enter." if frame.hidden else (
             "The neutral floats: no figure" if frame.star is None else f"Star point N: {number(abs(frame.star), 0)} V from the middle.")
-        self.aside.set_text("\n".join([*(label(note, 50) for note in frame.notes[-4:]), said]))
+        notes = [line for note in frame.notes for line in wrap(printable(note), WIDE)]
+        if len(notes) > NOTES:
+            notes[NOTES - 1] = label(notes[NOTES - 1] + " …", WIDE)
+        self.aside.set_text("\n".join([*notes[:NOTES], said]))
 
     def _show_loads(self, frame, settings):
         at = settings.load - self.page.start

@@ -167,6 +167,7 @@ def open_window(case):
             window.tick(now - last)
             last = now
 
+        figure.canvas.draw_idle()
         timer = figure.canvas.new_timer(interval=int(1000 * TICK))
         timer.add_callback(look)
         timer.start()
