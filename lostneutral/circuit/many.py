@@ -8,8 +8,9 @@ from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import ACCEPTED
 
 CHUNK = 20_000  #: samples solved at a time, which bounds the memory
-FULL_ROUNDS = 10  #: Newton steps taken with all samples; the few left after that go on by themselves
+FEW = 200  #: samples so few that it is of no use to part them further
 MOST_STEPS = 80
+HALVINGS = 30
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,12 +67,22 @@ def _model_part(model, size, where):
 def _chunk(net, samples, nominal):
     bench = _Bench(net, samples)
     start = bench.linear(bench.admittances(np.full((samples.size, len(bench.models)), float(nominal))))
-    v, solved = _newton(bench, start, FULL_ROUNDS)
-    left = np.flatnonzero(~solved)
-    if len(left):
-        rest = _Bench(net, take(samples, left))
-        v[left], solved[left] = _newton(rest, v[left], MOST_STEPS)
+    v, solved = newton_many(net, samples, start, MOST_STEPS)
     return Many(v, bench.across(v), solved)
+
+
+def newton_many(net: Network, samples: Samples, start, rounds=MOST_STEPS, halvings=HALVINGS):
+    """Return (voltages of all nodes, solved) that Newton's method reaches from `start` (samples, nodes; V).
+
+    Samples that are solved leave the arrays once they are half of them, so that a few slow ones do not hold up the rest.
+    """
+    v, solved = np.array(start, complex), np.zeros(samples.size, bool)
+    rows, done = np.arange(samples.size), 0
+    while len(rows) and done < rounds:
+        part = samples if len(rows) == samples.size else take(samples, rows)
+        v[rows], solved[rows], used = _newton(_Bench(net, part), v[rows], rounds - done, halvings)
+        rows, done = np.flatnonzero(~solved), done + used
+    return v, solved
 
 
 class _Bench:
@@ -153,31 +164,35 @@ class _Bench:
         return real
 
 
-def _newton(bench, v, rounds):
-    """Newton's method with a step halved, sample by sample, until the squared current sum falls."""
+def _newton(bench, v, rounds, halvings):
+    """Newton's method with a step halved, sample by sample, until the current sum falls; also the steps taken.
+
+    It ends when half of the samples are solved (all, where they are few), or after `rounds` steps.
+    """
     n = bench.net.free
     v = v.copy()
     current, largest, response = bench.imbalance(v)
     if n == 0:
-        return v, np.ones(bench.size, bool)
-    for _ in range(rounds):
-        solved = np.abs(current).max(axis=1) <= ACCEPTED * 1e-2 * np.maximum(largest, 1e-9)
-        if solved.all():
-            break
-        right = -np.concatenate([current.real, current.imag], axis=1)
+        return v, np.ones(bench.size, bool), rounds
+    enough = bench.size / 2 if bench.size > FEW else bench.size
+    for number in range(rounds):
+        worst = np.abs(current).max(axis=1)
+        solved = worst <= ACCEPTED * 1e-2 * np.maximum(largest, 1e-9)
+        if solved.sum() >= enough:
+            return v, solved, number
         jacobian = bench.jacobian(response)
         jacobian[:, range(2 * n), range(2 * n)] += 1e-15
+        right = -np.concatenate([current.real, current.imag], axis=1)
         step = np.linalg.solve(jacobian, right[..., None])[..., 0]
         step = np.where(solved[:, None], 0, step[:, :n] + 1j * step[:, n:])
-        merit = np.abs(current).max(axis=1)
         length = np.ones(bench.size)
-        for _ in range(30):
+        for _ in range(halvings):
             trial = v.copy()
             trial[:, :n] += length[:, None] * step
             current, largest, response = bench.imbalance(trial)
-            worse = (np.abs(current).max(axis=1) > merit) & ~solved & (length > 1e-8)
+            worse = (np.abs(current).max(axis=1) > worst) & ~solved & (length > 1e-8)
             if not worse.any():
                 break
             length[worse] /= 2
         v = trial
-    return v, np.abs(current).max(axis=1) <= ACCEPTED * np.maximum(largest, 1e-9)
+    return v, np.abs(current).max(axis=1) <= ACCEPTED * np.maximum(largest, 1e-9), rounds
