@@ -20,6 +20,7 @@ from lostneutral.case.model import (
     Observation,
     Path,
     Point,
+    Prior,
     Spread,
     Supply,
     Unknown,
@@ -66,6 +67,7 @@ def build(file, warnings, source, sha256):
         events=tuple(_event(e, assumed) for e in file.event), course_end=file.course.end,
         unknowns=_unknowns(file, first, assumed),
         observations=tuple(_observation(o, first, assumed) for o in file.observation),
+        priors=tuple(Prior(p.cause, p.weight) for p in file.prior),
         assumptions=assumed.all(), warnings=tuple(warnings), source=source, sha256=sha256)
 
 

@@ -120,6 +120,7 @@ READING = ("point", "between", "voltage", "uncertainty", "impedance")
 
 def check_observations(context):
     """Each observation is a reading between two terminals that are there, or what became of a load that is there."""
+    seen = {}
     for path, entry in context.draft.entries("observation"):
         which = context.one_of(path, entry, "between", "load", "between and voltage, or load and seen")
         if which == "between":
@@ -135,6 +136,33 @@ def check_observations(context):
             if entry.seen is None:
                 context.faults.add((*path, "seen"), "is missing",
                                    "one of " + listed(type(entry).model_fields["seen"].annotation.__args__))
+        _once(context, path, entry, seen)
+
+
+OPPOSED = ({"failed", "survived"}, {"brighter", "dimmer", "unchanged", "off"})
+"""What cannot be true together of one load at one time: any two words of one set."""
+
+
+def _once(context, path, entry, seen):
+    """An observation does not stand there twice, nor against another of the same load at the same time."""
+    when = (entry.state or "after", entry.time)
+    context.unique(seen, (entry.point, entry.between, entry.voltage, entry.load, entry.seen, entry.within, when), path,
+                   "is given a second time", "each observation once; two readings alike differ in time")
+    for words in OPPOSED:
+        if entry.load is None or entry.seen not in words:
+            continue
+        for other in sorted(words - {entry.seen}):
+            if (entry.load, other, when) in seen:
+                context.faults.add((*path, "seen"), f"{show(entry.load)} cannot be {entry.seen} and {other} at one time",
+                                   "time, in s, on each of them")
+        seen[entry.load, entry.seen, when] = path
+
+
+def check_priors(context):
+    """Each kind of cause has one weight, and one of them is left."""
+    seen = {}
+    for path, entry in context.draft.entries("prior"):
+        context.unique(seen, entry.cause, (*path, "cause"), f"{show(entry.cause)} has a weight already", "one for each cause")
 
 
 def _between(context, path, between, point):

@@ -158,6 +158,14 @@ class Observation:
 
 
 @dataclass(frozen=True)
+class Prior:
+    """Weight of a kind of cause before anything was seen, against the other kinds."""
+
+    cause: str
+    weight: float
+
+
+@dataclass(frozen=True)
 class Case:
     title: str
     supply: Supply
@@ -172,6 +180,7 @@ class Case:
     course_end: float | None = None  #: s, how far `follow` goes
     unknowns: tuple[Unknown, ...] = ()
     observations: tuple[Observation, ...] = ()
+    priors: tuple[Prior, ...] = ()
     assumptions: tuple[Assumption, ...] = ()  #: every default the reader filled in
     warnings: tuple[str, ...] = ()  #: what the reader accepted but wants said
     source: str = ""  #: the file's text

@@ -227,6 +227,17 @@ class ObservationEntry(Entry):
     kept: Text = Field(None, description="Where the record or the part is kept")
 
 
+Cause = Literal["sound", "open neutral", "bad joint", "line lost", "line lost as well", "line crossed with neutral",
+                "protective conductor open", "supply overvoltage"]
+
+
+class PriorEntry(Entry):
+    """How likely a kind of cause was before anything was seen, against the others."""
+
+    cause: Cause = Field(description="Kind of cause")
+    weight: number("", 0.0, 1e6) = Field(description="Weight against the other kinds; 0 leaves it out")
+
+
 class CaseFile(Entry):
     """A case of a lost neutral: what was installed, what broke and what was seen."""
 
@@ -246,3 +257,4 @@ class CaseFile(Entry):
     course: CourseEntry = Field(CourseEntry(), description="How the course of events is followed in time")
     unknown: list[UnknownEntry] = Field([], description="What is not known")
     observation: list[ObservationEntry] = Field([], description="What was seen")
+    prior: list[PriorEntry] = Field([], description="How likely each kind of cause was before anything was seen")

@@ -49,19 +49,20 @@ def tried(case: Case) -> tuple[Point, ...]:
     return tuple(on[:: -(-len(on) // MOST_PLACES)])
 
 
-def _neutral(case, point):
+def neutral_words(case, point) -> str:
+    """Return what the neutral of the run that feeds `point` is called: "PEN" or "neutral"."""
     return "PEN" if case.supply.earthing and pen_run(case, point) else "neutral"
 
 
 def _open(case, point: Point):
-    return Place("open neutral", point.name, f"{_neutral(case, point)} open in the run to {point.name}",
+    return Place("open neutral", point.name, f"{neutral_words(case, point)} open in the run to {point.name}",
                  (Break(point.name, "N", inf),))
 
 
 def _joints(case, point):
     for ohms in data.load("where")["bad_joint"]["ohms"]:
         yield Place("bad joint", point.name,
-                    f"bad joint of {ohms:g} ohm in the {_neutral(case, point)} of the run to {point.name}",
+                    f"bad joint of {ohms:g} ohm in the {neutral_words(case, point)} of the run to {point.name}",
                     (Break(point.name, "N", ohms),))
 
 
@@ -69,10 +70,10 @@ def _rivals(case, point):
     for line in point.phases:
         lost, neutral = Break(point.name, line, inf), Break(point.name, "N", inf)
         yield Place("line lost", point.name, f"{line} open in the run to {point.name}, neutral sound", (lost,))
-        yield Place("line lost as well", point.name, f"{_neutral(case, point)} and {line} open in the run to {point.name}",
+        yield Place("line lost as well", point.name, f"{neutral_words(case, point)} and {line} open in the run to {point.name}",
                     (neutral, lost))
         yield Place("line crossed with neutral", point.name,
-                    f"{line} and {_neutral(case, point)} exchanged at {point.name}", (), (Cross(point.name, (line, "N")),))
+                    f"{line} and {neutral_words(case, point)} exchanged at {point.name}", (), (Cross(point.name, (line, "N")),))
     if "PE" in conductors(case, point):
         yield Place("protective conductor open", point.name,
                     f"protective conductor alone open in the run to {point.name}", (Break(point.name, "PE", inf),))

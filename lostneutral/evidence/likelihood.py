@@ -1,0 +1,154 @@
+"""How likely each observation is in every sampled state: meter readings, and what was seen of loads."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import log, pi, sqrt
+
+import numpy as np
+
+from lostneutral import data
+from lostneutral.case.model import Case, Observation
+from lostneutral.circuit.solution import LoadResult
+from lostneutral.circuit.wiring import EARTH
+from lostneutral.consequences.harm import harm_of
+from lostneutral.consequences.limits import band
+from lostneutral.consequences.wear import has_law
+from lostneutral.evidence.where import uncertainty
+from lostneutral.loads import load_model
+
+LIGHT = ("brighter", "dimmer", "unchanged", "off")
+FATE = ("failed", "survived")
+GRID = 240  #: voltages at which laws of wear are asked
+HIGHEST = 2.5  #: of the nominal line-to-line voltage: the top of that grid
+
+
+@dataclass(frozen=True)
+class Judge:
+    """The observations of a case as laws of probability over its states."""
+
+    case: Case
+
+    @cached_property
+    def table(self):
+        """The data file `evidence`."""
+        return data.load("evidence")
+
+    @cached_property
+    def looks_back(self):
+        """Whether the state before the break is asked for."""
+        return any(o.seen in LIGHT or before(o) for o in self.case.observations)
+
+    def likelihoods(self, after, before_=None):
+        """Return (genuine, other), each (rows, observations): the parts of every observation's likelihood.
+
+        `genuine` is its probability (of readings its density, 1/V) if it means what it says, `other` if it does not;
+        both with their weights, so that their sum is the likelihood. `after` and `before_` are `Solved` with equal rows.
+        """
+        parts = [self.of(o, before_ if before(o) else after, before_) for o in self.case.observations]
+        genuine, other = (np.stack(column, axis=1) for column in zip(*parts, strict=True))
+        lost = ~after.solved
+        genuine[lost], other[lost] = 0.0, 0.0
+        return genuine, other
+
+    def of(self, observation: Observation, state, healthy):
+        """Return (genuine, other) of one observation in every row of `state`."""
+        if observation.load is None:
+            slip = self.table["slip"]["value"]
+            likely = self.reading(observation, self.volts(observation, state))
+            return (1 - slip) * likely, np.full(len(likely), slip / (2 * self.case.supply.nominal_line_to_line))
+        trust = data.load("where")["seen"]["trust"]
+        words = LIGHT if observation.seen in LIGHT else FATE
+        likely = self.seen(observation, state, healthy)
+        return trust * likely, np.full(len(likely), (1 - trust) / len(words))
+
+    def volts(self, observation, state):
+        """Return what stands between the terminals of a reading (V, magnitude; nan where one floats)."""
+        a, b = (EARTH if name == "earth" else (observation.point, name) for name in observation.between)
+        if a not in state.nodes or b not in state.nodes:
+            return np.full(len(state.sample), np.nan)
+        return np.abs(state.between(a, b))
+
+    def reading(self, observation, volts):
+        """Return the density (1/V) of a reading where `volts` (V) stand: a normal law of the instrument's uncertainty.
+
+        On what floats: anything up to line to line alike, or near zero with an instrument of low impedance.
+        """
+        entry, sigma = self.table["floating"], uncertainty(observation)
+        read, most = observation.voltage, self.case.supply.nominal_line_to_line
+        if observation.details.get("impedance", np.inf) <= entry["low_impedance"]:
+            loose = 2 * _normal(read, entry["near_zero"])
+        else:
+            loose = 1 / most if read <= most else 0.0
+        return np.where(np.isnan(volts), loose, _normal(np.nan_to_num(volts) - read, sigma))
+
+    def seen(self, observation, state, healthy):
+        """Return the probability of what was seen of a load, in every row."""
+        k = next(n for n, load in enumerate(self.case.loads) if load.name == observation.load)
+        volts, on = np.nan_to_num(np.abs(state.loads[:, k])), state.on[:, k]
+        if observation.seen in FATE:
+            fails = np.where(on, self.fails(self.case.loads[k], volts, exposure(observation)), 0.0)
+            return fails if observation.seen == "failed" else 1 - fails
+        was = np.nan_to_num(np.abs(healthy.loads[:, k]))
+        return self.light(self.case.loads[k], volts, was, on)[LIGHT.index(observation.seen)]
+
+    def light(self, load, volts, was, on):
+        """Return the probabilities of `LIGHT` (4, rows) of a load at `volts` that was at `was` (V)."""
+        from scipy.special import ndtr
+
+        rules, blur = data.load("where")["seen"], self.table["blur"]
+        off = np.where(on, ndtr((rules["off_below"] - volts / load.voltage) / blur["off"]), 1.0)
+        change = volts / np.maximum(was, 1e-9)
+        brighter = ndtr((change - rules["brighter_above"]) / blur["change"])
+        dimmer = ndtr((rules["dimmer_below"] - change) / blur["change"])
+        lit = 1 - off
+        return np.stack([lit * brighter, lit * dimmer, lit * np.maximum(1 - brighter - dimmer, 0.0), off])
+
+    def fails(self, load, volts, seconds):
+        """Return the probability that `load`, new, has failed after `seconds` at `volts` (V, array)."""
+        grid = np.linspace(0.0, HIGHEST * self.case.supply.nominal_line_to_line, GRID)
+        return np.interp(volts, grid, [self._fails_at(load, v, seconds) for v in grid])
+
+    def _fails_at(self, load, volts, seconds):
+        """By the harm's times as the bounds of a log-normal law; without a law of wear by the voltage alone."""
+        from scipy.special import ndtr, ndtri
+
+        entry = self.table["life"]
+        harm = self._harm(load, volts)
+        if harm.outcome == "not known":
+            return ndtr((volts / load.voltage - entry["without_law_fails_at"]) / entry["without_law_blur"])
+        if harm.central is None:
+            return 0.0
+        spread = log(harm.latest / harm.earliest) if harm.latest and harm.earliest else 0.0
+        sigma = max(spread / (2 * ndtri((1 + entry["bounds"]) / 2)), entry["least_spread"])
+        return ndtr(log(max(seconds, 1e-3) / harm.central) / sigma)
+
+    def _harm(self, load, volts):
+        load = replace(load, on=True)
+        model = load_model(load, self.case.supply)[0]
+        told = {k: np.asarray(v).item() for k, v in model.describe(model.settled(volts), volts).items()}
+        seen = LoadResult(load.name, load.connect, True, complex(volts), None, None, None, volts / load.voltage, told)
+        return harm_of(load, model if has_law(load) else None, seen, band(self.case.supply.limits))
+
+
+def before(observation: Observation) -> bool:
+    """Return whether it was made before the break."""
+    return observation.details.get("state") == "before"
+
+
+def exposure(observation: Observation) -> float:
+    """Return how long (s) the load had been exposed: as said, else by the time of the observation, else assumed."""
+    given = observation.within if observation.within is not None else observation.details.get("time")
+    return data.load("evidence")["exposure"]["value"] if given is None else given
+
+
+def words(observation: Observation) -> str:
+    """Return what was observed in a few words."""
+    back = ", before the break" if before(observation) else ""
+    if observation.load is None:
+        return f"{'-'.join(observation.between)} at {observation.point} read {observation.voltage:g} V{back}"
+    soon = f" within {observation.within:g} s" if observation.within is not None else ""
+    return f"{observation.load} {observation.seen}{soon}{back}"
+
+
+def _normal(off, sigma):
+    return np.exp(-((off / sigma) ** 2) / 2) / (sigma * sqrt(2 * pi))

@@ -1,0 +1,207 @@
+"""Samples of one rival's unknowns led from what was likely before to what is likely given the observations."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from lostneutral.evidence.sampling import Draw, Solved, columns, draw, needs_single, solve
+
+RUNS = 4  #: independent runs; how their answers differ is the sampling error
+MOVES = 3  #: times that every sample is moved at each step
+MOST_STEPS = 40
+
+
+@dataclass(frozen=True, eq=False)
+class Sampled:
+    """What the samples of one rival come to; arrays over rows (a sample with several settled states has several)."""
+
+    evidence: float  #: probability (density) of the observations under the rival
+    error: float  #: its standard error
+    weight: np.ndarray  #: of each row given the observations; sums to 1
+    effective: float  #: number of independent samples these are worth
+    states: Solved  #: after the break
+    values: np.ndarray  #: (rows, unknowns), 0 to 1
+    draw: Draw  #: of one sample, for the meaning of `values`
+    genuine: np.ndarray  #: (rows, observations), as `Judge.likelihoods`
+    other: np.ndarray
+    share: np.ndarray  #: of each row before anything was seen; sums to 1
+    unsolved: float  #: share of what was likely before for which no settled state was found
+
+    def without(self, observation: int):
+        """Return (evidence, effective samples) with one observation left out."""
+        kept = np.delete(self.genuine + self.other, observation, axis=1).prod(axis=1)
+        part = self.share * kept
+        return float(part.sum()), _effective(part, self.states.sample)
+
+
+def sampled(rival, judge, size: int, seed: int, tick=None) -> Sampled:
+    """Return the samples of `rival`, of `size` a step, given the observations of `judge`.
+
+    First a scrambled Sobol sequence of what was likely before; where that leaves too few effective samples, steps of
+    rising weight of the observations, each reached by resampling and Metropolis moves in the unit cube. All steps' samples are
+    then weighed together. Sources: Del Moral, Doucet and Jasra, Sequential Monte Carlo samplers (2006); Shirts and
+    Chodera, Statistically optimal analysis of samples from multiple equilibrium states (2008). Loads that are solved one
+    by one are sampled in the first step only.
+    """
+    if not columns(rival.case):
+        values = np.zeros((1, 0))
+        return _weighed([[_step(rival, judge, Draw(rival.case, 1, seed, (), values), 0.0, tick)]])
+    each = max(size // RUNS, 8)
+    return _weighed([_run(rival, judge, each, (seed, run), tick) for run in range(RUNS)])
+
+
+@dataclass(frozen=True, eq=False)
+class _Step:
+    draw: Draw
+    states: Solved
+    genuine: np.ndarray
+    other: np.ndarray
+    power: float  #: of the likelihood, 0 (as before) to 1
+
+    @property
+    def likelihood(self):
+        """Of each sample: the mean over its settled states."""
+        product = (self.genuine + self.other).prod(axis=1)
+        return np.bincount(self.states.sample, self.states.weight * self.draw.size * product, self.draw.size)
+
+
+def _step(rival, judge, drawn, power, tick):
+    states = solve(drawn, tick=tick if needs_single(rival.case) else None)
+    healthy = None
+    if judge.looks_back:
+        healthy = _at_rows(solve(_before(rival, drawn)), states)
+    genuine, other = judge.likelihoods(states, healthy)
+    if tick and not needs_single(rival.case):
+        tick(drawn.size)
+    return _Step(drawn, states, genuine, other, power)
+
+
+def _before(rival, drawn):
+    """Return the draw of the same loads in the sound installation."""
+    case = replace(rival.before, breaks=(), crosses=())
+    return replace(drawn, case=case, values=drawn.values[:, : len(columns(case))])
+
+
+def _at_rows(healthy, states):
+    """Return the first row of each sample of `healthy` for every row of `states`."""
+    first = np.searchsorted(healthy.sample, states.sample)
+    return Solved(states.sample, states.weight, healthy.loads[first], healthy.on[first],
+                  {t: v[first] for t, v in healthy.nodes.items()}, healthy.solved[first])
+
+
+def _run(rival, judge, size, seed, tick):
+    from lostneutral import data
+
+    random = np.random.default_rng((*seed, 7))
+    steps = [_step(rival, judge, draw(rival.case, size, seed), 0.0, tick)]
+    leaves = data.load("evidence")["enough"]["step_leaves"]
+    likely, now = steps[0].likelihood, steps[0].draw.values
+    scale = 1.0
+    while steps[-1].power < 1 and len(steps) < MOST_STEPS and likely.any() and not needs_single(rival.case):
+        power = _next_power(likely, steps[-1].power, leaves)
+        if power == 1 and len(steps) == 1:
+            break  # what was likely before serves as it is
+        weight = _raised(likely, power - steps[-1].power)
+        chosen = _resampled(weight, random)
+        now, likely = now[chosen], likely[chosen]
+        for _ in range(MOVES):
+            moved = _moved(now, scale, random)
+            trial = _step(rival, judge, replace(steps[0].draw, values=moved), power, tick)
+            with np.errstate(divide="ignore"):
+                gain = power * (np.log(trial.likelihood) - np.log(likely))
+            taken = np.log(random.random(size)) < gain
+            now, likely = np.where(taken[:, None], moved, now), np.where(taken, trial.likelihood, likely)
+            scale = float(np.clip(scale * (1.4 if taken.mean() > 0.3 else 0.7), 0.02, 2.0))
+        steps.append(_step(rival, judge, replace(steps[0].draw, values=now), power, tick))
+    return steps
+
+
+def _next_power(likely, power, leaves):
+    """Return the largest power up to 1 that leaves that share of the samples effective."""
+    low, high = power, 1.0
+    if _spread(likely, high - power) >= leaves:
+        return 1.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        low, high = (middle, high) if _spread(likely, middle - power) >= leaves else (low, middle)
+    return max(low, power + 1e-6)
+
+
+def _spread(likely, by):
+    weight = _raised(likely, by)
+    return weight.sum() ** 2 / (weight**2).sum() / len(weight)
+
+
+def _raised(likely, by):
+    with np.errstate(divide="ignore"):
+        exponent = by * (np.log(likely) - np.log(likely.max()))
+    return np.exp(exponent)
+
+
+def _resampled(weight, random):
+    """Systematic resampling."""
+    ends = np.cumsum(weight) / weight.sum()
+    return np.minimum(np.searchsorted(ends, (np.arange(len(weight)) + random.random()) / len(weight)), len(weight) - 1)
+
+
+def _moved(now, scale, random):
+    """Return values moved by a step of the samples' own spread, reflected at the ends, in some of the unknowns."""
+    unknowns = now.shape[1]
+    step = scale * 2.4 / np.sqrt(unknowns) * np.maximum(now.std(axis=0), 1e-3)
+    moved = now + step * random.standard_normal(now.shape)
+    moved = np.abs(np.mod(moved + 1, 2) - 1)  # a reflection is its own inverse, so the step stays symmetric
+    fresh = random.random(now.shape) < 0.2 / unknowns  # whatever was on or off may change at once
+    return np.clip(np.where(fresh, random.random(now.shape), moved), 1e-12, 1 - 1e-12)
+
+
+def _weighed(runs):
+    """Return the samples of all runs and steps together, each weighed as if drawn from the mixture of all steps."""
+    evidences, shares = [], []
+    for steps in runs:
+        likely = np.concatenate([s.likelihood for s in steps])
+        powers = np.array([s.power for s in steps])
+        sizes = np.array([s.draw.size for s in steps], float)
+        constants = _constants(likely, powers, sizes)
+        share = 1 / (sizes * likely[:, None] ** powers / constants).sum(axis=1)
+        shares.append(share / share.sum())
+        evidences.append((shares[-1] * likely).sum())
+    every = [s for steps in runs for s in steps]
+    sample_share = np.concatenate(shares) / len(runs)
+    starts = np.cumsum([0, *(s.draw.size for s in every)])[:-1]
+    sample = np.concatenate([s.states.sample + start for s, start in zip(every, starts)])
+    inside = np.concatenate([s.states.weight * s.draw.size for s in every])
+    share = sample_share[sample] * inside
+    genuine, other = (np.concatenate([getattr(s, name) for s in every]) for name in ("genuine", "other"))
+    part = share * (genuine + other).prod(axis=1)
+    total = part.sum()
+    states = Solved(sample, share, *(np.concatenate([getattr(s.states, name) for s in every]) for name in ("loads", "on")),
+                    {t: np.concatenate([s.states.nodes[t] for s in every]) for t in every[0].states.nodes},
+                    np.concatenate([s.states.solved for s in every]))
+    values = np.concatenate([s.draw.values[s.states.sample] for s in every])
+    return Sampled(
+        float(np.mean(evidences)), float(np.std(evidences, ddof=1) / np.sqrt(len(runs))) if len(runs) > 1 else 0.0,
+        part / total if total else part, _effective(part, sample) if len(runs) > 1 else np.inf, states, values,
+        every[0].draw, genuine, other, share, float(share[~states.solved].sum()))
+
+
+def _constants(likely, powers, sizes):
+    """Return the mean of likelihood ** power over what was likely before, one for each step; by fixed-point iteration."""
+    constants = np.ones(len(powers))
+    if len(powers) == 1:
+        return constants
+    with np.errstate(divide="ignore"):
+        raised = np.maximum(likely, 1e-300)[:, None] ** powers
+    for _ in range(200):
+        share = 1 / (sizes * raised / constants).sum(axis=1)
+        share /= share.sum()
+        found = share @ raised
+        if np.abs(np.log(found / constants)).max() < 1e-9:
+            break
+        constants = found
+    return constants
+
+
+def _effective(part, sample):
+    """Return how many independent samples the weights `part` of rows are worth, rows of one sample taken together."""
+    weight = np.bincount(sample, part)
+    return float(weight.sum() ** 2 / (weight**2).sum()) if weight.any() else 0.0
