@@ -22,7 +22,7 @@ KEYS = ("n neutral · ← → joint · ↑ ↓ choose load · space on/off · + 
         "Enter show/hide · t time · s settled state · o point · Page ↑ ↓ loads · f full screen · q quit")
 BUTTONS = ("neutral", "predict", "hidden", "pace", "state", "point", "page")
 GROUND, FIELD, MARK = "#ffffff", "#f0f0f0", "#ffe9a8"
-_MARK, _LEFT, _BARS, _BAR_END, _SAID, _POWER, _POWER_END = 0.352, 0.364, 0.578, 0.728, 0.735, 0.89, 0.944
+_MARK, _LEFT, _BARS, _BAR_END, _SAID, _POWER, _POWER_END = 0.352, 0.364, 0.578, 0.728, 0.735, 0.886, 0.932
 _PLANE = 0.34  #: right edge of the triangle's part
 _TOP, _BOTTOM = 0.83, 0.315  #: of the loads
 
@@ -120,11 +120,11 @@ class View:
             left = 0.012 + n * step
             self.sheet.add_patch(Rectangle((left, 0.848), step - 0.008, 0.1, facecolor=FIELD, edgecolor="none"))
             ink = colour(name)
-            self._text(self.sheet, left + 0.008, 0.92, name if name == "N" else f"{name}-N", SMALLEST * 1.4,
+            self._text(self.sheet, left + 0.008, 0.922, name if name == "N" else f"{name}-N", SMALLEST * 1.4,
                        fontweight="bold", color=ink)
-            self.sheet.plot([left + 0.008, left + 0.04], [0.872, 0.872], color=ink, ls=DASHES[name], lw=self._points(1 / 250))
+            self.sheet.plot([left + 0.008, left + step - 0.016], [0.857, 0.857], color=ink, ls=DASHES[name], lw=self._points(1 / 250))
             self._panel(left, 0.848, left + step - 0.008, 0.948)
-            self.readings[name] = self._text(self.sheet, left + step - 0.014, 0.894, share=LARGE, moves_=True, ha="right",
+            self.readings[name] = self._text(self.sheet, left + step - 0.014, 0.904, share=LARGE, moves_=True, ha="right",
                                              fontweight="bold")
 
     def _triangle(self, frame):
@@ -151,10 +151,10 @@ class View:
         self.ghosts = [(self._move(axes.plot([], [], marker="o", ms=4 * line, mfc="none", mec=colour("N"), mew=line / 2)[0]),
                         self._text(axes, 0, 0, moves_=True, share=SMALLEST * 1.2, color=colour("N"), ha="center"))
                        for _ in range(8)]
-        self.star = self._move(axes.plot([], [], marker="o", ms=4 * line, color=colour("N"), mec=INK)[0])
         paper = {"facecolor": "white", "edgecolor": "none", "pad": 1.0, "alpha": 0.85}
         self.star_name = self._text(axes, 0, 0, "N", SMALLEST * 1.6, True, color=colour("N"), fontweight="bold",
                                     ha="center", bbox=paper)
+        self.star = self._move(axes.plot([], [], marker="o", ms=4 * line, color=colour("N"), mec=INK)[0])
         self._panel(0, 0.3, _PLANE, 0.415)
         self.aside = self._text(self.sheet, 0.012, 0.302, moves_=True, va="bottom", linespacing=1.05)
 
@@ -325,7 +325,7 @@ class View:
         self.star_name.set_visible(star is not None)
         if star is not None:
             taken = [-star, *(z - star for z in frame.corners.values()), *(z - star for _, z in frame.ghosts)]
-            at = star + 0.11 * self.reach * clearest(taken)
+            at = star + 0.13 * self.reach * clearest(taken)
             self.star_name.set_position((at.real, at.imag))
         for (mark, letter), ghost in zip(self.ghosts, (*(() if frame.hidden else frame.ghosts), *[None] * len(self.ghosts))):
             at = [] if ghost is None else [ghost[1]]
