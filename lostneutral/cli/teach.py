@@ -14,24 +14,50 @@ LABELS = tuple(LABEL_SETS)
 
 @click.command()
 @case_argument
-@click.option("-o", "--output", metavar="FILE", type=click.Path(),
-              help="The handout, a PDF; the key is written beside it, with -key in its name. Default: in reports/, by the "
-                   "case's name.")
-@click.option("--labels", type=click.Choice(LABELS), default=LABELS[0], show_default=True,
-              help="What the class calls the lines.")
-@click.option("--exercises", metavar="NUMBER", type=click.IntRange(0, 200), default=0,
-              help="Add so many exercises, with their solutions in the key.")
-@click.option("--seed", metavar="NUMBER", type=click.IntRange(0), default=1, show_default=True,
-              help="Another number gives other exercises, the same number the same.")
-@click.option("--film", metavar="FILE", type=click.Path(),
-              help="Write the star point's way, as the joint goes from sound to open, as an animated GIF too.")
-@click.option("--figures", metavar="FOLDER", type=click.Path(),
-              help="Write each figure for slides too, as SVG and PNG, with a text file that says what they show.")
+@click.option(
+    "-o",
+    "--output",
+    metavar="FILE",
+    type=click.Path(),
+    help="The handout, a PDF; the key is written beside it, with -key in its name. Default: in reports/, by the "
+    "case's name.",
+)
+@click.option(
+    "--labels", type=click.Choice(LABELS), default=LABELS[0], show_default=True, help="What the class calls the lines."
+)
+@click.option(
+    "--exercises",
+    metavar="NUMBER",
+    type=click.IntRange(0, 200),
+    default=0,
+    help="Add so many exercises, with their solutions in the key.",
+)
+@click.option(
+    "--seed",
+    metavar="NUMBER",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    help="Another number gives other exercises, the same number the same.",
+)
+@click.option(
+    "--film",
+    metavar="FILE",
+    type=click.Path(),
+    help="Write the star point's way, as the joint goes from sound to open, as an animated GIF too.",
+)
+@click.option(
+    "--figures",
+    metavar="FOLDER",
+    type=click.Path(),
+    help="Write each figure for slides too, as SVG and PNG, with a text file that says what they show.",
+)
 @force_option
 def command(case, output, labels, exercises, seed, film, figures, force):
     """Write a lesson on CASE: a handout and the tutor's key.
 
-    The handout asks before it tells; the key has every blank filled in, and how sure it is. What cannot be drawn exactly
+    The handout asks before it tells; the key has every blank filled in, and how sure it is. What cannot be drawn
+    exactly
     for CASE is left out, and both say why.
 
     CASE is a case file, or - for standard input.
@@ -57,8 +83,12 @@ def command(case, output, labels, exercises, seed, film, figures, force):
         files |= {Path(figures) / name: content for name, content in pack.figure_pictures(made).items()}
     for file, content in files.items():
         write(str(file), content, force)
-    click.echo(f"Wrote {handout} and {key}" + (f", {film}" if film else "") +
-               (f", and the figures in {figures}" if figures else ""), err=True)
+    click.echo(
+        f"Wrote {handout} and {key}"
+        + (f", {film}" if film else "")
+        + (f", and the figures in {figures}" if figures else ""),
+        err=True,
+    )
 
 
 def _check_places(files, folder):

@@ -23,7 +23,8 @@ class Bench:
 def line_powers(case: Case) -> dict[str, float]:
     """Return {line: W at the supply's nominal voltage} of all that stands between a line and the broken neutral.
 
-    NotAStar if one of them is anything else than a lamp, heater or resistance: its law does not scale to another voltage.
+    NotAStar if one of them is anything else than a lamp, heater or resistance: its law does not scale to another
+    voltage.
     """
     powers = {}
     for load in star_loads(case):
@@ -31,7 +32,7 @@ def line_powers(case: Case) -> dict[str, float]:
         if behind.kind not in ("lamp", "heater", "resistive"):
             raise NotAStar(f"“{load.name}” is no lamp, heater or resistor and cannot be rescaled to another voltage")
         watts = behind.parameters["power"] * load.count * (case.supply.nominal / load.voltage) ** 2
-        line = next(name for name in load.connect if name != "N")
+        line = load.connect[0]
         powers[line] = powers.get(line, 0.0) + watts
     if len(powers) < 2:
         raise NotAStar("with one line only there is no star to show")
@@ -60,9 +61,15 @@ def bench(case: Case, kind: str) -> Bench:
         choices = [_nearest(powers, volts**2 / top, watts) for top in tops]
     error, rated = min(choices, key=lambda pair: (round(pair[0], 6), sum(pair[1].values())))
     if error > log(table["close_enough"]["ratio"]):
-        raise NotAStar(f"no {'lamps' if kind == 'lamp' else 'resistors'} for {volts:g} V stand in the ratio of these loads")
-    return Bench(kind, rated, {line: volts**2 / watts for line, watts in rated.items()},
-                 analyse(plain_star(case.supply, volts, rated, kind)))
+        raise NotAStar(
+            f"no {'lamps' if kind == 'lamp' else 'resistors'} for {volts:g} V stand in the ratio of these loads"
+        )
+    return Bench(
+        kind,
+        rated,
+        {line: volts**2 / watts for line, watts in rated.items()},
+        analyse(plain_star(case.supply, volts, rated, kind)),
+    )
 
 
 def _nearest(powers, top, ratings):
@@ -79,9 +86,13 @@ def plain_star(supply: Supply, volts: float, powers: dict[str, float], kind: str
     `powers` {line: W at `volts`}; angles are those of `supply`.
     """
     phasors = {line: z / abs(z) * volts for line, z in supply.phasors.items()}
-    source = Supply(phasors=phasors, system=supply.system, nominal=volts, frequency=supply.frequency, limits=supply.limits)
-    loads = tuple(Load(f"load on {line}", kind, (line, "N"), "bench", volts, parameters={"power": watts})
-                  for line, watts in powers.items())
+    source = Supply(
+        phasors=phasors, system=supply.system, nominal=volts, frequency=supply.frequency, limits=supply.limits
+    )
+    loads = tuple(
+        Load(f"load on {line}", kind, (line, "N"), "bench", volts, parameters={"power": watts})
+        for line, watts in powers.items()
+    )
     return Case("bench", source, (Point("bench", phases=source.lines),), loads, breaks=(Break("bench", "N", inf),))
 
 

@@ -1,6 +1,7 @@
 """The star point and the neutral current by ruler and compass: every step drawn true to scale, each with its words.
 
-All points come out of the steps themselves (lines that meet, lengths stepped off), not out of a formula, so what is drawn
+All points come out of the steps themselves (lines that meet, lengths stepped off), not out of a formula, so what is
+drawn
 is what a class will find. Each function returns (SVG text, text alternative) or raises NotAStar where it would not be
 exact.
 """
@@ -22,7 +23,7 @@ RAY_TURN = pi / 5  #: between side and helping line
 
 @dataclass(frozen=True)
 class Division:
-    """The side from `a` to `b` divided so that the parts are as `weight_b` to `weight_a`: nearer to what weighs more."""
+    """The side from `a` to `b` divided into parts as `weight_b` to `weight_a`: nearer to what weighs more."""
 
     a: complex
     b: complex
@@ -50,17 +51,21 @@ def star_point(star, labels="L1/L2/L3", name="star"):
     """Draw the star point of a `Star` by dividing two sides of the triangle as the conductances weigh, step by step.
 
     Exact for resistances: the star point is the centre of gravity of the corners, each with its conductance as weight
-    (node-voltage equation), so it lies on each line from a corner to the point that divides the opposite side (Ceva). With a way
+    (node-voltage equation), so it lies on each line from a corner to the point that divides the opposite side (Ceva).
+    With a way
     back it moves on towards the middle in the same ratio. The lines are named `name`-… in the SVG.
     """
     lines = [line for line, weight in star.weights.items() if weight > 0]
     if len(lines) < 2:
-        raise NotAStar("only one line has a load: the star point takes that line's potential, and nothing is to be drawn")
+        raise NotAStar(
+            "only one line has a load: the star point takes that line's potential, and nothing is to be drawn"
+        )
     corners, weights = star.corners, star.weights
     called = {line: relabel(line, labels) for line in corners}
     third = next((line for line in corners if line not in lines[:2]), None)
-    one = divide(corners[lines[0]], corners[lines[1]], weights[lines[0]], weights[lines[1]],
-                 corners[third] if third else 0j)
+    one = divide(
+        corners[lines[0]], corners[lines[1]], weights[lines[0]], weights[lines[1]], corners[third] if third else 0j
+    )
     parts, found = [(f"Divide {called[lines[0]]}–{called[lines[1]]}", [(one, "P", lines[:2])])], one.point
     if len(lines) > 2:
         two = divide(corners[lines[1]], corners[lines[2]], weights[lines[1]], weights[lines[2]], corners[lines[0]])
@@ -71,9 +76,16 @@ def star_point(star, labels="L1/L2/L3", name="star"):
         back = divide(open_point, 0j, sum(weights.values()), star.way_back, corners[lines[0]])
         found = back.point
     size = abs(corners[lines[0]] - corners[lines[1]])
-    panels = [(f"1  The {'triangle' if len(corners) > 2 else 'line'}", lambda axes: _outline(axes, star, labels, f"{name}-1", True))]
+    panels = [
+        (
+            f"1  The {'triangle' if len(corners) > 2 else 'line'}",
+            lambda axes: _outline(axes, star, labels, f"{name}-1", True),
+        )
+    ]
     for title, ((division, letter, pair),) in parts:
-        panels.append((f"{len(panels) + 1}  {title}", _dividing(star, labels, division, letter, pair, f"{name}-{letter}", size)))
+        panels.append(
+            (f"{len(panels) + 1}  {title}", _dividing(star, labels, division, letter, pair, f"{name}-{letter}", size))
+        )
 
     def crossing(axes):
         _outline(axes, star, labels, f"{name}-triangle")
@@ -83,15 +95,26 @@ def star_point(star, labels="L1/L2/L3", name="star"):
             for z, letter in ((one.point, "P"), (two.point, "Q")):
                 mark(axes, z, letter, z, 0.06 * size)
         ways = [z - open_point for z in (*corners.values(), 0j, *((one.point, two.point) if len(lines) > 2 else ()))]
-        mark(axes, open_point, "N" if open_point == found else "N open", clearest(ways), 0.09 * size, fontweight="bold",
-             color=colour("N"))
+        mark(
+            axes,
+            open_point,
+            "N" if open_point == found else "N open",
+            clearest(ways),
+            0.09 * size,
+            fontweight="bold",
+            color=colour("N"),
+        )
         for line in lines:
             segment(axes, open_point, corners[line], colour(line), f"{name}-length-{line}", lw=1.0, ls=(0, (2, 2)))
 
     panels.append((f"{len(panels) + 1}  " + ("Join, and N is found" if len(lines) > 2 else "N is found"), crossing))
     if found != open_point:
-        panels.append((f"{len(panels) + 1}  Back towards the middle", _dividing(
-            star, labels, back, "N", ("open", "way back"), f"{name}-back", size)))
+        panels.append(
+            (
+                f"{len(panels) + 1}  Back towards the middle",
+                _dividing(star, labels, back, "N", ("open", "way back"), f"{name}-back", size),
+            )
+        )
     points = [*corners.values(), 0j, *(z for _, ((d, _, _),) in parts for z in (d.first, d.second, d.point)), found]
     points += [back.second] if found != open_point else []
     return steps(panels, points, _star_words(star, lines, called, open_point, found))
@@ -128,21 +151,30 @@ def _dividing(star, labels, division, letter, pair, gid, size):
 def _star_words(star, lines, called, open_point, found):
     watts = ", ".join(f"{called[line]} {significant(1e3 * star.weights[line], 'mS')}" for line in lines)
     said = [f"Construction of the star point in steps, true to scale. Conductances as weights: {watts}."]
-    said.append("Each side is divided by a helping line on which first the weight of the far end and then that of the near end "
-                "are stepped off.")
-    said.append("The lines from the dividing points to the opposite corners cross in the star point N." if len(lines) > 2 else
-                "The dividing point is the star point N.")
+    said.append(
+        "Each side is divided by a helping line on which first the weight of the far end and then that of the near end "
+        "are stepped off."
+    )
+    said.append(
+        "The lines from the dividing points to the opposite corners cross in the star point N."
+        if len(lines) > 2
+        else "The dividing point is the star point N."
+    )
     if found != open_point:
         said.append(f"The way back of {significant(1e3 * star.way_back, 'mS')} draws it back towards the middle.")
-    said.append(f"N stands {number(abs(found))} V from the middle; lengths to the corners: "
-                + ", ".join(f"{called[x]} {number(abs(z - found))} V" for x, z in star.corners.items()) + ".")
+    said.append(
+        f"N stands {number(abs(found))} V from the middle; lengths to the corners: "
+        + ", ".join(f"{called[x]} {number(abs(z - found))} V" for x, z in star.corners.items())
+        + "."
+    )
     return " ".join(said)
 
 
 def arcs(corners, neutral, labels="L1/L2/L3", name="arcs"):
     """Draw the star point as the place where arcs about the corners cross, each as wide as the voltage read there.
 
-    Exact for loads of every kind, also where the star point lies outside the triangle. `corners` {line: V} and `neutral` (V)
+    Exact for loads of every kind, also where the star point lies outside the triangle. `corners` {line: V} and
+    `neutral` (V)
     are to the supply's star point. NotAStar with fewer than three lines, where arcs only touch.
     """
     if len(corners) < 3:
@@ -151,20 +183,43 @@ def arcs(corners, neutral, labels="L1/L2/L3", name="arcs"):
     size = max(abs(a - b) for a in corners.values() for b in corners.values())
     panels = []
     for count, line in enumerate(corners, 1):
+
         def draw(axes, count=count):
             triangle(axes, corners, labels, f"{name}-{count}-triangle")
             for each in list(corners)[:count]:
                 centre = corners[each]
                 if read[each] > 0.01 * size:
-                    arc(axes, centre, read[each], neutral - centre, min(0.5, 0.25 * size / read[each]), colour(each), f"{name}-{count}-{each}", lw=1.3)
+                    arc(
+                        axes,
+                        centre,
+                        read[each],
+                        neutral - centre,
+                        min(0.5, 0.25 * size / read[each]),
+                        colour(each),
+                        f"{name}-{count}-{each}",
+                        lw=1.3,
+                    )
             if count == len(corners):
-                mark(axes, neutral, "N", clearest([turn * (z - neutral) for z in corners.values() for turn in (1j, -1j)]), 0.14 * size, fontweight="bold", color=colour("N"))
+                mark(
+                    axes,
+                    neutral,
+                    "N",
+                    clearest([turn * (z - neutral) for z in corners.values() for turn in (1j, -1j)]),
+                    0.14 * size,
+                    fontweight="bold",
+                    color=colour("N"),
+                )
 
         panels.append((f"{count}  Arc about {relabel(line, labels)}", draw))
     points = [*corners.values(), neutral, 0j]
     words = "; ".join(f"{relabel(line, labels)} {number(v)} V" for line, v in read.items())
-    return steps(panels, points, f"Star point from three readings, true to scale: arcs about the corners with the readings as "
-                 f"radius ({words}) cross in one point N, {number(abs(neutral))} V from the middle.", columns=3)
+    return steps(
+        panels,
+        points,
+        f"Star point from three readings, true to scale: arcs about the corners with the readings as "
+        f"radius ({words}) cross in one point N, {number(abs(neutral))} V from the middle.",
+        columns=3,
+    )
 
 
 def neutral_current(currents, labels="L1/L2/L3", name="sum"):
@@ -192,11 +247,12 @@ def neutral_current(currents, labels="L1/L2/L3", name="sum"):
     for count, line in enumerate(lines[1:], 2):
         last, before, total = line == lines[-1], total, total + flowing[line]
         sums.append(total)
-        title = (f"Add {called[line]}" if count > 2 else f"{called[lines[0]]} and {called[line]}") + (": neutral" if last else "")
+        title = (f"Add {called[line]}" if count > 2 else f"{called[lines[0]]} and {called[line]}") + (
+            ": neutral" if last else ""
+        )
 
         def draw(axes, count=count, line=line, last=last, before=before, total=total):
-            given(axes, f"{name}-{count}", () if last and len(lines) == 2 else
-                  (lines[:-1] if last else lines[2:]))
+            given(axes, f"{name}-{count}", () if last and len(lines) == 2 else (lines[:-1] if last else lines[2:]))
             segment(axes, before, total, SOFT, f"{name}-{count}-side-1", lw=0.9, ls=(0, (4, 2)))
             segment(axes, flowing[line], total, SOFT, f"{name}-{count}-side-2", lw=0.9, ls=(0, (4, 2)))
             if count > 2:
@@ -207,6 +263,12 @@ def neutral_current(currents, labels="L1/L2/L3", name="sum"):
 
         panels.append((f"{count}  {title}", draw))
     words = ", ".join(f"{called[x]} {significant(abs(i), 'A')} at {number(angle(i), 0)}°" for x, i in flowing.items())
-    return steps(panels, [0j, *flowing.values(), *sums], "Neutral current by parallelograms, true to scale. Line currents: "
-                 f"{words}. Their sum, the neutral current, is {significant(abs(total), 'A')}"
-                 + (f" at {number(angle(total), 0)}°." if abs(total) > 1e-3 * most else "."), "A", columns=3)
+    return steps(
+        panels,
+        [0j, *flowing.values(), *sums],
+        "Neutral current by parallelograms, true to scale. Line currents: "
+        f"{words}. Their sum, the neutral current, is {significant(abs(total), 'A')}"
+        + (f" at {number(angle(total), 0)}°." if abs(total) > 1e-3 * most else "."),
+        "A",
+        columns=3,
+    )

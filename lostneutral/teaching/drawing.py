@@ -1,4 +1,4 @@
-"""What the drawings of a lesson share: steps side by side at one scale, lines that can be found again, a scale to measure by."""
+"""What the drawings of a lesson share: steps side by side at one scale, named lines, a bar to measure by."""
 
 from cmath import phase, rect
 from math import ceil, floor, log10
@@ -12,7 +12,8 @@ SCALE_SHARE = 0.3  #: of a panel's width, the longest that the scale to measure 
 def steps(panels, points, alternative, unit="V", columns=2):
     """Return (SVG text, alternative) of `panels`, a list of (title, draw(axes)), all at one scale.
 
-    `points` are all complex points that have to be in view. Real axis right, imaginary axis up. A bar of a round number of
+    `points` are all complex points that have to be in view. Real axis right, imaginary axis up. A bar of a round
+    number of
     `unit` stands in each panel to measure by.
     """
     low, high = min(z.real for z in points), max(z.real for z in points)
@@ -58,8 +59,12 @@ def arrow(axes, start, end, conductor, gid, **style):
     ink = colour(conductor)
     segment(axes, start, end, ink, gid, **({"lw": 1.8, "ls": DASHES[conductor]} | style))
     near = end - 0.02 * (end - start)
-    axes.annotate("", (end.real, end.imag), (near.real, near.imag),
-                  arrowprops={"arrowstyle": "-|>", "color": ink, "lw": 1.2, "shrinkA": 0, "shrinkB": 0})
+    axes.annotate(
+        "",
+        (end.real, end.imag),
+        (near.real, near.imag),
+        arrowprops={"arrowstyle": "-|>", "color": ink, "lw": 1.2, "shrinkA": 0, "shrinkB": 0},
+    )
 
 
 def arc(axes, centre, radius, towards, spread, ink=INK, gid=None, **style):
@@ -78,8 +83,16 @@ def mark(axes, at, text, direction, distance, **style):
 def write(axes, at, text, direction, distance, **style):
     """Write `text` centred `distance` away from `at` in `direction`."""
     to = at + distance * direction / (abs(direction) or 1.0)
-    axes.text(to.real, to.imag, text, ha="center", va="center", zorder=7, **({"fontsize": 8.5} | style),
-              bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3, "alpha": 0.85})
+    axes.text(
+        to.real,
+        to.imag,
+        text,
+        ha="center",
+        va="center",
+        zorder=7,
+        **({"fontsize": 8.5} | style),
+        bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3, "alpha": 0.85},
+    )
 
 
 def triangle(axes, corners, labels, gid):

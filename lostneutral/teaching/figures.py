@@ -1,4 +1,4 @@
-"""The figures of a lesson beside its constructions. Each function draws one and returns (SVG text, text alternative)."""
+"""The figures of a lesson beside its constructions. Each function draws one: (SVG text, text alternative)."""
 
 from math import inf
 
@@ -20,9 +20,10 @@ def wiring(case, labels="L1/L2/L3"):
     """Draw the board with the neutral in, and out or bad, in the symbols of IEC 60617."""
     on_line = {line: [] for line in case.supply.lines}
     for load in star_loads(case):
-        on_line[next(name for name in load.connect if name != "N")].append(load)
+        on_line[load.connect[0]].append(load)
     rows = len(on_line)
     joint, out = broken_neutral(case).resistance, afterwards(case)
+    instead = "it is out" if joint == inf else f"a bad joint of {joint:g} ohm is in its place"
 
     def draw(figure):
         for at, (title, ohms) in enumerate((("Neutral in", 0.0), (out.capitalize(), joint)), 1):
@@ -36,15 +37,23 @@ def wiring(case, labels="L1/L2/L3"):
             for n, (line, loads) in enumerate(on_line.items()):
                 _line(axes, rows - n, relabel(line, labels), line, loads, labels)
             lowest = min((rows - n for n, loads in enumerate(on_line.values()) if loads), default=1)
-            segment(axes, complex(5.6, rows if on_line[case.supply.lines[0]] else lowest), 5.6 + 0j, colour("N"), lw=1.4)
+            segment(
+                axes, complex(5.6, rows if on_line[case.supply.lines[0]] else lowest), 5.6 + 0j, colour("N"), lw=1.4
+            )
             _neutral(axes, ohms)
 
-    words = "; ".join(f"{relabel(line, labels)}: " + (_load_words(loads, labels) if loads else "nothing")
-                      for line, loads in on_line.items())
-    return svg(draw, 0.42 * rows + 0.85, "Wiring of the board, twice. From each line a fuse and an ammeter lead to its load, and "
-               f"from there to the star point: {words}. From the star point an ammeter and a link lead back to the neutral "
-               f"terminal N. Left, the link is in; right, {'it is out' if joint == inf else f'a bad joint of {joint:g} ohm is in its place'}, "
-               "and nothing else has changed.")
+    words = "; ".join(
+        f"{relabel(line, labels)}: " + (_load_words(loads, labels) if loads else "nothing")
+        for line, loads in on_line.items()
+    )
+    return svg(
+        draw,
+        0.42 * rows + 0.85,
+        "Wiring of the board, twice. From each line a fuse and an ammeter lead to its load, and "
+        f"from there to the star point: {words}. From the star point an ammeter and a link lead back to the neutral "
+        f"terminal N. Left, the link is in; right, {instead}, "
+        "and nothing else has changed.",
+    )
 
 
 def _load_words(loads, labels):
@@ -126,9 +135,14 @@ def phasors(result, point, labels="L1/L2/L3", values=False):
         corners = {line: z for line in lines if (z := s.nodes.get((point, line))) is not None}
         neutral = s.nodes.get((point, "N"))
         points += [*corners.values()] + ([] if neutral is None else [neutral])
-        panels.append((title[0].upper() + title[1:], _phasor_panel(corners, neutral, labels, values, f"phasor-{number_}")))
-        read = ", ".join(f"{relabel(line, labels)} {number(abs(z - neutral))} V" for line, z in corners.items()) \
-            if neutral is not None else "the neutral floats"
+        panels.append(
+            (title[0].upper() + title[1:], _phasor_panel(corners, neutral, labels, values, f"phasor-{number_}"))
+        )
+        read = (
+            ", ".join(f"{relabel(line, labels)} {number(abs(z - neutral))} V" for line, z in corners.items())
+            if neutral is not None
+            else "the neutral floats"
+        )
         said.append(f"{title[0].upper()}{title[1:]}: {read}.")
     return steps(panels, points, f"Phasor diagram, true to scale, twice. {' '.join(said)}")
 
@@ -145,9 +159,23 @@ def _phasor_panel(corners, neutral, labels, values, gid):
                 arrow(axes, neutral, z, line, f"{gid}-{line}")
                 if values:
                     across = 1j * (z - neutral)
-                    write(axes, neutral + 0.55 * (z - neutral), f"{number(abs(z - neutral))} V", across, 0.2 * size, fontsize=7.5)
-        mark(axes, neutral, "N", clearest([*(z - neutral for z in corners.values()), -neutral]), 0.13 * size, fontweight="bold",
-             color=colour("N"))
+                    write(
+                        axes,
+                        neutral + 0.55 * (z - neutral),
+                        f"{number(abs(z - neutral))} V",
+                        across,
+                        0.2 * size,
+                        fontsize=7.5,
+                    )
+        mark(
+            axes,
+            neutral,
+            "N",
+            clearest([*(z - neutral for z in corners.values()), -neutral]),
+            0.13 * size,
+            fontweight="bold",
+            color=colour("N"),
+        )
 
     return draw
 
@@ -155,9 +183,15 @@ def _phasor_panel(corners, neutral, labels, values, gid):
 def blank(corners, labels="L1/L2/L3"):
     """Draw the bare voltage triangle true to scale, for a class to draw on with its own readings."""
     words = ", ".join(relabel(line, labels) for line in corners)
-    panels = [(title, lambda axes, n=n: triangle(axes, corners, labels, f"blank-{n}"))
-              for n, title in enumerate(("Neutral in: my readings", "Neutral out: my readings"))]
-    return steps(panels, [*corners.values(), 0j], f"Empty voltage diagram with the corners {words}, twice, true to scale, to draw on.")
+    panels = [
+        (title, lambda axes, n=n: triangle(axes, corners, labels, f"blank-{n}"))
+        for n, title in enumerate(("Neutral in: my readings", "Neutral out: my readings"))
+    ]
+    return steps(
+        panels,
+        [*corners.values(), 0j],
+        f"Empty voltage diagram with the corners {words}, twice, true to scale, to draw on.",
+    )
 
 
 def lamp_curve():
@@ -177,7 +211,14 @@ def lamp_curve():
         fixed = amps[-1] / volts[-1] * across
         axes.plot(across, fixed, color=INK, lw=1.1, ls=DASHES["L2"], gid="lamp-fixed")
         axes.plot(volts, amps, ls="", marker="o", ms=5, mfc="white", mec=INK, gid="lamp-measured")
-        axes.annotate("fixed resistor", (across[130], fixed[130]), xytext=(10, -4), textcoords="offset points", fontsize=8, va="top")
+        axes.annotate(
+            "fixed resistor",
+            (across[130], fixed[130]),
+            xytext=(10, -4),
+            textcoords="offset points",
+            fontsize=8,
+            va="top",
+        )
         axes.text(0.02 * across[-1], 0.72 * fixed[-1], "lamp: model (line), measured (circles)", fontsize=8)
         axes.set_xlim(0, across[-1])
         axes.set_ylim(0, fixed[-1])
@@ -186,16 +227,22 @@ def lamp_curve():
         bare(axes, "left", "bottom")
 
     pairs = "; ".join(f"{v:g} V {i:g} A" for v, i in zip(volts, amps))
-    return svg(draw, 2.1, f"Current of a 220 V lamp over its voltage. Measured: {pairs}. The model's line passes through the "
-               "readings; the fixed resistor's straight line meets them at 220 V only and lies far below them at less voltage.")
+    return svg(
+        draw,
+        2.1,
+        f"Current of a 220 V lamp over its voltage. Measured: {pairs}. The model's line passes through the "
+        "readings; the fixed resistor's straight line meets them at 220 V only and lies far below at less voltage.",
+    )
 
 
 def lamp_rows():
     """Return (V, A measured, A of the model, A of a fixed resistor) of every other reading of the measured lamp."""
     table, model = data.load("lamps")["measured_220_volt"], measured_lamp()
     volts, amps = table["voltage"], table["value"]
-    return [(v, i, float(abs(model.admittance(model.settled(float(v))))) * v, amps[-1] / volts[-1] * v)
-            for v, i in list(zip(volts, amps))[::2]]
+    return [
+        (v, i, float(abs(model.admittance(model.settled(float(v))))) * v, amps[-1] / volts[-1] * v)
+        for v, i in list(zip(volts, amps))[::2]
+    ]
 
 
 def measured_lamp():
@@ -207,6 +254,6 @@ def measured_lamp():
 
 
 def main_point(case):
-    """Return the name of the point that the lesson's diagrams are of: where the loads stand, else where the break leads."""
+    """Return the name of the point that the diagrams are of: where the loads stand, else where the break leads."""
     places = dict.fromkeys(load.point for load in star_loads(case))
     return next(iter(places)) if len(places) == 1 else broken_run(case)

@@ -23,7 +23,7 @@ STEPS, FEWER = 48, 17  #: joints from sound to open; fewer where every one takes
 
 @dataclass(frozen=True)
 class Opening:
-    """A neutral's joint at each of `resistances` (ohm, 0 = sound, inf = open): V to the supply's star point, or None."""
+    """A neutral's joint at each of `resistances` (ohm, 0 to inf): V to the supply's star point, or None."""
 
     resistances: tuple[float, ...]
     neutral: tuple[complex | None, ...]
@@ -34,11 +34,14 @@ def opening(result, each=lambda steps: steps) -> Opening:
     """Return the star point of the lesson's point for joints from sound to open, chosen so that it moves evenly.
 
     Every other break stays in force. None stands where the circuit arrives at no settled state or the neutral floats.
-    `each` is given the resistances and yields them. UsageError where pulses of current decide what happens, which no single point can show.
+    `each` is given the resistances and yields them. UsageError where pulses of current decide what happens, which no
+    single point can show.
     """
     if trusted(result):
-        raise UsageError("--film: the loads of this case draw their current in pulses, and a star point that moves in each cycle "
-                         "is no one point — leave the film out")
+        raise UsageError(
+            "--film: the loads of this case draw their current in pulses, and a star point that moves in each cycle "
+            "is no one point — leave the film out"
+        )
     case, point = result.case, main_point(result.case)
     joint = next(b for b in case.breaks_after() if b.conductor == "N" and b.feeding == broken_run(case))
     others = tuple(b for b in case.breaks_after() if b != joint)
@@ -70,15 +73,19 @@ def _at(case, breaks, point):
 def film(result, labels="L1/L2/L3", each=lambda frames: frames) -> bytes:
     """Return an animated GIF of the star point while the neutral's joint goes from sound to open.
 
-    `each` is given the list of steps, then that of frames, and yields them; a caller that wants to show how far it is wraps it.
+    `each` is given the list of steps, then that of frames, and yields them; a caller that wants to show how far it is
+    wraps it.
     """
     way = opening(result, each)
     neutral = np.array([np.nan if z is None else z for z in way.neutral], complex)
     ends = next((c for c in way.corners if c), {})
     last = len(way.resistances) - 1
     stand = 1 if last >= STEPS - 1 else STEPS // FEWER  # frames a step, so that the film takes as long
-    return moving([0] * (HELD // 2) + [step for step in range(last + 1) for _ in range(stand)] + [last] * HELD,
-                  lambda figure, at: _draw(figure, way, neutral, ends, labels, at), each)
+    return moving(
+        [0] * (HELD // 2) + [step for step in range(last + 1) for _ in range(stand)] + [last] * HELD,
+        lambda figure, at: _draw(figure, way, neutral, ends, labels, at),
+        each,
+    )
 
 
 def _draw(figure, way, neutral, ends, labels, at):
@@ -91,7 +98,7 @@ def _draw(figure, way, neutral, ends, labels, at):
     axes.set_xlim(every.real.min() - margin, every.real.max() + margin)
     axes.set_ylim(every.imag.min() - margin, every.imag.max() + margin)
     axes.set_axis_off()
-    axes.plot(neutral[:at + 1].real, neutral[:at + 1].imag, color=colour("N"), lw=1.2, alpha=0.6)
+    axes.plot(neutral[: at + 1].real, neutral[: at + 1].imag, color=colour("N"), lw=1.2, alpha=0.6)
     if np.isnan(now):
         axes.text(0, 0, "no settled star point", ha="center", va="top", color=colour("N"))
         volts = "–"

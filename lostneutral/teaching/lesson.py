@@ -10,15 +10,21 @@ from lostneutral.result import Result
 from lostneutral.teaching import figures
 from lostneutral.teaching.bench import Bench, bench, has_lamps_only
 from lostneutral.teaching.constructions import arcs, neutral_current, star_point
-from lostneutral.teaching.star import ADDS_UP, NotAStar, Star, broken_run, nameplate_star, star
+from lostneutral.teaching.star import ADDS_UP, NotAStar, Star, broken_run, nameplate_star, star, star_loads
 
 #: every figure that a lesson may have, in its order: name -> what it shows
-FIGURES = {"wiring": "the wiring with and without the neutral", "phasors": "the phasor diagram with and without the neutral",
-           "phasors-values": "the same with its figures", "neutral-current": "the neutral current by parallelograms",
-           "star-point": "the star point from the nameplates", "blank": "the empty voltage diagram",
-           "star-point-readings": "the star point from three readings",
-           "star-point-settled": "the star point of the loads as they settled", "light": "the light of the lamps",
-           "lamp-curve": "a lamp beside a fixed resistor"}
+FIGURES = {
+    "wiring": "the wiring with and without the neutral",
+    "phasors": "the phasor diagram with and without the neutral",
+    "phasors-values": "the same with its figures",
+    "neutral-current": "the neutral current by parallelograms",
+    "star-point": "the star point from the nameplates",
+    "blank": "the empty voltage diagram",
+    "star-point-readings": "the star point from three readings",
+    "star-point-settled": "the star point of the loads as they settled",
+    "light": "the light of the lamps",
+    "lamp-curve": "a lamp beside a fixed resistor",
+}
 
 
 @dataclass(frozen=True)
@@ -36,12 +42,20 @@ class Lesson:
 def lesson(result: Result, labels: str = "L1/L2/L3") -> Lesson:
     """Return the lesson on `result`, with what can be drawn exactly drawn.
 
-    Where loads that draw pulses decide what happens, its figures are those of the waveforms, and no arrows are drawn. UsageError if the case has no broken or bad neutral.
+    Where loads that draw pulses decide what happens, its figures are those of the waveforms, and no arrows are drawn.
+    UsageError if the case has no broken or bad neutral, or nothing on it.
     """
     case = result.case
     if broken_run(case) is None:
-        raise UsageError(f"“{case.title}”: a lesson needs a neutral that is broken or bad — add a [[break]] with "
-                         'conductor = "N" to the case')
+        raise UsageError(
+            f"“{case.title}”: a lesson needs a neutral that is broken or bad — add a [[break]] with "
+            'conductor = "N" to the case'
+        )
+    if not star_loads(case):
+        raise UsageError(
+            f"“{case.title}”: a lesson needs a load between a line and the neutral, past the bad neutral and on — "
+            "add one, or switch one on"
+        )
     point, left_out, result = figures.main_point(case), {}, as_waves(result)
 
     def attempt(part, work):
@@ -72,15 +86,28 @@ def lesson(result: Result, labels: str = "L1/L2/L3") -> Lesson:
     }
     drawn = {name: made for name, each in draw.items() if (made := attempt(FIGURES[name], each))}
     kinds = ("lamp", "resistive") if has_lamps_only(case) else ("resistive",)
-    benches = tuple(filter(None, (attempt(f"the bench version with {'lamps' if kind == 'lamp' else 'resistors'}",
-                                          lambda kind=kind: bench(case, kind)) for kind in kinds)))
+    benches = tuple(
+        filter(
+            None,
+            (
+                attempt(
+                    f"the bench version with {'lamps' if kind == 'lamp' else 'resistors'}",
+                    lambda kind=kind: bench(case, kind),
+                )
+                for kind in kinds
+            ),
+        )
+    )
     return Lesson(result, labels, point, drawn, left_out, nameplate, settled, benches)
 
 
 def _reached(state):
     if state.reached is None:
-        raise NotAStar("the loads leave it open which line goes high" if state.name == "after" else
-                       "the circuit has no settled state with the neutral in")
+        raise NotAStar(
+            "the loads leave it open which line goes high"
+            if state.name == "after"
+            else "the circuit has no settled state with the neutral in"
+        )
     return state.reached
 
 

@@ -38,11 +38,15 @@ def key_pdf(lesson, tasks=()) -> bytes:
 def _pdf(lesson, blocks, what):
     result = lesson.result
     dated = date_words(result.case.date)
-    return set_pdf(f"{what}: {result.case.title}", _named(blocks, lesson.labels), date=result.case.date,
-                   under_title=f"A lesson on the lost neutral · {dated}",
-                   footer=f"{what} · computed by lostneutral {result.software.get('version', '')} · {dated} · "
-                          f"case {result.case.sha256[:12] or 'without a file'}",
-                   description=result.case.description or result.case.title)
+    return set_pdf(
+        f"{what}: {result.case.title}",
+        _named(blocks, lesson.labels),
+        date=result.case.date,
+        under_title=f"A lesson on the lost neutral · {dated}",
+        footer=f"{what} · computed by lostneutral {result.software.get('version', '')} · {dated} · "
+        f"case {result.case.sha256[:12] or 'without a file'}",
+        description=result.case.description or result.case.title,
+    )
 
 
 def _named(value, labels, key_=""):
@@ -60,7 +64,7 @@ def figure_files():
 
 
 def figure_pictures(lesson) -> dict[str, bytes]:
-    """Return {file name: content} of every figure of `lesson` as SVG and PNG, and a text file with their alternatives."""
+    """Return {file name: content} of every figure as SVG and PNG, and a text file with their alternatives."""
     made, said = {}, []
     for name, (svg, alternative) in lesson.drawn.items():
         made |= {f"{name}.svg": svg.encode("utf-8"), f"{name}.png": _png(svg)}
@@ -78,5 +82,11 @@ _PAGE = b"""#set page(width: auto, height: auto, margin: 3mm)
 def _png(svg):
     import typst
 
-    return typst.compile(_PAGE, font_paths=[font_folder()], ignore_system_fonts=True, format="png", ppi=DOTS,
-                         sys_inputs={"data": json.dumps({"svg": svg})})
+    return typst.compile(
+        _PAGE,
+        font_paths=[font_folder()],
+        ignore_system_fonts=True,
+        format="png",
+        ppi=DOTS,
+        sys_inputs={"data": json.dumps({"svg": svg})},
+    )

@@ -14,14 +14,21 @@ from lostneutral.teaching.star import ADDS_UP, NotAStar, broken_run
 def questions(result):
     """Return (belief, answer) of every belief in data file `lesson`, filled with the figures of `result`.
 
-    Where the case lacks a figure that an answer needs, or does not bear it out, the general answer stands. What is no error
+    Where the case lacks a figure that an answer needs, or does not bear it out, the general answer stands. What is no
+    error
     in this case (split-phase, or currents in pulses) is not asked.
     """
     known = facts(result)
-    return tuple((entry["says"].format_map(_general(result, known)), _answer(entry, known))
-                 for entry in data.load("lesson")["belief"]
-                 if not (entry.get("three_phase_only") and result.case.supply.system != "three-phase"
-                         or entry.get("sines_only") and trusted(result)))
+    return tuple(
+        (entry["says"].format_map(_general(result, known)), _answer(entry, known))
+        for entry in data.load("lesson")["belief"]
+        if not (
+            entry.get("three_phase_only")
+            and result.case.supply.system != "three-phase"
+            or entry.get("sines_only")
+            and trusted(result)
+        )
+    )
 
 
 def _answer(entry, known):
@@ -35,16 +42,24 @@ def _general(result, known):
     """Return the figures for the beliefs themselves: the case's own where there are any, else those of its supply."""
     supply = result.case.supply
     lines = list(supply.lines)[:2]
-    usual = {"nominal": supply.nominal, "between": number(supply.nominal_line_to_line, 0), "first": lines[0], "second": lines[-1],
-             "first_volts": number(supply.nominal, 0), "second_volts": number(supply.nominal, 0),
-             "plain_volts": number(2 * supply.nominal, 0), "plain_amps": ""}
+    usual = {
+        "nominal": supply.nominal,
+        "between": number(supply.nominal_line_to_line, 0),
+        "first": lines[0],
+        "second": lines[-1],
+        "first_volts": number(supply.nominal, 0),
+        "second_volts": number(supply.nominal, 0),
+        "plain_volts": number(2 * supply.nominal, 0),
+        "plain_amps": "",
+    }
     return usual | known
 
 
 def facts(result) -> dict:
     """Return {name of a brace in the data file: figure in words}, of what can be worked out for the case.
 
-    Volts and amperes of the settled state arrived at; the rod, the leak and the equal loads are solved as cases of their own,
+    Volts and amperes of the settled state arrived at; the rod, the leak and the equal loads are solved as cases of
+    their own,
     from the nameplates.
     """
     case, after = result.case, result.after.reached
@@ -57,7 +72,13 @@ def facts(result) -> dict:
         found["volts_after"] = ", ".join(f"{line} {number(v, 0)} V" for line, v in volts.items())
     if case.supply.system == "three-phase":
         found["between"] = number(case.supply.nominal_line_to_line, 0)
-    return found | _pair(after, point, volts, case) | _unlike(volts, case) | _currents(result) | _other_stars(case, after, point)
+    return (
+        found
+        | _pair(after, point, volts, case)
+        | _unlike(volts, case)
+        | _currents(result)
+        | _other_stars(case, after, point)
+    )
 
 
 def _pair(after, point, volts, case):
@@ -66,8 +87,14 @@ def _pair(after, point, volts, case):
         return {}
     apart = {pair: abs(after.between(*((point, line) for line in pair))) for pair in combinations(volts, 2)}
     first, second = max(apart, key=lambda pair: round(sum(volts[line] for line in pair) - apart[pair], 6))
-    return {"first": first, "second": second, "first_volts": number(volts[first], 0), "second_volts": number(volts[second], 0),
-            "plain_volts": number(round(volts[first]) + round(volts[second]), 0), "pair_volts": number(apart[first, second], 0)}
+    return {
+        "first": first,
+        "second": second,
+        "first_volts": number(volts[first], 0),
+        "second_volts": number(volts[second], 0),
+        "plain_volts": number(round(volts[first]) + round(volts[second]), 0),
+        "pair_volts": number(apart[first, second], 0),
+    }
 
 
 def _unlike(volts, case):
@@ -78,8 +105,12 @@ def _unlike(volts, case):
     most, least = max(powers, key=powers.get), min(powers, key=powers.get)
     if powers[most] < 1.1 * powers[least] or not {most, least} <= volts.keys() or volts[least] < 1.02 * volts[most]:
         return {}
-    return {"heaviest": most, "lightest": least, "heaviest_volts": number(volts[most], 0),
-            "lightest_volts": number(volts[least], 0)}
+    return {
+        "heaviest": most,
+        "lightest": least,
+        "heaviest_volts": number(volts[most], 0),
+        "lightest_volts": number(volts[least], 0),
+    }
 
 
 def _currents(result):
@@ -92,7 +123,9 @@ def _currents(result):
     if None in (*was, *now, back) or max(map(abs, was)) == 0.0:
         return {}
     most_was, most_now = max(map(abs, was)), max(map(abs, now))
-    found = {"amps_before": significant(most_was), "amps_after": significant(most_now)} if most_now < 1.3 * most_was else {}
+    found = (
+        {"amps_before": significant(most_was), "amps_after": significant(most_now)} if most_now < 1.3 * most_was else {}
+    )
     if abs(sum(was) + back) < ADDS_UP * most_was and sum(map(abs, was)) > 1.01 * most_was:
         found |= {"plain_amps": f", {significant(sum(map(abs, was)))} A", "neutral_amps": significant(abs(back))}
     return found
@@ -115,12 +148,17 @@ def _other_stars(case, after, point):
         return found
     larger = max(1.0, rod["least_load"] / sum(powers.values()))
     house = plain_star(case.supply, volts, {line: larger * watts for line, watts in powers.items()})
-    return found | {"rod_ohms": rod["value"], "rod_watts": number(larger * sum(powers.values()), 0),
-                    "open_volts": number(abs(stands), 0),
-                    "rod_volts": number(abs(_shift(with_way_back(house, rod["value"]))), 0), "leak_milliamps": 1e3 * leak,
-                    "leak_volts": significant(by_leak, figures=2), "shift": number(abs(moved), 0), "first": first}
+    return found | {
+        "rod_ohms": rod["value"],
+        "rod_watts": number(larger * sum(powers.values()), 0),
+        "open_volts": number(abs(stands), 0),
+        "rod_volts": number(abs(_shift(with_way_back(house, rod["value"]))), 0),
+        "leak_milliamps": 1e3 * leak,
+        "leak_volts": significant(by_leak, figures=2),
+        "shift": number(abs(moved), 0),
+        "first": first,
+    }
 
 
 def _shift(case):
     return before_and_after(case)[1].reached.nodes["bench", "N"]
-

@@ -22,7 +22,9 @@ class Star:
 
     corners: dict[str, complex]  #: line -> V at the point where the loads are connected
     neutral: complex  #: V, the star point as the solver found it
-    weights: dict[str, float]  #: line -> S between it and the star point, in the settled state; lines without load left out
+    weights: dict[
+        str, float
+    ]  #: line -> S between it and the star point, in the settled state; lines without load left out
     way_back: float  #: S from the star point to the supply's star point: 0 = open
 
 
@@ -57,8 +59,11 @@ def behind(case: Case, run: str) -> tuple[str, ...]:
 def star_loads(case: Case):
     """Return the loads that are on behind the broken neutral and stand between a line and the neutral."""
     fed = behind(case, broken_run(case))
-    return tuple(load for load in case.loads if load.on and load.point in fed and "N" in load.connect and
-                 set(load.connect) & set(case.supply.lines))
+    return tuple(
+        load
+        for load in case.loads
+        if load.on and load.point in fed and "N" in load.connect and set(load.connect) & set(case.supply.lines)
+    )
 
 
 def star(case: Case, solution: Solution) -> Star:
@@ -84,19 +89,13 @@ def star(case: Case, solution: Solution) -> Star:
         raise NotAStar(f"“{pulses[0]}” draws its current in pulses, which arrows cannot show")
     names, total, weights = {load.name for load in loads}, 0j, {}
     for found in (x for x in solution.loads if x.name in names):
-        line, volts, amps = _from_line(found)
-        admittance = amps / volts if volts else 0j
+        line, admittance = found.connect[0], found.current / found.voltage if found.voltage else 0j
         if abs(admittance.imag) > REAL_ENOUGH * abs(admittance):
             raise NotAStar(f"“{found.name}” is more than a resistance: its current does not keep step with its voltage")
         weights[line] = weights.get(line, 0.0) + admittance.real
-        total += amps
+        total += found.current
     corners = {line: solution.nodes[point, line] for line in case.point(point).phases}
     return Star(corners, neutral, weights, _way_back(total, neutral, weights))
-
-
-def _from_line(found):
-    sign = -1 if found.connect[0] == "N" else 1
-    return found.connect[sign < 0], sign * found.voltage, sign * found.current
 
 
 def _way_back(total, neutral, weights):
@@ -110,9 +109,15 @@ def _way_back(total, neutral, weights):
 
 def by_nameplate(case: Case) -> Case:
     """Return `case` with every filament lamp and heater as the fixed resistor that its nameplate makes of it."""
-    return replace(case, loads=tuple(
-        replace(load, kind="resistive", parameters={"power": resolve(load).parameters["power"]})
-        if resolve(load).kind in ("lamp", "heater") else load for load in case.loads))
+    return replace(
+        case,
+        loads=tuple(
+            replace(load, kind="resistive", parameters={"power": resolve(load).parameters["power"]})
+            if resolve(load).kind in ("lamp", "heater")
+            else load
+            for load in case.loads
+        ),
+    )
 
 
 def nameplate_star(case: Case) -> Star:

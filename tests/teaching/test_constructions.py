@@ -1,6 +1,7 @@
 """The constructions as drawn, measured in the SVG, against the node-voltage formula written here and the solver.
 
-Everything is read back from the drawing's own coordinates: corners set the scale, lines and arcs give the rest. Tolerance: 0.5 %
+Everything is read back from the drawing's own coordinates: corners set the scale, lines and arcs give the rest.
+Tolerance: 0.5 %
 of the voltage between lines (of the largest current), as with ruler and compass on a sheet.
 """
 
@@ -66,7 +67,7 @@ def crossing(one, two):
 
 
 def measured_star_point(svg, star_, name="star"):
-    """Return N (V) as it is drawn: where the lines cross, or the dividing point of two loads, moved back if there is a way back."""
+    """Return N (V) as it is drawn: where the lines cross, or where two loads divide; further back with a way back."""
     volts = to_volts(svg, f"{name}-triangle", star_.corners)
     ends = {line: path(svg, f"{name}-length-{line}") for line, g in star_.weights.items() if g}
     if len(ends) > 2:
@@ -81,7 +82,8 @@ def measured_star_point(svg, star_, name="star"):
 
 
 STARS = [
-    # published (general course example, 380/220 V, lamp groups of 5, 10, 20 ohm; read in a secondary source and from memory):
+    # published (general course example, 380/220 V, lamp groups of 5, 10, 20 ohm; read in a secondary source and from
+    # memory):
     # 144, 249.4, 288 V
     ("three groups of lamps", supply(220.0), {"L1": 5.0, "L2": 10.0, "L3": 20.0}, inf, (144.0, 249.4, 288.0), 0.5),
     # published: V. K. Mehta, R. Mehta, Principles of Power System, example 14.11: 240 and 160 V on 400 V
@@ -91,13 +93,22 @@ STARS = [
     # published: the same examination, 2016, question 7: 33 V across 1000 W on 100/200 V
     ("split-phase", split_phase(100.0), {"L1": 10.0, "L2": 50.0}, inf, (33.0, None), 0.5),
     # published: J. Mollera Barriga, Qüestions Electrotècniques Diverses, v15.0, example 1.2: neutral of 46 ohm
-    ("heavy loads, weak neutral", supply(230.0), {"L1": 0.05, "L2": 0.08, "L3": 0.07}, 46.0, (197.680, 253.981, 241.768), 0.5),
+    (
+        "heavy loads, weak neutral",
+        supply(230.0),
+        {"L1": 0.05, "L2": 0.08, "L3": 0.07},
+        46.0,
+        (197.680, 253.981, 241.768),
+        0.5,
+    ),
     # published: own sweep of the first star, neutral of 5 ohm: 170.88, 235.80, 262.30 V (recomputed by loop equations)
     ("a bad joint", supply(220.0), {"L1": 5.0, "L2": 10.0, "L3": 20.0}, 5.0, (170.88, 235.80, 262.30), 0.5),
 ]
 
 
-@pytest.mark.parametrize(("source", "ohms", "way_back", "published", "volts"), [s[1:] for s in STARS], ids=[s[0] for s in STARS])
+@pytest.mark.parametrize(
+    ("source", "ohms", "way_back", "published", "volts"), [s[1:] for s in STARS], ids=[s[0] for s in STARS]
+)
 def test_star_point_by_dividing_sides(source, ohms, way_back, published, volts):
     found = solved(source, ohms, way_back)
     svg, words = star_point(found)
@@ -120,7 +131,8 @@ def test_any_three_resistors(watts, way_back):  # independent: the node-voltage 
     assert abs(measured_star_point(star_point(found)[0], found) - millman(source.phasors, ohms, way_back)) < DRAWN * 400
 
 
-def test_each_step_is_what_its_words_say():  # invariant: lengths stepped off as the weights, lines parallel, side divided
+def test_each_step_is_what_its_words_say():
+    # invariant: lengths stepped off as the weights, lines parallel, side divided
     found = solved(supply(230.0), {"L1": 1000.0, "L2": 500.0, "L3": 250.0})
     svg, _ = star_point(found)
     for letter, near, far in (("P", "L1", "L2"), ("Q", "L2", "L3")):
@@ -144,9 +156,11 @@ def test_a_side_divides_as_the_weights(one, two, turn):  # invariant: torques ab
 
 ARCS = [
     ("within the triangle", supply(230.0), {"L1": 1 / 529, "L2": 2 / 529, "L3": 3 / 529}, None),
-    # memory: C. K. Alexander, M. N. O. Sadiku, Fundamentals of Electric Circuits, example 12.10, star point at 308.24 V: j5, 10, -j10 ohm
+    # memory: C. K. Alexander, M. N. O. Sadiku, Fundamentals of Electric Circuits, example 12.10, star point at
+    # 308.24 V: j5, 10, -j10 ohm
     ("far outside", supply(120.0), {"L1": 1 / 5j, "L2": 0.1, "L3": 1 / -10j}, (283.92, 254.56, 427.58)),
-    # published: B. R. Gupta, Network Analysis and Synthesis, example 3-11: 207.06, 207.06, 400.0 V for L, C and R of 20 ohm
+    # published: B. R. Gupta, Network Analysis and Synthesis, example 3-11: 207.06, 207.06, 400.0 V for L, C and R of
+    # 20 ohm
     ("coil, capacitor, resistor", supply(230.94), {"L1": 1 / 20j, "L2": 1 / -20j, "L3": 0.05}, (207.06, 207.06, 400.0)),
 ]
 
@@ -180,8 +194,13 @@ def circles_meet(one, two, three):
 CURRENTS = [
     # practice: examination item of trade schools, 50, 50 and 30 A, resistive: 20 A
     ("two and one", {"L1": 50 + 0j, "L2": 50 * TURN, "L3": 30 * TURN**-1}, 20.0),
-    # practice: marine examination item of 2025, 50 A 0.707 lagging, 40 A 0.866 lagging, 40 A 0.707 leading: 58.9 A, recomputed
-    ("three power factors", {"L1": rect(50, radians(-45)), "L2": rect(40, radians(-150)), "L3": rect(40, radians(165))}, 58.9),
+    # practice: marine examination item of 2025, 50 A 0.707 lagging, 40 A 0.866 lagging, 40 A 0.707 leading: 58.9 A,
+    # recomputed
+    (
+        "three power factors",
+        {"L1": rect(50, radians(-45)), "L2": rect(40, radians(-150)), "L3": rect(40, radians(165))},
+        58.9,
+    ),
     # published: J. Bird, Electrical Circuit Theory and Technology, chapter 19, example 4: 100, 75, 50 A, neutral 43.3 A
     ("four-wire", {"L1": 100 + 0j, "L2": 75 * TURN, "L3": 50 * TURN**-1}, 43.3),
 ]

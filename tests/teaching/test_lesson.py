@@ -1,4 +1,4 @@
-"""Handout and key: the checks of a report hold, every part is there, blanks are filled in the key only, figures are the solver's."""
+"""Handout and key: the checks of a report hold, blanks are filled in the key only, figures are the solver's."""
 
 import io
 import re
@@ -16,9 +16,10 @@ from lostneutral.errors import UsageError
 from lostneutral.loads.catalogue import resolve
 from lostneutral.teaching import pack
 from lostneutral.teaching.bench import bench, line_powers, resistor_rating
+from lostneutral.teaching.blanks import BLANK
 from lostneutral.teaching.figures import lamp_curve, measured_lamp
 from lostneutral.teaching.film import opening
-from lostneutral.teaching.handout import BLANK, handout
+from lostneutral.teaching.handout import handout
 from lostneutral.teaching.key import key
 from lostneutral.teaching.lesson import FIGURES, lesson
 from lostneutral.teaching.quiz import questions
@@ -74,10 +75,24 @@ def test_the_same_case_gives_the_same_bytes():  # invariant
     assert pack.figure_pictures(again) == pack.figure_pictures(made(MAIN))
 
 
-PARTS = ("What this lesson is for", "Before anything is switched on", "Parts and wiring", "The bench version", "Predict first",
-         "Readings", "Draw it", "The neutral current, with the neutral in", "The star point from the nameplates, neutral out",
-         "The star point from three readings", "The light of the lamps", "The surprise: a lamp is no fixed resistor",
-         "True or false?", "Conductor colours old and new", "Five lines to take away", "Cautions")
+PARTS = (
+    "What this lesson is for",
+    "Before anything is switched on",
+    "Parts and wiring",
+    "The bench version",
+    "Predict first",
+    "Readings",
+    "Draw it",
+    "The neutral current, with the neutral in",
+    "The star point from the nameplates, neutral out",
+    "The star point from three readings",
+    "The light of the lamps",
+    "The surprise: a lamp is no fixed resistor",
+    "True or false?",
+    "Conductor colours old and new",
+    "Five lines to take away",
+    "Cautions",
+)
 
 
 def headings(blocks):
@@ -134,14 +149,25 @@ def test_labels_go_everywhere():
 
 
 def test_a_sound_neutral_gives_no_lesson():
-    case = parse_case('title = "Sound"\nbreak = []\n[supply]\n[[load]]\nname = "Lamp"\nkind = "lamp"\nconnect = "L1-N"\npower = 60\n')
+    case = parse_case(
+        'title = "Sound"\nbreak = []\n[supply]\n[[load]]\nname = "Lamp"\nkind = "lamp"\nconnect = "L1-N"\npower = 60\n'
+    )
     with pytest.raises(UsageError, match="broken or bad"):
         lesson(analyse(case))
 
 
+def test_nothing_on_the_neutral_gives_no_lesson():
+    text = 'title = "Oven"\n[supply]\n[[load]]\nname = "Oven"\nkind = "resistive"\nconnect = "L1-L2"\npower = 2000\n'
+    with pytest.raises(UsageError, match="between a line and the neutral"):
+        lesson(analyse(parse_case(text)))
+
+
 def test_several_settled_states_are_all_told():
-    loads = "".join(f'[[load]]\nname = "Server {n}"\nkind = "electronic"\nconnect = "L{n}-N"\npower = 100\nfront_end = "corrected"\n'
-                    for n in (1, 2, 3))
+    loads = "".join(
+        f'[[load]]\nname = "Server {n}"\nkind = "electronic"\nconnect = "L{n}-N"\npower = 100\n'
+        'front_end = "corrected"\n'
+        for n in (1, 2, 3)
+    )
     several = lesson(analyse(parse_case(f'title = "Three equal servers"\n[supply]\n{loads}')))
     count = sum(s.attracting for s in several.result.after.solutions)
     assert several.result.after.reached is None and count > 1
@@ -171,7 +197,9 @@ def test_bench_lamps_keep_the_ratio_and_stay_below_the_touch_limit():
     solution = found.result.after.reached
     assert max(abs(load.voltage) for load in solution.loads) < found.result.case.supply.nominal_line_to_line < limit
     mains = result(MAIN).after.reached
-    for small, large in zip(solution.loads, mains.loads):  # invariant: the same shares, but for the filaments' other wires
+    for small, large in zip(
+        solution.loads, mains.loads
+    ):  # invariant: the same shares, but for the filaments' other wires
         assert small.ratio == pytest.approx(large.ratio, rel=0.02)
 
 
@@ -209,8 +237,10 @@ def test_quiz_figures_are_the_solvers():
     corners = result(MAIN).case.supply.phasors
     siemens = {line: 5000 * share / 230**2 for line, share in (("L1", 0.2), ("L2", 0.3), ("L3", 0.5))}
     pull = sum(corners[x] * g for x, g in siemens.items())
-    assert f"{abs(pull / (sum(siemens.values()) + 0.01)):.0f} V from the middle, where it stood "\
-           f"{abs(pull / sum(siemens.values())):.0f} V" in answers
+    assert (
+        f"{abs(pull / (sum(siemens.values()) + 0.01)):.0f} V from the middle, where it stood "
+        f"{abs(pull / sum(siemens.values())):.0f} V" in answers
+    )
 
 
 def test_the_lamp_curve_is_measured_and_modelled():
@@ -236,7 +266,10 @@ def test_every_figure_comes_for_slides_and_says_what_it_shows():
     assert all(content.startswith(b"\x89PNG") for name, content in files.items() if name.endswith(".png"))
     said = files[pack.ALTERNATIVES].decode()
     assert all(text in said for _, text in made(MAIN).drawn.values()) and "as live" in said
-    assert "Left out: the light of the lamps" in pack.figure_pictures(made("leaves-the-triangle"))[pack.ALTERNATIVES].decode()
+    assert (
+        "Left out: the light of the lamps"
+        in pack.figure_pictures(made("leaves-the-triangle"))[pack.ALTERNATIVES].decode()
+    )
 
 
 def test_facts_carry_source_and_how_known():

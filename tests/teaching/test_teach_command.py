@@ -23,7 +23,9 @@ def files(folder):
 
 
 def test_handout_key_film_and_figures(tmp_path):
-    done = teach("-o", tmp_path / "a.pdf", "--film", tmp_path / "f.gif", "--figures", tmp_path / "slides", "--labels", "A/B/C")
+    done = teach(
+        "-o", tmp_path / "a.pdf", "--film", tmp_path / "f.gif", "--figures", tmp_path / "slides", "--labels", "A/B/C"
+    )
     assert done.exit_code == 0, done.output
     assert files(tmp_path) == sorted(["a.pdf", "a-key.pdf", "f.gif", *(f"slides/{name}" for name in figure_files())])
     titles = [pypdf.PdfReader(tmp_path / name).metadata.title for name in ("a.pdf", "a-key.pdf")]
@@ -38,8 +40,10 @@ def test_exercises_stand_in_the_handout_and_their_solutions_in_the_key(tmp_path)
         assert teach("-o", tmp_path / f"{name}.pdf", "--exercises", 3, "--seed", seed).exit_code == 0
     a, b, c = ((tmp_path / f"{name}.pdf").read_bytes() for name in "abc")
     assert a == b != c
-    headings = [[entry.title for entry in pypdf.PdfReader(tmp_path / name).outline if not isinstance(entry, list)]
-                for name in ("a.pdf", "a-key.pdf")]
+    headings = [
+        [entry.title for entry in pypdf.PdfReader(tmp_path / name).outline if not isinstance(entry, list)]
+        for name in ("a.pdf", "a-key.pdf")
+    ]
     assert "Exercises" in headings[0] and "Exercises: solutions" in headings[1]
 
 
@@ -66,16 +70,20 @@ def test_force_overwrites_but_never_the_case(tmp_path):
     assert files(tmp_path) == ["a-key.pdf"]
 
 
-@pytest.mark.parametrize(("options", "said"), [
-    (["-o", "-"], "several files"),
-    (["-o", "a.pdf", "--film", "a.pdf"], "a name of its own"),
-    (["-o", "a.pdf", "--film", "a-key.pdf"], "a name of its own"),
-    (["-o", "a.pdf", "--figures", "file"], "this is a file"),
-    (["-o", "file/a.pdf"], "takes no files"),
-    (["--labels", "X/Y/Z"], "R/Y/B"),
-    (["--exercises", "-1"], "0<=x<=200"),
-    (["--seed", "one"], "one"),
-], ids=lambda value: " ".join(value) if isinstance(value, list) else None)
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (["-o", "-"], "several files"),
+        (["-o", "a.pdf", "--film", "a.pdf"], "a name of its own"),
+        (["-o", "a.pdf", "--film", "a-key.pdf"], "a name of its own"),
+        (["-o", "a.pdf", "--figures", "file"], "this is a file"),
+        (["-o", "file/a.pdf"], "takes no files"),
+        (["--labels", "X/Y/Z"], "R/Y/B"),
+        (["--exercises", "-1"], "0<=x<=200"),
+        (["--seed", "one"], "one"),
+    ],
+    ids=lambda value: " ".join(value) if isinstance(value, list) else None,
+)
 def test_wrong_calls_are_told_before_any_work(tmp_path, monkeypatch, options, said):
     monkeypatch.chdir(tmp_path)
     Path("file").write_text("mine")
@@ -85,7 +93,10 @@ def test_wrong_calls_are_told_before_any_work(tmp_path, monkeypatch, options, sa
 
 
 def test_a_faulty_case_and_a_sound_neutral_leave_nothing_behind(tmp_path):
-    for text, said in (("title = 1", "title"), ((FOLDER / "full-neutral.toml").read_text(encoding="utf-8"), "[[break]]")):
+    for text, said in (
+        ("title = 1", "title"),
+        ((FOLDER / "full-neutral.toml").read_text(encoding="utf-8"), "[[break]]"),
+    ):
         done = teach("-o", tmp_path / "a.pdf", case="-", text=text)
         assert done.exit_code == 2 and said in done.output and files(tmp_path) == []
 
