@@ -1,6 +1,6 @@
 """A lesson on a case: what is drawn for it, which parts it leaves out and why, and its two documents."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lostneutral.consequences.pulses import as_waves, trusted
 from lostneutral.errors import UsageError
@@ -10,6 +10,7 @@ from lostneutral.result import Result
 from lostneutral.teaching import figures
 from lostneutral.teaching.bench import Bench, bench, has_lamps_only
 from lostneutral.teaching.constructions import arcs, neutral_current, star_point
+from lostneutral.teaching.labels import relabel
 from lostneutral.teaching.star import ADDS_UP, NotAStar, Star, broken_run, nameplate_star, star, star_loads
 
 #: every figure that a lesson may have, in its order: name -> what it shows
@@ -81,7 +82,7 @@ def lesson(result: Result, labels: str = "L1/L2/L3") -> Lesson:
         "blank": lambda: figures.blank(_corners(result, point)[0], labels),
         "star-point-readings": lambda: of_sines(lambda: arcs(*_corners(result, point), labels)),
         "star-point-settled": lambda: settled and star_point(settled, labels, "settled"),
-        "light": lambda: _light(result),
+        "light": lambda: _light(result, labels),
         "lamp-curve": figures.lamp_curve,
     }
     drawn = {name: made for name, each in draw.items() if (made := attempt(FIGURES[name], each))}
@@ -133,7 +134,20 @@ def _line_currents(result):
     return currents
 
 
-def _light(result):
+def _light(result, labels):
     if not shown(result.after) or not damage_figures.lamps_of(result):
         raise NotAStar("the case has no filament lamp")
-    return damage_figures.lamps(result)
+    return damage_figures.lamps(
+        replace(result, before=_named(result.before, labels), after=_named(result.after, labels))
+    )
+
+
+def _named(state, labels):
+    """Return `state` with loads called as the class would call them, where a line's name is part of theirs."""
+    return replace(
+        state,
+        solutions=tuple(
+            replace(s, loads=tuple(replace(load, name=relabel(load.name, labels)) for load in s.loads))
+            for s in state.solutions
+        ),
+    )
