@@ -230,7 +230,7 @@ def test_predict_first_hides_every_reading_until_it_is_shown(opened):
     view = window.view
     assert {text.get_text() for text in view.readings.values()} == {"?"}
     assert len(view.star.get_xdata()) == 0 and all(len(p.get_xdata()) == 0 for p in view.phasors.values())
-    assert all(row[0].get_width() == 0 and row[1].get_text() == "?" for row in view.rows.values())
+    assert all(row[0].get_x() == 0 and row[2].get_text() == "?" for row in view.rows.values())
     assert "V from" not in "".join(texts(window)) and "V" not in words(window.frame, ()).replace("Voltage", "")
     press(window, "enter")
     assert view.readings["L1"].get_text() == "230 V" and len(view.star.get_xdata()) == 1

@@ -208,8 +208,11 @@ class View:
         line = next((c for c in bar.connect if c in HATCHES), "N") if "N" in bar.connect else None
         ink, above = colour(line) if line else INK, bottom + self.row
         self._panel(_BARS, bottom, _BAR_END, above)
-        patch = self._move(scale.add_patch(Rectangle((0, at + 0.2), 0, 0.6, facecolor=FIELD, edgecolor=ink, lw=1.2,
-                                                     hatch=HATCHES[line] if line else "\\\\")))
+        # The pattern is slow to draw: it stands there whole, and what moves is the cover over the part that is not meant.
+        scale.add_patch(Rectangle((0, at + 0.2), FULL, 0.6, facecolor=FIELD, edgecolor=ink, lw=1.2,
+                                  hatch=HATCHES[line] if line else "\\\\"))
+        cover = self._move(scale.add_patch(Rectangle((0, at + 0.14), FULL + 1, 0.72, facecolor=GROUND, edgecolor="none")))
+        end = self._move(scale.plot([0, 0], [at + 0.2, at + 0.8], color=ink, lw=1.2, solid_capstyle="butt")[0])
         middle = bottom + self.row / 2
         self._panel(_SAID, bottom, _POWER - 0.008, above)
         said = self._text(self.sheet, _SAID, middle, share=self.share, moves_=True, fontweight="bold")
@@ -219,7 +222,7 @@ class View:
         if bar.factor is not None:
             slider = self._slider((_POWER, bottom + 0.15 * self.row, _POWER_END - _POWER, 0.7 * self.row),
                                   *(log2(f) for f in moves.FACTORS), lambda v, n=n: self.act("factor", (n, 2.0**v)))
-        return patch, said, rated, slider
+        return cover, end, said, rated, slider
 
     def _slider(self, place, low, high, changed):
         axes = self._axes(place)
@@ -349,11 +352,12 @@ class View:
         if on != self.on:
             self.switches.ax.collections[-1].set_facecolor([INK if each else "none" for each in on])
             self.on = on
-        for n, (patch, said, rated, slider) in self.rows.items():
+        for n, (cover, end, said, rated, slider) in self.rows.items():
             bar = frame.bars[n]
-            times = 0.0 if frame.hidden or bar.times is None else bar.times
-            if patch.get_width() != min(times, FULL):
-                patch.set_width(min(times, FULL))
+            times = 0.0 if frame.hidden or bar.times is None else min(bar.times, FULL)
+            if cover.get_x() != times:
+                cover.set_x(times)
+                end.set_xdata([times, times])
             said.set_text("off" if not bar.on else "?" if frame.hidden else bar.word if bar.times is None or
                           bar.word in ("dark", "dead") else f"{number(bar.times, 2)}× {bar.word}")
             rated.set_text(bar.rated)
