@@ -65,10 +65,14 @@ def _model_part(model, size, where):
 
 
 def _chunk(net, samples, nominal):
+    v, solved = newton_many(net, samples, solve_linear_many(net, samples, nominal))
+    return Many(v, _Bench(net, samples).across(v), solved)
+
+
+def solve_linear_many(net: Network, samples: Samples, nominal):
+    """Return the voltages of all nodes (samples, nodes; V) with every load as the impedance it is at `nominal` (V)."""
     bench = _Bench(net, samples)
-    start = bench.linear(bench.admittances(np.full((samples.size, len(bench.models)), float(nominal))))
-    v, solved = newton_many(net, samples, start, MOST_STEPS)
-    return Many(v, bench.across(v), solved)
+    return bench.linear(bench.admittances(np.full((samples.size, len(bench.models)), float(nominal))))
 
 
 def newton_many(net: Network, samples: Samples, start, rounds=MOST_STEPS, halvings=HALVINGS):

@@ -15,7 +15,7 @@ from lostneutral.evidence.sampling import columns, draw, may_be_on, needs_single
 from lostneutral.evidence.spans import Span, span
 from lostneutral.result import Result, analyse
 
-TOGETHER, SINGLY = 8192, 256  #: samples where all are solved as arrays, and where some are solved one by one
+ONE_STATE, SEVERAL = 8192, 256  #: samples by default: where all have one settled state, and where each is looked for
 SCRAMBLINGS = 8  #: sequences, each scrambled anew; how their answers differ is the sampling error
 CHUNK = 4096  #: samples drawn and solved at a time
 STARS = 4000  #: star points kept for the figure
@@ -36,7 +36,7 @@ class Ranges:
     seed: int
     unsolved: float  #: share of the samples for which no settled state was found
     several: float  #: share of the samples with more than one settled state
-    singly: tuple[str, ...]  #: loads because of which samples are solved one by one
+    falling: tuple[str, ...]  #: loads because of which samples may have several settled states
     point: str  #: whose star point is `star`
     star: np.ndarray  #: complex, V: the neutral of that point in some of the samples, nan where it floats
     star_weight: np.ndarray
@@ -73,12 +73,12 @@ def ranges(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
         guarantee=guarantee(case), influences=influences(columns(case), rows.values, top, rows.weight),
         unknowns=tuple(c.name for c in columns(case)), samples=whole, scramblings=SCRAMBLINGS, seed=seed,
         unsolved=float(rows.weight[~rows.solved].sum() / whole), several=float(rows.weight[rows.weight < 1].sum() / whole),
-        singly=needs_single(case), point=where, star=rows.star[some], star_weight=rows.weight[some])
+        falling=needs_single(case), point=where, star=rows.star[some], star_weight=rows.weight[some])
 
 
 def sample_count(case: Case, samples: int | None = None) -> int:
     """Return how many samples are taken where `samples` are asked for (None: the default for such loads)."""
-    wanted = samples or (SINGLY if needs_single(case) else TOGETHER)
+    wanted = samples or (SEVERAL if needs_single(case) else ONE_STATE)
     return SCRAMBLINGS * max(-(-wanted // SCRAMBLINGS), 2)
 
 
@@ -103,9 +103,10 @@ class _Rows:
 
 def _solved(case, where, seed, scrambling, first, size, tick):
     drawn = draw(case, size, (seed, scrambling), first)
-    found = solve(drawn, tick=tick if needs_single(case) else None)
-    if tick and not needs_single(case):
-        tick(size)
+    told = []
+    found = solve(drawn, tick=tick and (lambda n: (told.append(n), tick(n))))
+    if tick:
+        tick(size - sum(told))
     volts = np.stack([np.abs(found.between((p, line), (p, "N"))) for p, line in lines(case)], axis=1)
     return (drawn.values[found.sample], np.full(len(found.sample), scrambling), found.weight * size, volts,
             np.abs(found.loads), found.on, found.nodes[where, "N"], found.solved)

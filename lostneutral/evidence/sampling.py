@@ -5,8 +5,9 @@ from functools import cached_property
 
 import numpy as np
 
-from lostneutral.case.model import Case, Spread, Unknown
+from lostneutral.case.model import Break, Case, Spread, Unknown
 from lostneutral.circuit.many import Samples, solve_many
+from lostneutral.circuit.many_states import states_of_many
 from lostneutral.circuit.network import network
 from lostneutral.circuit.wiring import pairs, wiring
 from lostneutral.errors import UsageError
@@ -144,8 +145,8 @@ def solve(draw: Draw, breaks=None, crosses=None, supply_factor=None, resistance=
 
     `breaks` and `crosses` replace those of the case, for a rival cause: unknown resistances then play no part, and
     `resistance` (ohm, array over the samples) may give that of the one break. `supply_factor` (array over the samples)
-    multiplies the supply's voltage, beside what is unknown of it. Samples in which no load that is on can draw less
-    current at a higher voltage are solved together; the others one by one, and `tick(number)` is called as they are done.
+    multiplies the supply's voltage, beside what is unknown of it. Where a load that is on may draw less current at a
+    higher voltage every settled state is looked for, which takes long; `tick(number)` is called as such samples are done.
     """
     case, size = draw.case, draw.size
     found = draw.of("resistance") if breaks is None else []
@@ -158,15 +159,11 @@ def solve(draw: Draw, breaks=None, crosses=None, supply_factor=None, resistance=
     factors = [np.asarray(f, float) for f in (draw.supply_factor, supply_factor) if f is not None]
     setup = _Setup(draw, held, case.crosses if crosses is None else crosses, ohms,
                    np.broadcast_to(np.prod(factors, axis=0), (size,)) if factors else np.ones(size))
-    several = np.array([not _one_state(load, case) for load in case.loads])
-    single = (draw.on & several).any(axis=1)
-    parts = []
-    if not single.all():
-        parts.append(setup.together(np.flatnonzero(~single), ~several))
-    if single.any():
-        from lostneutral.evidence.one_by_one import one_by_one
-
-        parts.append(one_by_one(setup, np.flatnonzero(single), tick))
+    falling = np.array([not _one_state(load, case) for load in case.loads], bool)
+    hard = (draw.on & falling).any(axis=1)
+    parts = [setup.one_state(np.flatnonzero(~hard), ~falling)] if not hard.all() else []
+    if hard.any():
+        parts.append(setup.every_state(np.flatnonzero(hard), tick))
     return joined(parts, size)
 
 
@@ -197,7 +194,7 @@ def may_be_on(case: Case):
 
 
 def needs_single(case: Case) -> tuple[str, ...]:
-    """Return the names of the loads because of which samples are solved one by one."""
+    """Return the names of the loads because of which samples may have several settled states."""
     return tuple(load.name for load, may in zip(case.loads, may_be_on(case)) if may and not _one_state(load, case))
 
 
@@ -211,13 +208,33 @@ class _Setup:
     ohms: dict  #: (feeding, conductor) -> resistance of each sample, ohm
     factor: np.ndarray  #: of the supply's voltage
 
-    def together(self, rows, allowed) -> Solved:
-        """Solve the samples `rows` as arrays; loads not `allowed` are off in all of them."""
+    def one_state(self, rows, allowed) -> Solved:
+        """Solve the samples `rows`, which have one settled state; loads not `allowed` are off in all of them."""
+        net, samples = self._network(rows, allowed)
+        many = solve_many(net, samples, self.draw.case.supply.nominal)
+        return self._rows(net, samples, np.arange(len(rows)), rows, many.voltages, many.solved)
+
+    def every_state(self, rows, tick) -> Solved:
+        """Solve the samples `rows`, which may have several settled states; samples that are alike are solved once."""
+        values = np.column_stack([self.draw.on[rows], self.factor[rows], *(v[rows] for v in self.ohms.values()),
+                                  *(v[rows] for _, v in self.draw.of("power"))])
+        _, first, alike = np.unique(values, axis=0, return_index=True, return_inverse=True)
+        net, samples = self._network(rows[first], True)
+        share = len(rows) / len(first)
+        found = states_of_many(net, samples, self.draw.case.supply.nominal, tick and (lambda n: tick(n * share)))
+        pairs_ = [(row, state) for row, kind in enumerate(np.ravel(alike))
+                  for state in (np.flatnonzero(found.sample == kind) if (found.sample == kind).any() else (-1,))]
+        which, state = np.array(pairs_, int).T
+        blank = np.full((1, net.free + len(net.fixed)), np.nan + 0j)
+        voltages = np.concatenate([found.voltages, blank])[state]
+        return self._rows(net, samples, np.ravel(alike)[which], rows[which], voltages, state >= 0)
+
+    def _network(self, rows, allowed):
+        """The network of the samples `rows`, and what differs between them."""
         part = self.draw.part(rows)
-        case, size = part.case, part.size
-        may = may_be_on(case) & allowed
-        loads = tuple(replace(load, on=bool(on)) for load, on in zip(case.loads, may))
-        net = network(wiring(replace(case, loads=loads), self.stand_in_breaks(), self.crosses))
+        case = part.case
+        loads = tuple(replace(load, on=bool(on)) for load, on in zip(case.loads, may_be_on(case) & allowed))
+        net = network(wiring(replace(case, loads=loads), self._stand_in_breaks(), self.crosses))
         models, powers = list(net.models), {u.load: v for u, v in part.of("power")}
         owner = [net.wiring.branches[n].load for n in net.branch_number]
         for k, number in enumerate(owner):
@@ -225,29 +242,30 @@ class _Setup:
             if load.name in powers:
                 varied = replace(load, parameters={**load.parameters, "power": powers[load.name]})
                 models[k] = load_model(varied, case.supply)[0]
-        count = net.count * part.on[:, owner]
-        admittance = np.tile(net.element_admittance, (size, 1))
+        admittance = np.tile(net.element_admittance, (part.size, 1))
         for k, element in enumerate(net.elements):
             if element.key[0] == "run" and element.key[1:] in self.ohms:
-                own = element.impedance - self.stand_in(element.key[1:])
+                own = element.impedance - self._stand_in(element.key[1:])
                 admittance[:, k] = 1 / (own + self.ohms[element.key[1:]][rows])
-        fixed = net.fixed * self.factor[rows, None]
-        many = solve_many(net, Samples(size, tuple(models), count, admittance, fixed), case.supply.nominal)
-        v = np.where(tied(net, admittance != 0, count > 0) & many.solved[:, None], many.voltages, np.nan)
-        nodes = {t: v[:, net.node[t]] if t in net.node else np.full(size, np.nan + 0j)
-                 for t in net.wiring.terminals if t[0] != "source"}
-        across = np.stack([_across(load, nodes, on) for load, on in zip(case.loads, part.on.T)], axis=1) \
-            if case.loads else np.zeros((size, 0), complex)
-        return Solved(rows, np.ones(size), across, part.on, nodes, many.solved)
+        return net, Samples(part.size, tuple(models), net.count * part.on[:, owner], admittance,
+                            net.fixed * self.factor[rows, None])
 
-    def stand_in(self, key):
+    def _rows(self, net, samples, at, rows, voltages, solved) -> Solved:
+        """Put `voltages` (V, of all nodes) of the samples `rows`, number `at` of `samples`, in the terms of the case."""
+        on, case = self.draw.on[rows], self.draw.case
+        held = tied(net, samples.element_admittance[at] != 0, samples.count[at] > 0)
+        v = np.where(held & solved[:, None], voltages, np.nan)
+        nodes = {t: v[:, net.node[t]] if t in net.node else np.full(len(rows), np.nan + 0j)
+                 for t in net.wiring.terminals if t[0] != "source"}
+        across = [_across(load, nodes, was_on & solved) for load, was_on in zip(case.loads, on.T)]
+        return Solved(rows, np.ones(len(rows)), np.stack(across, axis=1), on, nodes, solved)
+
+    def _stand_in(self, key):
         """Return a resistance (ohm) that gives the break `key` an element of its own wherever samples give it theirs."""
         return float(np.median(self.ohms[key])) or 1.0
 
-    def stand_in_breaks(self):
-        from lostneutral.case.model import Break
-
-        held = {**self.breaks, **{key: Break(*key, self.stand_in(key)) for key in self.ohms}}
+    def _stand_in_breaks(self):
+        held = {**self.breaks, **{key: Break(*key, self._stand_in(key)) for key in self.ohms}}
         return tuple(held.values())
 
 

@@ -155,9 +155,10 @@ def notes(result):
                     "voltage to it, and these samples are left out of its figures.")
     said.append("The figures of a load count the samples in which it is on. Outcomes are for a new item, its power as in the "
                 "case, if the voltage lasts and nothing acts.")
-    if found.singly:
-        said.append(f"Because of {', '.join(found.singly[:4])}{' and others' if len(found.singly) > 4 else ''}, whose current "
-                    "may fall as the voltage rises, samples were solved one by one and are few.")
+    if found.falling:
+        said.append(f"The current of {', '.join(found.falling[:4])}{' and others' if len(found.falling) > 4 else ''} may fall "
+                    "as the voltage rises: where they are on, every settled state was looked for, from a spread of star "
+                    "points. That is no proof that there is no other; and since it takes long, the samples are few.")
     if found.several > 1e-9:
         said.append(f"In {percent_words(found.several)} of the samples more than one settled state can hold; each counts "
                     "alike, since which of them is reached was not worked out.")

@@ -5,7 +5,7 @@ def ranges_dict(found) -> dict:
     """Return ranges as plain values: voltages in V, probabilities and shares from 0 to 1, errors as one standard error."""
     return {
         "samples": found.samples, "scramblings": found.scramblings, "seed": found.seed, "unsolved": found.unsolved,
-        "several_states": found.several, "solved_one_by_one": list(found.singly), "unknowns": list(found.unknowns),
+        "several_states": found.several, "may_fall": list(found.falling), "unknowns": list(found.unknowns),
         "guarantee": {"highest": found.guarantee.highest, "reason": found.guarantee.reason},
         "highest": _span(found.highest),
         "phases": [{"point": s.name, "line": s.line, **_span(s)} for s in found.phases],
