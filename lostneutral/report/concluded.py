@@ -83,14 +83,14 @@ def source_list(result):
                       "it. Sources of assumptions stand beside them.")]
 
 
-def repeat(result, audience):
-    """Return what is needed to repeat the work."""
+def repeat(result, audience, command=""):
+    """Return what is needed to repeat the work; `command` is what `lostneutral` was asked for, if not a report."""
     software = ", ".join(f"{name} {version}" for name, version in result.software.items() if name != "version")
     residual = max((s.residual for state in (result.before, result.after) for s in shown(state)), default=0.0)
     left = [] if isnan(residual) else [("largest current imbalance left", f"{residual:.1e} A")]  # waveforms have none
     pairs = [("SHA-256 of the case file", result.case.sha256 or "not known (the case was not read from a file)"),
              ("program", f"lostneutral {result.software.get('version', '')}".strip()), ("with", software),
-             *left, ("command", f"lostneutral report CASE.toml --for {audience}")]
+             *left, ("command", f"lostneutral {command or f'report CASE.toml --for {audience}'}")]
     return [heading("To repeat this"), table("What is needed to repeat it", ("", "value"), pairs)]
 
 

@@ -47,6 +47,10 @@ def result_dict(result) -> dict:
         from lostneutral.report.ranges_file import ranges_dict
 
         made["ranges"] = ranges_dict(result.ranges)
+    if result.deduction is not None:
+        from lostneutral.report.deduction_file import deduction_dict
+
+        made["deduction"] = deduction_dict(result.deduction)
     return _plain(made)
 
 

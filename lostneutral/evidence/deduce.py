@@ -1,0 +1,321 @@
+"""Working back: how far what was seen supports each rival cause against the others."""
+
+from collections import defaultdict
+from dataclasses import dataclass, replace
+from itertools import combinations
+from math import hypot, inf
+
+import numpy as np
+
+from lostneutral import data
+from lostneutral.case.model import Case
+from lostneutral.errors import NoSolutionError, UsageError
+from lostneutral.evidence import likelihood
+from lostneutral.evidence.likelihood import Judge
+from lostneutral.evidence.next_reading import NextReading, next_readings
+from lostneutral.evidence.rivals import Rival, rivals
+from lostneutral.evidence.sampling import columns, needs_single, quantity
+from lostneutral.evidence.spans import percentile
+from lostneutral.evidence.tempered import Sampled, sampled
+from lostneutral.evidence.where import uncertainty
+from lostneutral.result import Result, analyse
+
+TOGETHER, SINGLY = 1024, 128  #: samples a step, where all are solved as arrays and where some are solved one by one
+NOT_EXPLAINED = 0.5  #: probability, under every rival, that an observation does not mean what it says
+PLAYS = 0.01  #: share of the support below which a rival plays no part in what is asked next
+APART = 6.0  #: standard deviations by which two readings of one thing at one time may not differ
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How one observation stands under one rival, given all observations."""
+
+    words: str  #: what was observed
+    low: float | None  #: V, 5 % of what the rival gives lie below; None of a load, or where it floats
+    middle: float | None
+    high: float | None
+    likely: float | None  #: of what was seen of a load: its probability under the rival
+    doubtful: float  #: probability that the observation does not mean what it says, if the rival is the cause
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """One rival cause with what the observations say of it."""
+
+    kind: str
+    words: str
+    at: str  #: the point that the run feeds, "" for the whole supply
+    prior: float
+    evidence: float  #: probability (density) of all observations under it
+    error: float  #: its standard error
+    effective: float  #: samples that it rests on; inf where nothing was unknown
+    posterior: float
+    posterior_error: float
+    against: float  #: likelihood ratio of the first rival to this one
+    fits: tuple[Fit, ...] = ()
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of cause, whatever its place, against all other kinds together."""
+
+    kind: str
+    prior: float
+    posterior: float
+    ratio: float  #: likelihood ratio of this kind to all others, by their shares beforehand
+    support: str  #: words of the verbal scale, for this kind where ratio > 1, against it where below
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """The answer without one observation."""
+
+    words: str
+    first: str  #: kind that then comes first
+    posterior: float  #: of that kind
+    was: float  #: of the same kind with all observations
+    effective: float  #: samples that this rests on; where below what is enough, nothing is said
+
+
+@dataclass(frozen=True)
+class Known:
+    """What the observations say of something that was unknown."""
+
+    name: str
+    before: tuple[float, ...]  #: 5, 50, 95 % as said by the case; of a switch: (probability of being on,)
+    after: tuple[float, ...]
+    unit: str  #: "W", "ohm", "V"; "" for a switch
+
+
+@dataclass(frozen=True, eq=False)
+class Deduction:
+    """What was seen, weighed: support for rival causes under stated assumptions, and no more than that."""
+
+    rivals: tuple[Weighed, ...]  #: the best supported first
+    kinds: tuple[Kind, ...]
+    voltages: tuple[tuple[str, str, float | None, float | None, float | None], ...]  #: point, line, 5, 50, 95 %, V
+    unknowns: tuple[Known, ...]
+    observations: tuple[str, ...]
+    unexplained: tuple[str, ...]  #: observations that no rival explains
+    left_out: tuple[LeftOut, ...]
+    level_priors: tuple[str, float]  #: first kind, and its share, were every kind as likely beforehand
+    turns_at: float  #: factor on the odds beforehand of the first kind at which the second draws level
+    next_readings: tuple[NextReading, ...]
+    samples: int
+    seed: int
+    singly: tuple[str, ...]  #: loads because of which samples are solved one by one
+    unsolved: float  #: largest share of a rival's samples without a settled state
+    star: np.ndarray  #: complex, V: the neutral of the first point given the evidence
+    star_weight: np.ndarray
+    point: str
+
+
+def deduced(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> Result:
+    """Return what `case` works out to as given, and what its observations say of the rival causes (see `deduce`)."""
+    found = deduce(case, samples, seed, tick)
+    return replace(analyse(case), deduction=found)
+
+
+def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> Deduction:
+    """Return how far the observations of `case` support each rival cause.
+
+    Every rival (see `rivals`) is sampled (see `tempered.sampled`) with `samples` a step; the case's own breaks play no
+    part. `tick(1)` is called for every rival done; the same seed gives the same answer. Laws, priors and the verbal scale:
+    data file `evidence`. Raises UsageError without observations, without a rival left, or for readings that contradict
+    each other; NoSolutionError where too few samples agree with what was seen for anything to be said.
+    """
+    _check(case)
+    judge, found = Judge(case), rivals(case)
+    if not found:
+        raise UsageError("Every cause that is possible in this wiring has weight 0 in [[prior]] — give one of them more.")
+    size = sample_count(case, samples)
+    parts = []
+    for rival in found:
+        parts.append(sampled(rival, judge, size, seed))
+        if tick:
+            tick(1)
+    evidence = np.array([part.evidence for part in parts])
+    prior = np.array([rival.prior for rival in found])
+    if not (evidence * prior).any():
+        raise NoSolutionError("No sample of any cause has a settled state: nothing can be weighed.")
+    posterior = evidence * prior / (evidence * prior).sum()
+    _refuse(found, parts, posterior, size)
+    order = np.argsort(-posterior, kind="stable")
+    first = order[np.argmax(evidence[order] * (posterior[order] > 0))] if len(order) else 0
+    weighed = tuple(_one(judge, found[n], parts[n], posterior, n, evidence[first], parts) for n in order)
+    kinds = _kinds(found, posterior)
+    level, turns = _priors(found, evidence, kinds)
+    rows = _pooled(parts, posterior)
+    star_point = case.points[0].name
+    return Deduction(
+        weighed, kinds, _voltages(case, rows), _known(case, found, parts, posterior),
+        tuple(map(likelihood.words, case.observations)), _unexplained(weighed), _left_out(case, found, parts, posterior),
+        level, turns, next_readings(case, [(found[n], parts[n], posterior[n]) for n in order if posterior[n] > PLAYS]),
+        size, seed, needs_single(case), max(part.unsolved for part in parts), rows.nodes[star_point, "N"], rows.weight,
+        star_point)
+
+
+def sample_count(case: Case, samples: int | None = None) -> int:
+    """Return how many samples a step are taken where `samples` are asked for (None: the default for such loads)."""
+    return samples or (SINGLY if needs_single(case) else TOGETHER)
+
+
+def support(ratio: float) -> str:
+    """Return the words of the verbal scale for a likelihood ratio of 1 or more."""
+    scale = data.load("evidence")["scale"]
+    return scale["words"][int(np.searchsorted(scale["upto"], ratio, side="right"))]
+
+
+def _check(case):
+    if not case.observations:
+        raise UsageError("Nothing was observed: there is nothing to weigh. `lostneutral bound` says what the unknown loads "
+                         "leave open.")
+    readings = [o for o in case.observations if o.load is None]
+    for one, other in combinations(readings, 2):
+        key = lambda o: (o.point, frozenset(o.between), likelihood.before(o), o.details.get("time"))
+        off = abs(one.voltage - other.voltage) / hypot(uncertainty(one), uncertainty(other))
+        if key(one) == key(other) and off > APART:
+            raise UsageError(f"Two readings contradict each other: {likelihood.words(one)}, and {other.voltage:g} V at the "
+                             "same time. Give each its time, or leave out the one that is wrong.")
+
+
+def _refuse(found, parts, posterior, size):
+    """Raise NoSolutionError where a rival that matters rests on too few samples."""
+    enough = data.load("evidence")["enough"]["value"]
+    poor = [n for n, part in enumerate(parts) if posterior[n] > PLAYS and part.effective < min(enough, size / 2)]
+    if poor:
+        n = min(poor, key=lambda k: parts[k].effective)
+        raise NoSolutionError(
+            f"Too few samples agree with what was seen to say anything: “{found[n].words}” rests on "
+            f"{parts[n].effective:.0f} effective samples, and {min(enough, size / 2):.0f} are needed. More samples "
+            "(--samples) may do; else the case leaves more open than the observations can narrow.")
+
+
+def _one(judge, rival: Rival, part: Sampled, posterior, n, best, parts):
+    share = posterior[n]
+    relative = [p.error / p.evidence if p.evidence else 0.0 for p in parts]
+    others = sum((posterior[k] * relative[k]) ** 2 for k in range(len(parts)) if k != n)
+    error = share * hypot((1 - share) * relative[n], others**0.5)
+    fits = tuple(_fit(judge, part, k, o) for k, o in enumerate(judge.case.observations))
+    return Weighed(rival.kind, rival.words, rival.at, rival.prior, part.evidence, part.error, part.effective, float(share),
+                   float(error), float(best / part.evidence) if part.evidence else inf, fits)
+
+
+def _fit(judge, part, k, observation):
+    total = part.genuine[:, k] + part.other[:, k]
+    doubtful = float(part.weight @ (part.other[:, k] / np.maximum(total, 1e-300)))
+    words = likelihood.words(observation)
+    # What the rival gives by the other observations alone, so that the observation is not measured by itself.
+    alone = part.share * np.delete(part.genuine + part.other, k, axis=1).prod(axis=1)
+    alone = alone / alone.sum() if alone.any() else part.share
+    if observation.load is not None:
+        trust = data.load("where")["seen"]["trust"]
+        return Fit(words, None, None, None, float(alone @ (part.genuine[:, k] / trust)), doubtful)
+    if likelihood.before(observation):
+        return Fit(words, None, None, None, None, doubtful)
+    volts = judge.volts(observation, part.states)
+    there = np.isfinite(volts)
+    if not there.any() or alone[there].sum() < 0.5:
+        return Fit(words, None, None, None, None, doubtful)
+    return Fit(words, *map(float, percentile(volts[there], alone[there])), None, doubtful)
+
+
+def _kinds(found, posterior):
+    prior, after = defaultdict(float), defaultdict(float)
+    for rival, share in zip(found, posterior):
+        prior[rival.kind] += rival.prior
+        after[rival.kind] += float(share)
+    made = []
+    for kind in prior:
+        odds = after[kind] / max(1 - after[kind], 1e-15)
+        ratio = odds * (1 - prior[kind]) / prior[kind] if prior[kind] < 1 else 1.0
+        made.append(Kind(kind, prior[kind], after[kind], ratio, support(max(ratio, 1 / max(ratio, 1e-300)))))
+    return tuple(sorted(made, key=lambda k: -k.posterior))
+
+
+def _priors(found, evidence, kinds):
+    mean = defaultdict(list)
+    for rival, z in zip(found, evidence):
+        mean[rival.kind].append(z)
+    level = {kind: float(np.mean(z)) for kind, z in mean.items()}
+    first = max(level, key=level.get)
+    turns = kinds[0].posterior / kinds[1].posterior if len(kinds) > 1 and kinds[1].posterior else inf
+    return (first, level[first] / sum(level.values())), turns
+
+
+def _left_out(case, found, parts, posterior):
+    """Return the answer without each observation; as support of kinds."""
+    made, every = [], defaultdict(float)
+    for rival, share in zip(found, posterior):
+        every[rival.kind] += float(share)
+    for k, observation in enumerate(case.observations):
+        kinds, lowest = defaultdict(float), inf
+        answers = [part.without(k) for part in parts]
+        total = sum(rival.prior * z for rival, (z, _) in zip(found, answers)) or 1.0
+        for rival, (z, effective) in zip(found, answers):
+            kinds[rival.kind] += rival.prior * z / total
+            if rival.prior * z / total > PLAYS and columns(rival.case):
+                lowest = min(lowest, effective)
+        first = max(kinds, key=kinds.get)
+        made.append(LeftOut(likelihood.words(observation), first, kinds[first], every[first], lowest))
+    return tuple(made)
+
+
+def _unexplained(weighed):
+    """Observations that are doubtful under every rival that could be meant."""
+    return tuple(fits[0].words for fits in zip(*(w.fits for w in weighed if w.evidence), strict=True)
+                 if all(fit.doubtful > NOT_EXPLAINED for fit in fits))
+
+
+@dataclass(frozen=True, eq=False)
+class _Rows:
+    nodes: dict
+    on: np.ndarray
+    weight: np.ndarray
+
+
+def _pooled(parts, posterior):
+    """Return the rows of all rivals that matter, with their weights given the evidence."""
+    used = [(part, share) for part, share in zip(parts, posterior) if share > 1e-4]
+    terminals = used[0][0].states.nodes.keys()
+    nodes = {t: np.concatenate([part.states.nodes.get(t, np.full(len(part.weight), np.nan)) for part, _ in used])
+             for t in terminals}
+    weight = np.concatenate([part.weight * share for part, share in used])
+    return _Rows(nodes, np.concatenate([part.states.on for part, _ in used]), weight / weight.sum())
+
+
+def _voltages(case, rows):
+    made = []
+    for point in case.points:
+        for line in point.phases:
+            volts = np.abs(rows.nodes[point.name, line] - rows.nodes[point.name, "N"])
+            there = np.isfinite(volts)
+            ends = percentile(volts[there], rows.weight[there]) if rows.weight[there].sum() > 0.5 else (None,) * 3
+            made.append((point.name, line, *(None if v is None or np.isnan(v) else float(v) for v in ends)))
+    return tuple(made)
+
+
+def _known(case, found, parts, posterior):
+    """What the evidence says of switches and powers, over all rivals; and of the joint, if a bad joint matters."""
+    made, usual = [], np.array([0.05, 0.5, 0.95])
+    switches = {u.load: u.on for u in case.unknowns if u.on is not None}
+    for u in (u for u in case.unknowns if u.one_of):
+        weights = u.weights or (1.0,) * len(u.one_of)
+        switches |= {name: (1 - u.none) * w / sum(weights) for name, w in zip(u.one_of, weights)}
+    at = {load.name: k for k, load in enumerate(case.loads)}
+    for name, before in switches.items():
+        after = sum(share * float(part.weight @ part.states.on[:, at[name]]) for part, share in zip(parts, posterior))
+        made.append(Known(name, (before,), (after,), ""))
+    ranged = {c.name: (c.unknown, c.key) for rival, share in zip(found, posterior) if share > PLAYS
+              for c in columns(rival.case) if c.key in ("power", "resistance", "supply_voltage")}
+    for name, (unknown, key) in ranged.items():
+        values, weights = [], []
+        for rival, part, share in zip(found, parts, posterior):
+            at_ = next((k for k, c in enumerate(columns(rival.case)) if c.unknown == unknown and c.key == key), None)
+            if at_ is not None and share > 1e-4:
+                values.append(quantity(getattr(unknown, key), part.values[:, at_]))
+                weights.append(part.weight * share)
+        unit = {"power": "W", "resistance": "ohm", "supply_voltage": "V"}[key]
+        made.append(Known(name, tuple(map(float, quantity(getattr(unknown, key), usual))),
+                          tuple(map(float, percentile(np.concatenate(values), np.concatenate(weights)))), unit))
+    return tuple(made)

@@ -1,0 +1,39 @@
+"""A deduction as text for a terminal."""
+
+from lostneutral.report import deduction_rows as rows
+from lostneutral.report.ranges_text import _items as items
+from lostneutral.report.ranges_text import _lines as lines
+from lostneutral.report.ranges_text import _tabled as tabled
+from lostneutral.report.terminal import columns
+from lostneutral.report.words import visible
+
+
+def deduction_text(result, width: int = 80) -> str:
+    """Return the deduction of `result` as lines of at most `width` columns where the words allow."""
+    case, found = result.case, result.deduction
+    names, beside = rows.item_rows(found)
+    parts = [
+        lines([case.title, "=" * min(width, columns(visible(case.title))), rows.PURPOSE], width),
+        lines(["Concluded", *rows.verdict(found)], width),
+        tabled("Given: what was seen", ("observation", "when", "who", "with what", "kept"), rows.log_rows(case), "lllll", width,
+               (0, 3, 4, 2)),
+        tabled("Computed: the rival causes", ("cause", "before", "after", "ratio", "in words"), rows.rival_rows(found), "lrrrl",
+               width),
+        "Before and after: share of the support. Ratio: likelihood of what was seen, best fitting cause to this one.",
+        tabled("Kinds of cause, each against all others", ("kind", "before", "after", "ratio", "in words"), rows.kind_rows(found),
+               "lrrrl", width),
+        lines(["Item by item: what each cause gives by the other observations, and whether the item fits",
+               *(f"[{n}] {name}" for n, name in enumerate(names, 1))], width) + "\n"
+        + tabled("", ("observation", *(f"[{n}]" for n in range(1, len(names) + 1))), beside, "l" * (1 + len(names)), width,
+                 (0, 1, 2, 3)[: 1 + len(names)]).removeprefix("\n"),
+        tabled("Line to neutral given what was seen, V", ("line", "at", "5 %", "50 %", "95 %"), rows.voltage_rows(found), "llrrr",
+               width, (1,)),
+        tabled("What was unknown", ("unknown", "beforehand", "given what was seen"), rows.known_rows(found), "lll", width),
+        tabled("Without one observation", ("left out", "then comes first", "with", "with all"), rows.left_out_rows(found), "llrr",
+               width, (0, 1)),
+        "Likelihoods beforehand\n" + items(rows.prior_words(found), width),
+        "What to read next\n" + items(rows.next_words(found), width),
+        "Missing\n" + items(rows.missing(case, found), width) if rows.missing(case, found) else "",
+        "Assumed\n" + items([f"{what}: {much}. From: {why}." for what, much, why in rows.assumed_rows(case, found)], width),
+        "Notes\n" + items(rows.method_words(found), width), "Cautions\n" + items(result.cautions, width)]
+    return "\n\n".join(part for part in parts if part) + "\n"
