@@ -24,17 +24,24 @@ def command(case, samples, seed, json_file, force):
 
     CASE is a case file, or - for standard input.
     """
-    from lostneutral import read_case, result_json
+    from lostneutral import analyse, read_case, result_json
     from lostneutral.cli.output import check_output, show_text, write
-    from lostneutral.evidence.ranges import bound, sample_count
     from lostneutral.report.ranges_text import ranges_text
 
     if json_file:
         check_output(json_file, case, force)
-    read = read_case(case)
-    with click.progressbar(length=sample_count(read, samples), label="Sampling", file=sys.stderr) as bar:
-        result = bound(read, samples, seed, bar.update)
+    result = with_ranges(analyse(read_case(case)), samples, seed)
     if json_file:
         write(json_file, result_json(result).encode("utf-8"), force)
     if json_file != "-":
         show_text(lambda colour, width: ranges_text(result, width))
+
+
+def with_ranges(result, samples=None, seed=1):
+    """Return `result` with the ranges of its case, showing on standard error how far the samples are."""
+    from dataclasses import replace
+
+    from lostneutral.evidence.ranges import ranges, sample_count
+
+    with click.progressbar(length=sample_count(result.case, samples), label="Sampling", file=sys.stderr) as bar:
+        return replace(result, ranges=ranges(result.case, samples, seed, bar.update))

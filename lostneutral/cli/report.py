@@ -18,7 +18,7 @@ from lostneutral.cli.options import case_argument, force_option, waveforms_optio
 def command(case, output, audience, waveforms, force):
     """Write what CASE comes to as a PDF report.
 
-    A case with events is followed in time too.
+    A case with events is followed in time too; one with unknowns has its ranges.
 
     CASE is a case file, or - for standard input.
     """
@@ -29,6 +29,11 @@ def command(case, output, audience, waveforms, force):
     output = output or str(Path("reports") / f"{'case' if case == '-' else Path(case).stem}.pdf")
     check_output(output, case, force)
     read = read_case(case)
-    write(output, report_pdf((follow if read.events else analyse)(read, waveforms=waveforms or None), audience), force)
+    result = (follow if read.events else analyse)(read, waveforms=waveforms or None)
+    if read.unknowns:
+        from lostneutral.cli.bound import with_ranges
+
+        result = with_ranges(result)
+    write(output, report_pdf(result, audience), force)
     if output != "-":
         click.echo(f"Wrote {output}", err=True)

@@ -9,6 +9,7 @@ from lostneutral.report.earth import earth
 from lostneutral.report.files import check_free, write_file
 from lostneutral.report.page_one import page_one
 from lostneutral.report.pdf import date_words, set_pdf
+from lostneutral.report.ranges_section import ranges
 from lostneutral.report.sensitivity import what_would_change
 from lostneutral.report.waveform_section import sines, waves_in_full, waves_in_short, waves_method
 
@@ -67,12 +68,12 @@ def _changed(result):
 
 
 _ORDER = {
-    "client": (concluded.cautions, waves_in_short, computed.short_tables, earth, damage.joint, course,
+    "client": (concluded.cautions, waves_in_short, computed.short_tables, earth, damage.joint, course, ranges,
                concluded.concluded, given.assumed, given.old_colours, concluded.source_list),
-    "trainer": (waves_in_full, _constructions, earth, given.given, given.assumed, course, concluded.concluded,
+    "trainer": (waves_in_full, _constructions, earth, given.given, given.assumed, course, ranges, concluded.concluded,
                 _changed, given.old_colours, concluded.cautions, concluded.method, waves_method, concluded.source_list),
-    "investigator": (given.given, given.assumed, waves_in_full, _computed, earth, course, concluded.concluded, _changed,
-                     given.old_colours, concluded.cautions, concluded.method, waves_method, concluded.source_list),
+    "investigator": (given.given, given.assumed, waves_in_full, _computed, earth, course, ranges, concluded.concluded,
+                     _changed, given.old_colours, concluded.cautions, concluded.method, waves_method, concluded.source_list),
 }
-_OF_SINES = (_computed, _constructions, waves_in_short, waves_in_full, _changed)
+_OF_SINES = (_computed, _constructions, waves_in_short, waves_in_full, _changed, ranges)
 """Sections that show phasors, or hold waveforms against them, where waveforms say what the circuit did."""
