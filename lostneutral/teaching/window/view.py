@@ -1,6 +1,6 @@
 """How a frame is drawn: a figure with its widgets; of what moves only the panels that changed are drawn anew."""
 
-from math import log2
+from math import log2, nan
 from textwrap import wrap
 
 from matplotlib.patches import Rectangle
@@ -186,8 +186,6 @@ class View:
         scale = self._axes((_BARS, bottom, _BAR_END - _BARS, row * count))
         scale.set_xlim(0, FULL)
         scale.set_ylim(count, 0)
-        scale.axvline(0, color=INK, lw=1)
-        scale.axvline(1, color=SOFT, lw=1, ls=(0, (3, 3)))
         for at, n in enumerate(self.page):
             self.rows[n] = self._row(scale, at, n, bars[at], self.top - (at + 1) * row)
 
@@ -213,6 +211,8 @@ class View:
                                   hatch=HATCHES[line] if line else "\\\\"))
         cover = self._move(scale.add_patch(Rectangle((0, at + 0.14), FULL + 1, 0.72, facecolor=GROUND, edgecolor="none")))
         end = self._move(scale.plot([0, 0], [at + 0.2, at + 0.8], color=ink, lw=1.2, solid_capstyle="butt")[0])
+        self._move(scale.plot([0, 0, nan, 1, 1], [at + 0.03, at + 0.97, nan, at + 0.03, at + 0.97], color=SOFT, lw=1.0,
+                              solid_capstyle="butt")[0])
         middle = bottom + self.row / 2
         self._panel(_SAID, bottom, _POWER - 0.008, above)
         said = self._text(self.sheet, _SAID, middle, share=self.share, moves_=True, fontweight="bold")
