@@ -11,7 +11,7 @@ from lostneutral.consequences.limits import ROUNDING, Band, band, published
 from lostneutral.evidence.guarantee import Guarantee, guarantee
 from lostneutral.evidence.influence import Influence, influences
 from lostneutral.evidence.outcomes import outcomes_at
-from lostneutral.evidence.sampling import columns, draw, may_be_on, needs_single, solve
+from lostneutral.evidence.sampling import columns, draw, may_be_on, needs_single, solve, unknown_values
 from lostneutral.evidence.spans import Span, span
 from lostneutral.result import Result, analyse
 
@@ -77,7 +77,11 @@ def ranges(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
 
 
 def sample_count(case: Case, samples: int | None = None) -> int:
-    """Return how many samples are taken where `samples` are asked for (None: the default for such loads)."""
+    """Return how many samples are taken where `samples` are asked for (None: the default for such loads).
+
+    Raises UsageError if nothing is unknown.
+    """
+    unknown_values(case)
     wanted = samples or (SEVERAL if needs_single(case) else ONE_STATE)
     return SCRAMBLINGS * max(-(-wanted // SCRAMBLINGS), 2)
 

@@ -81,6 +81,13 @@ def columns(case: Case) -> tuple[Column, ...]:
     return tuple(found)
 
 
+def unknown_values(case: Case) -> tuple[Column, ...]:
+    """Return the columns of `case`; UsageError if nothing is unknown."""
+    if not case.unknowns:
+        raise UsageError("Nothing is unknown: the case has no [[unknown]] entry.")
+    return columns(case)
+
+
 def draw(case: Case, size: int, seed, first: int = 0) -> Draw:
     """Return `size` samples of the case's unknown values, from number `first` of a scrambled Sobol sequence on.
 
@@ -90,9 +97,7 @@ def draw(case: Case, size: int, seed, first: int = 0) -> Draw:
     """
     from scipy.stats import qmc
 
-    found = columns(case)
-    if not found:
-        raise UsageError("Nothing is unknown: the case has no [[unknown]] entry.")
+    found = unknown_values(case)
     sequence = qmc.Sobol(len(found), rng=np.random.default_rng(seed))
     # The first point is taken by itself: a count that is no power of two is meant, and no cause for a warning.
     head = sequence.random(1)
