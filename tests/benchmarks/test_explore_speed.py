@@ -1,7 +1,7 @@
 """How often the exploration window is redrawn with twelve loads, as a ratio to drawing the whole canvas once.
 
-No time passes or fails. Seen on a machine of two slow cores: some 25 redraws a second where every load changes at
-each, as when the joint is dragged, solving included; a whole canvas takes four times as long.
+No time passes or fails. Seen on a machine of two slow cores: some 30 redraws a second where every load changes at
+each, as when the joint is dragged, solving included; a whole canvas takes five times as long.
 """
 
 from cmath import rect

@@ -263,6 +263,8 @@ def test_no_text_is_clipped_or_leaves_its_panel_or_is_too_small(opened, size):
         window.view.show(replace(now, notes=("A note that is longer than any line beside it has room for.",) * 4, volts={
             line: 388.0 for line in now.volts}, neutral_current=88.8, bars=tuple(
             replace(bar, word=word, times=8.88, rated="12000 W") for bar, word in zip(now.bars, longest))), window.settings)
+        for *_, rated, slider in window.view.rows.values():
+            assert rated.get_window_extent().x0 > slider.ax.get_window_extent().x1
         whole = window.figure.bbox
         renderer = window.canvas.get_renderer()
         least = SMALLEST * window.view.unit * 72 / 100

@@ -103,7 +103,11 @@ def _bar(case, at, load, found, factor, rated):
                  seen.power / watts if quantity == "power" else size(seen.current or 0j) / (amps or 1.0))
     return Bar(load.name, load.connect, load.on, quantity, times, _word(case, load, lamp, seen, times),
                size(seen.voltage) if seen else None,
-               f"{watts:.4g} W" if quantity == "power" or lamp else f"{amps:.3g} A", factor if moves.scalable(load) else None)
+               _set_to(watts, "W") if quantity == "power" or lamp else _set_to(amps, "A"), factor if moves.scalable(load) else None)
+
+
+def _set_to(value, unit):
+    return f"{value:.3g} {unit}" if value < 999.5 else f"{value:.0f} {unit}"
 
 
 def _word(case, load, lamp, seen, times):

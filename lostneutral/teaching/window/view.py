@@ -22,7 +22,7 @@ KEYS = ("n neutral · ← → joint · ↑ ↓ choose load · space on/off · + 
         "Enter show/hide · t time · s settled state · o point · Page ↑ ↓ loads · f full screen · q quit")
 BUTTONS = ("neutral", "predict", "hidden", "pace", "state", "point", "page")
 GROUND, FIELD, MARK = "#ffffff", "#f0f0f0", "#ffe9a8"
-_MARK, _LEFT, _BARS, _BAR_END, _SAID, _POWER, _POWER_END = 0.352, 0.364, 0.578, 0.728, 0.735, 0.886, 0.932
+_MARK, _LEFT, _BARS, _BAR_END, _SAID, _POWER, _POWER_END = 0.352, 0.364, 0.578, 0.728, 0.735, 0.886, 0.925
 _PLANE = 0.34  #: right edge of the triangle's part
 _TOP, _BOTTOM = 0.83, 0.315  #: of the loads
 
@@ -162,7 +162,7 @@ class View:
         count = max(len(self.page), 1)
         width, height = self.figure.bbox.size
         row = min((_TOP - 0.03 - _BOTTOM) / count, 0.13)
-        self.top = _TOP - 0.03
+        self.top, self.dot = _TOP - 0.03, 1.5 / (row * height)  # of a row's height: what rounding may put into the next
         bottom = self.top - count * row
         for x, text, side in ((_LEFT, "load, on or off", "left"), (_BARS, "0", "center"),
                               (_BARS + (_BAR_END - _BARS) / FULL, "1 × rated", "center"), (_BAR_END, f"{FULL:g} ×", "right"),
@@ -211,13 +211,13 @@ class View:
                                   hatch=HATCHES[line] if line else "\\\\"))
         cover = self._move(scale.add_patch(Rectangle((0, at + 0.14), FULL + 1, 0.72, facecolor=GROUND, edgecolor="none")))
         end = self._move(scale.plot([0, 0], [at + 0.2, at + 0.8], color=ink, lw=1.2, solid_capstyle="butt")[0])
-        self._move(scale.plot([0, 0, nan, 1, 1], [at + 0.03, at + 0.97, nan, at + 0.03, at + 0.97], color=SOFT, lw=1.0,
-                              solid_capstyle="butt")[0])
+        ends = [at + self.dot, at + 1 - self.dot]
+        self._move(scale.plot([0, 0, nan, 1, 1], [*ends, nan, *ends], color=SOFT, lw=1.0, solid_capstyle="butt")[0])
         middle = bottom + self.row / 2
         self._panel(_SAID, bottom, _POWER - 0.008, above)
         said = self._text(self.sheet, _SAID, middle, share=self.share, moves_=True, fontweight="bold")
         self._panel(_POWER - 0.008, bottom, 1, above)
-        rated = self._text(self.sheet, 0.988, middle, share=self.share, moves_=True, ha="right")
+        rated = self._text(self.sheet, 0.988, middle, moves_=True, ha="right")
         slider = None
         if bar.factor is not None:
             slider = self._slider((_POWER, bottom + 0.15 * self.row, _POWER_END - _POWER, 0.7 * self.row),
