@@ -87,7 +87,7 @@ def test_samples_against_a_loop_and_against_the_laws_alone(run, benchmark, capsy
 
 def test_memory_is_bounded_by_chunks(capsys):
     # invariant: beyond one chunk only what is kept of each sample grows: 8 bytes a number, in pieces and joined
-    sizes, peaks = (8192, 24_576), []
+    sizes, peaks = (4096, 12_288), []
     for size in sizes:
         tracemalloc.start()
         ranges(CASE, size)
