@@ -64,7 +64,9 @@ class Session:
         if settings.circuit != before.circuit:
             self.case = moves.as_set(self.given, settings)
             self._settle(move=settings.pace is None)
-        elif settings.pace is None and (settings.state, settings.pace) != (before.state, before.pace):
+        elif settings.pace is None and before.pace is not None:
+            self._settle()  # loads that changed their mode on the way begin anew
+        elif settings.pace is None and settings.state != before.state:
             self._stand_in(self.solution)
 
     def tick(self, seconds) -> bool:
