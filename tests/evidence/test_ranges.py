@@ -1,0 +1,237 @@
+"""What unknown loads leave open: ranges, chances, certainty and influence, and how they are told."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from lostneutral.case import parse_case
+from lostneutral.circuit.solution import LoadResult
+from lostneutral.cli import main
+from lostneutral.consequences.harm import harm_of
+from lostneutral.consequences.limits import band
+from lostneutral.evidence.guarantee import guarantee
+from lostneutral.evidence.outcomes import outcomes_at
+from lostneutral.evidence.ranges import SCRAMBLINGS, bound, ranges
+from lostneutral.evidence.spans import percentile
+from lostneutral.loads import load_model
+from lostneutral.report.document import blocks
+from lostneutral.report.ranges_text import ranges_text
+
+HEAD = 'title = "ranges"\n[supply]\n'
+U, LINE_TO_LINE = 230.0, 230.0 * 3**0.5
+
+
+def load(name, kind, power, connect, more=""):
+    return f'[[load]]\nname = "{name}"\nkind = "{kind}"\npower = {power}\nconnect = "{connect}"\n{more}'
+
+
+PAIR = HEAD + load("a", "resistive", 500, "L1-N") + load("b", "resistive", 500, "L2-N")
+ONE_POWER = PAIR + '[[unknown]]\nload = "b"\npower = { low = 100, high = 1900 }\n'
+
+
+def across_a(power):
+    """Independent: closed form of two resistances in series on the line-to-line voltage."""
+    return LINE_TO_LINE * power / (500 + power)
+
+
+def test_ranges_and_chances_against_a_closed_form():
+    found = ranges(parse_case(ONE_POWER), 4096, 3)
+    a = next(s for s in found.loads if s.name == "a")
+    for got, share, error in zip((a.low, a.middle, a.high), (0.05, 0.5, 0.95), a.errors):
+        assert got == pytest.approx(across_a(100 + 1800 * share), abs=4 * error + 0.05)
+    limit = 253.0
+    wanted = (1900 - 500 * limit / (LINE_TO_LINE - limit)) / 1800  # the power at which across_a passes the limit
+    high = next(c for c in a.chances if c.words == "too high")
+    assert high.share == pytest.approx(wanted, abs=4 * high.error + 1e-4)
+    assert 0 < high.error < 0.01
+    assert a.there == 1.0
+    assert a.least >= across_a(100) - 1e-9 and a.most <= across_a(1900) + 1e-9
+
+
+def test_the_sampling_error_is_honest():
+    # independent: a chance known exactly, of 40 answers with few samples about two thirds lie within one error
+    wanted = (1900 - 500 * 253.0 / (LINE_TO_LINE - 253.0)) / 1800
+    case, apart = parse_case(ONE_POWER), []
+    for seed in range(40):
+        chance = ranges(case, 256, seed).loads[0].chances[0]
+        apart.append(abs(chance.share - wanted) / chance.error)
+    assert 0.4 < np.mean(np.array(apart) < 1) < 0.95
+    assert np.mean(np.array(apart) < 3) > 0.9
+
+
+def test_a_chance_that_no_sample_shows_is_not_called_nought():
+    # independent: the rule of three
+    found = ranges(parse_case(ONE_POWER), 1024, 1)
+    beyond = next(c for c in found.highest.chances if c.words == "beyond insulation")
+    assert (beyond.share, beyond.error) == (0.0, 3 / 1024)
+
+
+def test_percentile_of_weighted_values():
+    # independent: by hand
+    values, weight = np.array([30.0, 10.0, 20.0]), np.array([0.2, 0.7, 0.1])
+    assert list(percentile(values, weight, (0.05, 0.7, 0.75, 0.95))) == [10.0, 10.0, 20.0, 30.0]
+
+
+def test_outcomes_are_those_of_the_laws_of_harm():
+    # independent: the law asked at every voltage instead of at steps
+    case = parse_case(HEAD + load("lamp", "lamp", 60, "L1-N"))
+    lamp, limits = case.loads[0], band(case.supply.limits)
+    model = load_model(lamp, case.supply)[0]
+    volts = np.linspace(0.0, 420.0, 301)
+    for v, got in zip(volts, outcomes_at(case, lamp, volts)):
+        details = {k: np.asarray(x).item() for k, x in model.describe(model.settled(v), v).items()}
+        seen = LoadResult("lamp", lamp.connect, True, complex(v), None, None, None, v / 230.0, details)
+        near = {harm_of(lamp, model, replace(seen, voltage=complex(v + d), ratio=(v + d) / 230.0), limits).outcome
+                for d in (-0.02, 0, 0.02)}
+        assert got in near
+
+
+@settings(max_examples=15, derandomize=True, deadline=None)
+@given(st.lists(st.tuples(st.integers(1, 3), st.floats(10, 5000), st.sampled_from(["resistive", "lamp", "heater"])),
+                min_size=2, max_size=5), st.sampled_from([0.0, 0.4]))
+def test_no_sample_passes_what_is_certain(loads, ohms):
+    # invariant: resistive loads cannot take a line further from the neutral than another line is
+    text = HEAD + "".join(load(f"x{k}", kind, min(p, 300) if kind == "lamp" else p, f"L{line}-N")
+                          + f'[[unknown]]\nload = "x{k}"\non = 0.5\n' for k, (line, p, kind) in enumerate(loads))
+    case = parse_case(text + f'[[point]]\nname = "intake"\ncable = {{ line = [{ohms}, 0], neutral = [{ohms}, 0] }}\n')
+    found = ranges(case, 64, 1)
+    assert found.guarantee.highest == pytest.approx(LINE_TO_LINE)
+    assert (found.highest.most or 0.0) <= LINE_TO_LINE + 1e-6
+
+
+@pytest.mark.parametrize("more, why", [
+    (load("coil", "exponential", 100, "L3-N", "reactive_power = 80\n"), "load coil"),
+    (load("pump", "motor", 300, "L3-N"), "load pump"),
+    ('[[point]]\nname = "intake"\ncable = { length = 20, area = 16 }\n', "the run to intake"),
+    ("[[unknown]]\nsupply_voltage = { mean = 230, deviation = 3 }\n", "normal law"),
+])
+def test_nothing_is_called_certain_where_it_is_not(more, why):
+    # practice: reactance can push the star point out of the triangle, and a normal law has no end
+    found = guarantee(parse_case(ONE_POWER + more))
+    assert found.highest is None and why in found.reason
+
+
+def test_certain_at_the_highest_supply_voltage():
+    case = parse_case(ONE_POWER + "[[unknown]]\nsupply_voltage = { low = 220, high = 245 }\n")
+    assert guarantee(case).highest == pytest.approx(245 * 3**0.5)  # practice: line to line
+
+
+def test_influence_of_what_adds_up():
+    # independent: the star point of equal loads lies midway between two lines, and the third is 1.5 U from it
+    case = parse_case(PAIR + "[[unknown]]\nsupply_voltage = { low = 220, high = 240 }\n"
+                      + load("idle", "resistive", 100, "L1-L2") + '[[unknown]]\nload = "idle"\non = 0.5\n')
+    first, second = ranges(case, 2048, 1).influences
+    assert first.name == "supply voltage" and first.share == pytest.approx(1.0, abs=0.01)
+    assert second.share == pytest.approx(0.0, abs=0.01)
+    assert first.width == pytest.approx(0.9 * 20 * 1.5, rel=0.02)
+    assert first.width_known < first.width / 10
+    assert second.width_known == pytest.approx(first.width, rel=0.02)
+
+
+def test_influence_of_a_switch():
+    # independent: star points by closed form, the mean of the lines weighted with their loads; L3 stands highest
+    case = parse_case(PAIR + load("c", "resistive", 1000, "L2-N") + '[[unknown]]\nload = "c"\non = 0.25\n')
+    found = ranges(case, 1024, 1)
+    (switch,) = found.influences
+    off, on = switch.parts
+    assert (off.share, on.share) == pytest.approx((0.75, 0.25), abs=1e-3)
+    v1, v2, v3 = case.supply.phasors.values()
+    for part, power in ((off, 500), (on, 1500)):
+        highest = abs(v3 - (500 * v1 + power * v2) / (500 + power))
+        assert (part.low, part.high) == pytest.approx((highest, highest))
+    assert switch.share == pytest.approx(1.0) and switch.width_known == pytest.approx(0.0, abs=1e-9)
+
+
+def test_several_settled_states_count_alike():
+    case = parse_case(HEAD + "".join(load(f"s{n}", "electronic", 100, f"L{n}-N", 'front_end = "corrected"\n') for n in (1, 2, 3))
+                      + load("lamp", "lamp", 25, "L1-N") + '[[unknown]]\nload = "lamp"\non = 0.5\n')
+    found = ranges(case, 16, 1)
+    assert found.several == pytest.approx(1.0) and found.falling == ("s1", "s2", "s3")
+    # invariant: with the lamp off, three mirror-image states: each line is the low one in a third of the weight
+    assert found.phases[1].chances[0].share == pytest.approx(found.phases[2].chances[0].share, abs=0.02)
+    assert found.guarantee.highest is not None  # a conductance at every voltage, whatever its size
+
+
+CASE = ONE_POWER + '[[unknown]]\nload = "a"\non = 0.6\n'
+
+
+def run(tmp_path, *arguments):
+    file = tmp_path / "case.toml"
+    file.write_text(CASE)
+    return CliRunner().invoke(main, ["bound", str(file), *arguments])
+
+
+def test_the_command_tells_all_of_it(tmp_path):
+    done = run(tmp_path, "--samples", "256")
+    assert done.exit_code == 0
+    for words in ("Likely", "Certain, whatever the loads", "398.4 V from the neutral", "on with a probability of 60 %",
+                  "256 samples", "Cautions"):
+        assert words in done.stdout
+
+
+def test_the_same_seed_gives_the_same_file(tmp_path):
+    # invariant
+    texts = [run(tmp_path, "--samples", "256", "--seed", seed, "--json", "-").stdout for seed in ("4", "4", "5")]
+    assert texts[0] == texts[1] != texts[2]
+    block = json.loads(texts[0])["ranges"]
+    assert block["samples"] == 256 and block["seed"] == 4 and block["scramblings"] == SCRAMBLINGS
+    assert {row["line"] for row in block["phases"]} == {"L1", "L2", "L3"}
+    assert block["phases"][0]["chances"][0]["limit"]["value"] == 253.0
+    assert sum(o["chance"] for o in block["loads"][0]["outcomes"]) == pytest.approx(1.0)
+
+
+def test_nothing_is_overwritten_and_nothing_half_written(tmp_path, monkeypatch):
+    out = tmp_path / "out.json"
+    out.write_text("kept")
+    assert run(tmp_path, "--json", str(out)).exit_code == 2
+    assert out.read_text() == "kept"
+
+    def stopped(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("lostneutral.evidence.ranges.solve", stopped)
+    assert run(tmp_path, "--json", str(tmp_path / "new.json")).exit_code == 130
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["case.toml", "out.json"]
+
+
+def test_a_case_without_unknowns_is_refused(tmp_path):
+    file = tmp_path / "case.toml"
+    file.write_text(PAIR)
+    done = CliRunner().invoke(main, ["bound", str(file)])
+    assert done.exit_code == 2 and "Nothing is unknown" in done.stderr
+
+
+def test_ticks_add_up_to_the_samples():
+    for text, size in ((CASE, 100), (CASE + load("tv", "electronic", 120, "L3-N"), 16)):
+        told = []
+        found = ranges(parse_case(text), size, 1, told.append)
+        assert sum(told) == pytest.approx(found.samples)
+
+
+def test_report_and_terminal_say_the_same_and_figures_have_words():
+    result = bound(parse_case(CASE), 256)
+    made = blocks(result, "investigator")
+    start = next(n for n, b in enumerate(made) if b.get("text", "").startswith("Ranges:"))
+    figures = [b for b in made[start:] if b["kind"] == "figure"][:3]
+    assert len(figures) == 3
+    told = figures[0]["alternative"]
+    text = ranges_text(result)
+    for s in result.ranges.phases:
+        assert f"{s.line} at intake: 5 % at {s.low:.0f} V" in told
+        assert f"{s.low:.0f}" in text
+    assert all(b["alternative"] and "<svg" in b["svg"] for b in figures)
+    assert blocks(replace(result, ranges=None), "investigator") != made
+
+
+def test_a_star_that_always_floats_is_told_so():
+    # practice: one load on an open neutral ties it to its line, so only with none on does it float
+    case = parse_case(HEAD + load("a", "resistive", 500, "L1-N", "on = false\n") + '[[unknown]]\nload = "a"\non = 0\n')
+    result = bound(case, 16)
+    assert result.ranges.highest.middle is None
+    assert "floats" in ranges_text(result)
+    assert blocks(result, "client")
