@@ -99,12 +99,11 @@ def _single(model):
 def _growth(net, v, nominal):
     """The fastest growth (1/s) of a disturbance of the state `v` (V); infinite if a load that is on cannot stay in its mode."""
     on = net.count > 0
-    live = replace(net, branch_ends=net.branch_ends[on], branch_number=net.branch_number[on], count=net.count[on],
-                   models=tuple(m for m, here in zip(net.models, on) if here))
+    live = replace(net, count=np.where(on, net.count, 1e-12))  # what is off still ties a neutral down that floats without it
     size = np.abs(live.across(v))
     states = live.settled(size)
     holds = live.each(lambda model, x, u: model.margin(x, u), states, size) > 0
-    return Dynamics(live, nominal).growth(states) if holds.all() else np.inf
+    return Dynamics(live, nominal).growth(states) if holds[on].all() else np.inf
 
 
 def _positions(net, nominal):

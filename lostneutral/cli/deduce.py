@@ -10,7 +10,7 @@ from lostneutral.cli.options import case_argument, force_option
 @click.command()
 @case_argument
 @click.option("--samples", metavar="NUMBER", type=click.IntRange(32, 1_000_000),
-              help="How many samples a step; default 1024, or 128 where loads may settle in several ways.")
+              help="How many samples a step; default 1024, or 512 where loads may settle in several ways.")
 @click.option("--seed", metavar="NUMBER", type=click.IntRange(0, 2**31), default=1, show_default=True,
               help="Where the samples begin; the same seed gives the same answer.")
 @click.option("--json", "json_file", metavar="FILE", type=click.Path(allow_dash=True),

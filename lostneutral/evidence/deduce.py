@@ -20,7 +20,7 @@ from lostneutral.evidence.tempered import Sampled, sampled
 from lostneutral.evidence.where import uncertainty
 from lostneutral.result import Result, analyse
 
-TOGETHER, SINGLY = 1024, 128  #: samples a step, where all are solved as arrays and where some are solved one by one
+TOGETHER, SEVERAL = 1024, 512  #: samples a step, and where loads may settle in several ways
 NOT_EXPLAINED = 0.5  #: probability, under every rival, that an observation does not mean what it says
 PLAYS = 0.01  #: share of the support below which a rival plays no part in what is asked next
 APART = 6.0  #: standard deviations by which two readings of one thing at one time may not differ
@@ -103,7 +103,7 @@ class Deduction:
     next_readings: tuple[NextReading, ...]
     samples: int
     seed: int
-    singly: tuple[str, ...]  #: loads because of which samples are solved one by one
+    singly: tuple[str, ...]  #: loads that may settle in several ways
     unsolved: float  #: largest share of a rival's samples without a settled state
     star: np.ndarray  #: complex, V: the neutral of the first point given the evidence
     star_weight: np.ndarray
@@ -157,7 +157,7 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
 
 def sample_count(case: Case, samples: int | None = None) -> int:
     """Return how many samples a step are taken where `samples` are asked for (None: the default for such loads)."""
-    return samples or (SINGLY if needs_single(case) else TOGETHER)
+    return samples or (SEVERAL if needs_single(case) else TOGETHER)
 
 
 def support(ratio: float) -> str:

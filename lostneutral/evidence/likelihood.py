@@ -19,6 +19,7 @@ from lostneutral.loads import load_model
 LIGHT = ("brighter", "dimmer", "unchanged", "off")
 FATE = ("failed", "survived")
 GRID = 240  #: voltages at which laws of wear are asked
+FLAT = 4.0  #: standard deviations from which a misfit guides in proportion
 HIGHEST = 2.5  #: of the nominal line-to-line voltage: the top of that grid
 
 
@@ -50,6 +51,26 @@ class Judge:
         genuine[lost], other[lost] = 0.0, 0.0
         return genuine, other
 
+    def guide(self, after, before_=None):
+        """Return a logarithm (rows,) that leads samples to what fits: it falls with every reading's misfit without end.
+
+        The likelihood itself is flat where a reading must be a slip, so that nothing would point the way to what fits.
+        Beyond some standard deviations the misfit counts in proportion, not squared.
+        """
+        total = np.zeros(len(after.sample))
+        for o in self.case.observations:
+            state = before_ if before(o) else after
+            if o.load is None:
+                off = np.nan_to_num(np.abs(self.volts(o, state) - o.voltage) / self.sigma(o), nan=FLAT)
+                total -= off**2 / 2 / (1 + off / FLAT)
+            else:
+                total += np.log(np.sum(self.of(o, state, before_), axis=0))
+        return np.where(after.solved, total, -1e3)
+
+    def sigma(self, observation):
+        """Return one standard deviation (V) of a reading, no less than meter and leads allow."""
+        return max(uncertainty(observation), self.table["least_uncertainty"]["value"])
+
     def of(self, observation: Observation, state, healthy):
         """Return (genuine, other) of one observation in every row of `state`."""
         if observation.load is None:
@@ -73,7 +94,7 @@ class Judge:
 
         On what floats: anything up to line to line alike, or near zero with an instrument of low impedance.
         """
-        entry, sigma = self.table["floating"], uncertainty(observation)
+        entry, sigma = self.table["floating"], self.sigma(observation)
         read, most = observation.voltage, self.case.supply.nominal_line_to_line
         if observation.details.get("impedance", np.inf) <= entry["low_impedance"]:
             loose = 2 * _normal(read, entry["near_zero"])

@@ -1,9 +1,12 @@
 """Samples of one rival's unknowns led from what was likely before to what is likely given the observations."""
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
+from scipy.special import logsumexp
 
+from lostneutral import data
 from lostneutral.evidence.sampling import Draw, Solved, columns, draw, needs_single, solve
 
 RUNS = 4  #: independent runs; how their answers differ is the sampling error
@@ -38,16 +41,20 @@ def sampled(rival, judge, size: int, seed: int, tick=None) -> Sampled:
     """Return the samples of `rival`, of `size` a step, given the observations of `judge`.
 
     First a scrambled Sobol sequence of what was likely before; where that leaves too few effective samples, steps of
-    rising weight of the observations, each reached by resampling and Metropolis moves in the unit cube. All steps' samples are
-    then weighed together. Sources: Del Moral, Doucet and Jasra, Sequential Monte Carlo samplers (2006); Shirts and
-    Chodera, Statistically optimal analysis of samples from multiple equilibrium states (2008). Loads that are solved one
-    by one are sampled in the first step only.
+    rising weight of the observations, each reached by resampling and Metropolis moves in the unit cube, once by the
+    likelihood itself and once by `Judge.guide`. All steps' samples are then weighed together. Sources: Del Moral, Doucet and Jasra, Sequential Monte Carlo samplers (2006); Shirts and
+    Chodera, Statistically optimal analysis of samples from multiple equilibrium states (2008). Where loads may
+    settle in several ways, only the first step is taken.
     """
     if not columns(rival.case):
         values = np.zeros((1, 0))
-        return _weighed([[_step(rival, judge, Draw(rival.case, 1, seed, (), values), 0.0, tick)]])
+        return _weighed([[_step(rival, judge, Draw(rival.case, 1, seed, (), values), AS_BEFORE, tick)]])
     each = max(size // RUNS, 8)
     return _weighed([_run(rival, judge, each, (seed, run), tick) for run in range(RUNS)])
+
+
+AS_BEFORE = (0.0, 0.0)
+PATHS = ((1.0, 0.0), (0.0, 1.0))  #: by the likelihood itself, and by the guide to what fits
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,16 +63,25 @@ class _Step:
     states: Solved
     genuine: np.ndarray
     other: np.ndarray
-    power: float  #: of the likelihood, 0 (as before) to 1
+    guide: np.ndarray  #: of each row
+    powers: tuple[float, float]  #: of likelihood and guide, by which the samples were drawn
 
-    @property
+    @cached_property
     def likelihood(self):
         """Of each sample: the mean over its settled states."""
-        product = (self.genuine + self.other).prod(axis=1)
-        return np.bincount(self.states.sample, self.states.weight * self.draw.size * product, self.draw.size)
+        return self._mean((self.genuine + self.other).prod(axis=1))
+
+    @cached_property
+    def logs(self):
+        """(2, samples): logarithms of likelihood and guide."""
+        with np.errstate(divide="ignore"):
+            return np.maximum(np.log([self.likelihood, self._mean(np.exp(np.maximum(self.guide, -600.0)))]), -700.0)
+
+    def _mean(self, of_rows):
+        return np.bincount(self.states.sample, self.states.weight * self.draw.size * of_rows, self.draw.size)
 
 
-def _step(rival, judge, drawn, power, tick):
+def _step(rival, judge, drawn, powers, tick):
     states = solve(drawn, tick=tick if needs_single(rival.case) else None)
     healthy = None
     if judge.looks_back:
@@ -73,7 +89,7 @@ def _step(rival, judge, drawn, power, tick):
     genuine, other = judge.likelihoods(states, healthy)
     if tick and not needs_single(rival.case):
         tick(drawn.size)
-    return _Step(drawn, states, genuine, other, power)
+    return _Step(drawn, states, genuine, other, judge.guide(states, healthy), powers)
 
 
 def _before(rival, drawn):
@@ -90,29 +106,32 @@ def _at_rows(healthy, states):
 
 
 def _run(rival, judge, size, seed, tick):
-    from lostneutral import data
+    """Return the steps of one run: what was likely before, and from there one path by each of `PATHS`."""
+    steps = [_step(rival, judge, draw(rival.case, size, seed), AS_BEFORE, tick)]
+    if needs_single(rival.case):
+        return steps
+    for number, path in enumerate(PATHS):
+        steps += _path(rival, judge, steps[0], path, np.random.default_rng((*seed, 7, number)), tick)
+    return steps
 
-    random = np.random.default_rng((*seed, 7))
-    steps = [_step(rival, judge, draw(rival.case, size, seed), 0.0, tick)]
+
+def _path(rival, judge, start, path, random, tick):
     leaves = data.load("evidence")["enough"]["step_leaves"]
-    likely, now = steps[0].likelihood, steps[0].draw.values
-    scale = 1.0
-    while steps[-1].power < 1 and len(steps) < MOST_STEPS and likely.any() and not needs_single(rival.case):
-        power = _next_power(likely, steps[-1].power, leaves)
-        if power == 1 and len(steps) == 1:
+    size, power, scale, steps = max(start.draw.size // 2, 4), 0.0, 1.0, []
+    likely, now = np.array(path) @ start.logs, start.draw.values
+    while power < 1 and len(steps) < MOST_STEPS and likely.max() > -700:
+        was, power = power, _next_power(likely, power, leaves)
+        if power == 1 and not steps:
             break  # what was likely before serves as it is
-        weight = _raised(likely, power - steps[-1].power)
-        chosen = _resampled(weight, random)
+        chosen = _resampled(_raised(likely, power - was), size, random)
         now, likely = now[chosen], likely[chosen]
         for _ in range(MOVES):
             moved = _moved(now, scale, random)
-            trial = _step(rival, judge, replace(steps[0].draw, values=moved), power, tick)
-            with np.errstate(divide="ignore"):
-                gain = power * (np.log(trial.likelihood) - np.log(likely))
-            taken = np.log(random.random(size)) < gain
-            now, likely = np.where(taken[:, None], moved, now), np.where(taken, trial.likelihood, likely)
+            trial = np.array(path) @ _step(rival, judge, replace(start.draw, size=size, values=moved), path, tick).logs
+            taken = np.log(random.random(size)) < power * (trial - likely)
+            now, likely = np.where(taken[:, None], moved, now), np.where(taken, trial, likely)
             scale = float(np.clip(scale * (1.4 if taken.mean() > 0.3 else 0.7), 0.02, 2.0))
-        steps.append(_step(rival, judge, replace(steps[0].draw, values=now), power, tick))
+        steps.append(_step(rival, judge, replace(start.draw, size=size, values=now), tuple(power * np.array(path)), tick))
     return steps
 
 
@@ -133,15 +152,13 @@ def _spread(likely, by):
 
 
 def _raised(likely, by):
-    with np.errstate(divide="ignore"):
-        exponent = by * (np.log(likely) - np.log(likely.max()))
-    return np.exp(exponent)
+    return np.exp(by * (likely - likely.max()))
 
 
-def _resampled(weight, random):
-    """Systematic resampling."""
+def _resampled(weight, size, random):
+    """Systematic resampling of `size`."""
     ends = np.cumsum(weight) / weight.sum()
-    return np.minimum(np.searchsorted(ends, (np.arange(len(weight)) + random.random()) / len(weight)), len(weight) - 1)
+    return np.minimum(np.searchsorted(ends, (np.arange(size) + random.random()) / size), len(weight) - 1)
 
 
 def _moved(now, scale, random):
@@ -159,10 +176,9 @@ def _weighed(runs):
     evidences, shares = [], []
     for steps in runs:
         likely = np.concatenate([s.likelihood for s in steps])
-        powers = np.array([s.power for s in steps])
         sizes = np.array([s.draw.size for s in steps], float)
-        constants = _constants(likely, powers, sizes)
-        share = 1 / (sizes * likely[:, None] ** powers / constants).sum(axis=1)
+        raised = np.concatenate([s.logs for s in steps], axis=1).T @ np.array([s.powers for s in steps]).T
+        share = np.exp(-logsumexp(raised - _constants(raised, sizes), b=sizes, axis=1))
         shares.append(share / share.sum())
         evidences.append((shares[-1] * likely).sum())
     every = [s for steps in runs for s in steps]
@@ -184,20 +200,17 @@ def _weighed(runs):
         every[0].draw, genuine, other, share, float(share[~states.solved].sum()))
 
 
-def _constants(likely, powers, sizes):
-    """Return the mean of likelihood ** power over what was likely before, one for each step; by fixed-point iteration."""
-    constants = np.ones(len(powers))
-    if len(powers) == 1:
-        return constants
-    with np.errstate(divide="ignore"):
-        raised = np.maximum(likely, 1e-300)[:, None] ** powers
-    for _ in range(200):
-        share = 1 / (sizes * raised / constants).sum(axis=1)
-        share /= share.sum()
-        found = share @ raised
-        if np.abs(np.log(found / constants)).max() < 1e-9:
-            break
+def _constants(raised, sizes):
+    """Return the logarithm of the mean of every step's density over what was likely before; by fixed-point iteration."""
+    constants = np.zeros(len(sizes))
+    for _ in range(300 if len(sizes) > 1 else 0):
+        share = -logsumexp(raised - constants, b=sizes, axis=1)
+        share -= logsumexp(share)
+        found = logsumexp(raised + share[:, None], axis=0)
+        done = np.abs(found - constants).max() < 1e-9
         constants = found
+        if done:
+            break
     return constants
 
 

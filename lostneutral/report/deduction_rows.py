@@ -170,6 +170,8 @@ def assumed_rows(case, found):
          known(joint)),
         ("overvoltage of the whole supply", f"{high['low']:g} to {high['high']:g} times nominal", known(high)),
         ("a reading that means something else", _percent(table["slip"]["value"]), known(table["slip"])),
+        ("least standard deviation of a reading", f"{table['least_uncertainty']['value']:g} V",
+         known(table["least_uncertainty"])),
         ("what was seen of a load is as said", _percent(where["seen"]["trust"]), known(where["seen"])),
         ("time a load was exposed, if not said", f"{table['exposure']['value']:g} s", known(table["exposure"])),
         ("bounds of a law of wear hold", f"{_percent(table['life']['bounds'])} of devices", known(table["life"])),
@@ -186,8 +188,8 @@ def method_words(found):
              f"least {worth} effective samples. ± is one standard error of sampling.")
     said = [first]
     if found.singly:
-        said.append(f"Solved one by one, each with every settled state that holds: {', '.join(found.singly)} may settle in "
-                    "several ways. Fewer samples were taken for that.")
+        said.append(f"{', '.join(found.singly)} may settle in several ways: every settled state that was found counts alike, "
+                    "and fewer samples were taken.")
     if found.unsolved > 0.001:
         said.append(f"For up to {_percent(found.unsolved)} of a cause's samples no settled state was found; they count as not "
                     "fitting.")

@@ -41,9 +41,9 @@ def rival_causes(found):
         axes.set_xticks(edges, ["1", *(f"1 to {upto:,.0f}".replace(",", "\u202f") for upto in scale["upto"])], fontsize=6.5,
                         rotation=20)
         axes.set_xticks([], minor=True)
-        axes.set_ylim(-0.6, len(shown) + 0.25)
+        axes.set_ylim(-0.6, len(shown) + 0.6)
         axes.set_yticks(range(len(shown)), [label(w.words, 46) for w in reversed(shown)])
-        axes.set_xlabel("likelihood of what was seen, to that under the cause that fits best")
+        axes.set_xlabel("likelihood of what was seen, to the best fitting cause's")
         bare(axes, "bottom")
 
     said = "; ".join(f"{w.words}: " + ("fits best" if w.against <= 1 else f"1 to {ratio_words(w.against)}") for w in shown)

@@ -1,0 +1,258 @@
+"""Rival causes weighed: closed forms, indistinguishable causes, what fits nothing, and what is refused."""
+
+import json
+from dataclasses import replace
+from math import exp, pi, sqrt
+
+import numpy as np
+import pytest
+from click.testing import CliRunner
+from scipy.integrate import quad
+
+from lostneutral import data, parse_case, result_json
+from lostneutral.case.model import Observation
+from lostneutral.circuit import many
+from lostneutral.cli import main
+from lostneutral.errors import CaseError, NoSolutionError, UsageError
+from lostneutral.evidence import tempered
+from lostneutral.evidence.deduce import deduce, deduced, support
+from lostneutral.evidence.likelihood import FATE, LIGHT, Judge
+from lostneutral.evidence.rivals import CAUSES, rivals
+from lostneutral.report.deduction_text import deduction_text
+
+SLIP, MOST = data.load("evidence")["slip"]["value"], 2 * 230 * sqrt(3)
+
+
+def only(**weights):
+    """Priors that leave only the causes named (with _ for a blank)."""
+    named = {key.replace("_", " "): value for key, value in weights.items()}
+    return "".join(f'[[prior]]\ncause = "{cause}"\nweight = {named.get(cause, 0)}\n' for cause in CAUSES)
+
+
+def load(name, connect, power, kind="resistive"):
+    return f'[[load]]\nname = "{name}"\nkind = "{kind}"\nconnect = "{connect}"\npower = {power}\n'
+
+
+def read(between, volts, sigma=5.0, more=""):
+    return f'[[observation]]\nbetween = "{between}"\nvoltage = {volts}\nuncertainty = {sigma}\n{more}'
+
+
+HEAD = 'title = "A flat"\n[supply]\n[[point]]\nname = "flat"\n'
+PAIR = HEAD + load("A", "L1-N", 1000) + load("B", "L2-N", 1000) \
+    + '[[unknown]]\nload = "B"\npower = { low = 300, high = 2500 }\n'
+
+
+def normal(off, sigma):
+    return exp(-((off / sigma) ** 2) / 2) / (sigma * sqrt(2 * pi))
+
+
+# Against closed forms
+
+@pytest.mark.parametrize("volts", [240.0, 120.0])
+def test_two_loads_in_series_against_the_integral_over_the_unknown_power(volts):
+    # independent: V1 = √3 U0 P2 / (P1 + P2), the posterior integrated by quadrature
+    found = deduce(parse_case(PAIR + read("L1-N", volts) + only(open_neutral=1)))
+    law = lambda p: (1 - SLIP) * normal(230 * sqrt(3) * p / (1000 + p) - volts, 5.0) + SLIP / MOST
+    whole = quad(law, 300, 2500, points=[400, 1500], limit=400)[0]
+    mean = quad(lambda p: p * law(p), 300, 2500, points=[400, 1500], limit=400)[0] / whole
+    first = found.rivals[0]
+    assert first.evidence == pytest.approx(whole / 2200, abs=4 * first.error + 1e-9)
+    assert first.error < 0.1 * first.evidence
+    below = lambda p: quad(law, 300, p, limit=400)[0] / whole
+    low, middle, high = next(k.after for k in found.unknowns if k.unit == "W")
+    assert [below(p) for p in (low, middle, high)] == pytest.approx([0.05, 0.5, 0.95], abs=0.03)
+    assert low < mean < high
+
+
+def test_a_reading_of_a_normal_supply_is_the_linear_gaussian_case():
+    # closed form: prior N(230, 6²), reading N(·, 4²): evidence N(y; 230, 52), posterior mean and spread by weights
+    text = HEAD + load("A", "L1-N", 1000) + "[[unknown]]\nsupply_voltage = { mean = 230, deviation = 6 }\n"
+    found = deduce(parse_case(text + read("L1-N", 240, 4.0) + only(sound=1)))
+    first = found.rivals[0]
+    assert first.evidence == pytest.approx((1 - SLIP) * normal(10, sqrt(52)) + SLIP / MOST, abs=4 * first.error + 1e-9)
+    mean, spread = (230 / 36 + 240 / 16) / (1 / 36 + 1 / 16), sqrt(1 / (1 / 36 + 1 / 16))
+    low, middle, high = found.voltages[0][2:]
+    assert middle == pytest.approx(mean, abs=0.4)
+    assert (high - low) / (2 * 1.645) == pytest.approx(spread, abs=0.4)
+
+
+def test_a_reading_of_a_joints_resistance():
+    # independent: with one load of R = U²/P behind a joint r in the neutral, V(N) = U r / (r + R), integrated over log r
+    text = HEAD + load("A", "L1-N", 2300) + '[[unknown]]\nbreak = "flat"\nresistance = { low = 0.5, high = 50, scale = "log" }\n'
+    found = deduce(parse_case(text + read("L1-N", 200, 4.0) + only(bad_joint=1)))
+    law = lambda x: (1 - SLIP) * normal(230 * 23 / (23 + exp(x)) - 200, 4.0) + SLIP / MOST
+    span = np.log(0.5), np.log(50)
+    whole = quad(law, *span, points=[1.2], limit=400)[0] / (span[1] - span[0])
+    assert found.rivals[0].evidence == pytest.approx(whole, abs=4 * found.rivals[0].error + 1e-9)
+
+
+# Published: second-class electrician's examination of Japan, R1 (2019) first half question 24 and H30 (2018) second half
+# question 27 (read in a secondary source): a device on a 100 V leg reads 150 V, or 120 V: the neutral is broken.
+
+@pytest.mark.parametrize(("a", "b", "volts"), [(1000, 3000, 150), (1000, 1500, 120)])
+def test_the_exam_items_worked_back(a, b, volts):
+    text = 'title = "Split"\n[supply]\nsystem = "split-phase"\nvoltage = 100\n[[point]]\nname = "house"\n' \
+        + load("A", "L1-N", a) + load("B", "L2-N", b)
+    found = deduce(parse_case(text + read("L1-N", volts, 2.0)))
+    assert found.rivals[0].kind == "open neutral" and found.kinds[0].ratio > 10
+
+
+# What must hold
+
+def test_causes_that_cannot_be_told_apart_share_alike():
+    # invariant: two runs in series with nothing between them give the same voltages
+    text = ('title = "Two runs"\n[supply]\n[[point]]\nname = "main"\n[[point]]\nname = "flat"\nfed_from = "main"\n'
+            + load("A", "L1-N", 1000).replace("[[load]]", '[[load]]\npoint = "flat"')
+            + load("B", "L2-N", 400).replace("[[load]]", '[[load]]\npoint = "flat"'))
+    found = deduce(parse_case(text + '[[observation]]\npoint = "flat"\nbetween = "L1-N"\nvoltage = 114\nuncertainty = 4\n'))
+    shares = {w.at: w.posterior for w in found.rivals if w.kind == "open neutral"}
+    assert shares["main"] == pytest.approx(shares["flat"], rel=1e-9)
+    assert shares["main"] > 0.4
+    assert not any({w.words for w in found.rivals[:2]} <= {row[0] for row in r.expected} and r.point == "flat"
+                   and r.bits > 0.5 * r.of for r in found.next_readings)
+
+
+@pytest.fixture(scope="module")
+def pair():
+    return parse_case(PAIR + read("L1-N", 240) + '[[observation]]\nload = "A"\nseen = "brighter"\n')
+
+
+def test_the_same_seed_gives_the_same_answer_however_it_is_cut(pair, monkeypatch):
+    whole = deduce(pair, 256, 5)
+    monkeypatch.setattr(many, "CHUNK", 50)
+    cut = deduce(pair, 256, 5)
+    assert [w.evidence for w in cut.rivals] == pytest.approx([w.evidence for w in whole.rivals], rel=1e-9)
+    for a, b in zip(cut.voltages, whole.voltages):
+        assert a[2:] == pytest.approx(b[2:], rel=1e-9)
+    assert [w.evidence for w in deduce(pair, 256, 6).rivals] != [w.evidence for w in whole.rivals]
+
+
+def test_shares_add_up_and_are_by_bayes(pair):
+    found = deduce(pair, 256)
+    assert sum(w.posterior for w in found.rivals) == pytest.approx(1)
+    assert sum(w.prior for w in found.rivals) == pytest.approx(1)
+    first, second = found.rivals[:2]
+    assert first.posterior / second.posterior == pytest.approx(
+        first.evidence * first.prior / (second.evidence * second.prior))
+
+
+def test_leaving_one_out_is_as_never_having_had_it(pair):
+    # independent: the answer of the case without that observation
+    with_all = deduce(pair, 1024)
+    for k in range(len(pair.observations)):
+        less = replace(pair, observations=tuple(np.delete(np.array(pair.observations, object), k)))
+        kind = with_all.left_out[k].first
+        assert next(x.posterior for x in deduce(less, 1024).kinds if x.kind == kind) == pytest.approx(
+            with_all.left_out[k].posterior, abs=0.05)
+
+
+def test_a_reading_that_no_star_can_give_is_named():
+    found = deduce(parse_case(PAIR + read("L1-N", 640)))
+    assert found.unexplained == ("L1-N at flat read 640 V",)
+    assert not deduce(parse_case(PAIR + read("L1-N", 240))).unexplained
+
+
+def test_priors_of_the_case_count():
+    found = rivals(parse_case(PAIR + '[[prior]]\ncause = "open neutral"\nweight = 0\n[[prior]]\ncause = "sound"\nweight = 9\n'))
+    kinds = {r.kind: 0.0 for r in found}
+    for r in found:
+        kinds[r.kind] += r.prior
+    assert "open neutral" not in kinds
+    assert kinds["sound"] / kinds["bad joint"] == pytest.approx(9 / data.load("evidence")["prior"]["bad joint"])
+
+
+def test_probabilities_of_what_was_seen():
+    case = parse_case(HEAD + load("Lamp", "L1-N", 60, "lamp") + '[[observation]]\nload = "Lamp"\nseen = "failed"\n')
+    judge, lamp, volts = Judge(case), case.loads[0], np.linspace(0, 500, 60)
+    light = judge.light(lamp, volts, np.full(60, 230.0), np.ones(60, bool))
+    assert light.sum(axis=0) == pytest.approx(np.ones(60))  # invariant: one of the four words
+    assert LIGHT[int(light[:, 3].argmax())] == "off" and LIGHT[int(light[:, 45].argmax())] == "brighter"
+    soon, late = (judge.fails(lamp, volts, t) for t in (60.0, 36000.0))
+    assert (late >= soon).all() and (np.diff(late) >= 0).all()  # invariant: more time or voltage never saves a lamp
+    assert late[-1] > 0.9 and soon[np.abs(volts - 230).argmin()] == 0
+    assert FATE == ("failed", "survived")
+
+
+@pytest.mark.parametrize(("impedance", "volts", "more_likely"), [(None, 200.0, 1 / (230 * sqrt(3))), (5000.0, 200.0, 0.0)])
+def test_a_floating_terminal_reads_by_the_instrument(impedance, volts, more_likely):
+    # practice: a high-impedance meter may show anything on what floats, one of low impedance next to nothing
+    judge = Judge(parse_case(PAIR))
+    details = {} if impedance is None else {"impedance": impedance}
+    seen = Observation("flat", ("L1", "N"), volts, 5.0, details=details)
+    assert judge.reading(seen, np.array([np.nan]))[0] == pytest.approx(more_likely, abs=1e-12)
+
+
+@pytest.mark.parametrize(("ratio", "words"), [(1.0, "no support"), (5, "weak support"), (50, "moderate support"),
+                                              (5e3, "strong support"), (1e7, "extremely strong support")])
+def test_the_scale_of_words(ratio, words):
+    # memory: ENFSI guideline for evaluative reporting, 2015
+    assert support(ratio) == words
+
+
+# What is refused
+
+def test_nothing_seen_is_nothing_to_weigh():
+    with pytest.raises(UsageError, match="Nothing was observed"):
+        deduce(parse_case(PAIR))
+
+
+def test_readings_that_contradict_each_other():
+    with pytest.raises(UsageError, match="contradict"):
+        deduce(parse_case(PAIR + read("L1-N", 300) + read("L1-N", 180)))
+    deduce(parse_case(PAIR + read("L1-N", 300, more="time = 5\n") + read("L1-N", 280, more="time = 90\n")), 64)
+
+
+@pytest.mark.parametrize(("more", "fault"), [
+    (read("L1-N", 300) * 2, "is given a second time"),
+    ('[[observation]]\nload = "A"\nseen = "failed"\n[[observation]]\nload = "A"\nseen = "survived"\n', "cannot be survived and"),
+    ('[[prior]]\ncause = "sound"\nweight = 1\n' * 2, "has a weight already"),
+    ('[[prior]]\ncause = "lightning"\nweight = 1\n', "is not known")])
+def test_what_the_reader_refuses(more, fault):
+    with pytest.raises(CaseError) as raised:
+        parse_case(PAIR + more)
+    assert any(fault in str(f) for f in raised.value.faults)
+
+
+def test_too_few_samples_are_no_answer(monkeypatch):
+    monkeypatch.setattr(tempered, "MOST_STEPS", 1)  # nothing but what was likely before, of which hardly any fits
+    sharp = read("L1-N", 238, 0.5) + read("L2-N", 160.37, 0.5)
+    with pytest.raises(NoSolutionError, match="effective samples"):
+        deduce(parse_case(PAIR + sharp + only(open_neutral=1)), 512)
+
+
+def test_a_sharp_reading_is_found():
+    # independent: quadrature, as above, where hardly one of the first samples fits
+    found = deduce(parse_case(PAIR + read("L1-N", 240, 0.5) + read("L2-N", 158.37, 0.5) + only(open_neutral=1)), 512)
+    volts = lambda p: 230 * sqrt(3) * p / (1000 + p)
+    law = lambda p: ((1 - SLIP) * normal(volts(p) - 240, 0.5) + SLIP / MOST) * (
+        (1 - SLIP) * normal(230 * sqrt(3) - volts(p) - 158.37, 0.5) + SLIP / MOST)
+    near = [240 / 158.37 * 1000 + d for d in (-10, 0, 10)]
+    whole = quad(law, 300, 2500, points=near, limit=400)[0] / 2200
+    assert found.rivals[0].evidence == pytest.approx(whole, rel=0.35)
+
+
+def test_every_cause_excluded():
+    with pytest.raises(UsageError, match="weight 0"):
+        deduce(parse_case(PAIR + read("L1-N", 240) + only()))
+
+
+# As a user sees it
+
+def test_the_command_writes_screen_and_files(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "flat.toml").write_text(PAIR + read("L1-N", 270) + read("L2-N", 128), encoding="utf-8")
+    run = CliRunner().invoke(main, ["deduce", "flat.toml", "--samples", "256", "--json", "out.json", "-o", "out.pdf"])
+    assert run.exit_code == 0, run.stderr
+    for word in ("Concluded", "Assumed", "What to read next", "Missing", "Cautions", "It does not say that the first cause"):
+        assert word in run.stdout
+    block = json.loads((tmp_path / "out.json").read_text(encoding="utf-8"))["deduction"]
+    assert block["causes"][0]["kind"] == "open neutral" and block["kinds"][0]["posterior"] > 0.5
+    assert (tmp_path / "out.pdf").read_bytes().startswith(b"%PDF")
+    again = CliRunner().invoke(main, ["deduce", "flat.toml", "--json", "out.json"])
+    assert again.exit_code == 2 and "--force" in again.stderr
+
+
+def test_text_fits_the_width(pair):
+    result = deduced(pair, 128)
+    assert max(map(len, deduction_text(result, 100).splitlines())) <= 120
+    json.loads(result_json(result))
