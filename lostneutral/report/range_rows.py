@@ -47,7 +47,7 @@ def chance_words(chance):
     """Return a probability with its sampling error: "62.2 % ± 0.1", "below 0.04 %"."""
     if chance.share in (0.0, 1.0):
         return f"below {significant(100 * chance.error, figures=1)} %" if chance.share == 0.0 else \
-            f"above {number(100 - 100 * chance.error, 2)} %"
+            f"above {100 - 100 * chance.error:.4g} %"
     places = 1 if chance.error >= 0.0005 else 2
     return f"{number(100 * chance.share, places)} % ± {number(max(100 * chance.error, 10.0 ** -places), places)}"
 

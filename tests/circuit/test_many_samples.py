@@ -7,8 +7,10 @@ import pytest
 
 from lostneutral.case import parse_case
 from lostneutral.circuit import many
+from lostneutral.circuit.many_states import states_of_many
 from lostneutral.circuit.network import network
 from lostneutral.circuit.newton import first_guess, newton
+from lostneutral.circuit.search import search
 from lostneutral.circuit.wiring import wiring
 from lostneutral.loads import load_model
 
@@ -57,3 +59,34 @@ def test_loads_that_may_settle_in_several_ways_are_refused():
     case = parse_case('title = "t"\n[supply]\n[[load]]\nname = "s"\nkind = "electronic"\npower = 100\nconnect = "L1-N"\n')
     with pytest.raises(ValueError, match="rises"):
         many.solve_many(network(wiring(case, case.breaks)), many.Samples(3), 230.0)
+
+
+APPLIANCES = parse_case('title = "several"\n[supply]\n' + "".join(
+    f'[[load]]\nname = "{k}"\nkind = "appliance"\nmodel = "{model}"\nconnect = "L{line}-N"\n' for k, (model, line) in enumerate(
+        (("television", 1), ("desktop computer", 2), ("television", 3), ("fridge", 1), ("kettle", 2), ("filament lamp", 3)))))
+
+
+def test_every_settled_state_of_samples_is_that_of_the_search():
+    # independent: the search of a single case, which follows changes of sign on maps of the star point
+    net = network(wiring(APPLIANCES, APPLIANCES.breaks))
+    on = np.array([[1, 1, 1, 0, 0, 0], [0, 0, 0, 1, 0, 1], [0, 0, 0, 1, 1, 1], [1, 0, 0, 1, 1, 0], [1, 1, 1, 0, 1, 1]], float)
+    found = states_of_many(net, many.Samples(len(on), count=on), 230.0)
+    neutral = found.voltages[:, net.node["intake", "N"]]
+    for sample, which in enumerate(on):
+        loads = tuple(replace(one, on=bool(o)) for one, o in zip(APPLIANCES.loads, which))
+        alone = network(wiring(replace(APPLIANCES, loads=loads), APPLIANCES.breaks))
+        roots = [s for s in search(alone, 230.0)[0] if s.growth < 0]
+        wanted = [s.root.voltages[alone.node["intake", "N"]] for s in roots]
+        got = list(neutral[found.sample == sample])
+        assert len(got) == len(wanted)
+        assert all(min(abs(z - w) for w in wanted) < 0.05 for z in got)
+    assert max(np.bincount(found.sample)) > 1  # the states of some are several
+
+
+def test_slow_samples_do_not_change_the_quick_ones():
+    # invariant: samples leave the arrays as they are solved, and each goes its own way
+    whole = all_together()
+    some = np.arange(0, SIZE, 3)
+    lamp = load_model(replace(CASE.loads[0], parameters={"power": POWERS}), CASE.supply)[0]
+    part = many.take(many.Samples(SIZE, models=(lamp, *NET.models[1:]), count=ON), some)
+    assert many.solve_many(NET, part, 230.0).voltages == pytest.approx(whole.voltages[some], abs=1e-9)
