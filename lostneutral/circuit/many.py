@@ -7,7 +7,8 @@ import numpy as np
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import ACCEPTED
 
-CHUNK = 20_000  #: samples solved at a time, which bounds the memory
+CHUNK = 20_000  #: samples solved at a time at most, which bounds the memory …
+MOST_NUMBERS = 4_000_000  #: … as does this: numbers in the Jacobians of a chunk
 FEW = 200  #: samples so few that it is of no use to part them further
 MOST_STEPS = 80
 HALVINGS = 30
@@ -37,16 +38,22 @@ class Samples:
 
 
 def solve_many(net: Network, samples: Samples, nominal) -> Many:
-    """Return the settled state of every sample, solved in chunks of `CHUNK`.
+    """Return the settled state of every sample, solved in chunks (see `chunk_size`).
 
     Raises ValueError for loads that may draw less current at a higher voltage: a sample could then settle in several
     ways, and which of them this would find is not decided.
     """
     if not all(model.rising and len(model.modes) == 1 for model in samples.models or net.models):
         raise ValueError("samples are solved together only where every load's current rises with its voltage")
-    parts = [_chunk(net, take(samples, np.arange(at, min(at + CHUNK, samples.size))), nominal)
-             for at in range(0, samples.size, CHUNK)]
+    size = chunk_size(net)
+    parts = [_chunk(net, take(samples, np.arange(at, min(at + size, samples.size))), nominal)
+             for at in range(0, samples.size, size)]
     return Many(*(np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Many)))
+
+
+def chunk_size(net: Network) -> int:
+    """Return how many samples of `net` are solved at a time: `CHUNK`, fewer where there are many nodes."""
+    return max(min(CHUNK, MOST_NUMBERS // max(2 * net.free, 1) ** 2), 1)
 
 
 def take(samples: Samples, where) -> Samples:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lostneutral.circuit.dynamics import Dynamics
-from lostneutral.circuit.many import CHUNK, Samples, newton_many, solve_linear_many, take
+from lostneutral.circuit.many import Samples, chunk_size, newton_many, solve_linear_many, take
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.search import FAR, mode_choices
 from lostneutral.circuit.starts import floating_neutrals
@@ -31,7 +31,7 @@ def states_of_many(net: Network, samples: Samples, nominal, tick=None) -> ManySt
     they leave open (marginal) counts only where there is no other. Loads that can change their mode are tried in each. No proof that there is no other state.
     """
     samples = samples if samples.models else replace(samples, models=net.models)
-    together, found = max(CHUNK // len(_positions(net, nominal)), 1), []
+    together, found = max(chunk_size(net) // len(_positions(net, nominal)), 1), []
     for at in range(0, samples.size, together):
         rows = np.arange(at, min(at + together, samples.size))
         for steps, halvings in EFFORTS:

@@ -5,7 +5,7 @@ import numpy as np
 from lostneutral.report import rows
 from lostneutral.report.course_figures import triangle
 from lostneutral.report.drawing import BAND, HATCHES, INK, SOFT, bare, colour, label, svg
-from lostneutral.report.range_rows import name_of, percent_words
+from lostneutral.report.range_rows import foremost, name_of, percent_words
 from lostneutral.report.words import number
 
 MOST_BARS = 24
@@ -70,8 +70,9 @@ def range_bars(result):
     A bar from 5 to 95 %, a stroke at 50 %, a thin line to the least and the most of all samples.
     """
     case, found = result.case, result.ranges
-    spans = [s for s in (*found.phases, *found.loads) if s.middle is not None]
-    spans = spans[:MOST_BARS]
+    lines, loads = (foremost([s for s in spans if s.middle is not None], MOST_BARS // 2)
+                    for spans in (found.phases, found.loads))
+    spans = (*lines, *loads)
     connect = {load.name: load.connect for load in case.loads}
     low, high = rows.band(case)
     sure = found.guarantee.highest
@@ -92,7 +93,7 @@ def range_bars(result):
             axes.plot([s.middle, s.middle], [at - 0.36, at + 0.36], color=INK, lw=2.2, zorder=4)
             axes.text(most * 1.03, at, f"{number(s.low, 0)} · {number(s.middle, 0)} · {number(s.high, 0)} V", va="center",
                       fontsize=7.5)
-        axes.axhline(len(found.phases) - 0.5, color=SOFT, lw=0.6)
+        axes.axhline(len(lines) - 0.5, color=SOFT, lw=0.6)
         axes.set_ylim(len(spans) - 0.4, -1.5)
         axes.set_xlim(0, most * 1.3)
         axes.text((low + high) / 2, -1.0, label(case.supply.limits), ha="center", va="center", fontsize=7.5, color=SOFT,

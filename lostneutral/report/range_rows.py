@@ -6,6 +6,7 @@ from lostneutral import data
 from lostneutral.consequences.pulses import trusted
 from lostneutral.report.words import NOTHING, faults, number, significant
 
+MOST_ROWS = 30  #: lines or loads in a table: those that may go highest
 UNITS = {"power": "W", "resistance": "ohm", "supply_voltage": "V line to neutral"}
 RARE = 0.005  #: outcomes below this share are not named in a table; the result file has them all
 
@@ -72,15 +73,21 @@ def fault_words(case):
     return (*told, *(faults(known) if known.breaks or known.crosses or not told else ()))
 
 
+def foremost(spans, most=MOST_ROWS):
+    """Return the spans that may go highest, in their order; all where they are few."""
+    far = sorted(range(len(spans)), key=lambda k: (-(spans[k].high or 0.0), k))[:most]
+    return tuple(spans[k] for k in sorted(far))
+
+
 def phase_rows(found):
     """Return (line, point, least, 5 %, 50 %, 95 %, most) of every line to neutral."""
-    return tuple((s.line, s.name, *volts_row(s)) for s in found.phases)
+    return tuple((s.line, s.name, *volts_row(s)) for s in foremost(found.phases))
 
 
 def phase_chances(found):
     """Return (line, point, chance of each limit …) of every line, and the heads of its columns."""
     heads = tuple(c.words for s in found.phases for c in s.chances)[:4]
-    rows = tuple((s.line, s.name, *(chance_words(c) for c in s.chances)) for s in found.phases if s.chances)
+    rows = tuple((s.line, s.name, *(chance_words(c) for c in s.chances)) for s in foremost(found.phases) if s.chances)
     return ("line", "at", *heads), rows
 
 
@@ -88,14 +95,14 @@ def load_rows(found):
     """Return (load, on, 5 %, 50 %, 95 %, too high, too low) of every load that may be on."""
     return tuple((s.name, percent_words(s.there) if s.there else "never", *volts_row(s)[1:4],
                   *(chance_words(c) for c in s.chances[:2])) if s.chances else (s.name, "never", *[NOTHING] * 5)
-                 for s in found.loads)
+                 for s in foremost(found.loads))
 
 
 def outcome_rows(found):
     """Return (load, chance that it fails, what it comes to with the chance of each) of every load that may be on."""
     return tuple((s.name, chance_words(s.chances[-1]) if s.chances else NOTHING,
                   "; ".join(f"{o.words} {chance_words(o)}" for o in s.outcomes if o.share >= RARE) or NOTHING)
-                 for s in found.loads)
+                 for s in foremost(found.loads))
 
 
 def limit_words(found):
@@ -149,6 +156,10 @@ def notes(result):
              "seen in none or in all of the samples is given as below or above the share that 3 such samples would make."),
             ("The chances are as good as the probabilities put in, which are the case's own or assumed: they say what the "
              "unknowns leave open, not what happened.")]
+    left = sum(len(spans) - len(foremost(spans)) for spans in (found.phases, found.loads))
+    if left:
+        said.append(f"The tables show the lines and loads that may go highest; {left} more are in the result file.")
+    said.append("Whatever else is said of the case, its other voltages among them, takes its loads as it gives them.")
     floating = 1 - found.highest.there
     if floating > 1e-9:
         said.append(f"In {percent_words(floating)} of the samples nothing that is on ties the neutral down: a line then has no "
