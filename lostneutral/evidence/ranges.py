@@ -16,6 +16,7 @@ from lostneutral.evidence.spans import Span, span
 from lostneutral.result import Result, analyse
 
 ONE_STATE, SEVERAL = 8192, 256  #: samples by default: where all have one settled state, and where each is looked for
+MANY_LOADS, FEWER = 20, 2048  #: with more loads than this, so many samples by default where all have one settled state
 SCRAMBLINGS = 8  #: sequences, each scrambled anew; how their answers differ is the sampling error
 CHUNK = 4096  #: samples drawn and solved at a time
 STARS = 4000  #: star points kept for the figure
@@ -82,7 +83,8 @@ def sample_count(case: Case, samples: int | None = None) -> int:
     Raises UsageError if nothing is unknown.
     """
     unknown_values(case)
-    wanted = samples or (SEVERAL if needs_single(case) else ONE_STATE)
+    usual = ONE_STATE if len(case.loads) <= MANY_LOADS else FEWER
+    wanted = samples or (SEVERAL if needs_single(case) else usual)
     return SCRAMBLINGS * max(-(-wanted // SCRAMBLINGS), 2)
 
 
