@@ -19,7 +19,7 @@ def ranges(result):
     heads, chances = rows.phase_chances(found)
     made += [
         figure(range_figures.range_bars(result), "Bars reach from 5 to 95 % of the samples, the stroke is half, the thin line "
-               "all; each load while it is on. The dotted band is the supply band, the broken line what is certain."),
+               "all; each load while it is on. The dotted band is the supply band, a broken line what is certain."),
         table("How likely each line passes a limit", heads, chances, "llrrrr", {1: 1}), bullets(rows.limit_words(found)),
         table("Each load while it is on, V across it", ("load", "on", "5 %", "50 %", "95 %", "too high", "too low"),
               rows.load_rows(found), "lrrrrrr", {0: 1}),
