@@ -4,15 +4,14 @@ import sys
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option
+from lostneutral.cli.options import case_argument, force_option, seed_option
 
 
 @click.command()
 @case_argument
 @click.option("--samples", metavar="NUMBER", type=click.IntRange(16, 10_000_000),
               help="How many samples to take; default 8192; 2048 with more than 20 loads, 256 where loads may settle in several ways.")
-@click.option("--seed", metavar="NUMBER", type=click.IntRange(0, 2**31), default=1, show_default=True,
-              help="Where the samples begin; the same seed gives the same answer.")
+@seed_option
 @click.option("--json", "json_file", metavar="FILE", type=click.Path(allow_dash=True),
               help="Write the result file with the ranges too; - writes it, alone, to standard output.")
 @force_option

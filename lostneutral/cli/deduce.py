@@ -4,15 +4,14 @@ import sys
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option
+from lostneutral.cli.options import case_argument, force_option, seed_option
 
 
 @click.command()
 @case_argument
 @click.option("--samples", metavar="NUMBER", type=click.IntRange(32, 1_000_000),
               help="How many samples a step; default 1024, or 512 where loads may settle in several ways.")
-@click.option("--seed", metavar="NUMBER", type=click.IntRange(0, 2**31), default=1, show_default=True,
-              help="Where the samples begin; the same seed gives the same answer.")
+@seed_option
 @click.option("--json", "json_file", metavar="FILE", type=click.Path(allow_dash=True),
               help="Write the result file with the deduction too; - writes it, alone, to standard output.")
 @click.option("-o", "--output", metavar="FILE", type=click.Path(allow_dash=True),
