@@ -139,7 +139,7 @@ class _Bench:
         n, total = self.net.free, self.matrix(branch_admittance)
         right = -np.einsum("sij,sj->si", total[:, :n, n:], self.fixed)
         inner = total[:, :n, :n]
-        inner[:, range(n), range(n)] += 1e-15  # a sample with every load off leaves its neutral floating
+        _tie(inner)
         unknown = np.linalg.solve(inner, right[..., None])[..., 0] if n else right
         return np.concatenate([unknown, self.fixed], axis=1)
 
@@ -175,6 +175,15 @@ class _Bench:
         return real
 
 
+def _tie(matrices):
+    """Add to each diagonal what rounding does not lose: where loads are off, a conductor may float, and steps stay finite."""
+    n = matrices.shape[-1]
+    if n:
+        diagonal = np.arange(n)
+        largest = np.abs(matrices[:, diagonal, diagonal]).max(axis=1, keepdims=True)
+        matrices[:, diagonal, diagonal] += 1e-15 + 1e-13 * largest
+
+
 def _newton(bench, v, rounds, halvings):
     """Newton's method with a step halved, sample by sample, until the current sum falls; also the steps taken.
 
@@ -192,7 +201,7 @@ def _newton(bench, v, rounds, halvings):
         if solved.sum() >= enough:
             return v, solved, number
         jacobian = bench.jacobian(response)
-        jacobian[:, range(2 * n), range(2 * n)] += 1e-15
+        _tie(jacobian)
         right = -np.concatenate([current.real, current.imag], axis=1)
         step = np.linalg.solve(jacobian, right[..., None])[..., 0]
         step = np.where(solved[:, None], 0, step[:, :n] + 1j * step[:, n:])

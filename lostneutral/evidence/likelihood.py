@@ -127,7 +127,13 @@ class Judge:
     def fails(self, load, volts, seconds):
         """Return the probability that `load`, new, has failed after `seconds` at `volts` (V, array)."""
         grid = np.linspace(0.0, HIGHEST * self.case.supply.nominal_line_to_line, GRID)
-        return np.interp(volts, grid, [self._fails_at(load, v, seconds) for v in grid])
+        if (load.name, seconds) not in self._fates:
+            self._fates[load.name, seconds] = np.array([self._fails_at(load, v, seconds) for v in grid])
+        return np.interp(volts, grid, self._fates[load.name, seconds])
+
+    @cached_property
+    def _fates(self):
+        return {}
 
     def _fails_at(self, load, volts, seconds):
         """By the harm's times as the bounds of a log-normal law; without a law of wear by the voltage alone."""

@@ -30,6 +30,9 @@ def verdict(found):
             f"“{kind.kind}” against all other kinds together." if kind.ratio >= LEVEL else
             "What was seen supports no kind of cause against the others."]
     said.append(f"With the likelihoods beforehand that are listed, “{first.words}” has {share_words(first)} of the support.")
+    alike = [w.words for w in others if w.kind == first.kind and w.evidence * LEVEL > first.evidence and w.posterior > 0.01]
+    if alike:
+        said.append(f"Where it was is not decided: {_quoted(alike)} fit{'s' * (len(alike) == 1)} as well.")
     if rival is not None:
         against = (rival.evidence and first.evidence / rival.evidence) or float("inf")
         if against < 1 / LEVEL:
@@ -45,6 +48,10 @@ def verdict(found):
         said.append(f"Not explained by this model under any cause: {'; '.join(found.unexplained)}. Doubt the reading, its "
                     "terminals or its time, or look for something that the case does not have.")
     return tuple(said)
+
+
+def _quoted(names):
+    return ", ".join(f"“{name}”" for name in names[:BESIDE]) + (f" and {len(names) - BESIDE} more" if len(names) > BESIDE else "")
 
 
 def ratio_words(ratio):
