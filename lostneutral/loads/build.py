@@ -5,7 +5,7 @@ import numpy as np
 from lostneutral import data
 from lostneutral.case.model import Assumption
 from lostneutral.errors import CaseError
-from lostneutral.loads import catalogue, electronic, motor, ptc, varistor
+from lostneutral.loads import catalogue, motor, ptc, rectifier, varistor
 from lostneutral.loads.heater import ALLOYS, Heater, factor_columns
 from lostneutral.loads.lamp import Lamp, choices, default_colour_temperature
 from lostneutral.loads.simple import Exponential, Impedance, Resistive
@@ -136,7 +136,7 @@ BUILDERS = {
     "lamp": _lamp,
     "heater": _heater,
     "ptc_heater": ptc.from_keys,
-    "electronic": electronic.from_keys,
+    "electronic": rectifier.from_keys,
     "motor": motor.from_keys,
     "varistor": varistor.from_keys,
     "appliance": _appliance,

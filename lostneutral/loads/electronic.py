@@ -51,8 +51,8 @@ class Electronic(LoadModel):
     input, or None; its current is part of the state. The fundamental current is in phase with the voltage; what
     `power_factor` lacks is harmonic current, which the network does not see.
 
-    A "rectifier" is solved as if it were "corrected" (`stands_in` is true): its current pulses at the crests, which
-    phasors cannot show, so that no claim may be made about which of several phases with rectifiers collapses.
+    A "rectifier" (see `lostneutral.loads.rectifier`) stands in for pulses at the crests, which phasors cannot show
+    (`stands_in`), so that no claim may be made about which of several phases with rectifiers collapses.
 
     >>> lamp = Electronic(power=100.0, voltage=230.0, front_end="corrected")
     >>> for v in (345.0, 230.0, 115.0, 80.0):
@@ -226,7 +226,8 @@ def from_keys(given):
     for what in ("current_limit", "fade", "leakage"):
         given.note(what, _DATA[what])
     if model.stands_in:
-        given.assume("current of a rectifier", "as of a corrected input stage", "phasors cannot show its pulses", "A")
+        given.assume("current of a rectifier in the sine-wave picture", "its fundamental, of the rated power",
+                     "phasors cannot show its pulses", "A")
     if model.varistor is not None:
         given.note("varistor's diameter", data.load("varistor")["diameter_inside"])
         note_law(given, model.varistor)

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from lostneutral.loads.electronic import Electronic
 from lostneutral.loads.motor import Motor
 from lostneutral.loads.ptc import PtcHeater
+from lostneutral.loads.rectifier import Rectifier
 from lostneutral.loads.varistor import Varistor
 
 few = settings(max_examples=60, derandomize=True, deadline=None)
@@ -19,6 +20,9 @@ rated = st.sampled_from([120.0, 230.0, 400.0])
 plain = st.one_of(
     st.builds(Electronic, powers, rated, st.sampled_from(["rectifier", "corrected"]), st.floats(60.0, 170.0),
               restarts_from=st.sampled_from([None, 175.0]), protection=st.sampled_from([None, 275.0, 420.0])),
+    st.builds(Rectifier, st.floats(1.0, 300.0), rated, protection=st.sampled_from([None, 275.0]),
+              restarts_from=st.sampled_from([None, 175.0]), inlet_resistance=st.floats(0.1, 20.0),
+              inlet_leakage=st.sampled_from([None, 1e6]), suppressor=st.sampled_from([0.0, 3e-5])),
     st.builds(PtcHeater, powers, rated, st.floats(80.0, 300.0)),
     st.builds(Motor, powers, rated, st.floats(0.5, 1.0), st.floats(0.05, 2.2), st.floats(0.5, 6.0), st.floats(0.45, 0.7)),
     st.builds(Varistor, st.floats(130.0, 680.0), st.sampled_from([7.0, 14.0, 20.0]), st.floats(20.0, 50.0)),

@@ -5,7 +5,7 @@ from importlib import import_module
 
 import pytest
 
-NAMES = ("base", "build", "catalogue", "electronic", "heater", "lamp", "materials", "motor", "ptc", "simple", "thermal",
+NAMES = ("base", "build", "catalogue", "electronic", "heater", "lamp", "materials", "motor", "ptc", "rectifier", "simple", "thermal",
          "varistor")
 
 

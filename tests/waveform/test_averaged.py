@@ -1,23 +1,29 @@
 """The models that average over a cycle, against the waveform model (independent) and against what they must do."""
 
+from dataclasses import replace
 from math import sqrt
 
 import numpy as np
 import pytest
 from scipy.integrate import quad
 from scipy.optimize import root
-from wave_cases import case, rectifier, rectifier_star
+from wave_cases import case, rectifier, rectifier_star, supply
 
 from lostneutral.case.model import Break
 from lostneutral.circuit.waveform import waveforms
-from lostneutral.circuit.waveform.averaged import AveragedRectifier, pulse
-from lostneutral.circuit.waveform.charge_star import charge_star, pair_currents
+from lostneutral.circuit.waveform.charge_star import charge_star, pair_currents, pulse
+from lostneutral.circuit.waveform.march import Marcher
 from lostneutral.circuit.waveform.parts import bridge_of
 from lostneutral.circuit.waveform.steady import repeating
+from lostneutral.loads import load_model
 
 
 def averaged(load):
-    return AveragedRectifier.of(bridge_of(load))
+    return load_model(load, supply())[0]
+
+
+def bridges(made):
+    return tuple(map(bridge_of, made.loads))
 
 
 def test_charge_of_a_pulse():
@@ -27,14 +33,15 @@ def test_charge_of_a_pulse():
     assert pulse(300.0, 325.0, 7.0, 314.0) == 0.0
 
 
-@pytest.mark.parametrize("per_watt, inlet", [(1e-6, 1.0), (1e-6, 20.0), (10e-6, 1.0), (10e-6, 20.0)], ids=str)
-def test_one_rectifier_on_a_sound_neutral(per_watt, inlet):
+@pytest.mark.parametrize("per_watt, inlet, lost", [(1e-6, 1.0, 0.02), (1e-6, 20.0, 0.1), (10e-6, 1.0, 0.02), (10e-6, 20.0, 0.1)],
+                         ids=str)
+def test_one_rectifier_on_a_sound_neutral(per_watt, inlet, lost):
     """100 W, cut-off 127 V d.c., 1.8 V: the range that the docstring states."""
     load = rectifier("L1", 100, per_watt, inlet, 1.8)
     model, seen = averaged(load), waveforms(case([load], []), steps=96).before.loads[0]
     assert model.link(230.0) == pytest.approx(seen.link[0], rel=0.04)
     taken = 230.0**2 * model.admittance(model.settled(230.0)).real
-    assert taken == pytest.approx(seen.power, rel=0.01)
+    assert taken == pytest.approx(seen.power / (1 + lost), rel=0.01)
 
 
 def test_power_is_constant_in_the_window_and_gone_below_the_cut_off():
@@ -42,7 +49,7 @@ def test_power_is_constant_in_the_window_and_gone_below_the_cut_off():
     volts = np.array([60.0, 110.0, 230.0, 346.0])
     power = model.settled(volts) * volts**2
     assert power[0] < 0.1  # leakage only
-    assert power[1:] == pytest.approx([100.0] * 3, rel=0.06)
+    assert power[1:] == pytest.approx([100.0] * 3, rel=1e-9)
     assert np.all(np.diff(model.link(np.linspace(100.0, 400.0, 30))) > 0)  # invariant
     assert model.link(230.0) == pytest.approx(sqrt(2) * 230.0, rel=0.03)  # practice
 
@@ -62,11 +69,15 @@ def test_a_bad_joint_within_the_range():
     assert found == pytest.approx(seen, rel=0.015)
 
 
-def test_rate_leads_to_the_settled_state():
-    model = averaged(rectifier("L1", 100))
-    at = model.settled(230.0)
-    assert model.rate(at, 230.0) == 0.0
-    assert model.rate(1.1 * at, 230.0) < 0.0 < model.rate(0.9 * at, 230.0)
+def test_the_link_follows_its_pulses_as_the_waveforms_have_it():
+    """100 W, 3 µF/W, 5 Ω. Independent: what is left of 5 V too much after five cycles of the waveform model, pulse by pulse."""
+    made = case([rectifier("L1", 100, inlet=5.0)], [])
+    model, turn = averaged(made.loads[0]), repeating(made, steps=96)
+    start = replace(turn.start, y=turn.start.y.copy(), time=0.0)
+    start.y[turn.net.link] -= 5.0
+    course = Marcher(turn.net, 96).march(start, 0.02)
+    left = (turn.start.y - course.y)[turn.net.link][0] / 5.0
+    assert np.exp(-0.02 * model.pace(230.0)) == pytest.approx(left, abs=0.1)
 
 
 @pytest.mark.parametrize("powers", [(100.0, 50.0, 55.0), (50.0, 60.0, 200.0), (60.0, 60.0, 119.0)], ids=str)
@@ -82,7 +93,7 @@ def test_pairs_give_each_phase_its_current(powers):
 def test_pulse_by_pulse_agrees_with_the_waveforms(powers, per_watt, inlet):
     """Cut-off 127 V d.c., no drop, links first 320 V against as they settle with a sound neutral."""
     made = rectifier_star(powers, per_watt=per_watt, inlet=inlet)
-    quick = charge_star(tuple(map(averaged, made.loads)), 230.0, 50.0, [320.0] * 3)
+    quick = charge_star(bridges(made), 230.0, 50.0, [320.0] * 3)
     full = repeating(made, made.breaks, before=repeating(made, steps=96), steps=96)
     expected = full.mean(full.values[:, full.net.link])
     assert quick.holds == bool((expected > 130.0).all())
@@ -91,7 +102,7 @@ def test_pulse_by_pulse_agrees_with_the_waveforms(powers, per_watt, inlet):
 
 def holds(powers, per_watt, inlet, conductance=0.0, **keys):
     made = rectifier_star(powers, per_watt=per_watt, inlet=inlet, **keys)
-    return charge_star(tuple(map(averaged, made.loads)), 230.0, 50.0, [320.0] * 3, 600, conductance).holds
+    return charge_star(bridges(made), 230.0, 50.0, [320.0] * 3, 600, conductance).holds
 
 
 def edge(per_watt, inlet):

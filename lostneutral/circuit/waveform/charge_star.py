@@ -33,7 +33,7 @@ from math import pi
 
 import numpy as np
 
-from lostneutral.circuit.waveform.averaged import AveragedRectifier, pulse
+from lostneutral.circuit.waveform.parts import Bridge
 
 #: pulses of one half cycle in their order: phases that conduct, and the angle of that crest (degrees, L1 at 0, L2 at −120)
 _PULSES = (((0,), 0.0), ((0, 1), -30.0), ((1,), 120.0), ((1, 2), 90.0), ((2,), 240.0), ((2, 0), 210.0))
@@ -59,7 +59,7 @@ def pair_currents(powers):
     return np.array([a + b - c, b + c - a, c + a - b]) / 2
 
 
-def charge_star(loads: tuple[AveragedRectifier, ...], voltage, frequency, start, cycles=400,
+def charge_star(bridges: tuple[Bridge, ...], voltage, frequency, start, cycles=400,
                 conductance=0.0) -> ChargeStar:
     """Follow the links of three rectifiers in a star, one on each line, pulse by pulse.
 
@@ -73,8 +73,8 @@ def charge_star(loads: tuple[AveragedRectifier, ...], voltage, frequency, start,
     """
     omega, links = 2 * pi * frequency, np.array(start, float)
     line, between = np.sqrt(2) * voltage, np.sqrt(6) * voltage
-    capacitance = np.array([x.capacitance for x in loads])
-    resistance, drop = (np.array([getattr(x, key) for x in loads]) for key in ("resistance", "drop"))
+    capacitance = np.array([x.capacitance for x in bridges])
+    resistance, drop = (np.array([getattr(x, key) for x in bridges]) for key in ("resistance", "drop"))
     order = sorted((angle % 180.0, who) for who, angle in _PULSES)
     gaps = np.diff([*(angle for angle, _ in order), 180.0]) / 360.0 / frequency
     course = [links.copy()]
@@ -88,14 +88,25 @@ def charge_star(loads: tuple[AveragedRectifier, ...], voltage, frequency, start,
                     ohms = resistance[who].sum() + (1 / conductance if len(who) == 1 else 0.0)
                     q = _charge(crest, (links + drop)[who].sum(), ohms, (1 / capacitance[who]).sum(), omega)
                     links[who] += q / capacitance[who]
-                taken = np.array([float(x.taken(v)) for x, v in zip(loads, links)])
+                taken = np.array([float(x.taken(v)) for x, v in zip(bridges, links)])
                 total += links * gap
                 links = np.sqrt(np.maximum(links**2 - 2 * taken * gap / capacitance, 1.0))
         course.append(total * frequency)
         if len(course) > 10 and np.abs(course[-1] - course[-2]).max() < 1e-9 * line:
             break
-    cut = np.array([x.cut_off for x in loads])
+    cut = np.array([x.cut_off for x in bridges])
     return ChargeStar(np.array(course), bool((links > cut).all()))
+
+
+def pulse(crest, level, resistance, omega):
+    """Return the charge (C) that a sine crest pushes through a diode against a constant voltage, in one half cycle.
+
+    `crest` (V), `level` (V) what it works against, `resistance` (Ω) what limits it, `omega` in rad/s:
+    q = 2 (E sin φ − V φ) / (ω R) with cos φ = V / E; nothing if the level is not below the crest.
+    """
+    ratio = np.clip(level / np.maximum(crest, 1e-12), -1, 1)
+    angle = np.arccos(ratio)
+    return np.where(crest > level, 2 * (crest * np.sin(angle) - level * angle) / (omega * resistance), 0.0)
 
 
 def _charge(crest, level, ohms, elastance, omega):

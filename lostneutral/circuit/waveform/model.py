@@ -238,14 +238,14 @@ def time_network(case: Case, breaks=(), crosses=(), admittances=None) -> TimeNet
 
 
 def assumptions(case: Case) -> tuple[Assumption, ...]:
-    """Return what the waveform model takes for granted beside the case: leakage, inlets, equivalents."""
+    """Return what the waveform model takes for granted beside the case and the loads' models: leakage, equivalents."""
     made = []
-    taken = {"inlet resistance": "inlet_resistance", "diode drop": "bridge_drop", "leakage across the inlet": "leakage"}
     if any(bridge_of(load) for load in case.loads if load.on):
-        for what, key in taken.items():
-            entry = data.load("waveform")[key]
-            made.append(Assumption("rectifier loads", what, f"{entry['value']:g} {entry['unit']}",
-                                   f"{entry['source']} ({data.KNOWN[entry['known']]})"))
+        entry = data.load("waveform")["leakage"]
+        made += [Assumption("rectifier loads", "leakage across the inlet", f"{entry['value']:g} {entry['unit']}",
+                            f"{entry['source']} ({data.KNOWN[entry['known']]})"),
+                 Assumption("rectifier loads", "rated power in the waveforms", "what is taken behind the d.c. link",
+                            f"what inlet and diodes lose comes on top, a few per cent ({data.KNOWN['A']})")]
     if any(is_slow(load) for load in case.loads if load.on):
         made.append(Assumption("waveform model", "loads that are neither resistance, impedance nor bridge",
                                "a resistance in series with an inductance or a capacitance",

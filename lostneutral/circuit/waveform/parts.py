@@ -34,6 +34,11 @@ class Bridge:
         """Whether it cuts off and restarts at different voltages."""
         return self.restart > self.cut_off
 
+    def taken(self, link):
+        """Return the power (W) behind a link of `link` (V): constant down to the cut-off, then fading to nothing."""
+        low = np.clip((np.asarray(link, float) - self.cut_off + self.fade) / self.fade, 0, 1)
+        return self.power * low * low * (3 - 2 * low)
+
 
 def bridge_of(load: Load) -> Bridge | None:
     """Return the bridge that an `electronic` load with front end "rectifier" is, else None.
