@@ -1,0 +1,35 @@
+"""Items of published examinations and books, as exercises of their kinds, with what was printed there."""
+
+from dataclasses import dataclass, replace
+
+from lostneutral import data
+from lostneutral.teaching.exercises import pairs, stars
+
+_MAKERS = {"series": pairs.series, "series_ohms": pairs.series_ohms, "split_phase": pairs.split_phase, "growing": pairs.growing,
+           "neutral_current": stars.neutral_current, "neutral_current_lagging": stars.neutral_current_lagging,
+           "line_open": stars.line_open, "shorted": stars.shorted}
+
+
+@dataclass(frozen=True)
+class Item:
+    """One published item: which kind, its figures, where it stands, and what was printed (in the order of the answers)."""
+
+    kind: str
+    pick: tuple
+    source: str
+    printed: tuple  #: None where that answer was not asked for there
+
+
+def _tuple(value):
+    return tuple(map(_tuple, value)) if isinstance(value, list) else value
+
+
+ITEMS = tuple(
+    Item(row["kind"], _tuple(row["pick"]), f"{row['source']} ({data.KNOWN[row['known']]})",
+         tuple(None if v == "" else v for v in row["printed"])) for row in data.load("exam_items")["item"])
+
+
+def item(number: int):
+    """Return the exercise of item `number` of `ITEMS`."""
+    row = ITEMS[number]
+    return replace(_MAKERS[row.kind](None, row.pick), source=row.source)

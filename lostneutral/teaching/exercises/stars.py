@@ -1,0 +1,225 @@
+"""Exercises on three lines: neutral current, the lost neutral, a line open, a load shorted, a bad joint."""
+
+from math import acos, atan2, cos, degrees, hypot, inf, sin, sqrt
+
+from lostneutral.teaching.exercises.pairs import POWERS, RESISTANCES
+from lostneutral.teaching.exercises.task import (
+    FIXED,
+    Answer,
+    Exercise,
+    Unclear,
+    amps,
+    figure,
+    held,
+    ohms,
+    rounded,
+    solved,
+    star,
+    volts,
+)
+
+SUPPLIES = (110, 115, 120, 127, 200, 220, 230, 240)  #: V line to neutral
+FACTORS = (1.0, 0.9, 0.866, 0.8, 0.707, 0.6)
+SIDES = {"lag": 1, "lead": -1}
+
+
+def neutral_current(random, pick=None):
+    """Three resistive currents whose phasor sum is a whole number."""
+    a, b, c = pick or map(int, random.integers(2, 61, 3))
+    square = a * a + b * b + c * c - a * b - b * c - c * a
+    root = round(sqrt(square))
+    if root * root != square or root == 0:
+        raise Unclear
+    case = star(230, {"L1": 230 / a, "L2": 230 / b, "L3": 230 / c})
+    answers = (Answer("neutral current", rounded(root), "A"),)
+    least = min(a, b, c)
+    over = [x - least for x in (a, b, c)]
+    if sorted(over)[1] == 0:
+        steps = (f"Take away {least} A from each line: equal currents give nothing in the neutral.",
+                 f"Left is one line alone with {max(over)} A: I_N = {max(over)} A.")
+    else:
+        x, y = sorted(over)[1:]
+        steps = (f"Take away {least} A from each line: equal currents give nothing in the neutral.",
+                 f"Left are {x} A and {y} A, 120° apart. Parallelogram: I_N² = {x}² + {y}² − {x} × {y} = {square}.",
+                 f"I_N = √{square} = {root} A.")
+    return Exercise(
+        "neutral current of unbalanced loads", 1 if sorted(over)[1] == 0 else 2,
+        "Three resistive loads draw the currents below from a four-wire supply. What current does the neutral carry?",
+        (("L1", f"{a} A"), ("L2", f"{b} A"), ("L3", f"{c} A")), held(answers, (amps(solved(case)[0], "N"),)),
+        (*steps, f"Check: from the currents as they are, {a}² + {b}² + {c}² − {a}×{b} − {b}×{c} − {c}×{a} = {square}, root {root}."),
+        f"Common mistake: adding the currents as numbers gives {a + b + c} A.", case=case, data={"amps": (a, b, c)})
+
+
+def neutral_current_lagging(random, pick=None):
+    """Three currents of different power factor."""
+    if pick is None:
+        pick = [(int(random.integers(5, 61)), float(random.choice(FACTORS)), str(random.choice(list(SIDES)))) for _ in range(3)]
+    parts, rows, lines = [], [], ("L1", "L2", "L3")
+    for n, (size, factor, side) in enumerate(pick):
+        turn = -n * 120 - SIDES[side] * degrees(acos(factor))
+        x, y = size * cos(turn * 3.141592653589793 / 180), size * sin(turn * 3.141592653589793 / 180)
+        parts.append((x, y))
+        rows.append((lines[n], f"{size} A, power factor {factor:g}{'' if factor == 1 else ' ' + side}"))
+    x, y = (sum(p[k] for p in parts) for k in (0, 1))
+    size = hypot(x, y)
+    if size < 1:
+        raise Unclear
+    loads = {}
+    for line, (amount, factor, side) in zip(lines, pick):
+        z = 230 / amount
+        loads[line] = complex(z * factor, SIDES[side] * z * sqrt(1 - factor**2))
+    case = star(230, loads)
+    answers = (Answer("neutral current", rounded(size, 1), "A", 1),)
+    return Exercise(
+        "neutral current of unbalanced loads", 3,
+        "Three loads draw the currents below from a balanced four-wire supply with the sequence L1-L2-L3. Find the neutral "
+        "current, to 0.1 A, by components.",
+        tuple(rows), held(answers, (amps(solved(case)[0], "N"),)),
+        ("Voltages at 0°, −120°, 120°; a lagging current lies behind its voltage by the angle whose cosine is the power factor.",
+         *(f"{line}: along the axis {figure(px, 2)} A, across it {figure(py, 2)} A." for line, (px, py) in zip(lines, parts)),
+         f"Sum: {figure(x, 2)} A and {figure(y, 2)} A.",
+         f"I_N = √({figure(abs(x), 2)}² + {figure(abs(y), 2)}²) = {figure(size, 1)} A, at {figure(degrees(atan2(y, x)))}°.",
+         "Check by drawing the three head to tail, to scale: the closing side is the neutral current."),
+        f"Common mistake: adding the sizes gives {sum(p[0] for p in pick)} A.", case=case, data={"currents": tuple(map(tuple, pick))})
+
+
+def three_unequal(random, pick=None):
+    """Three unequal loads on a star without neutral, by Millman with components."""
+    u, *p = pick or (int(random.choice(SUPPLIES)), *map(int, random.choice(POWERS, 3, replace=False)))
+    if max(p) > 20 * min(p):
+        raise Unclear
+    total = sum(p)
+    x, y = u * (p[0] - (p[1] + p[2]) / 2) / total, u * sqrt(0.75) * (p[2] - p[1]) / total
+    corners = ((u, 0.0), (-u / 2, -u * sqrt(0.75)), (-u / 2, u * sqrt(0.75)))
+    sizes = [hypot(cx - x, cy - y) for cx, cy in corners]
+    case = star(u, dict(zip(("L1", "L2", "L3"), (ohms(w, u) for w in p))), inf)
+    after = solved(case)[1]
+    answers = (Answer("shift of the star point", rounded(hypot(x, y)), "V"),
+               *(Answer(f"voltage on L{n}", rounded(v), "V") for n, v in enumerate(sizes, 1)))
+    bright = max(range(3), key=sizes.__getitem__)
+    return Exercise(
+        "three unequal loads without neutral", 3,
+        f"Three loads rated {u} V stand in star on a supply of {u} V to neutral, sequence L1-L2-L3, when the neutral is lost. Find "
+        f"the shift of the star point and the voltage across each load, to the nearest volt. {FIXED}",
+        tuple((f"L{n}", f"{w} W") for n, w in enumerate(p, 1)),
+        held(answers, (abs(after.nodes["board", "N"]), *(volts(after, line) for line in ("L1", "L2", "L3")))),
+        ("Millman: the star point is the mean of the three line voltages, weighed by conductance, which goes as the power.",
+         f"Along L1: {u} V × ({p[0]} − ({p[1]} + {p[2]}) / 2) / {total} = {figure(x, 1)} V.",
+         f"Across it: {u} V × 0.866 × ({p[2]} − {p[1]}) / {total} = {figure(y, 1)} V.",
+         f"Shift: √({figure(abs(x), 1)}² + {figure(abs(y), 1)}²) = {figure(hypot(x, y))} V.",
+         *(f"L{n}: from ({figure(x, 1)}, {figure(y, 1)}) to ({figure(cx, 1)}, {figure(cy, 1)}): {figure(v)} V."
+           for n, ((cx, cy), v) in enumerate(zip(corners, sizes), 1)),
+         "Currents: " + ", ".join(f"{figure(w * v / u**2, 2)} A" for w, v in zip(p, sizes)) + "; as phasors they add up to nothing.",
+         f"Check: the highest voltage is on L{bright + 1}, where the smallest load is."),
+        "Common mistake: expecting every load to get the line-to-line voltage.", case=case, data={"u": u, "powers": tuple(p)})
+
+
+def line_open(random, pick=None):
+    """A star of equal resistances without neutral loses one line."""
+    u, r = pick or (int(random.choice((190, 200, 208, 220, 230, 240, 380, 400, 415, 440))), int(random.choice(RESISTANCES)))
+    phase, i = u / sqrt(3), u / (2 * r)
+    if i < 0.5:
+        raise Unclear
+    case = star(phase, dict.fromkeys(("L1", "L2", "L3"), r), inf, breaks=("L3",))
+    sound = solved(star(phase, dict.fromkeys(("L1", "L2", "L3"), r), inf))[1]
+    after = solved(case)[1]
+    places = 0 if not i % 1 else 1
+    answers = (Answer("voltage of each load before", rounded(phase), "V"), Answer("voltage of L1's and L2's load after", rounded(u / 2), "V"),
+               Answer("their current after", rounded(i, places), "A", places))
+    return Exercise(
+        "one phase open", 2,
+        f"Three equal resistances of {r} Ω stand in star, no neutral connected, on a supply with {u} V between lines. Then line L3 "
+        "opens. What voltage does each of the three get before (to the nearest volt), what do the two that are left get after "
+        f"(to the nearest volt), and what current do they draw (to {'the ampere' if not places else '0.1 A'})?",
+        (("each", f"{r} Ω"), ("between lines", f"{u} V")),
+        held(answers, (volts(sound, "L1"), volts(after, "L1"), amps(after, "L1"))),
+        (f"Before: balanced, so the star point stands in the middle: {u} V / √3 = {figure(phase)} V.",
+         f"After: L1's and L2's in series across {u} V: half each, {figure(u / 2)} V.",
+         f"Current: {figure(u / 2, 1)} V / {r} Ω = {figure(i, places)} A; the third carries none.",
+         f"Check: two times {figure(u / 2, 1)} V is {u} V."),
+        f"Common mistake: leaving them at {figure(phase)} V, as if the neutral held.", case=case, data={"u": u, "r": r})
+
+
+def shorted(random, pick=None):
+    """A star of equal resistances without neutral has one of them shorted."""
+    u, r = pick or (int(random.choice((200, 208, 220, 240, 380, 400, 415, 440))), int(random.choice(RESISTANCES)))
+    i = u / r
+    if (10 * i) % 1:
+        raise Unclear
+    places = 0 if not i % 1 else 1
+    case = star(u / sqrt(3), {"L1": 1e-9, "L2": r, "L3": r}, inf)
+    after = solved(case)[1]
+    answers = (Answer("voltage across the other two", rounded(u), "V"), Answer("current in each of them", rounded(i, places), "A", places),
+               Answer("current in the shorted line", rounded(sqrt(3) * i, 1), "A", 1))
+    return Exercise(
+        "one load shorted", 2,
+        f"Three equal resistances of {r} Ω stand in star on a supply with {u} V between lines; the neutral is broken. The one on "
+        "L1 is shorted, and no fuse blows. What voltage do the other two get, what current do they draw, and what current flows "
+        "in L1 (to 0.1 A)?",
+        (("each", f"{r} Ω"), ("between lines", f"{u} V")),
+        held(answers, (volts(after, "L2"), amps(after, "L2"), amps(after, "L1"))),
+        (f"The short ties the star point to L1, so the other two lie between lines: {u} V.",
+         f"Each: {u} V / {r} Ω = {figure(i, places)} A.",
+         f"L1 carries both, 60° apart as phasors: √3 × {figure(i, places)} A = {figure(sqrt(3) * i, 1)} A.",
+         "Check: the three line currents add up to nothing as phasors."),
+        f"Common mistake: adding the two currents as numbers gives {figure(2 * i, places)} A.", case=case, data={"u": u, "r": r})
+
+
+def bad_joint(random, pick=None):
+    """One load behind a neutral joint that carries badly."""
+    u, r, joint = pick or (int(random.choice(SUPPLIES)), int(random.choice(RESISTANCES)), float(random.choice((0.5, 1, 2, 2.5, 4, 5, 8, 10))))
+    i = u / (r + joint)
+    if not 0.2 <= i <= 40 or i * i * joint < 1:
+        raise Unclear
+    case = star(u, {"L1": r}, joint)
+    after = solved(case)[1]
+    answers = (Answer("current", rounded(i, 2), "A", 2), Answer("voltage across the load", rounded(i * r), "V"),
+               Answer("voltage across the joint", rounded(i * joint, 1), "V", 1))
+    if i * i * joint < 10_000:
+        answers += (Answer("heat in the joint", rounded(i * i * joint), "W"),)
+    return Exercise(
+        "effect of a bad joint", 2,
+        f"Only one load of {r} Ω is on, between L1 and N, {u} V. The neutral joint has gone bad and has {joint:g} Ω. Find the current "
+        "(to 0.01 A), the voltage across the load (nearest volt), the voltage across the joint (to 0.1 V) and its heat (nearest watt).",
+        (("load", f"{r} Ω"), ("joint", f"{joint:g} Ω"), ("supply", f"{u} V")),
+        held(answers, (amps(after, "L1"), volts(after, "L1"), abs(after.nodes["board", "N"]),
+                       abs(after.nodes["board", "N"]) ** 2 / joint)[: len(answers)]),
+        (f"In series: {r} Ω + {joint:g} Ω = {r + joint:g} Ω; current {u} V / {r + joint:g} Ω = {figure(i, 2)} A.",
+         f"Load: {figure(i, 2)} A × {r} Ω = {figure(i * r)} V.",
+         f"Joint, and with it the load's neutral: {figure(i, 2)} A × {joint:g} Ω = {figure(i * joint, 1)} V.",
+         *([f"Heat: {figure(i, 2)}² × {joint:g} = {figure(i * i * joint)} W, in a clamp."] if len(answers) == 4 else []),
+         f"Check: {figure(i * r, 1)} V + {figure(i * joint, 1)} V = {u} V."),
+        "Common mistake: expecting a fuse to notice. The current is lower than before.", case=case,
+        data={"u": u, "r": r, "joint": joint})
+
+
+def bad_joint_star(random, pick=None):
+    """A star with one load that differs, behind a joint of some ohms: the shift lies along one line."""
+    u, g1, g, joint = pick or (int(random.choice(SUPPLIES)), *map(int, random.choice((10, 12, 15, 20, 24, 30, 40, 48, 60), 2, replace=False)),
+                               int(random.choice((2, 4, 5, 8, 10, 20))))
+    r1, r = g1, g
+    total = 1 / r1 + 2 / r + 1 / joint
+    shift = u * (1 / r1 - 1 / r) / total
+    v1, v2 = abs(u - shift), hypot(u / 2 + shift, u * sqrt(0.75))
+    case = star(u, {"L1": r1, "L2": r, "L3": r}, joint)
+    after = solved(case)[1]
+    answers = (Answer("shift of the star point", rounded(abs(shift)), "V"), Answer("voltage on L1", rounded(v1), "V"),
+               Answer("voltage on L2 and on L3", rounded(v2), "V"))
+    if abs(shift) < 2:
+        raise Unclear
+    return Exercise(
+        "effect of a bad joint", 3,
+        f"A star of three resistances stands on a supply of {u} V to neutral; the joint in the neutral has {joint} Ω. Find the shift of "
+        "the star point and the three voltages, to the nearest volt.",
+        (("L1", f"{r1} Ω"), ("L2 and L3", f"{r} Ω each"), ("joint", f"{joint} Ω"), ("supply", f"{u} V to neutral")),
+        held(answers, (abs(after.nodes["board", "N"]), volts(after, "L1"), volts(after, "L2"))),
+        ("L2 and L3 are alike, so the shift lies along L1. Millman, with the joint as a fourth branch at 0 V:",
+         (f"shift = {u} V × (1/{r1} − 1/{r}) / (1/{r1} + 2/{r} + 1/{joint}) = {figure(shift, 1)} V along L1: "
+         f"{figure(abs(shift))} V {'towards L1' if shift > 0 else 'away from L1'}."),
+         f"L1: {u} V − ({figure(shift, 1)} V) = {figure(v1)} V.",
+         f"L2, L3: √(({u / 2:g} + {figure(shift, 1)})² + (0.866 × {u})²) = {figure(v2)} V.",
+         f"Currents: {figure(v1 / r1, 2)} A in L1, {figure(v2 / r, 2)} A in L2 and L3, {figure(abs(shift) / joint, 2)} A in the joint.",
+         (f"Check: with a sound joint each has {u} V; the line with the {'larger' if r1 > r else 'smaller'} resistance moves "
+         f"{'up' if r1 > r else 'down'}.")),
+        "Common mistake: taking a joint that still carries for a sound one because something flows.", case=case,
+        data={"u": u, "r1": r1, "r": r, "joint": joint})
