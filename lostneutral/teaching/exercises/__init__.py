@@ -4,7 +4,7 @@ import numpy as np
 
 from lostneutral.errors import UsageError
 from lostneutral.report.blocks import heading, paragraph, table
-from lostneutral.teaching.blanks import BLANK
+from lostneutral.teaching.blanks import BLANK, LINE
 from lostneutral.teaching.exercises import findings, pairs, published, stars
 from lostneutral.teaching.exercises.task import GRADES, Answer, Exercise, Unclear
 from lostneutral.teaching.labels import LABEL_SETS
@@ -73,6 +73,7 @@ def sheet(made) -> list:
     for n, e in enumerate(made, 1):
         blocks += [heading(f"Exercise {n}: {e.kind}", 2), paragraph(f"{e.text} (Grade {e.grade}: {GRADES[e.grade]}.)"),
                    table(f"Given in exercise {n}", ("what", "value"), e.given),
+                   paragraph(f"Working: {LINE}"), paragraph(LINE),
                    table(f"To find in exercise {n}", ("what", "answer"), [(a.name, f"{BLANK} {a.unit}".rstrip()) for a in e.answers])]
     return blocks
 
