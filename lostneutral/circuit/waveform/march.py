@@ -172,43 +172,42 @@ class Marcher:
         return system, constant
 
     def _factor(self, mode, h, full):
-        """Return the matrices of one step: stages (3n) = carry y + drive (forces) + spread (nonlinear currents).
+        """Return what one step is made with: solver parts, constant, spread (3n) and coupling of the nonlinear currents.
 
         The stage equations fall apart into one real and one complex system of the network's own size.
         """
         key = mode.tobytes()
         if full and key in self.factors:
             return self.factors[key]
-        net, n = self.net, len(self.net.mass)
+        net, n, k = self.net, len(self.net.mass), self.sees.shape[1]
         system, constant = self._system(mode)
-        drive, carry = np.zeros((3 * n, 3 * n)), np.zeros((3 * n, n))
+        parts, spread = [], np.zeros((3, n, 3, k))
         for at, times in zip(_KEEP, (1, 2)):
-            eigen, column, row = _EIGEN[at], _FROM[:, at], _TO[at]
+            eigen, column, row = _EIGEN[at], times * _FROM[:, at], _TO[at]
             if times == 1:
                 eigen, column, row = eigen.real, column.real, row.real
             scaled = (eigen / h) * net.mass
             inverse = np.linalg.inv(scaled - system)
-            drive += times * np.kron(np.outer(column, row), inverse).real
-            carry += times * np.kron((column * row.sum())[:, None], inverse @ scaled).real
-        k = self.sees.shape[1]
-        spread = (drive.reshape(3 * n, 3, n) @ self.enters).reshape(3 * n, 3 * k)
+            parts.append((column, row, row.sum() * scaled, inverse))
+            spread += (column[:, None, None, None] * row[:, None] * (inverse @ self.enters)[:, None]).real
+        spread = spread.reshape(3 * n, 3 * k)
         coupling = (self.sees.T @ spread.reshape(3, n, 3 * k)).reshape(3 * k, 3 * k)
-        made = carry, drive, spread, constant, coupling
+        made = parts, constant, spread, coupling
         if full:
             self.factors[key] = made
         return made
 
     def _stages(self, course, h, full):
         """Return y at the three stages of a step of `h`, (3, n), and what the step was made with."""
-        carry, drive, spread, constant, coupling = self._factor(course.mode, h, full)
+        parts, constant, spread, coupling = self._factor(course.mode, h, full)
         right = self.net.force(course.time + STAGES * h).T + constant
-        stages = carry @ course.y + drive @ right.ravel()
+        stages = sum(np.outer(column, inverse @ (row @ right + scaled @ course.y)).real
+                     for column, row, scaled, inverse in parts)
         slope = np.zeros(0)
         if self.sees.shape[1]:
-            open_ = (stages.reshape(3, -1) @ self.sees).ravel()
-            drawn, slope = self._newton(open_, coupling, course)
-            stages += spread @ drawn
-        return stages.reshape(3, -1), (carry, spread, coupling, slope)
+            drawn, slope = self._newton((stages @ self.sees).ravel(), coupling, course)
+            stages += (spread @ drawn).reshape(stages.shape)
+        return stages, (parts, spread, coupling, slope)
 
     def _newton(self, open_, coupling, course):
         """Solve w = open + coupling f(w); return f and its slope at the solution."""
@@ -257,14 +256,13 @@ class Marcher:
 
     def _carried(self, x, factors):
         """Return d y(end of step) / d(start), from that of its beginning."""
-        carry, spread, coupling, slope = factors
-        out = carry @ x
+        parts, spread, coupling, slope = factors
+        out = sum(np.multiply.outer(column, inverse @ (scaled @ x)).real for column, _, scaled, inverse in parts)
         if len(slope):
-            n = len(self.net.mass)
-            seen = (self.sees.T @ out.reshape(3, n, x.shape[1])).reshape(len(slope), x.shape[1])
+            seen = (self.sees.T @ out).reshape(len(slope), x.shape[1])
             seen = np.linalg.solve(np.eye(len(slope)) - coupling * slope, seen)
-            out = out + spread @ (slope[:, None] * seen)
-        return out[2 * len(self.net.mass) :]
+            out = out + (spread @ (slope[:, None] * seen)).reshape(out.shape)
+        return out[2]
 
 
 def _first_crossing(start, margins):
