@@ -16,6 +16,8 @@ Exit codes:
   1  a fault of lostneutral itself
   2  a fault in the command or in the case
   3  no solution found; the message says what was tried"""
+# The systems of equations are small: threads that wait for each other cost far more than they bring. Before numpy is imported.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 STOPPED = 130  #: by the user, as shells count it
 
 

@@ -45,7 +45,7 @@ def rectifiers(case: Case, before: State, after: State):
         yield Finding("warning", "rectifier inputs", f"{', '.join(names)}: such a power supply draws its current in "
                       "pulses at the crests, and is worked out here as if it drew a sinusoidal one. Nothing is claimed "
                       "about which phase of several with such supplies collapses; what decides it is the capacitance, "
-                      "the resistance and the history.", None, None,
+                      "the resistance and the history. `--waveforms` follows the pulses.", None, None,
                       "unsure: voltages of lines that carry much of such load are those of a stand-in")
 
 

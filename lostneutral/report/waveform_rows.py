@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 from lostneutral.circuit.waveform.measures import Wave
 from lostneutral.circuit.waveform.parts import bridge_of
+from lostneutral.consequences import waves
 from lostneutral.report.words import connection
 
-CUT, OVER, RUNS = "at its cut-off", "above its rating", "runs"
+CUT, OVER, RUNS = waves.CUT, waves.OVER, waves.RUNS
 
 
 @dataclass(frozen=True)
@@ -89,7 +90,7 @@ def link_rows(case, waveforms):
         rating, cut_off = float(load_model(load, case.supply)[0].capacitor_rating), bridge_of(load).cut_off
         was = before.get(load.name)
         made.append(LinkRow(load.name, connection(load), load.connect[0], was and was[0], mean, lowest, highest, rating,
-                            cut_off, CUT if lowest <= cut_off else OVER if highest > rating else RUNS))
+                            cut_off, waves.link_verdict(load, rating, seen.link)))
     return tuple(made)
 
 

@@ -1,36 +1,12 @@
 """What waveforms come to in a sentence, for page one and section alike."""
 
-from lostneutral.circuit.waveform.parts import bridge_of
-from lostneutral.consequences.upstream import beyond
+from lostneutral.consequences.waves import NOTICED, concerned, line_powers, opened
 from lostneutral.report.waveform_rows import CUT, OVER, faulted, link_rows, neutral_rows, phase_rows
 from lostneutral.report.words import number, significant
 
 SHIFT = 1.0  #: V; a star point that moves less by the break has not moved
 HELD = 0.1  #: of the nominal voltage: how far the fundamental may move a star point that still counts as held
-NOTICED = 0.025  #: of what it reads: how far a meter may be off without being called deceiving
 THIRD = 0.05  #: of its current: third harmonic from which a neutral is worth a sentence
-
-
-def opened(case):
-    """Return whether a neutral is open or bad."""
-    return any(b.conductor == "N" for b in case.breaks_after())
-
-
-def concerned(case):
-    """Return the names of the points beyond a neutral that is open or bad, of all points where there is none."""
-    broken = [b.feeding for b in case.breaks_after() if b.conductor == "N"] or [p.name for p in case.points]
-    return frozenset().union(*(beyond(case, case.point(name)) for name in broken))
-
-
-def line_powers(case):
-    """Return {line: W behind bridges between it and neutral} of the loads that are on at the points `concerned`."""
-    powers, places = dict.fromkeys(case.supply.lines, 0.0), concerned(case)
-    for load in case.loads:
-        line = next((c for c in load.connect if c in powers), None)
-        if load.on and load.point in places and line and len(load.connect) == 2 and "N" in load.connect:
-            bridge = bridge_of(load)
-            powers[line] += bridge.power if bridge else 0.0
-    return powers
 
 
 def outcome(case, waveforms):

@@ -11,6 +11,7 @@ from click.testing import CliRunner
 from lostneutral import analyse, parse_case, result_json
 from lostneutral.circuit import waveform
 from lostneutral.cli import main
+from lostneutral.consequences.waves import wave_findings
 from lostneutral.errors import CaseError, NoSolutionError
 from lostneutral.report.terminal import terminal_text
 
@@ -103,6 +104,34 @@ def test_the_phasors_stay_where_no_course_can_be_followed(monkeypatch):
 def test_what_the_star_hangs_on_says_what_is_assumed(keys, finding, held):
     result = analyse(parse_case(supplies(60, 60, 60, **keys))) if keys else held
     assert any(f.subject == "power supplies" and finding in f.sure for f in result.findings)
+
+
+@pytest.mark.parametrize(("watts", "keys", "said", "limit"), [
+    ((60, 60, 60), {}, "hold the star together though its neutral is open", 120.0),
+    ((50, 60, 200), {"capacitance": 3e-4, "inlet_resistance": 1.0}, "torn apart: 'supply 3'", 110.0),
+    ((100, 50, 55), {"capacitance": 1e-4, "inlet_resistance": 1.0}, "small or unequal capacitors", 105.0)], ids=str)
+def test_what_became_of_the_star_is_held_against_the_rule(watts, keys, said, limit):
+    # derived: what the other two lines take together; what comes of it is in test_rectifier_star
+    case = parse_case(supplies(*watts, **keys))
+    waves = waveform.waveforms(case, steps=96)
+    (found,) = [f for f in wave_findings(case, waves) if f.subject == "power supplies"]
+    assert said in found.message and found.limit.value == pytest.approx(limit)
+    assert found.computed == f"{max(watts)} W of rectifiers on L{watts.index(max(watts)) + 1}"
+    links = [load.link for load in waves.after.loads]
+    rated = 400.0  # the default
+    assert found.severity == ("damage" if any(low > 130 and high > rated for _, low, high in links) else "warning")
+
+
+def test_what_kinds_of_meter_show_is_a_finding(held):
+    (found,) = [f for f in held.findings if f.subject.startswith("meters on")]
+    wave = max(held.waveforms.after.phases.values(), key=lambda w: abs(w.average_reading / w.rms - 1))
+    for volts in (wave.rms, wave.average_reading, wave.crest):
+        assert f"{volts:.0f} V" in found.message
+    assert found.limit.value == pytest.approx(2**0.5) and wave.crest / wave.rms < 1.3  # practice: flattened crests
+
+
+def test_a_sine_deceives_no_meter(forced):
+    assert not [f for f in forced.findings if f.subject.startswith("meters on") or f.subject == "power supplies"]
 
 
 def test_a_full_neutral_is_found_before_the_break(held):
