@@ -37,6 +37,7 @@ def significant(value, unit="", figures=3):
     from math import floor, log10
 
     places = figures - 1 - floor(log10(abs(value)))
+    places -= abs(round(value, places)) >= 10 ** (figures - places)  # 0.9999 rounds to 1, which has a figure fewer behind
     return f"{round(value, places):.{max(places, 0)}f} {unit}".rstrip()
 
 

@@ -73,7 +73,7 @@ def sheet(made) -> list:
     for n, e in enumerate(made, 1):
         blocks += [heading(f"Exercise {n}: {e.kind}", 2), paragraph(f"{e.text} (Grade {e.grade}: {GRADES[e.grade]}.)"),
                    table(f"Given in exercise {n}", ("what", "value"), e.given),
-                   paragraph(f"Working: {LINE}"), paragraph(LINE),
+                   paragraph(f"Working: {LINE[:-14]}"), paragraph(LINE),
                    table(f"To find in exercise {n}", ("what", "answer"), [(a.name, f"{BLANK} {a.unit}".rstrip()) for a in e.answers])]
     return blocks
 
