@@ -29,8 +29,7 @@ def command(case, samples, seed, json_file, output, force):
     from lostneutral import read_case, result_json
     from lostneutral.cli.output import check_output, show_text, write
     from lostneutral.errors import UsageError
-    from lostneutral.evidence.deduce import deduced
-    from lostneutral.evidence.rivals import rivals
+    from lostneutral.evidence.deduce import deduced, work
     from lostneutral.report.deduction_text import deduction_text
 
     files = [file for file in (json_file, output) if file]
@@ -39,7 +38,7 @@ def command(case, samples, seed, json_file, output, force):
     for file in files:
         check_output(file, case, force)
     read = read_case(case)
-    with click.progressbar(length=len(rivals(read)), label="Weighing", file=sys.stderr) as bar:
+    with click.progressbar(length=work(read), label="Weighing", file=sys.stderr) as bar:
         result = deduced(read, samples, seed, bar.update)
     if json_file:
         write(json_file, result_json(result).encode("utf-8"), force)

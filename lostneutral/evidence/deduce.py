@@ -3,7 +3,7 @@
 from collections import defaultdict
 from dataclasses import dataclass, replace
 from itertools import combinations
-from math import hypot, inf
+from math import hypot, inf, log
 
 import numpy as np
 
@@ -16,13 +16,17 @@ from lostneutral.evidence.next_reading import NextReading, next_readings
 from lostneutral.evidence.rivals import Rival, rivals
 from lostneutral.evidence.sampling import columns, needs_single, quantity
 from lostneutral.evidence.spans import percentile
-from lostneutral.evidence.tempered import Sampled, sampled
+from lostneutral.evidence.tempered import RUNS, Sampled, look, run, weighed
 from lostneutral.evidence.where import uncertainty
 from lostneutral.result import Result, analyse
 
-TOGETHER, SEVERAL = 1024, 512  #: samples a step, and where loads may settle in several ways
+TOGETHER, SEVERAL, MANY = 1024, 512, 256  #: samples a step; where loads may settle in several ways; of many loads
+MANY_LOADS = 20
+LARGE = 2000  #: rivals times points, from which rivals are looked at first
+LOOK, KEPT = 8, 16  #: samples of that first look, and how many rivals are kept for more
 NOT_EXPLAINED = 0.5  #: probability, under every rival, that an observation does not mean what it says
 PLAYS = 0.01  #: share of the support below which a rival plays no part in what is asked next
+HOPELESS = 1e-3  #: share of the support below which, in any light, a rival gets no more than one run
 APART = 6.0  #: standard deviations by which two readings of one thing at one time may not differ
 
 
@@ -108,6 +112,7 @@ class Deduction:
     star: np.ndarray  #: complex, V: the neutral of the first point given the evidence
     star_weight: np.ndarray
     point: str
+    looked: int = 0  #: rivals, of very many, that were set aside at a first look
 
 
 def deduced(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> Result:
@@ -119,8 +124,8 @@ def deduced(case: Case, samples: int | None = None, seed: int = 1, tick=None) ->
 def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> Deduction:
     """Return how far the observations of `case` support each rival cause.
 
-    Every rival (see `rivals`) is sampled (see `tempered.sampled`) with `samples` a step; the case's own breaks play no
-    part. `tick(1)` is called for every rival done; the same seed gives the same answer. Laws, priors and the verbal scale:
+    Every rival (see `rivals`) is sampled (see `tempered.run`) with `samples` a step; the case's own breaks play no part.
+    `tick(number)` is called as parts of `work(case)` are done; the same seed gives the same answer. Laws, priors and the verbal scale:
     data file `evidence`. Raises UsageError without observations, without a rival left, or for readings that contradict
     each other; NoSolutionError where too few samples agree with what was seen for anything to be said.
     """
@@ -129,11 +134,7 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     if not found:
         raise UsageError("Every cause that is possible in this wiring has weight 0 in [[prior]] — give one of them more.")
     size = sample_count(case, samples)
-    parts = []
-    for rival in found:
-        parts.append(sampled(rival, judge, size, seed))
-        if tick:
-            tick(1)
+    parts, looked = _sampled(found, judge, size, seed, tick or (lambda done: None))
     evidence = np.array([part.evidence for part in parts])
     prior = np.array([rival.prior for rival in found])
     if not (evidence * prior).any():
@@ -152,18 +153,52 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
         tuple(map(likelihood.words, case.observations)), _unexplained(weighed), _left_out(case, found, parts, posterior),
         level, turns, next_readings(case, [(found[n], parts[n], posterior[n]) for n in order if posterior[n] > PLAYS]),
         size, seed, needs_single(case), max(part.unsolved for part in parts), rows.nodes[star_point, "N"], rows.weight,
-        star_point)
+        star_point, looked)
+
+
+def work(case: Case) -> int:
+    """Return the number of runs of samples that `deduce` counts in `tick`."""
+    return RUNS * len(rivals(case))
 
 
 def sample_count(case: Case, samples: int | None = None) -> int:
     """Return how many samples a step are taken where `samples` are asked for (None: the default for such loads)."""
-    return samples or (SEVERAL if needs_single(case) else TOGETHER)
+    return samples or (SEVERAL if needs_single(case) else MANY if len(case.loads) > MANY_LOADS else TOGETHER)
 
 
 def support(ratio: float) -> str:
     """Return the words of the verbal scale for a likelihood ratio of 1 or more."""
     scale = data.load("evidence")["scale"]
     return scale["words"][int(np.searchsorted(scale["upto"], ratio, side="right"))]
+
+
+def _sampled(found, judge, size, seed, tick):
+    """Return the samples of every rival, and of how many there are no more than few: one run each, and all runs of those
+    that have some support in any light.
+
+    In a large case a first look at few samples says which are run at all; the others stay as they were then seen.
+    """
+    looks, kept = {}, range(len(found))
+    if len(found) * len(judge.case.points) > LARGE:
+        for n, rival in enumerate(found):
+            looks[n] = [look(rival, judge, LOOK, seed)]
+            tick(1)
+        kept = np.argsort([looks[n][0][0].guide.max() + log(rival.prior) for n, rival in enumerate(found)])[-KEPT:]
+    runs = {}
+    for n in kept:
+        runs[n] = [run(found[n], judge, size, seed)]
+        tick(0 if looks else 1)
+    parts = [weighed(runs.get(n) or looks[n]) for n in range(len(found))]
+    answers = np.array([[part.evidence, *(part.without(k)[0] for k in range(len(judge.case.observations)))] for part in parts])
+    shares = answers * np.array([[rival.prior] for rival in found])
+    counts = (shares > HOPELESS * np.maximum(shares.sum(axis=0), 1e-300)).any(axis=1)
+    for n, rival in enumerate(found):
+        if counts[n] and columns(rival.case):
+            done = runs.get(n, [])
+            runs[n] = [*done, *(run(rival, judge, size, seed, number) for number in range(len(done), RUNS))]
+            parts[n] = weighed(runs[n])
+        tick(RUNS - 1)
+    return parts, len(found) - len(runs)
 
 
 def _check(case):
@@ -306,9 +341,10 @@ def _known(case, found, parts, posterior):
     for name, before in switches.items():
         after = sum(share * float(part.weight @ part.states.on[:, at[name]]) for part, share in zip(parts, posterior))
         made.append(Known(name, (before,), (after,), ""))
-    ranged = {c.name: (c.unknown, c.key) for rival, share in zip(found, posterior) if share > PLAYS
+    ranged = {(c.unknown, c.key): c.name + (f", if a {rival.kind}" if rival.own and c.unknown is rival.case.unknowns[-1] else "")
+              for rival, share in zip(found, posterior) if share > PLAYS
               for c in columns(rival.case) if c.key in ("power", "resistance", "supply_voltage")}
-    for name, (unknown, key) in ranged.items():
+    for (unknown, key), name in ranged.items():
         values, weights = [], []
         for rival, part, share in zip(found, parts, posterior):
             at_ = next((k for k, c in enumerate(columns(rival.case)) if c.unknown == unknown and c.key == key), None)

@@ -37,12 +37,15 @@ def rivals(case: Case) -> tuple[Rival, ...]:
 
     The case's own breaks and exchanges are left out: each rival has its own. The weight of a kind (the case's
     `[[prior]]`, else data file `evidence`) is shared alike by its places. A bad joint's resistance is unknown:
-    log-uniform as in the data file, or as an `[[unknown]]` of the case says of that run.
+    log-uniform as in the data file, or as an `[[unknown]]` of the case says of that run. Where the case leaves the
+    supply's voltage open, it is spread about its nominal value, for else a few volts would pass for a fault.
     """
     table, sound = data.load("evidence"), replace(case, breaks=(), crosses=(), events=())
     weights = {cause: table["prior"][cause] for cause in CAUSES} | {p.cause: p.weight for p in case.priors}
     known = {(u.feeding, u.conductor): u for u in case.unknowns if u.resistance is not None}
     plain = tuple(u for u in case.unknowns if u.resistance is None)
+    if supply_left_open(case):
+        plain += (Unknown(supply_voltage=usual_supply(case)),)
     usual = replace(sound, unknowns=plain)
     found = [Rival("sound", "nothing broken, supply as usual", 0.0, usual)]
     for place in places(sound):
@@ -62,6 +65,18 @@ def rivals(case: Case) -> tuple[Rival, ...]:
         return ()
     shares = {kind: weights[kind] / number / total for kind, number in alike.items()}
     return tuple(replace(rival, prior=shares[rival.kind]) for rival in found if shares[rival.kind] > 0)
+
+
+def supply_left_open(case: Case) -> bool:
+    """Return whether neither the case's supply nor one of its unknowns says what the supply's voltage was."""
+    assumed = any(a.subject == "supply" and a.what == "actual voltage" for a in case.assumptions)
+    return assumed and all(u.supply_voltage is None for u in case.unknowns)
+
+
+def usual_supply(case: Case) -> Spread:
+    """Return what a supply's voltage is taken to be where nobody says."""
+    nominal = case.supply.nominal
+    return Spread(mean=nominal, deviation=data.load("evidence")["usual_supply"]["deviation"] * nominal)
 
 
 def _overvoltage(case):

@@ -37,20 +37,22 @@ class Sampled:
         return float(part.sum()), _effective(part, self.states.sample)
 
 
-def sampled(rival, judge, size: int, seed: int, tick=None) -> Sampled:
-    """Return the samples of `rival`, of `size` a step, given the observations of `judge`.
+def run(rival, judge, size: int, seed: int, number: int = 0) -> list:
+    """Return the steps of run `number` of `RUNS`, with `size` samples a step in all runs together; for `weighed`.
 
     First a scrambled Sobol sequence of what was likely before; where that leaves too few effective samples, steps of
     rising weight of the observations, each reached by resampling and Metropolis moves in the unit cube, once by the
-    likelihood itself and once by `Judge.guide`. All steps' samples are then weighed together. Sources: Del Moral, Doucet and Jasra, Sequential Monte Carlo samplers (2006); Shirts and
-    Chodera, Statistically optimal analysis of samples from multiple equilibrium states (2008). Where loads may
-    settle in several ways, only the first step is taken.
+    likelihood itself and once by `Judge.guide`. Source: Del Moral, Doucet and Jasra, Sequential Monte Carlo samplers
+    (2006). Where loads may settle in several ways, only the first step is taken.
     """
     if not columns(rival.case):
-        values = np.zeros((1, 0))
-        return _weighed([[_step(rival, judge, Draw(rival.case, 1, seed, (), values), AS_BEFORE, tick)]])
-    each = max(size // RUNS, 8)
-    return _weighed([_run(rival, judge, each, (seed, run), tick) for run in range(RUNS)])
+        return [_step(rival, judge, Draw(rival.case, 1, seed, (), np.zeros((1, 0))), AS_BEFORE)]
+    return _run(rival, judge, max(size // RUNS, 8), (seed, number))
+
+
+def look(rival, judge, size: int, seed: int) -> list:
+    """Return one run of `size` samples of what was likely before, and no more; for `weighed`."""
+    return _run(rival, judge, size, (seed, 0), ()) if columns(rival.case) else run(rival, judge, size, seed)
 
 
 AS_BEFORE = (0.0, 0.0)
@@ -81,14 +83,12 @@ class _Step:
         return np.bincount(self.states.sample, self.states.weight * self.draw.size * of_rows, self.draw.size)
 
 
-def _step(rival, judge, drawn, powers, tick):
-    states = solve(drawn, tick=tick if needs_single(rival.case) else None)
+def _step(rival, judge, drawn, powers):
+    states = solve(drawn)
     healthy = None
     if judge.looks_back:
         healthy = _at_rows(solve(_before(rival, drawn)), states)
     genuine, other = judge.likelihoods(states, healthy)
-    if tick and not needs_single(rival.case):
-        tick(drawn.size)
     return _Step(drawn, states, genuine, other, judge.guide(states, healthy), powers)
 
 
@@ -105,17 +105,17 @@ def _at_rows(healthy, states):
                   {t: v[first] for t, v in healthy.nodes.items()}, healthy.solved[first])
 
 
-def _run(rival, judge, size, seed, tick):
-    """Return the steps of one run: what was likely before, and from there one path by each of `PATHS`."""
-    steps = [_step(rival, judge, draw(rival.case, size, seed), AS_BEFORE, tick)]
+def _run(rival, judge, size, seed, paths=PATHS):
+    """Return the steps of one run: what was likely before, and from there one path by each of `paths`."""
+    steps = [_step(rival, judge, draw(rival.case, size, seed), AS_BEFORE)]
     if needs_single(rival.case):
         return steps
-    for number, path in enumerate(PATHS):
-        steps += _path(rival, judge, steps[0], path, np.random.default_rng((*seed, 7, number)), tick)
+    for number, path in enumerate(paths):
+        steps += _path(rival, judge, steps[0], path, np.random.default_rng((*seed, 7, number)))
     return steps
 
 
-def _path(rival, judge, start, path, random, tick):
+def _path(rival, judge, start, path, random):
     leaves = data.load("evidence")["enough"]["step_leaves"]
     size, power, scale, steps = max(start.draw.size // 2, 4), 0.0, 1.0, []
     likely, now = np.array(path) @ start.logs, start.draw.values
@@ -127,11 +127,11 @@ def _path(rival, judge, start, path, random, tick):
         now, likely = now[chosen], likely[chosen]
         for _ in range(MOVES):
             moved = _moved(now, scale, random)
-            trial = np.array(path) @ _step(rival, judge, replace(start.draw, size=size, values=moved), path, tick).logs
+            trial = np.array(path) @ _step(rival, judge, replace(start.draw, size=size, values=moved), path).logs
             taken = np.log(random.random(size)) < power * (trial - likely)
             now, likely = np.where(taken[:, None], moved, now), np.where(taken, trial, likely)
             scale = float(np.clip(scale * (1.4 if taken.mean() > 0.3 else 0.7), 0.02, 2.0))
-        steps.append(_step(rival, judge, replace(start.draw, size=size, values=now), tuple(power * np.array(path)), tick))
+        steps.append(_step(rival, judge, replace(start.draw, size=size, values=now), tuple(power * np.array(path))))
     return steps
 
 
@@ -171,8 +171,11 @@ def _moved(now, scale, random):
     return np.clip(np.where(fresh, random.random(now.shape), moved), 1e-12, 1 - 1e-12)
 
 
-def _weighed(runs):
-    """Return the samples of all runs and steps together, each weighed as if drawn from the mixture of all steps."""
+def weighed(runs) -> Sampled:
+    """Return the samples of all runs (see `run`), each weighed as if drawn from the mixture of all steps of its run.
+
+    Source: Shirts and Chodera, Statistically optimal analysis of samples from multiple equilibrium states (2008).
+    """
     evidences, shares = [], []
     for steps in runs:
         likely = np.concatenate([s.likelihood for s in steps])
@@ -194,10 +197,17 @@ def _weighed(runs):
                     {t: np.concatenate([s.states.nodes[t] for s in every]) for t in every[0].states.nodes},
                     np.concatenate([s.states.solved for s in every]))
     values = np.concatenate([s.draw.values[s.states.sample] for s in every])
+    effective = _effective(part, sample) if values.shape[1] else np.inf
     return Sampled(
-        float(np.mean(evidences)), float(np.std(evidences, ddof=1) / np.sqrt(len(runs))) if len(runs) > 1 else 0.0,
-        part / total if total else part, _effective(part, sample) if len(runs) > 1 else np.inf, states, values,
-        every[0].draw, genuine, other, share, float(share[~states.solved].sum()))
+        float(np.mean(evidences)), _error(evidences, effective, len(sample_share)), part / total if total else part, effective,
+        states, values, every[0].draw, genuine, other, share, float(share[~states.solved].sum()))
+
+
+def _error(evidences, effective, size):
+    """Return the standard error of the mean of the runs' evidences: from how they differ, of one run by its weights."""
+    if len(evidences) > 1:
+        return float(np.std(evidences, ddof=1) / np.sqrt(len(evidences)))
+    return float(evidences[0] * np.sqrt(max(1 / effective - 1 / size, 0.0))) if 0 < effective < np.inf else 0.0
 
 
 def _constants(raised, sizes):

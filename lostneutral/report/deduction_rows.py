@@ -5,6 +5,7 @@ from math import isinf
 from lostneutral import data
 from lostneutral.evidence import likelihood
 from lostneutral.evidence.deduce import NOT_EXPLAINED, support
+from lostneutral.evidence.rivals import supply_left_open, usual_supply
 from lostneutral.evidence.where import uncertainty
 from lostneutral.report.range_rows import percent_words, unknown_rows
 from lostneutral.report.words import NOTHING, number, significant
@@ -171,6 +172,10 @@ def assumed_rows(case, found):
     made = [("likelihood of each kind of cause beforehand, shared by its places", named(kinds), why)
             for why, kinds in parts if named(kinds)]
     made += [(name, taken, "the case") for name, taken in unknown_rows(case)]
+    if supply_left_open(case):
+        law = usual_supply(case)
+        made.append(("voltage of the supply, as the case says nothing of it",
+                     f"normal, mean {law.mean:g} V, standard deviation {law.deviation:g} V", known(table["usual_supply"])))
     joint, high = table["bad_joint"], table["overvoltage"]
     made += [
         ("resistance of a bad joint, if the case does not say", f"{joint['low']:g} to {joint['high']:g} ohm, alike by ratio",
@@ -187,6 +192,18 @@ def assumed_rows(case, found):
     return tuple(made)
 
 
+def not_weighed_rows():
+    """Return (cause, what speaks for it, what against it) of causes outside this model."""
+    return tuple((row["cause"], row["for"], row["against"]) for row in data.load("evidence")["not_weighed"])
+
+
+def not_weighed_words():
+    """Return what the causes outside this model mean to the conclusion, and how their signs are known."""
+    signs = data.load("evidence")["signs"]
+    return (f"Not weighed here, to be excluded one by one by other evidence. Signs: {signs['source']} "
+            f"({data.KNOWN[signs['known']]}).")
+
+
 def method_words(found):
     """Return how it was computed, with what the reader needs to repeat it."""
     least = min((w.effective for w in found.rivals if w.posterior > 0.01), default=0.0)
@@ -197,6 +214,9 @@ def method_words(found):
     if found.singly:
         said.append(f"{', '.join(found.singly)} may settle in several ways: every settled state that was found counts alike, "
                     "and fewer samples were taken.")
+    if found.looked:
+        said.append(f"{found.looked} of the causes were far from fitting at a first look at a few samples, and were taken no "
+                    "further.")
     if found.unsolved > 0.001:
         said.append(f"For up to {_percent(found.unsolved)} of a cause's samples no settled state was found; they count as not "
                     "fitting.")

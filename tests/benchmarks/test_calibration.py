@@ -23,6 +23,7 @@ INCIDENTS = int(os.environ.get("INCIDENTS", "16"))
 SEED = 20250511
 TEXT = """title = "A flat"
 [supply]
+voltage = 230
 [[point]]
 name = "flat"
 cable = { length = 30, area = 16 }
