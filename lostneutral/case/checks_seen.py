@@ -1,6 +1,7 @@
 """What must hold for unknowns and observations."""
 
 from itertools import permutations
+from math import hypot, sqrt
 
 from lostneutral import data
 from lostneutral.case.faults import closest, listed, show
@@ -141,6 +142,13 @@ def check_observations(context):
 
 OPPOSED = ({"failed", "survived"}, {"brighter", "dimmer", "unchanged", "off"})
 """What cannot be true together of one load at one time: any two words of one set."""
+APART = 6.0  #: standard deviations by which two readings of one thing at one time may not differ
+
+
+def uncertainty(reading) -> float:
+    """Return one standard deviation (V) of a reading: its own, else by the data file `where`."""
+    usual = data.load("where")["uncertainty"]
+    return reading.uncertainty or sqrt((usual["share"] * reading.voltage) ** 2 + usual["volts"] ** 2)
 
 
 def _once(context, path, entry, seen):
@@ -148,6 +156,13 @@ def _once(context, path, entry, seen):
     when = (entry.state or "after", entry.time)
     context.unique(seen, (entry.point, entry.between, entry.voltage, entry.load, entry.seen, entry.within, when), path,
                    "is given a second time", "each observation once; two readings alike differ in time")
+    if entry.between is not None and entry.voltage is not None:
+        earlier = seen.setdefault((entry.point, frozenset(entry.between.split("-")), entry.impedance, when), [])
+        for other in earlier:
+            if abs(entry.voltage - other.voltage) > APART * hypot(uncertainty(entry), uncertainty(other)):
+                context.faults.add((*path, "voltage"), f"{entry.between} cannot be {entry.voltage:g} V and {other.voltage:g} V "
+                                   "at one time by one kind of instrument", "time, in s, on each of them")
+        earlier.append(entry)
     for words in OPPOSED:
         if entry.load is None or entry.seen not in words:
             continue

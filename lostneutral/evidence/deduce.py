@@ -2,7 +2,6 @@
 
 from collections import defaultdict
 from dataclasses import dataclass, replace
-from itertools import combinations
 from math import hypot, inf, log
 
 import numpy as np
@@ -17,7 +16,6 @@ from lostneutral.evidence.rivals import Rival, rivals
 from lostneutral.evidence.sampling import columns, needs_single, quantity
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import RUNS, Sampled, look, run, weighed
-from lostneutral.evidence.where import uncertainty
 from lostneutral.result import Result, analyse
 
 TOGETHER, SEVERAL, MANY = 1024, 512, 256  #: samples a step; where loads may settle in several ways; of many loads
@@ -27,7 +25,6 @@ LOOK, KEPT = 8, 16  #: samples of that first look, and how many rivals are kept 
 NOT_EXPLAINED = 0.5  #: probability, under every rival, that an observation does not mean what it says
 PLAYS = 0.01  #: share of the support below which a rival plays no part in what is asked next
 HOPELESS = 1e-3  #: share of the support below which, in any light, a rival gets no more than one run
-APART = 6.0  #: standard deviations by which two readings of one thing at one time may not differ
 
 
 @dataclass(frozen=True)
@@ -126,10 +123,11 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
 
     Every rival (see `rivals`) is sampled (see `tempered.run`) with `samples` a step; the case's own breaks play no part.
     `tick(number)` is called as parts of `work(case)` are done; the same seed gives the same answer. Laws, priors and the verbal scale:
-    data file `evidence`. Raises UsageError without observations, without a rival left, or for readings that contradict
-    each other; NoSolutionError where too few samples agree with what was seen for anything to be said.
+    data file `evidence`. Raises UsageError without observations or without a rival left, NoSolutionError where too few samples agree with what was seen for anything to be said.
     """
-    _check(case)
+    if not case.observations:
+        raise UsageError("Nothing was observed: there is nothing to weigh. `lostneutral bound` says what the unknown loads "
+                         "leave open.")
     judge, found = Judge(case), rivals(case)
     if not found:
         raise UsageError("Every cause that is possible in this wiring has weight 0 in [[prior]] — give one of them more.")
@@ -143,14 +141,14 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     _refuse(found, parts, posterior, size)
     order = np.argsort(-posterior, kind="stable")
     first = order[np.argmax(evidence[order] * (posterior[order] > 0))] if len(order) else 0
-    weighed = tuple(_one(judge, found[n], parts[n], posterior, n, evidence[first], parts) for n in order)
+    causes = tuple(_one(judge, found[n], parts[n], posterior, n, evidence[first], parts) for n in order)
     kinds = _kinds(found, posterior)
     level, turns = _priors(found, evidence, kinds)
     rows = _pooled(parts, posterior)
     star_point = case.points[0].name
     return Deduction(
-        weighed, kinds, _voltages(case, rows), _known(case, found, parts, posterior),
-        tuple(map(likelihood.words, case.observations)), _unexplained(weighed), _left_out(case, found, parts, posterior),
+        causes, kinds, _voltages(case, rows), _known(case, found, parts, posterior),
+        tuple(map(likelihood.words, case.observations)), _unexplained(causes), _left_out(case, found, parts, posterior),
         level, turns, next_readings(case, [(found[n], parts[n], posterior[n]) for n in order if posterior[n] > PLAYS]),
         size, seed, needs_single(case), max(part.unsolved for part in parts), rows.nodes[star_point, "N"], rows.weight,
         star_point, looked)
@@ -199,19 +197,6 @@ def _sampled(found, judge, size, seed, tick):
             parts[n] = weighed(runs[n])
         tick(RUNS - 1)
     return parts, len(found) - len(runs)
-
-
-def _check(case):
-    if not case.observations:
-        raise UsageError("Nothing was observed: there is nothing to weigh. `lostneutral bound` says what the unknown loads "
-                         "leave open.")
-    readings = [o for o in case.observations if o.load is None]
-    for one, other in combinations(readings, 2):
-        key = lambda o: (o.point, frozenset(o.between), likelihood.before(o), o.details.get("time"))
-        off = abs(one.voltage - other.voltage) / hypot(uncertainty(one), uncertainty(other))
-        if key(one) == key(other) and off > APART:
-            raise UsageError(f"Two readings contradict each other: {likelihood.words(one)}, and {other.voltage:g} V at the "
-                             "same time. Give each its time, or leave out the one that is wrong.")
 
 
 def _refuse(found, parts, posterior, size):

@@ -7,13 +7,13 @@ from math import log, pi, sqrt
 import numpy as np
 
 from lostneutral import data
+from lostneutral.case.checks_seen import uncertainty
 from lostneutral.case.model import Case, Observation
 from lostneutral.circuit.solution import LoadResult
 from lostneutral.circuit.wiring import EARTH
 from lostneutral.consequences.harm import harm_of
 from lostneutral.consequences.limits import band
 from lostneutral.consequences.wear import has_law
-from lostneutral.evidence.where import uncertainty
 from lostneutral.loads import load_model
 
 LIGHT = ("brighter", "dimmer", "unchanged", "off")

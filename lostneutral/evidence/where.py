@@ -7,6 +7,7 @@ from math import exp, log, pi, sqrt
 import numpy as np
 
 from lostneutral import data
+from lostneutral.case.checks_seen import uncertainty
 from lostneutral.case.model import Case, Observation
 from lostneutral.circuit import large
 from lostneutral.circuit.network import network
@@ -130,12 +131,6 @@ def _misfit(case, healthy, state, observation: Observation):
     if volts is None:  # anything up to a line's voltage may be read
         return what, "floating", 2 * log(max(2 * case.supply.nominal_line_to_line / (sigma * sqrt(2 * pi)), 1.0))
     return what, f"{abs(volts):.1f} V", ((abs(volts) - observation.voltage) / sigma) ** 2
-
-
-def uncertainty(observation: Observation) -> float:
-    """Return one standard deviation (V) of a reading: its own, else by the data file `where`."""
-    usual = data.load("where")["uncertainty"]
-    return observation.uncertainty or sqrt((usual["share"] * observation.voltage) ** 2 + usual["volts"] ** 2)
 
 
 def _seen(case, healthy, state, observation):

@@ -3,10 +3,10 @@
 from math import isinf
 
 from lostneutral import data
+from lostneutral.case.checks_seen import uncertainty
 from lostneutral.evidence import likelihood
 from lostneutral.evidence.deduce import NOT_EXPLAINED, support
 from lostneutral.evidence.rivals import supply_left_open, usual_supply
-from lostneutral.evidence.where import uncertainty
 from lostneutral.report.range_rows import percent_words, unknown_rows
 from lostneutral.report.words import NOTHING, number, significant
 
