@@ -26,10 +26,9 @@ def command(case, samples, seed, json_file, output, force):
 
     CASE is a case file, or - for standard input.
     """
-    from lostneutral import read_case, result_json
+    from lostneutral import analyse, read_case, result_json
     from lostneutral.cli.output import check_output, show_text, write
     from lostneutral.errors import UsageError
-    from lostneutral.evidence.deduce import deduced, work
     from lostneutral.report.deduction_text import deduction_text
 
     files = [file for file in (json_file, output) if file]
@@ -37,9 +36,7 @@ def command(case, samples, seed, json_file, output, force):
         raise UsageError("standard output takes one thing at a time — give the other a file")
     for file in files:
         check_output(file, case, force)
-    read = read_case(case)
-    with click.progressbar(length=work(read), label="Weighing", file=sys.stderr) as bar:
-        result = deduced(read, samples, seed, bar.update)
+    result = with_deduction(analyse(read_case(case)), samples, seed)
     if json_file:
         write(json_file, result_json(result).encode("utf-8"), force)
     if output:
@@ -48,3 +45,13 @@ def command(case, samples, seed, json_file, output, force):
         write(output, deduction_pdf(result), force)
     if "-" not in files:
         show_text(lambda colour, width: deduction_text(result, width))
+
+
+def with_deduction(result, samples=None, seed=1):
+    """Return `result` with its observations weighed, showing on standard error how far that is."""
+    from dataclasses import replace
+
+    from lostneutral.evidence.deduce import deduce, work
+
+    with click.progressbar(length=work(result.case), label="Weighing", file=sys.stderr) as bar:
+        return replace(result, deduction=deduce(result.case, samples, seed, bar.update))

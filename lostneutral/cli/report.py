@@ -18,7 +18,8 @@ from lostneutral.cli.options import case_argument, force_option, waveforms_optio
 def command(case, output, audience, waveforms, force):
     """Write what CASE comes to as a PDF report.
 
-    A case with events is followed in time too; one with unknowns has its ranges.
+    A case with events is followed in time too; one with unknowns has its
+    ranges, and with observations beside them the rival causes weighed.
 
     CASE is a case file, or - for standard input.
     """
@@ -34,6 +35,20 @@ def command(case, output, audience, waveforms, force):
         from lostneutral.cli.bound import with_ranges
 
         result = with_ranges(result)
+    if read.observations and (read.unknowns or read.priors):
+        result = _weighed(result)
     write(output, report_pdf(result, audience), force)
     if output != "-":
         click.echo(f"Wrote {output}", err=True)
+
+
+def _weighed(result):
+    """Return `result` with its observations weighed; as it is, and saying why, where too little can be said of them."""
+    from lostneutral.cli.deduce import with_deduction
+    from lostneutral.errors import LostNeutralError
+
+    try:
+        return with_deduction(result)
+    except LostNeutralError as error:
+        click.echo(f"The report does not weigh what was seen. {error}", err=True)
+        return result

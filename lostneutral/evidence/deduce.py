@@ -109,6 +109,7 @@ class Deduction:
     star: np.ndarray  #: complex, V: the neutral of the first point given the evidence
     star_weight: np.ndarray
     point: str
+    together: tuple[tuple[tuple[str, bool], ...], float] = ((), 1.0)  #: likeliest positions of the unknown switches, and how likely
     looked: int = 0  #: rivals, of very many, that were set aside at a first look
 
 
@@ -151,7 +152,7 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
         tuple(map(likelihood.words, case.observations)), _unexplained(causes), _left_out(case, found, parts, posterior),
         level, turns, next_readings(case, [(found[n], parts[n], posterior[n]) for n in order if posterior[n] > PLAYS]),
         size, seed, needs_single(case), max(part.unsolved for part in parts), rows.nodes[star_point, "N"], rows.weight,
-        star_point, looked)
+        star_point, _together(case, rows), looked)
 
 
 def work(case: Case) -> int:
@@ -313,6 +314,17 @@ def _voltages(case, rows):
             ends = percentile(volts[there], rows.weight[there]) if rows.weight[there].sum() > 0.5 else (None,) * 3
             made.append((point.name, line, *(None if v is None or np.isnan(v) else float(v) for v in ends)))
     return tuple(made)
+
+
+def _together(case, rows):
+    """Return the likeliest positions of all unknown switches together, and their share."""
+    open_ = {u.load for u in case.unknowns if u.on is not None} | {name for u in case.unknowns for name in u.one_of}
+    names = [(k, load.name) for k, load in enumerate(case.loads) if load.name in open_]
+    if not names:
+        return (), 1.0
+    kinds, at = np.unique(rows.on[:, [k for k, _ in names]], axis=0, return_inverse=True)
+    shares = np.bincount(np.ravel(at), rows.weight)
+    return tuple((name, bool(on)) for (_, name), on in zip(names, kinds[shares.argmax()])), float(shares.max())
 
 
 def _known(case, found, parts, posterior):

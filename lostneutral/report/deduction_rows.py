@@ -13,6 +13,8 @@ from lostneutral.report.words import NOTHING, number, significant
 SHOWN = 12  #: rivals in the table
 BESIDE = 3  #: rivals that are held item by item
 POOR = 0.1  #: doubt from which an observation fits poorly
+AGAINST = "A line-to-neutral reading outside its range given what was seen would speak against it."
+SETTLED = 0.97  #: share of the support from which no other cause is asked about
 LEVEL = 2.0  #: likelihood ratio below which nothing is supported
 NOT_NOTED = "not noted"
 PURPOSE = ("This says how far what was seen supports one cause against another, under the assumptions that are listed. It "
@@ -95,7 +97,7 @@ def item_rows(found):
 def fit_words(fit):
     """Return what a rival gives for an observation, and whether it fits."""
     gives = "" if fit.middle is None and fit.likely is None else \
-        f"{number(fit.low, 0)} to {number(fit.high, 0)} V: " if fit.likely is None else f"likely {_percent(fit.likely)}: "
+        f"{number(fit.low, 0)} to {number(fit.high, 0)} V: " if fit.likely is None else f"chance {_percent(fit.likely)}: "
     return gives + ("does not fit" if fit.doubtful > NOT_EXPLAINED else "fits poorly" if fit.doubtful > POOR else "fits")
 
 
@@ -116,6 +118,30 @@ def known_rows(found):
     return tuple(made)
 
 
+def together_words(found):
+    """Return the likeliest positions of several unknown switches together, or an empty text."""
+    switches, share = found.together
+    if len(switches) < 2:
+        return ""
+    said = ", ".join(f"{name} {'on' if on else 'off'}" for name, on in switches)
+    return f"Taken together, the likeliest: {said} ({_percent(share)})."
+
+
+def beside_the_case(result):
+    """Return how the first cause stands to the fault that the case names and that the rest of a report works out."""
+    first = result.deduction.rivals[0]
+    stated = [(b.feeding, b.conductor, "open neutral" if isinf(b.resistance) else "bad joint") for b in result.case.breaks_after()]
+    own = next((w for w in result.deduction.rivals if stated == [(w.at, "N", w.kind)] and not result.case.crosses), None)
+    said = "This page works out the fault that the case names. Of the rival causes, what was seen gives "
+    if own is first:
+        said += f"most support to this one ({share_words(first)})"
+    elif own is not None and own.posterior * LEVEL > first.posterior:
+        said += f"this one {share_words(own)} of the support, and “{first.words}” as much or more ({share_words(first)})"
+    else:
+        said += f"most support to another: “{first.words}” ({share_words(first)})"
+    return f"{said}. See “Rival causes weighed”."
+
+
 def left_out_rows(found):
     """Return (observation, what comes first without it, its support then and with all) of every observation."""
     enough = data.load("evidence")["enough"]["value"]
@@ -128,14 +154,16 @@ def prior_words(found):
     kind, share = found.level_priors
     said = [f"With every kind of cause as likely beforehand as any other, “{kind}” comes first, with {_percent(share)}."]
     if len(found.kinds) > 1 and not isinf(found.turns_at):
-        said.append(f"“{found.kinds[1].kind}” would draw level with “{found.kinds[0].kind}” if it were "
-                    f"{ratio_words(found.turns_at)} times as likely beforehand, to it, as taken here.")
+        said.append(f"“{found.kinds[1].kind}” would draw level with “{found.kinds[0].kind}” if, beforehand, the odds between them "
+                    f"were {ratio_words(found.turns_at)} times those taken here.")
     return tuple(said)
 
 
 def next_words(found):
     """Return the readings that would decide most, each with what it would show; and how to take them."""
     if not found.next_readings:
+        if found.rivals[0].posterior > SETTLED:
+            return (f"Of the causes that were weighed one is left. {AGAINST}", SAFE_WAY)
         return ("No single reading at a point would tell the causes that are left apart.",)
     made = []
     for reading in found.next_readings:

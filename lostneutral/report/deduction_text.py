@@ -29,11 +29,14 @@ def deduction_text(result, width: int = 80) -> str:
         tabled("Line to neutral given what was seen, V", ("line", "at", "5 %", "50 %", "95 %"), rows.voltage_rows(found), "llrrr",
                width, (1,)),
         tabled("What was unknown", ("unknown", "beforehand", "given what was seen"), rows.known_rows(found), "lll", width),
+        lines([rows.together_words(found)], width) if rows.together_words(found) else "",
         tabled("Without one observation", ("left out", "then comes first", "with", "with all"), rows.left_out_rows(found), "llrr",
                width, (0, 1)),
         "Likelihoods beforehand\n" + items(rows.prior_words(found), width),
         "What to read next\n" + items(rows.next_words(found), width),
         "Missing\n" + items(rows.missing(case, found), width) if rows.missing(case, found) else "",
+        lines(["Not weighed", rows.not_weighed_words()], width) + "\n"
+        + items([f"{cause}. For: {signs}. Against: {none}." for cause, signs, none in rows.not_weighed_rows()], width),
         "Assumed\n" + items([f"{what}: {much}. From: {why}." for what, much, why in rows.assumed_rows(case, found)], width),
         "Notes\n" + items(rows.method_words(found), width), "Cautions\n" + items(result.cautions, width)]
     return "\n\n".join(part for part in parts if part) + "\n"

@@ -5,6 +5,7 @@ from lostneutral.errors import UsageError
 from lostneutral.report import computed, concluded, damage, given
 from lostneutral.report.blocks import heading, new_page
 from lostneutral.report.course_section import course
+from lostneutral.report.deduction_section import deduction, deduction_in_short
 from lostneutral.report.earth import earth
 from lostneutral.report.files import check_free, write_file
 from lostneutral.report.page_one import page_one
@@ -69,11 +70,13 @@ def _changed(result):
 
 _ORDER = {
     "client": (concluded.cautions, waves_in_short, computed.short_tables, earth, damage.joint, course, ranges,
-               concluded.concluded, given.assumed, given.old_colours, concluded.source_list),
-    "trainer": (waves_in_full, _constructions, earth, given.given, given.assumed, course, ranges, concluded.concluded,
-                _changed, given.old_colours, concluded.cautions, concluded.method, waves_method, concluded.source_list),
-    "investigator": (given.given, given.assumed, waves_in_full, _computed, earth, course, ranges, concluded.concluded,
-                     _changed, given.old_colours, concluded.cautions, concluded.method, waves_method, concluded.source_list),
+               deduction_in_short, concluded.concluded, given.assumed, given.old_colours, concluded.source_list),
+    "trainer": (waves_in_full, _constructions, earth, given.given, given.assumed, course, ranges, deduction,
+                concluded.concluded, _changed, given.old_colours, concluded.cautions, concluded.method, waves_method,
+                concluded.source_list),
+    "investigator": (given.given, given.assumed, waves_in_full, _computed, earth, course, ranges, deduction,
+                     concluded.concluded, _changed, given.old_colours, concluded.cautions, concluded.method, waves_method,
+                     concluded.source_list),
 }
 _OF_SINES = (_computed, _constructions, waves_in_short, waves_in_full, _changed, ranges)
 """Sections that show phasors, or hold waveforms against them, where waveforms say what the circuit did."""

@@ -2,6 +2,7 @@
 
 from itertools import pairwise
 from math import log10
+from textwrap import wrap
 
 from lostneutral import data
 from lostneutral.consequences.limits import band
@@ -10,6 +11,7 @@ from lostneutral.report.drawing import BAND, DASHES, HATCHES, INK, SOFT, bare, c
 from lostneutral.report.words import number
 
 MOST = 10  #: rivals drawn
+WIDE = 34  #: letters in a line of a cause's name
 LEAST = 1e-6  #: likelihood, relative to the best, at which the axis ends
 
 
@@ -33,7 +35,7 @@ def rival_causes(found):
             axes.barh(at, log_width(relative), left=LEAST, height=0.5, color="white", edgecolor=INK, lw=0.9,
                       hatch="" if at == len(shown) - 1 else "////")
             axes.text(relative * 0.8 if relative > 1e-4 else relative * 1.3, at,
-                      "fits best" if w.against <= 1 else f"1 to {ratio_words(w.against)}",
+                      _against(w),
                       ha="right" if relative > 1e-4 else "left", va="center", fontsize=7.5,
                       bbox={"fc": "white", "ec": "none", "pad": 1})
         axes.set_xscale("log")
@@ -42,13 +44,20 @@ def rival_causes(found):
                         rotation=20)
         axes.set_xticks([], minor=True)
         axes.set_ylim(-0.6, len(shown) + 0.6)
-        axes.set_yticks(range(len(shown)), [label(w.words, 46) for w in reversed(shown)])
+        axes.set_yticks(range(len(shown)), ["\n".join(wrap(label(w.words, 2 * WIDE), WIDE)) for w in reversed(shown)],
+                        fontsize=7.5)
         axes.set_xlabel("likelihood of what was seen, to the best fitting cause's")
         bare(axes, "bottom")
 
-    said = "; ".join(f"{w.words}: " + ("fits best" if w.against <= 1 else f"1 to {ratio_words(w.against)}") for w in shown)
+    said = "; ".join(f"{w.words}: {_against(w)}" for w in shown)
     return svg(draw, 0.9 + 0.36 * len(shown),
                f"Likelihood of what was seen under each cause, to that under the cause that fits best. {said}.")
+
+
+def _against(weighed):
+    if weighed.against <= 1:
+        return "fits best"
+    return f"1 to {ratio_words(weighed.against)}" if weighed.against <= 1e6 else "less than 1 to a million"
 
 
 def log_width(relative):

@@ -5,6 +5,7 @@ import re
 from lostneutral.consequences.pulses import trusted
 from lostneutral.report import figures, rows
 from lostneutral.report.blocks import box, figure, heading, paragraph
+from lostneutral.report.deduction_rows import beside_the_case
 from lostneutral.report.waveform_words import outcome as waveform_outcome
 from lostneutral.report.words import VERDICTS, faults, number, shown, size
 
@@ -39,7 +40,7 @@ def _happened(result):
     broken = [b for b in case.breaks_after() if b.conductor == "N"]
     why = _WHY + (_SPLIT if case.supply.system == "split-phase" else "") if broken else ""
     return [heading("What happened", 2), paragraph(" ".join([*faults(case), why]).strip()),
-            paragraph(" ".join(outcome(result)))]
+            paragraph(" ".join(outcome(result))), *([paragraph(beside_the_case(result))] if result.deduction else [])]
 
 
 def outcome(result):
