@@ -217,12 +217,12 @@ def _one(judge, rival: Rival, part: Sampled, posterior, n, best, parts):
     relative = [p.error / p.evidence if p.evidence else 0.0 for p in parts]
     others = sum((posterior[k] * relative[k]) ** 2 for k in range(len(parts)) if k != n)
     error = share * hypot((1 - share) * relative[n], others**0.5)
-    fits = tuple(_fit(judge, part, k, o) for k, o in enumerate(judge.case.observations))
+    fits = tuple(_fit(part, k, o) for k, o in enumerate(judge.case.observations))
     return Weighed(rival.kind, rival.words, rival.at, rival.prior, part.evidence, part.error, part.effective, float(share),
                    float(error), float(best / part.evidence) if part.evidence else inf, fits)
 
 
-def _fit(judge, part, k, observation):
+def _fit(part, k, observation):
     total = part.genuine[:, k] + part.other[:, k]
     doubtful = float(part.weight @ (part.other[:, k] / np.maximum(total, 1e-300)))
     words = likelihood.words(observation)
@@ -232,9 +232,7 @@ def _fit(judge, part, k, observation):
     if observation.load is not None:
         trust = data.load("where")["seen"]["trust"]
         return Fit(words, None, None, None, float(alone @ (part.genuine[:, k] / trust)), doubtful)
-    if likelihood.before(observation):
-        return Fit(words, None, None, None, None, doubtful)
-    volts = judge.volts(observation, part.states)
+    volts = part.volts[:, k]
     there = np.isfinite(volts)
     if not there.any() or alone[there].sum() < 0.5:
         return Fit(words, None, None, None, None, doubtful)

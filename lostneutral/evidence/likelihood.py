@@ -2,13 +2,13 @@
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import log, pi, sqrt
+from math import inf, log, pi, sqrt
 
 import numpy as np
 
 from lostneutral import data
 from lostneutral.case.checks_seen import uncertainty
-from lostneutral.case.model import Case, Observation
+from lostneutral.case.model import Case, Load, Observation
 from lostneutral.circuit.solution import LoadResult
 from lostneutral.circuit.wiring import EARTH
 from lostneutral.consequences.harm import harm_of
@@ -39,51 +39,71 @@ class Judge:
         """Whether the state before the break is asked for."""
         return any(o.seen in LIGHT or before(o) for o in self.case.observations)
 
-    def likelihoods(self, after, before_=None):
+    @cached_property
+    def drawing(self):
+        """{number of a reading after the break: its instrument as a load}, where that draws enough to matter."""
+        most = self.table["floating"]["low_impedance"]
+        return {n: Load("instrument", "impedance", o.between, o.point, self.case.supply.nominal,
+                        parameters={"resistance": o.details["impedance"]})
+                for n, o in enumerate(self.case.observations)
+                if o.load is None and "earth" not in o.between and not before(o) and o.details.get("impedance", inf) <= most}
+
+    def volts(self, after, before_=None, drawn=None):
+        """Return what stands between the terminals of each reading (rows, observations), V; nan where one floats.
+
+        `drawn` has, for readings of `drawing`, the states with the instrument connected; what floats without it, floats.
+        """
+        columns = []
+        for n, o in enumerate(self.case.observations):
+            bare = np.full(len(after.sample), np.nan) if o.load else self._between(o, before_ if before(o) else after)
+            loaded = self._between(o, drawn[n]) if drawn and n in drawn else bare
+            columns.append(np.where(np.isnan(bare), np.nan, loaded))
+        return np.stack(columns, axis=1)
+
+    def likelihoods(self, volts, after, before_=None):
         """Return (genuine, other), each (rows, observations): the parts of every observation's likelihood.
 
         `genuine` is its probability (of readings its density, 1/V) if it means what it says, `other` if it does not;
-        both with their weights, so that their sum is the likelihood. `after` and `before_` are `Solved` with equal rows.
+        both with their weights, so that their sum is the likelihood. `after` and `before_` are `Solved` with equal rows,
+        `volts` as `volts` returns them.
         """
-        parts = [self.of(o, before_ if before(o) else after, before_) for o in self.case.observations]
+        parts = [self.of(o, v, before_ if before(o) else after, before_) for o, v in zip(self.case.observations, volts.T)]
         genuine, other = (np.stack(column, axis=1) for column in zip(*parts, strict=True))
         lost = ~after.solved
         genuine[lost], other[lost] = 0.0, 0.0
         return genuine, other
 
-    def guide(self, after, before_=None):
+    def guide(self, volts, after, before_=None):
         """Return a logarithm (rows,) that leads samples to what fits: it falls with every reading's misfit without end.
 
         The likelihood itself is flat where a reading must be a slip, so that nothing would point the way to what fits.
         Beyond some standard deviations the misfit counts in proportion, not squared.
         """
         total = np.zeros(len(after.sample))
-        for o in self.case.observations:
-            state = before_ if before(o) else after
+        for o, v in zip(self.case.observations, volts.T):
             if o.load is None:
-                off = np.nan_to_num(np.abs(self.volts(o, state) - o.voltage) / self.sigma(o), nan=FLAT)
+                off = np.nan_to_num(np.abs(v - o.voltage) / self.sigma(o), nan=FLAT)
                 total -= off**2 / 2 / (1 + off / FLAT)
             else:
-                total += np.log(np.sum(self.of(o, state, before_), axis=0))
+                total += np.log(np.sum(self.of(o, v, before_ if before(o) else after, before_), axis=0))
         return np.where(after.solved, total, -1e3)
 
     def sigma(self, observation):
         """Return one standard deviation (V) of a reading, no less than meter and leads allow."""
         return max(uncertainty(observation), self.table["least_uncertainty"]["value"])
 
-    def of(self, observation: Observation, state, healthy):
-        """Return (genuine, other) of one observation in every row of `state`."""
+    def of(self, observation: Observation, volts, state, healthy):
+        """Return (genuine, other) of one observation in every row of `state`; of a reading where `volts` stand."""
         if observation.load is None:
             slip = self.table["slip"]["value"]
-            likely = self.reading(observation, self.volts(observation, state))
+            likely = self.reading(observation, volts)
             return (1 - slip) * likely, np.full(len(likely), slip / (2 * self.case.supply.nominal_line_to_line))
         trust = data.load("where")["seen"]["trust"]
         words = LIGHT if observation.seen in LIGHT else FATE
         likely = self.seen(observation, state, healthy)
         return trust * likely, np.full(len(likely), (1 - trust) / len(words))
 
-    def volts(self, observation, state):
-        """Return what stands between the terminals of a reading (V, magnitude; nan where one floats)."""
+    def _between(self, observation, state):
         a, b = (EARTH if name == "earth" else (observation.point, name) for name in observation.between)
         if a not in state.nodes or b not in state.nodes:
             return np.full(len(state.sample), np.nan)
@@ -96,7 +116,7 @@ class Judge:
         """
         entry, sigma = self.table["floating"], self.sigma(observation)
         read, most = observation.voltage, self.case.supply.nominal_line_to_line
-        if observation.details.get("impedance", np.inf) <= entry["low_impedance"]:
+        if observation.details.get("impedance", inf) <= entry["low_impedance"]:
             loose = 2 * _normal(read, entry["near_zero"])
         else:
             loose = 1 / most if read <= most else 0.0

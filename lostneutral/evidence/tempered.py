@@ -25,6 +25,7 @@ class Sampled:
     states: Solved  #: after the break
     values: np.ndarray  #: (rows, unknowns), 0 to 1
     draw: Draw  #: of one sample, for the meaning of `values`
+    volts: np.ndarray  #: (rows, observations): what stands where each reading was taken, V
     genuine: np.ndarray  #: (rows, observations), as `Judge.likelihoods`
     other: np.ndarray
     share: np.ndarray  #: of each row before anything was seen; sums to 1
@@ -63,6 +64,7 @@ PATHS = ((1.0, 0.0), (0.0, 1.0))  #: by the likelihood itself, and by the guide 
 class _Step:
     draw: Draw
     states: Solved
+    volts: np.ndarray
     genuine: np.ndarray
     other: np.ndarray
     guide: np.ndarray  #: of each row
@@ -88,8 +90,20 @@ def _step(rival, judge, drawn, powers):
     healthy = None
     if judge.looks_back:
         healthy = _at_rows(solve(_before(rival, drawn)), states)
-    genuine, other = judge.likelihoods(states, healthy)
-    return _Step(drawn, states, genuine, other, judge.guide(states, healthy), powers)
+    volts = judge.volts(states, healthy, _with_instruments(judge, drawn))
+    genuine, other = judge.likelihoods(volts, states, healthy)
+    return _Step(drawn, states, volts, genuine, other, judge.guide(volts, states, healthy), powers)
+
+
+def _with_instruments(judge, drawn):
+    """Return for each reading of `Judge.drawing` the states with its instrument connected.
+
+    None where loads may settle in several ways: which state the instrument would leave standing is then not known.
+    """
+    if needs_single(drawn.case):
+        return None
+    return {n: solve(replace(drawn, case=replace(drawn.case, loads=(*drawn.case.loads, meter))))
+            for n, meter in judge.drawing.items()}
 
 
 def _before(rival, drawn):
@@ -190,7 +204,7 @@ def weighed(runs) -> Sampled:
     sample = np.concatenate([s.states.sample + start for s, start in zip(every, starts)])
     inside = np.concatenate([s.states.weight * s.draw.size for s in every])
     share = sample_share[sample] * inside
-    genuine, other = (np.concatenate([getattr(s, name) for s in every]) for name in ("genuine", "other"))
+    volts, genuine, other = (np.concatenate([getattr(s, name) for s in every]) for name in ("volts", "genuine", "other"))
     part = share * (genuine + other).prod(axis=1)
     total = part.sum()
     states = Solved(sample, share, *(np.concatenate([getattr(s.states, name) for s in every]) for name in ("loads", "on")),
@@ -200,7 +214,7 @@ def weighed(runs) -> Sampled:
     effective = _effective(part, sample) if values.shape[1] else np.inf
     return Sampled(
         float(np.mean(evidences)), _error(evidences, effective, len(sample_share)), part / total if total else part, effective,
-        states, values, every[0].draw, genuine, other, share, float(share[~states.solved].sum()))
+        states, values, every[0].draw, volts, genuine, other, share, float(share[~states.solved].sum()))
 
 
 def _error(evidences, effective, size):

@@ -190,6 +190,18 @@ def test_a_floating_terminal_reads_by_the_instrument(impedance, volts, more_like
     assert judge.reading(seen, np.array([np.nan]))[0] == pytest.approx(more_likely, abs=1e-12)
 
 
+@pytest.mark.parametrize("impedance", [5e3, 2e5])
+def test_an_instrument_draws_from_what_it_reads(impedance):
+    # closed form: two resistors between two lines, the instrument beside the small one
+    case = parse_case(HEAD + load("A", "L1-N", 5) + load("B", "L2-N", 40)
+                      + read("L1-N", 230 * sqrt(3) * 0.7, 8.0, f"impedance = {impedance}\n") + only(open_neutral=1))
+    small, meter, large = 5 / 230**2, 1 / impedance, 40 / 230**2
+    stands = 230 * sqrt(3) * large / (small + meter + large)
+    found = deduce(case).rivals[0]
+    assert found.evidence == pytest.approx((1 - SLIP) * normal(stands - 230 * sqrt(3) * 0.7, 8.0) + SLIP / MOST, rel=1e-9)
+    assert found.fits[0].middle == pytest.approx(stands, rel=1e-9)
+
+
 @pytest.mark.parametrize(("ratio", "words"), [(1.0, "no support"), (5, "weak support"), (50, "moderate support"),
                                               (5e3, "strong support"), (1e7, "extremely strong support")])
 def test_the_scale_of_words(ratio, words):
