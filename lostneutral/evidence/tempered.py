@@ -4,7 +4,6 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
-from scipy.special import logsumexp
 
 from lostneutral import data
 from lostneutral.evidence.sampling import Draw, Solved, columns, draw, needs_single, solve
@@ -195,7 +194,7 @@ def weighed(runs) -> Sampled:
         likely = np.concatenate([s.likelihood for s in steps])
         sizes = np.array([s.draw.size for s in steps], float)
         raised = np.concatenate([s.logs for s in steps], axis=1).T @ np.array([s.powers for s in steps]).T
-        share = np.exp(-logsumexp(raised - _constants(raised, sizes), b=sizes, axis=1))
+        share = np.exp(-_log_sum(raised - _constants(raised, sizes) + np.log(sizes), 1))
         shares.append(share / share.sum())
         evidences.append((shares[-1] * likely).sum())
     every = [s for steps in runs for s in steps]
@@ -228,14 +227,20 @@ def _constants(raised, sizes):
     """Return the logarithm of the mean of every step's density over what was likely before; by fixed-point iteration."""
     constants = np.zeros(len(sizes))
     for _ in range(300 if len(sizes) > 1 else 0):
-        share = -logsumexp(raised - constants, b=sizes, axis=1)
-        share -= logsumexp(share)
-        found = logsumexp(raised + share[:, None], axis=0)
+        share = -_log_sum(raised - constants + np.log(sizes), 1)
+        share -= _log_sum(share, 0)
+        found = _log_sum(raised + share[:, None], 0)
         done = np.abs(found - constants).max() < 1e-9
         constants = found
         if done:
             break
     return constants
+
+
+def _log_sum(logs, axis):
+    """Return the logarithm of the sum of exponentials along `axis`; scipy's, which takes infinities, is four times slower."""
+    most = logs.max(axis=axis, keepdims=True)
+    return np.squeeze(most, axis) + np.log(np.exp(logs - most).sum(axis=axis))
 
 
 def _effective(part, sample):
