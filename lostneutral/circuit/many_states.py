@@ -103,7 +103,12 @@ def _growth(net, v, nominal):
     size = np.abs(live.across(v))
     states = live.settled(size)
     holds = live.each(lambda model, x, u: model.margin(x, u), states, size) > 0
-    return Dynamics(live, nominal).growth(states) if holds[on].all() else np.inf
+    if not holds[on].all():
+        return np.inf
+    try:
+        return Dynamics(live, nominal).growth(states)
+    except np.linalg.LinAlgError:  # a part in which every load has cut off hangs on nothing, and eigenvalues say nothing of it
+        return 0.0
 
 
 def _positions(net, nominal):

@@ -10,7 +10,7 @@ from lostneutral.cli.options import case_argument, force_option, seed_option
 @click.command()
 @case_argument
 @click.option("--samples", metavar="NUMBER", type=click.IntRange(32, 1_000_000),
-              help="How many samples a step; default 1024, or 512 where loads may settle in several ways.")
+              help="How many samples a step; default 1024; 256 with more than 20 loads or where loads may settle in several ways.")
 @seed_option
 @click.option("--json", "json_file", metavar="FILE", type=click.Path(allow_dash=True),
               help="Write the result file with the deduction too; - writes it, alone, to standard output.")

@@ -18,7 +18,7 @@ from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import RUNS, Sampled, look, run, weighed
 from lostneutral.result import Result, analyse
 
-TOGETHER, SEVERAL, MANY = 1024, 512, 256  #: samples a step; where loads may settle in several ways; of many loads
+TOGETHER, SEVERAL, MANY = 1024, 256, 256  #: samples a step; where loads may settle in several ways; of many loads
 MANY_LOADS = 20
 LARGE = 2000  #: rivals times points, from which rivals are looked at first
 LOOK, KEPT = 8, 16  #: samples of that first look, and how many rivals are kept for more

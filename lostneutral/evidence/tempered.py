@@ -75,6 +75,11 @@ class _Step:
         return self._mean((self.genuine + self.other).prod(axis=1))
 
     @cached_property
+    def settled(self):
+        """Of each sample: whether a settled state was found."""
+        return self._mean(self.states.solved)
+
+    @cached_property
     def logs(self):
         """(2, samples): logarithms of likelihood and guide."""
         with np.errstate(divide="ignore"):
@@ -187,6 +192,7 @@ def _moved(now, scale, random):
 def weighed(runs) -> Sampled:
     """Return the samples of all runs (see `run`), each weighed as if drawn from the mixture of all steps of its run.
 
+    Samples without a settled state (of a circuit that cycles) are left out, as if they fitted as the others do.
     Source: Shirts and Chodera, Statistically optimal analysis of samples from multiple equilibrium states (2008).
     """
     evidences, shares = [], []
@@ -196,7 +202,8 @@ def weighed(runs) -> Sampled:
         raised = np.concatenate([s.logs for s in steps], axis=1).T @ np.array([s.powers for s in steps]).T
         share = np.exp(-_log_sum(raised - _constants(raised, sizes) + np.log(sizes), 1))
         shares.append(share / share.sum())
-        evidences.append((shares[-1] * likely).sum())
+        settled = shares[-1] @ np.concatenate([s.settled for s in steps])
+        evidences.append(shares[-1] @ likely / settled if settled else 0.0)
     every = [s for steps in runs for s in steps]
     sample_share = np.concatenate(shares) / len(runs)
     starts = np.cumsum([0, *(s.draw.size for s in every)])[:-1]
@@ -204,16 +211,19 @@ def weighed(runs) -> Sampled:
     inside = np.concatenate([s.states.weight * s.draw.size for s in every])
     share = sample_share[sample] * inside
     volts, genuine, other = (np.concatenate([getattr(s, name) for s in every]) for name in ("volts", "genuine", "other"))
+    solved = np.concatenate([s.states.solved for s in every])
+    unsolved = float(share[~solved].sum())
+    share = share * solved / max(1 - unsolved, 1e-300)
     part = share * (genuine + other).prod(axis=1)
     total = part.sum()
     states = Solved(sample, share, *(np.concatenate([getattr(s.states, name) for s in every]) for name in ("loads", "on")),
                     {t: np.concatenate([s.states.nodes[t] for s in every]) for t in every[0].states.nodes},
-                    np.concatenate([s.states.solved for s in every]))
+                    solved)
     values = np.concatenate([s.draw.values[s.states.sample] for s in every])
     effective = _effective(part, sample) if values.shape[1] else np.inf
     return Sampled(
         float(np.mean(evidences)), _error(evidences, effective, len(sample_share)), part / total if total else part, effective,
-        states, values, every[0].draw, volts, genuine, other, share, float(share[~states.solved].sum()))
+        states, values, every[0].draw, volts, genuine, other, share, unsolved)
 
 
 def _error(evidences, effective, size):

@@ -246,8 +246,8 @@ def method_words(found):
         said.append(f"{found.looked} of the causes were far from fitting at a first look at a few samples, and were taken no "
                     "further.")
     if found.unsolved > 0.001:
-        said.append(f"For up to {_percent(found.unsolved)} of a cause's samples no settled state was found; they count as not "
-                    "fitting.")
+        said.append(f"For up to {_percent(found.unsolved)} of a cause's samples no settled state was found, as where loads cut off "
+                    "and start again for ever; they were left out, as if they fitted as the others do.")
     return tuple(said)
 
 
