@@ -1,0 +1,117 @@
+"""A deduction as figures and as a document: words that say the same as what is drawn, marks, and the order of its parts."""
+
+import io
+import re
+from dataclasses import replace
+from math import inf
+from xml.etree import ElementTree
+
+import pypdf
+import pytest
+from read_back import alternatives, check_fonts, check_marks, squeezed
+
+from lostneutral import parse_case
+from lostneutral.evidence.deduce import deduced
+from lostneutral.report import deduction_rows, evidence_figures
+from lostneutral.report.deduction_section import deduction, deduction_in_short, deduction_pdf
+from lostneutral.report.document import report_pdf
+
+CASE = """title = "A flat"
+[supply]
+voltage = 230
+[[point]]
+name = "flat"
+[[load]]
+name = "A"
+kind = "resistive"
+connect = "L1-N"
+power = 1000
+[[load]]
+name = "B"
+kind = "resistive"
+connect = "L2-N"
+power = 1000
+[[unknown]]
+load = "B"
+power = { low = 300, high = 2500 }
+[[observation]]
+between = "L1-N"
+voltage = 240
+uncertainty = 5
+[[observation]]
+between = "L2-N"
+voltage = 158
+uncertainty = 5
+"""
+
+
+@pytest.fixture(scope="module")
+def flat():
+    return deduced(parse_case(CASE), samples=64)
+
+
+@pytest.fixture(scope="module")
+def pdf(flat):
+    return pypdf.PdfReader(io.BytesIO(deduction_pdf(flat)))
+
+
+def drawn(result):
+    return (evidence_figures.rival_causes(result.deduction), evidence_figures.voltages(result.case, result.deduction))
+
+
+def test_figures_are_well_formed_with_their_alternative_and_the_same_twice(flat):
+    for svg, alternative in drawn(flat):
+        assert ElementTree.fromstring(svg).get("aria-label") == alternative and len(alternative) > 40
+    assert drawn(flat) == drawn(flat)
+
+
+def test_words_carry_what_the_figures_show(flat):
+    (_, causes), (_, volts) = drawn(flat)
+    found = flat.deduction
+    shown = sorted(found.rivals, key=lambda w: w.against)[:10]
+    assert [part.split(":")[0] for part in causes.split("best. ")[1].split("; ")] == [w.words for w in shown]
+    for w in shown[1:]:
+        if 1 < w.against <= 1e6:
+            assert f"{w.words}: 1 to {deduction_rows.ratio_words(w.against)}" in causes
+    for point, line, low, middle, high in found.voltages:
+        if middle is not None:
+            assert f"{line} at {point} {low:.0f}, {middle:.0f}, {high:.0f} V" in volts
+
+
+def test_a_cause_that_cannot_be_is_drawn_at_the_end_of_the_axis(flat):
+    found = flat.deduction
+    last = replace(found.rivals[-1], evidence=0.0, against=inf)
+    svg, alternative = evidence_figures.rival_causes(replace(found, rivals=(found.rivals[0], last)))
+    ElementTree.fromstring(svg)
+    assert alternative.endswith(f"{last.words}: less than 1 to a million.")
+
+
+def test_the_document_has_its_marks_fonts_and_alternatives(flat, pdf):
+    check_marks(pdf, "A flat")
+    check_fonts(pdf)
+    assert alternatives(pdf) == {squeezed(alternative) for _, alternative in drawn(flat)}
+
+
+def test_given_assumed_computed_concluded_in_that_order_and_nobody_blamed(flat, pdf):
+    text = squeezed(" ".join(page.extract_text() for page in pdf.pages))
+    tables = "Evidencelog", "Takenforgrantedbesidethecase", "Rivalcauses:shareofthesupport", "Whattoreadnext"
+    at = [text.index(words) for words in tables]
+    assert at == sorted(at)
+    assert squeezed(deduction_rows.PURPOSE) in text
+    for sentence in deduction_rows.verdict(flat.deduction):
+        assert squeezed(sentence) in text
+    for word in (r"\bguilt", r"\bblame", r"\bsafe\b(?!ty)"):  # practice: support for a cause, never a verdict on people
+        assert not re.search(word, " ".join(deduction_rows.verdict(flat.deduction)))
+    assert squeezed(flat.cautions[0]) in text
+
+
+def test_the_same_bytes_each_time(flat):
+    assert deduction_pdf(flat) == deduction_pdf(flat)
+
+
+@pytest.mark.parametrize("audience", ["client", "investigator"])
+def test_a_report_has_the_section_only_with_a_deduction(flat, audience):
+    bare = replace(flat, deduction=None)
+    assert deduction(bare) == deduction_in_short(bare) == []
+    pages = pypdf.PdfReader(io.BytesIO(report_pdf(flat, audience))).pages
+    assert "Rivalcausesweighed" in squeezed(" ".join(page.extract_text() for page in pages))
