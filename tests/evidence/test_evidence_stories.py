@@ -1,0 +1,68 @@
+"""What the cases to deduce teach, with few samples and the causes that matter to each story.
+
+Expected values are practice: what each story was written to show. How sure the shares are is held elsewhere.
+"""
+
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from lostneutral import read_case
+from lostneutral.case.model import Prior
+from lostneutral.evidence.deduce import deduce
+from lostneutral.evidence.rivals import CAUSES
+from lostneutral.report import deduction_rows
+
+CASEBOOK = Path(__file__).parents[2] / "casebook"
+KEPT = {"sound", "open neutral", "bad joint", "supply overvoltage"}
+
+
+@cache
+def weighed(name):
+    case = read_case(CASEBOOK / f"{name}.toml")
+    others = tuple(Prior(cause, 0.0) for cause in CAUSES if cause not in KEPT)
+    return deduce(replace(case, priors=(*(p for p in case.priors if p.cause in KEPT), *others)), samples=32)
+
+
+def said(name):
+    return " ".join(deduction_rows.verdict(weighed(name)))
+
+
+def test_village_hall_points_to_one_joint():
+    found = weighed("village-hall")
+    assert (found.rivals[0].kind, found.rivals[0].at) == ("open neutral", "hall board")
+    assert found.rivals[0].posterior > 0.95 and not found.unexplained
+    assert "not decided" not in said("village-hall")
+    assert all(row.first == "open neutral" for row in found.left_out)  # no one item carries it alone
+
+
+def test_village_hall_says_what_was_on():
+    stage = next(k for k in weighed("village-hall").unknowns if k.name == "Stage lamps")
+    assert stage.before == (0.3,) and stage.after[0] < 0.05  # with 800 W more on it, L1 would not have stood at 338 V
+
+
+def test_mill_cottage_stays_open_between_two_joints():
+    found = weighed("mill-cottage")
+    first, second = found.rivals[:2]
+    assert {first.at, second.at} == {"kitchen board", "service head"} and first.kind == second.kind == "bad joint"
+    # invariant: every reading is behind both joints, so that neither can be told from the other
+    assert first.posterior == pytest.approx(second.posterior, abs=4 * first.posterior_error + 0.02)
+    assert "Where it was is not decided" in said("mill-cottage")
+
+
+def test_mill_cottage_says_which_reading_would_decide():
+    best = weighed("mill-cottage").next_readings[0]
+    assert best.point == "service head" and "N" in best.between  # between the two joints
+    assert 0 < best.bits <= best.of
+
+
+def test_boat_shed_has_a_reading_that_fits_nothing():
+    found = weighed("boat-shed")
+    assert len(found.unexplained) == 1 and "640 V" in found.unexplained[0]
+    assert "Not explained by this model under any cause: " + found.unexplained[0] in said("boat-shed")
+    # the rest still counts: the slip costs every cause alike, and does not carry the answer
+    without = next(row for row in found.left_out if row.words == found.unexplained[0])
+    assert without.first == found.kinds[0].kind
+    assert without.posterior == pytest.approx(without.was, abs=0.05)
