@@ -69,10 +69,10 @@ def share_words(weighed):
 
 
 def rival_rows(found):
-    """Return (cause, beforehand, afterwards, likelihood ratio of the best fitting cause to it, in words) of the first rivals."""
+    """Return (cause, beforehand, afterwards, likelihood ratio of the best fitting cause to it, support for that one) of the first rivals."""
     made = []
     for w in found.rivals[:SHOWN]:
-        words = "fits best" if w.against <= 1 else f"{support(w.against)} for the best against it"
+        words = "fits best" if w.against <= 1 else support(w.against).removesuffix(" support")
         made.append((w.words, _percent(w.prior), share_words(w), ratio_words(w.against), words))
     rest = found.rivals[SHOWN:]
     if rest:

@@ -62,8 +62,8 @@ def _causes(found):
     return [figure(evidence_figures.rival_causes(found), "How likely what was seen is under each cause, to the one that fits "
                    "best. Bands: the words for a likelihood ratio."),
             table("Rival causes: share of the support beforehand and given what was seen, and likelihood ratio of the best "
-                  "fitting cause to each", ("cause", "before", "after", "ratio", "in words"), rows.rival_rows(found), "lrrrl",
-                  {0: 2, 4: 1.6})]
+                  "fitting cause to each, with its support against it", ("cause", "before", "after", "ratio", "support"), rows.rival_rows(found), "lrrrl",
+                  {0: 2, 4: 1})]
 
 
 def _items(found):

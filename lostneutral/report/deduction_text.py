@@ -17,9 +17,10 @@ def deduction_text(result, width: int = 80) -> str:
         lines(["Concluded", *rows.verdict(found)], width),
         tabled("Given: what was seen", ("observation", "when", "who", "with what", "kept"), rows.log_rows(case), "lllll", width,
                (0, 3, 4, 2)),
-        tabled("Computed: the rival causes", ("cause", "before", "after", "ratio", "in words"), rows.rival_rows(found), "lrrrl",
+        tabled("Computed: the rival causes", ("cause", "before", "after", "ratio", "support"), rows.rival_rows(found), "lrrrl",
                width),
-        "Before and after: share of the support. Ratio: likelihood of what was seen, best fitting cause to this one.",
+        lines(["Before and after: share of the support. Ratio: likelihood of what was seen, best fitting cause to this one. "
+               "Support: for the best fitting cause against it."], width),
         tabled("Kinds of cause, each against all others", ("kind", "before", "after", "ratio", "in words"), rows.kind_rows(found),
                "lrrrl", width),
         lines(["Item by item: what each cause gives by the other observations, and whether the item fits",
