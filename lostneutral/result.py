@@ -54,6 +54,7 @@ class Result:
     waveforms: "Waveforms | None" = None  #: the pulses of rectifiers, where phasors are not trusted
     ranges: "Ranges | None" = None  #: what unknown loads leave open, where they were sampled
     deduction: "Deduction | None" = None  #: what was seen says about the rival causes, where it was weighed
+    not_weighed: str = ""  #: why what was seen could not be weighed, where that was tried
 
 
 def analyse(case: Case, waveforms: bool | None = None) -> Result:

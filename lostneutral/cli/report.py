@@ -43,12 +43,18 @@ def command(case, output, audience, waveforms, force):
 
 
 def _weighed(result):
-    """Return `result` with its observations weighed; as it is, and saying why, where too little can be said of them."""
+    """Return `result` with its observations weighed, or with the reason why they are not."""
+    from dataclasses import replace
+
     from lostneutral.cli.deduce import with_deduction
     from lostneutral.errors import LostNeutralError
+    from lostneutral.evidence.places import MOST_RUNS
+
+    if len(result.case.points) > MOST_RUNS:
+        return replace(result, not_weighed="That takes long in wiring of this size: `lostneutral deduce` does it.")
 
     try:
         return with_deduction(result)
     except LostNeutralError as error:
         click.echo(f"The report does not weigh what was seen. {error}", err=True)
-        return result
+        return replace(result, not_weighed=str(error))

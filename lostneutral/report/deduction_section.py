@@ -21,10 +21,10 @@ def deduction_pdf(result) -> bytes:
 
 
 def deduction(result):
-    """Return the section on rival causes in full, nothing without a deduction."""
+    """Return the section on rival causes in full; without a deduction why there is none, or nothing."""
     case, found = result.case, result.deduction
     if found is None:
-        return []
+        return _not_weighed(result)
     return [
         heading("Rival causes weighed"), paragraph(rows.PURPOSE),
         heading("Given", 2), _log(case),
@@ -46,11 +46,17 @@ def deduction_in_short(result):
     """Return what a client needs of it: what was seen, what that supports, and what is still open."""
     case, found = result.case, result.deduction
     if found is None:
-        return []
+        return _not_weighed(result)
     return [heading("Rival causes weighed"), box("What was seen, weighed", rows.verdict(found)), paragraph(rows.PURPOSE),
             _log(case), *_causes(found), *_items(found), *_lines(case, found), bullets(rows.prior_words(found)),
             *_open(case, found),
             paragraph("What was taken for granted, and how it was computed, stands in the report for an investigator.")]
+
+
+def _not_weighed(result):
+    if not result.not_weighed:
+        return []
+    return [heading("Rival causes weighed"), paragraph(f"What was seen could not be weighed. {result.not_weighed}")]
 
 
 def _log(case):

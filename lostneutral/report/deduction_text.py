@@ -19,8 +19,7 @@ def deduction_text(result, width: int = 80) -> str:
                (0, 3, 4, 2)),
         tabled("Computed: the rival causes", ("cause", "before", "after", "ratio", "support"), rows.rival_rows(found), "lrrrl",
                width),
-        lines(["Before and after: share of the support. Ratio: likelihood of what was seen, best fitting cause to this one. "
-               "Support: for the best fitting cause against it."], width),
+        lines(["Before and after: share of the support. Ratio, and support: of the best fitting cause against this one."], width),
         tabled("Kinds of cause, each against all others", ("kind", "before", "after", "ratio", "in words"), rows.kind_rows(found),
                "lrrrl", width),
         lines(["Item by item: what each cause gives by the other observations, and whether the item fits",

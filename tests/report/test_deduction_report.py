@@ -115,3 +115,9 @@ def test_a_report_has_the_section_only_with_a_deduction(flat, audience):
     assert deduction(bare) == deduction_in_short(bare) == []
     pages = pypdf.PdfReader(io.BytesIO(report_pdf(flat, audience))).pages
     assert "Rivalcausesweighed" in squeezed(" ".join(page.extract_text() for page in pages))
+
+
+def test_a_report_says_why_nothing_was_weighed(flat):
+    bare = replace(flat, deduction=None, not_weighed="Too few samples agree.")
+    pages = pypdf.PdfReader(io.BytesIO(report_pdf(bare, "investigator"))).pages
+    assert "couldnotbeweighed.Toofewsamplesagree." in squeezed(" ".join(page.extract_text() for page in pages))
