@@ -13,6 +13,7 @@ from lostneutral.circuit.solution import LoadResult
 from lostneutral.circuit.wiring import EARTH
 from lostneutral.consequences.harm import harm_of
 from lostneutral.consequences.limits import band
+from lostneutral.consequences.times import duration
 from lostneutral.consequences.wear import has_law
 from lostneutral.loads import load_model
 
@@ -193,7 +194,7 @@ def words(observation: Observation) -> str:
     back = ", before the break" if before(observation) else ""
     if observation.load is None:
         return f"{'-'.join(observation.between)} at {observation.point} read {observation.voltage:g} V{back}"
-    soon = f" within {observation.within:g} s" if observation.within is not None else ""
+    soon = f" within {duration(observation.within)}" if observation.within is not None else ""
     return f"{observation.load} {observation.seen}{soon}{back}"
 
 
