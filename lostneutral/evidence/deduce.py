@@ -175,13 +175,17 @@ def _sampled(found, judge, size, seed, tick):
     """Return the samples of every rival, and of how many there are no more than few: one run each, and all runs of those
     that have some support in any light.
 
-    In a large case a first look at few samples says which are run at all; the others stay as they were then seen.
+    In a large case, or where loads may settle in several ways, which takes long, a first look at samples of what was
+    likely before says which are run at all; the others stay as they were then seen.
     """
     looks, kept = {}, range(len(found))
-    if len(found) * len(judge.case.points) > LARGE:
+    large, singly = len(found) * len(judge.case.points) > LARGE, bool(needs_single(judge.case))
+    if large or singly:
         for n, rival in enumerate(found):
-            looks[n] = [look(rival, judge, LOOK, seed)]
+            looks[n] = [look(rival, judge, LOOK if large else max(size // RUNS, LOOK), seed)]
             tick(1)
+        kept = ()
+    if large:
         kept = np.argsort([looks[n][0][0].guide.max() + log(rival.prior) for n, rival in enumerate(found)])[-KEPT:]
     runs = {}
     for n in kept:

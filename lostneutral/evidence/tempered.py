@@ -9,7 +9,7 @@ from lostneutral import data
 from lostneutral.evidence.sampling import Draw, Solved, columns, draw, needs_single, solve
 
 RUNS = 4  #: independent runs; how their answers differ is the sampling error
-MOVES = 3  #: times that every sample is moved at each step
+MOVES, MOVES_SINGLY = 3, 1  #: times that every sample is moved at each step; where loads may settle in several ways
 MOST_STEPS = 40
 
 
@@ -23,7 +23,6 @@ class Sampled:
     effective: float  #: number of independent samples these are worth
     states: Solved  #: after the break
     values: np.ndarray  #: (rows, unknowns), 0 to 1
-    draw: Draw  #: of one sample, for the meaning of `values`
     volts: np.ndarray  #: (rows, observations): what stands where each reading was taken, V
     genuine: np.ndarray  #: (rows, observations), as `Judge.likelihoods`
     other: np.ndarray
@@ -43,7 +42,7 @@ def run(rival, judge, size: int, seed: int, number: int = 0) -> list:
     First a scrambled Sobol sequence of what was likely before; where that leaves too few effective samples, steps of
     rising weight of the observations, each reached by resampling and Metropolis moves in the unit cube, once by the
     likelihood itself and once by `Judge.guide`. Source: Del Moral, Doucet and Jasra, Sequential Monte Carlo samplers
-    (2006). Where loads may settle in several ways, only the first step is taken.
+    (2006). Where loads may settle in several ways a sample's likelihood is the mean over its settled states.
     """
     if not columns(rival.case):
         return [_step(rival, judge, Draw(rival.case, 1, seed, (), np.zeros((1, 0))), AS_BEFORE)]
@@ -126,8 +125,6 @@ def _at_rows(healthy, states):
 def _run(rival, judge, size, seed, paths=PATHS):
     """Return the steps of one run: what was likely before, and from there one path by each of `paths`."""
     steps = [_step(rival, judge, draw(rival.case, size, seed), AS_BEFORE)]
-    if needs_single(rival.case):
-        return steps
     for number, path in enumerate(paths):
         steps += _path(rival, judge, steps[0], path, np.random.default_rng((*seed, 7, number)))
     return steps
@@ -135,22 +132,47 @@ def _run(rival, judge, size, seed, paths=PATHS):
 
 def _path(rival, judge, start, path, random):
     leaves = data.load("evidence")["enough"]["step_leaves"]
-    size, power, scale, steps = max(start.draw.size // 2, 4), 0.0, 1.0, []
-    likely, now = np.array(path) @ start.logs, start.draw.values
-    while power < 1 and len(steps) < MOST_STEPS and likely.max() > -700:
+    size, power, scale, steps, now = max(start.draw.size // 2, 4), 0.0, 1.0, [], start
+    while power < 1 and len(steps) < MOST_STEPS and (likely := np.array(path) @ now.logs).max() > -700:
         was, power = power, _next_power(likely, power, leaves)
         if power == 1 and not steps:
             break  # what was likely before serves as it is
-        chosen = _resampled(_raised(likely, power - was), size, random)
-        now, likely = now[chosen], likely[chosen]
-        for _ in range(MOVES):
-            moved = _moved(now, scale, random)
-            trial = np.array(path) @ _step(rival, judge, replace(start.draw, size=size, values=moved), path).logs
-            taken = np.log(random.random(size)) < power * (trial - likely)
-            now, likely = np.where(taken[:, None], moved, now), np.where(taken, trial, likely)
+        now = _picked(now, _resampled(_raised(likely, power - was), size, random))
+        for _ in range(MOVES_SINGLY if needs_single(rival.case) else MOVES):
+            trial = _step(rival, judge, replace(now.draw, values=_moved(now.draw.values, scale, random)), path)
+            taken = np.log(random.random(size)) < power * (np.array(path) @ (trial.logs - now.logs))
+            now = _picked(_joined([now, trial]), np.arange(size) + size * taken)
             scale = float(np.clip(scale * (1.4 if taken.mean() > 0.3 else 0.7), 0.02, 2.0))
-        steps.append(_step(rival, judge, replace(start.draw, size=size, values=now), tuple(power * np.array(path))))
+        steps.append(replace(now, powers=tuple(power * np.array(path))))
     return steps
+
+
+OF_ROWS = ("volts", "genuine", "other", "guide")
+
+
+def _joined(steps):
+    """Return the samples of `steps` as those of one."""
+    starts = np.cumsum([0, *(s.draw.size for s in steps)])
+    states = [s.states for s in steps]
+    whole = Solved(np.concatenate([s.sample + start for s, start in zip(states, starts)]),
+                   np.concatenate([s.weight * step.draw.size for s, step in zip(states, steps)]) / starts[-1],
+                   *(np.concatenate([getattr(s, name) for s in states]) for name in ("loads", "on")),
+                   {t: np.concatenate([s.nodes[t] for s in states]) for t in states[0].nodes},
+                   np.concatenate([s.solved for s in states]))
+    drawn = replace(steps[0].draw, size=int(starts[-1]), values=np.concatenate([s.draw.values for s in steps]))
+    return replace(steps[0], draw=drawn, states=whole,
+                   **{name: np.concatenate([getattr(s, name) for s in steps]) for name in OF_ROWS})
+
+
+def _picked(step, chosen):
+    """Return the samples of `step` numbered `chosen`, each as often as it is named, with all their settled states."""
+    states = step.states
+    count = np.bincount(states.sample, minlength=step.draw.size)[chosen]
+    ends = np.cumsum(count)
+    rows = np.repeat(np.searchsorted(states.sample, chosen), count) + np.arange(ends[-1]) - np.repeat(ends - count, count)
+    taken = Solved(np.repeat(np.arange(len(chosen)), count), 1 / np.repeat(count, count) / len(chosen), states.loads[rows],
+                   states.on[rows], {t: v[rows] for t, v in states.nodes.items()}, states.solved[rows])
+    return replace(step, draw=step.draw.part(chosen), states=taken, **{name: getattr(step, name)[rows] for name in OF_ROWS})
 
 
 def _next_power(likely, power, leaves):
@@ -204,26 +226,17 @@ def weighed(runs) -> Sampled:
         shares.append(share / share.sum())
         settled = shares[-1] @ np.concatenate([s.settled for s in steps])
         evidences.append(shares[-1] @ likely / settled if settled else 0.0)
-    every = [s for steps in runs for s in steps]
-    sample_share = np.concatenate(shares) / len(runs)
-    starts = np.cumsum([0, *(s.draw.size for s in every)])[:-1]
-    sample = np.concatenate([s.states.sample + start for s, start in zip(every, starts)])
-    inside = np.concatenate([s.states.weight * s.draw.size for s in every])
-    share = sample_share[sample] * inside
-    volts, genuine, other = (np.concatenate([getattr(s, name) for s in every]) for name in ("volts", "genuine", "other"))
-    solved = np.concatenate([s.states.solved for s in every])
-    unsolved = float(share[~solved].sum())
-    share = share * solved / max(1 - unsolved, 1e-300)
-    part = share * (genuine + other).prod(axis=1)
+    every = _joined([s for steps in runs for s in steps])
+    states = every.states
+    share = np.concatenate(shares)[states.sample] / len(runs) * states.weight * every.draw.size
+    unsolved = float(share[~states.solved].sum())
+    share = share * states.solved / max(1 - unsolved, 1e-300)
+    part = share * (every.genuine + every.other).prod(axis=1)
     total = part.sum()
-    states = Solved(sample, share, *(np.concatenate([getattr(s.states, name) for s in every]) for name in ("loads", "on")),
-                    {t: np.concatenate([s.states.nodes[t] for s in every]) for t in every[0].states.nodes},
-                    solved)
-    values = np.concatenate([s.draw.values[s.states.sample] for s in every])
-    effective = _effective(part, sample) if values.shape[1] else np.inf
+    effective = _effective(part, states.sample) if every.draw.values.shape[1] else np.inf
     return Sampled(
-        float(np.mean(evidences)), _error(evidences, effective, len(sample_share)), part / total if total else part, effective,
-        states, values, every[0].draw, volts, genuine, other, share, unsolved)
+        float(np.mean(evidences)), _error(evidences, effective, every.draw.size), part / total if total else part, effective,
+        states, every.draw.values[states.sample], every.volts, every.genuine, every.other, share, unsolved)
 
 
 def _error(evidences, effective, size):
