@@ -53,5 +53,6 @@ def with_deduction(result, samples=None, seed=1):
 
     from lostneutral.evidence.deduce import deduce, work
 
-    with click.progressbar(length=work(result.case), label="Weighing", file=sys.stderr) as bar:
+    length = work(result.case)
+    with click.progressbar(length=length, label="Weighing", file=sys.stderr) as bar:
         return replace(result, deduction=deduce(result.case, samples, seed, bar.update))

@@ -126,12 +126,7 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     `tick(number)` is called as parts of `work(case)` are done; the same seed gives the same answer. Laws, priors and the verbal scale:
     data file `evidence`. Raises UsageError without observations or without a rival left, NoSolutionError where too few samples agree with what was seen for anything to be said.
     """
-    if not case.observations:
-        raise UsageError("Nothing was observed: there is nothing to weigh. `lostneutral bound` says what the unknown loads "
-                         "leave open.")
-    judge, found = Judge(case), rivals(case)
-    if not found:
-        raise UsageError("Every cause that is possible in this wiring has weight 0 in [[prior]] — give one of them more.")
+    judge, found = Judge(case), _weighable(case)
     size = sample_count(case, samples)
     parts, looked = _sampled(found, judge, size, seed, tick or (lambda done: None))
     evidence = np.array([part.evidence for part in parts])
@@ -156,8 +151,19 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
 
 
 def work(case: Case) -> int:
-    """Return the number of runs of samples that `deduce` counts in `tick`."""
-    return RUNS * len(rivals(case))
+    """Return the number of runs of samples that `deduce` counts in `tick`; UsageError where there is nothing to weigh."""
+    return RUNS * len(_weighable(case))
+
+
+def _weighable(case):
+    """Return the rival causes of `case`; UsageError without an observation or without a cause."""
+    if not case.observations:
+        raise UsageError("Nothing was observed: there is nothing to weigh. `lostneutral bound` says what the unknown loads "
+                         "leave open.")
+    found = rivals(case)
+    if not found:
+        raise UsageError("Every cause that is possible in this wiring has weight 0 in [[prior]] — give one of them more.")
+    return found
 
 
 def sample_count(case: Case, samples: int | None = None) -> int:

@@ -1,6 +1,7 @@
 """Rival causes weighed: closed forms, indistinguishable causes, what fits nothing, and what is refused."""
 
 import json
+import sys
 from dataclasses import replace
 from math import exp, pi, sqrt
 
@@ -9,7 +10,7 @@ import pytest
 from click.testing import CliRunner
 from scipy.integrate import quad
 
-from lostneutral import data, parse_case, result_json
+from lostneutral import analyse, data, parse_case, result_json
 from lostneutral.case.model import Observation
 from lostneutral.circuit import many
 from lostneutral.cli import main
@@ -97,6 +98,17 @@ def test_the_exam_items_worked_back(a, b, volts):
     assert found.rivals[0].kind == "open neutral" and found.kinds[0].ratio > 10
 
 
+def test_every_settled_state_of_a_cause_has_its_share():
+    # independent: the search of a single case, which follows the break and starts elsewhere
+    text = HEAD + "".join(f'[[load]]\nname = "{a}"\nkind = "electronic"\nfront_end = "corrected"\nconnect = "{a}-N"\npower = 100\n'
+                          for a in ("L1", "L2", "L3"))
+    case = parse_case(text + read("L1-N", 324, 8.0) + only(open_neutral=1))
+    states = [s.voltage("flat", "L1") for s in analyse(case).after.solutions if s.attracting]
+    assert len(states) == 3
+    likely = np.mean([(1 - SLIP) * normal(abs(v) - 324, 8.0) + SLIP / MOST for v in states])
+    assert deduce(case).rivals[0].evidence == pytest.approx(likely, rel=1e-3)
+
+
 # What must hold
 
 def test_causes_that_cannot_be_told_apart_share_alike():
@@ -125,6 +137,18 @@ def test_the_same_seed_gives_the_same_answer_however_it_is_cut(pair, monkeypatch
     for a, b in zip(cut.voltages, whole.voltages):
         assert a[2:] == pytest.approx(b[2:], rel=1e-9)
     assert [w.evidence for w in deduce(pair, 256, 6).rivals] != [w.evidence for w in whole.rivals]
+
+
+def test_a_first_look_comes_to_what_sampling_all_does(pair, monkeypatch):
+    # independent: the same case with every cause sampled
+    module = sys.modules[deduce.__module__]
+    whole = deduce(pair, 512).rivals
+    monkeypatch.setattr(module, "LARGE", 0)
+    monkeypatch.setattr(module, "KEPT", 2)
+    looked = deduce(pair, 512)
+    assert looked.looked > 0
+    share = {w.words: w.posterior for w in looked.rivals}
+    assert [share[w.words] for w in whole] == pytest.approx([w.posterior for w in whole], abs=0.02)
 
 
 def test_shares_add_up_and_are_by_bayes(pair):
