@@ -139,9 +139,10 @@ def test_the_same_seed_gives_the_same_answer_however_it_is_cut(pair, monkeypatch
     assert [w.evidence for w in deduce(pair, 256, 6).rivals] != [w.evidence for w in whole.rivals]
 
 
-def test_a_first_look_comes_to_what_sampling_all_does(pair, monkeypatch):
+def test_a_first_look_comes_to_what_sampling_all_does(monkeypatch):
     # independent: the same case with every cause sampled
     module = sys.modules[deduce.__module__]
+    pair = parse_case(PAIR + read("L1-N", 240, 2.0) + read("L2-N", 158, 2.0) + '[[observation]]\nload = "A"\nseen = "brighter"\n')
     whole = deduce(pair, 512).rivals
     monkeypatch.setattr(module, "LARGE", 0)
     monkeypatch.setattr(module, "KEPT", 2)
