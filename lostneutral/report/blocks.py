@@ -56,5 +56,10 @@ def finding(label, title, text, details):
             "details": [list(pair) for pair in details if pair[1]]}
 
 
+def together(blocks):
+    """Return blocks, no longer than a page, that are kept on one page."""
+    return {"kind": "together", "blocks": list(blocks)}
+
+
 def new_page():
     return {"kind": "new_page"}
