@@ -3,7 +3,7 @@
 from cmath import exp, pi
 from math import inf, sqrt
 
-from lostneutral.teaching.exercises.pairs import RESISTANCES
+from lostneutral.teaching.exercises.pairs import LEGS, POWERS, RESISTANCES
 from lostneutral.teaching.exercises.stars import SUPPLIES
 from lostneutral.teaching.exercises.task import (
     FIXED,
@@ -12,6 +12,7 @@ from lostneutral.teaching.exercises.task import (
     Unclear,
     figure,
     held,
+    ohms,
     rounded,
     solved,
     star,
@@ -22,74 +23,94 @@ LINES = ("L1", "L2", "L3")
 
 
 def sequence(random, pick=None):
-    """Two equal lamps and a capacitor of the same ohms in star, no neutral: the brighter lamp follows the capacitor."""
-    u, r, at, forward = pick or (int(random.choice(SUPPLIES)), int(random.choice([x for x in RESISTANCES if x >= 100])),
-                                 int(random.integers(3)), bool(random.integers(2)))
-    lamps = [n for n in range(3) if n != at]
-    turn = {n: exp(-2j * pi * n / 3 * (1 if forward else -1)) * u for n in range(3)}
-    y = {n: 1 / r for n in lamps} | {at: 1j / r}
-    star_point = sum(turn[n] * y[n] for n in range(3)) / sum(y.values())
-    size = {n: abs(turn[n] - star_point) for n in lamps}
-    bright, dim = sorted(lamps, key=lambda n: -size[n])
-    order = "-".join((LINES[at], LINES[bright], LINES[dim]))
-    # The solver's supply goes L1-L2-L3; a supply the other way round is the same with its lines renamed.
-    places = {n: (n if forward else (-n) % 3) for n in range(3)}
-    case = star(u, {LINES[places[n]]: (r if n in lamps else complex(0, -r)) for n in range(3)}, inf)
+    """Two equal lamps and a capacitor in star, no neutral: the brighter lamp is on the line that follows the capacitor's."""
+    u, r, times, at, forward = pick or (
+        int(random.choice(SUPPLIES)), int(random.choice([x for x in RESISTANCES if x >= 100])), int(random.integers(1, 3)),
+        int(random.integers(3)), bool(random.integers(2)))
+    first, bright, dim = (LINES[(at + n * (1 if forward else -1)) % 3] for n in range(3))
+    case = star(u, dict.fromkeys((bright, dim), r) | {first: complex(0, -r / times)}, inf, backward=not forward)
     after = solved(case)[1]
-    answers = (Answer("voltage of the brighter lamp", rounded(size[bright]), "V"),
-               Answer("voltage of the dimmer lamp", rounded(size[dim]), "V"), Answer("sequence", order))
+    shift = complex(times**2 - 2, 3 * times) / (4 + times**2)
+    way = {line: exp(side * 2j * pi / 3) - shift for line, side in ((bright, -1), (dim, 1))}
+    shown = {line: complex(round(w.real, 3), round(w.imag, 3)) for line, w in way.items()}
+    size = {line: rounded(u * abs(w), printed=u * abs(shown[line])) for line, w in way.items()}
+    order, j = f"{first}-{bright}-{dim}", "j" if times == 1 else f"{times}j"
+    answers = (Answer("voltage of the brighter lamp", size[bright], "V"), Answer("voltage of the dimmer lamp", size[dim], "V"),
+               Answer("sequence", order))
+    parts = {line: f"{figure(w.real, 3)} {'+' if w.imag > 0 else '−'} {abs(w.imag):.3f}j" for line, w in shown.items()}
     return Exercise(
         "phase sequence from two lamps and a capacitor", 3,
-        f"Two equal lamps of {r} Ω and a capacitor of {r} Ω at the supply's frequency stand in star, star point not connected, on a "
-        f"supply of {u} V to neutral. The capacitor is on {LINES[at]}; the lamp on {LINES[bright]} is bright, that on {LINES[dim]} dim. "
+        f"Two equal lamps and a capacitor stand in star, star point not connected. The lamp on {bright} is bright, that on {dim} dim. "
         f"What voltages do they get, to the nearest volt, and in which sequence do the lines follow? {FIXED}",
-        (("capacitor", f"{r} Ω, on {LINES[at]}"), ("lamps", f"{r} Ω each"), ("supply", f"{u} V to neutral")),
-        held(answers, (volts(after, LINES[places[bright]]), volts(after, LINES[places[dim]]), 0)),
-        (f"Take the capacitor's line as 0°. Millman: shift = {u} V × (j + 1∠−120° + 1∠120°) / (2 + j) = {u} V × (−1 + j) / (2 + j).",
-         f"That is {u} V × (−0.2 + 0.6j).",
-         (f"To the line at −120°: {u} V × |−0.3 − 1.466j| = {figure(1.4964 * u)} V. To the line at 120°: {u} V × |−0.3 + 0.266j| = "
-         f"{figure(0.4010 * u)} V."),
-         "So the lamp on the line that follows the capacitor's (120° behind it) is the bright one.",
-         f"Sequence: {order}.", "Check: capacitor, bright, dim, in the order in which they come."),
-        "Common mistake: taking the bright lamp for the first line.", case=case,
-        data={"u": u, "r": r, "capacitor": LINES[at], "bright": LINES[bright]})
-
-
-FAULTS = ("neutral open", "one line open, neutral sound", "line and neutral exchanged", "nothing broken")
+        (("supply", f"{u} V to neutral"), ("each lamp", f"{r} Ω"), (f"capacitor, on {first}", f"{r / times:g} Ω at the supply's frequency")),
+        held(answers, (volts(after, bright), volts(after, dim), 0)),
+        (f"Take the capacitor's line as 0° and a lamp's conductance as 1; the capacitor's admittance is then {j}.",
+         f"Millman: shift = {u} V × ({j} + 1∠−120° + 1∠120°) / (2 + {j}) = {u} V × (−1 + {j}) / (2 + {j}).",
+         (f"Multiply above and below by (2 − {j}): shift = {u} V × ({figure(times**2 - 2)} + {3 * times}j) / {4 + times**2} = "
+          f"{u} V × ({figure(shift.real, 2)} + {shift.imag:.2f}j)."),
+         f"Lamp on the line at −120°: {u} V × |{parts[bright]}| = {figure(size[bright])} V.",
+         f"Lamp on the line at 120°: {u} V × |{parts[dim]}| = {figure(size[dim])} V.",
+         f"So the bright lamp, {bright}, is on the line that comes 120° after the capacitor's, {first}. Sequence: {order}.",
+         "Check: read off capacitor, bright, dim: that is the order in which the lines come."),
+        f"Common mistake: taking the bright lamp's line for the one ahead of the capacitor's, which gives {first}-{dim}-{bright}.",
+        case=case, data={"u": u, "r": r, "times": times, "capacitor": first, "bright": bright})
 
 
 def find_fault(random, pick=None):
-    """Readings at a board with three resistances: what is broken?"""
+    """Readings at a board with three loads: what is broken?"""
     if pick is None:
         ohm = [int(x) for x in random.choice([x for x in RESISTANCES if x >= 20], 3, replace=False)]
         pick = (int(random.choice(SUPPLIES)), *ohm, int(random.integers(4)), int(random.integers(3)))
     u, *ohm, fault, which = pick
-    loads, line = dict(zip(LINES, ohm)), LINES[which]
-    case = star(u, loads, inf if fault == 0 else None, breaks=(line,) if fault == 1 else (),
+    return _board(u, dict(zip(LINES, ohm)), {a: f"{z} Ω" for a, z in zip(LINES, ohm)}, fault, which, "three-phase")
+
+
+def legs(random, pick=None):
+    """Readings on a three-wire single-phase supply with two loads: what is broken?"""
+    u, p1, p2, fault, which = pick or (int(random.choice(LEGS)), *map(int, random.choice(POWERS, 2, replace=False)),
+                                       int(random.integers(4)), int(random.integers(2)))
+    if max(p1, p2) > 10 * min(p1, p2):
+        raise Unclear
+    return _board(u, {"L1": ohms(p1, u), "L2": ohms(p2, u)}, {"L1": f"{p1} W at {u} V", "L2": f"{p2} W at {u} V"}, fault, which,
+                  "split-phase")
+
+
+def _board(u, loads, named, fault, which, system):
+    """A board with `loads` {line: Ω} and one of four faults: neutral open, a line open, line and neutral exchanged, none."""
+    line, three = LINES[which], system == "three-phase"
+    case = star(u, loads, inf if fault == 0 else None, system, breaks=(line,) if fault == 1 else (),
                 crosses=((line, "N"),) if fault == 2 else ())
     after = solved(case)[1]
-    pairs = [(a, "N") for a in LINES] + [("L1", "L2"), ("L2", "L3"), ("L3", "L1")]
+    pairs = [(a, "N") for a in loads] + ([("L1", "L2"), ("L2", "L3"), ("L3", "L1")] if three else [("L1", "L2")])
     read = [round(volts(after, *pair)) for pair in pairs]
-    if fault == 0 and max(read[:3]) - min(read[:3]) < 0.2 * u:
+    to_neutral = read[: len(loads)]
+    if fault == 0 and max(to_neutral) - min(to_neutral) < 0.2 * u:
         raise Unclear
+    flat = round(u * (sqrt(3) if three else 2))
     words = ("the neutral is open", f"{line} is open, the neutral sound", f"{line} and neutral are exchanged", "nothing is broken")[fault]
-    flat = round(u * sqrt(3))
-    why = {
-        0: (f"Between lines all is as usual ({flat} V), so no line is open.",
-            "Line to neutral one is high and another low: the star point has moved.",
-            f"The highest stands where the resistance is highest, {max(ohm)} Ω: loads in star without neutral."),
-        1: (f"{line} to N reads 0 V and two of the readings between lines fall to {u} V: {line} only hangs on its own load.",
-            "The two other lines have their usual voltage to neutral: the neutral holds."),
-        2: (f"Two lines read {flat} V to what is called N and {line} still {u} V: the conductor called N is a line, and {line} the neutral.",
-            f"Between lines, {line} to the others reads only {u} V."),
-        3: (f"All lines read {u} V to neutral and {flat} V between them, loads on.", "Unequal loads would have moved a star point that hung free."),
-    }[fault]
+    high = max(loads, key=loads.get)
+    why = (
+        (f"Between lines all is as usual ({flat} V), so no line is open.",
+         "To neutral one line is high and another low, with the loads on: the star point has moved.",
+         (f"The highest, {max(to_neutral)} V, is on {high}, on the load of the highest resistance ({named[high]}), as with loads that "
+         "hang on a lost neutral.")),
+        ((f"{line} to N reads 0 V, and between {line} and {'the others' if three else 'the other'} stand only {u} V: {line} hangs on its "
+         f"own load."), f"The {'others have' if three else 'other has'} {u} V to neutral as usual: the neutral holds."),
+        ((f"{'The others read' if three else 'The other line reads'} {flat} V to what is called N, and {line} still {u} V: the conductor "
+         f"called N is a line, and {line} the neutral."),
+         f"Between lines, {line} to {'the others' if three else 'the other'} reads only {u} V, as a neutral would."),
+        (f"All lines read {u} V to neutral and {flat} V between them, loads on.",
+         "Loads as unequal as these would have moved a star point that hung free."))[fault]
+    trap = ("reading between lines only, and calling the supply sound.",
+            "suspecting the neutral. A lost neutral leaves the readings between lines as they are.",
+            f"blaming a lost neutral for the high readings. That leaves {flat} V between lines; here some read {u} V.",
+            "expecting unequal loads to upset the voltages. They do so only where the neutral is bad.")[fault]
     return Exercise(
         "find the fault from readings", 2,
-        f"At a board with three resistances between the lines and N a meter reads as below, with the loads on. The supply is {u} V to "
-        "neutral. What is broken: the neutral, a line (which?), are a line and the neutral exchanged (which?), or nothing?",
-        (*((f"load {a}-N", f"{z} Ω") for a, z in loads.items()),
-         *((f"{a}-{b} reads", f"{v} V") for (a, b), v in zip(pairs, read))),
+        f"At a board {'with three loads' if three else 'on a three-wire single-phase supply, with two loads'} between lines and N, a "
+        f"meter reads as below, all loads on. The supply is {u} V to neutral. What is broken: the neutral, a line (which?), are a line "
+        f"and the neutral exchanged (which?), or nothing? {FIXED}",
+        (*((f"load {a}-N", z) for a, z in named.items()), *((f"{a}-{b} reads", f"{v} V") for (a, b), v in zip(pairs, read))),
         (Answer("fault", words),), (*why, f"So: {words}.", "Check: the readings worked out for that fault are those above."),
-        "Common mistake: calling a board sound because one line reads as usual.", case=case,
-        data={"u": u, "ohms": tuple(ohm), "read": tuple(read), "fault": fault, "line": line})
+        f"Common mistake: {trap}", case=case,
+        data={"u": u, "ohms": tuple(loads.values()), "read": tuple(read)})

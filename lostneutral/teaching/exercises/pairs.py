@@ -23,7 +23,11 @@ RESISTANCES = (10, 12, 15, 16, 18, 20, 24, 25, 30, 36, 40, 45, 48, 50, 60, 64, 7
                200, 240, 250, 300, 320, 360, 400, 450, 480, 600, 900)
 LINE_TO_LINE = (200, 220, 240, 380, 400, 415, 440)
 LEGS = (100, 110, 115, 120, 125, 127)
-TRAP = "Common mistake: giving the higher voltage to the bigger load. In series, it stands across the higher resistance."
+
+
+def _trap(high):
+    return (f"Common mistake: giving the bigger load the higher voltage ({high} V). In series, the higher voltage stands across the "
+            "higher resistance.")
 
 
 def series(random, pick=None):
@@ -46,7 +50,7 @@ def series(random, pick=None):
          f"Load 1: {u} V × {p2} / ({p1} + {p2}) = {u} × {p2} / {total} = {figure(first)} V.",
          f"Load 2: {u} V × {p1} / {total} = {figure(u - first)} V.",
          f"Check: {figure(first)} V + {figure(u - first)} V = {u} V."),
-        TRAP, case=case, data={"u": u, "p1": p1, "p2": p2})
+        _trap(figure(max(first, u - first))), case=case, data={"u": u, "p1": p1, "p2": p2})
 
 
 def series_ohms(random, pick=None):
@@ -63,14 +67,14 @@ def series_ohms(random, pick=None):
     return Exercise(
         "two loads in series across two lines", 1,
         f"A broken neutral leaves two resistances in series between L1 and L2, {u} V apart. Find the current and the voltage "
-        "across each.",
+        f"across each. {FIXED}",
         (("load 1", f"{r1} Ω"), ("load 2", f"{r2} Ω"), ("L1 to L2", f"{u} V")),
         held(answers, (amps(after, "L1"), volts(after, "L1"), volts(after, "L2"))),
         (f"In series: {r1} Ω + {r2} Ω = {r1 + r2} Ω.", f"Current: {u} V / {r1 + r2} Ω = {figure(i, places)} A.",
          f"Load 1: {figure(i, places)} A × {r1} Ω = {figure(i * r1)} V.",
          f"Load 2: {figure(i, places)} A × {r2} Ω = {figure(i * r2)} V.",
          f"Check: {figure(i * r1)} V + {figure(i * r2)} V = {u} V."),
-        TRAP, case=case, data={"u": u, "r1": r1, "r2": r2})
+        _trap(figure(i * max(r1, r2))), case=case, data={"u": u, "r1": r1, "r2": r2})
 
 
 def split_phase(random, pick=None):
@@ -97,7 +101,7 @@ def split_phase(random, pick=None):
          f"Load 1: {u} V × {p2} / {p1 + p2} = {figure(first)} V.",
          f"Load 2: {u} V × {p1} / {p1 + p2} = {figure(u - first)} V.",
          f"Check: the two add up to {u} V; a load between L1 and L2 would notice nothing."),
-        TRAP, case=case, data={"leg": leg, "p1": p1, "p2": p2})
+        _trap(figure(max(first, u - first))), case=case, data={"leg": leg, "p1": p1, "p2": p2})
 
 
 def growing(random, pick=None):
@@ -117,7 +121,7 @@ def growing(random, pick=None):
         f"the lines. What does each lamp get, to the nearest volt? {FIXED}",
         (("each lamp", f"{r} Ω"), ("on L1", f"{n1}"), ("on L2", f"{n2}"), ("L1 to L2", f"{u} V")),
         held(answers, (volts(after, "L1"), volts(after, "L2"))),
-        (f"In parallel: L1 {r} / {n1} = {figure(r / n1, 1)} Ω, L2 {r} / {n2} = {figure(r / n2, 1)} Ω, in series across {u} V.",
+        (f"In parallel on L1: {r} Ω / {n1} = {figure(r / n1, 1)} Ω; on L2: {r} Ω / {n2} = {figure(r / n2, 1)} Ω; both in series across {u} V.",
          "The value of one lamp drops out: the voltages share as the numbers crosswise.",
          f"On L1: {u} V × {n2} / {n1 + n2} = {figure(first)} V.", f"On L2: {u} V × {n1} / {n1 + n2} = {figure(u - first)} V.",
          f"Check: {figure(first)} V + {figure(u - first)} V = {u} V."),

@@ -3,11 +3,12 @@
 from dataclasses import dataclass, replace
 
 from lostneutral import data
-from lostneutral.teaching.exercises import pairs, stars
+from lostneutral.teaching.exercises import findings, pairs, stars
 
 _MAKERS = {"series": pairs.series, "series_ohms": pairs.series_ohms, "split_phase": pairs.split_phase, "growing": pairs.growing,
            "neutral_current": stars.neutral_current, "neutral_current_lagging": stars.neutral_current_lagging,
-           "line_open": stars.line_open, "shorted": stars.shorted}
+           "line_open": stars.line_open, "shorted": stars.shorted, "three_unequal_ohms": stars.three_unequal_ohms,
+           "legs": findings.legs}
 
 
 @dataclass(frozen=True)
@@ -17,7 +18,8 @@ class Item:
     kind: str
     pick: tuple
     source: str
-    printed: tuple  #: None where that answer was not asked for there
+    printed: tuple[str, ...]  #: "" where that answer was not asked for there
+    within: float | None  #: how far from exact the figures printed there are; None: by less than half their last place
 
 
 def _tuple(value):
@@ -25,8 +27,8 @@ def _tuple(value):
 
 
 ITEMS = tuple(
-    Item(row["kind"], _tuple(row["pick"]), f"{row['source']} ({data.KNOWN[row['known']]})",
-         tuple(None if v == "" else v for v in row["printed"])) for row in data.load("exam_items")["item"])
+    Item(row["kind"], _tuple(row["pick"]), f"{row['source']}; {data.KNOWN[row['known']]}",
+         tuple(row["printed"]), row.get("within")) for row in data.load("exam_items")["item"])
 
 
 def item(number: int):

@@ -11,7 +11,6 @@ from lostneutral.teaching.exercises.task import (
     amps,
     figure,
     held,
-    ohms,
     rounded,
     solved,
     star,
@@ -84,59 +83,87 @@ def neutral_current_lagging(random, pick=None):
 
 
 def three_unequal(random, pick=None):
-    """Three unequal loads on a star without neutral, by Millman with components."""
+    """Three loads of unequal rated power on a star without neutral."""
     u, *p = pick or (int(random.choice(SUPPLIES)), *map(int, random.choice(POWERS, 3, replace=False)))
-    if max(p) > 20 * min(p):
+    a, b, c = p
+    return _unequal(
+        u, [w / u**2 for w in p], [f"{w} W at {u} V" for w in p],
+        ("which goes as the power", f"({a} − ({b} + {c}) / 2) / {sum(p)}", f"({c} − {b}) / {sum(p)}", f"these × power / ({u} V)²"),
+        {"u": u, "powers": tuple(p)})
+
+
+def three_unequal_ohms(random, pick=None):
+    """Three unequal resistances on a star without neutral."""
+    u, *r = pick or (int(random.choice(SUPPLIES)), *map(int, random.choice(RESISTANCES, 3, replace=False)))
+    a, b, c = r
+    total = f"(1/{a} + 1/{b} + 1/{c})"
+    return _unequal(
+        u, [1 / x for x in r], [f"{x} Ω" for x in r],
+        ("1 / resistance", f"(1/{a} − (1/{b} + 1/{c}) / 2) / {total}", f"(1/{c} − 1/{b}) / {total}", "these / resistance"),
+        {"u": u, "ohms": tuple(r)})
+
+
+def _unequal(u, g, named, said, data):
+    """Three conductances `g` (S) on a star without neutral, by Millman with components; `said`: its terms in words."""
+    if max(g) > 10 * min(g):
         raise Unclear
-    total = sum(p)
-    x, y = u * (p[0] - (p[1] + p[2]) / 2) / total, u * sqrt(0.75) * (p[2] - p[1]) / total
-    corners = ((u, 0.0), (-u / 2, -u * sqrt(0.75)), (-u / 2, u * sqrt(0.75)))
-    sizes = [hypot(cx - x, cy - y) for cx, cy in corners]
-    case = star(u, dict(zip(("L1", "L2", "L3"), (ohms(w, u) for w in p))), inf)
+    total, lines = sum(g), ("L1", "L2", "L3")
+    shift = complex(g[0] - (g[1] + g[2]) / 2, sqrt(0.75) * (g[2] - g[1])) * u / total
+    across = [u * corner - shift for corner in (1, complex(-0.5, -sqrt(0.75)), complex(-0.5, sqrt(0.75)))]
+    rounded(shift.imag, 1, printed=shift.imag * 0.866 / sqrt(0.75))
+    shown = [complex(round(v.real, 1), round(v.imag, 1)) for v in (shift, *across)]
+    amount = [v * y for v, y in zip(across, g)]
+    case = star(u, dict(zip(lines, (1 / y for y in g))), inf)
     after = solved(case)[1]
-    answers = (Answer("shift of the star point", rounded(hypot(x, y)), "V"),
-               *(Answer(f"voltage on L{n}", rounded(v), "V") for n, v in enumerate(sizes, 1)))
-    bright = max(range(3), key=sizes.__getitem__)
+    size, *sizes = (rounded(abs(v), printed=abs(w)) for v, w in zip((shift, *across), shown))
+    answers = (Answer("shift of the star point", size, "V"), *(Answer(f"voltage on {n}", v, "V") for n, v in zip(lines, sizes)))
+    weight, along, side, currents = said
+    parts = lambda v, places: f"({figure(v.real, places)}, {figure(v.imag, places)})"
+    root = lambda v: f"√({figure(abs(v.real), 1)}² + {figure(abs(v.imag), 1)}²)"
+    listed = lambda values, places, unit: "; ".join(f"{n} {parts(v, places)} {unit}" for n, v in zip(lines, values))
+    bright = lines[sizes.index(max(sizes))]
     return Exercise(
         "three unequal loads without neutral", 3,
-        f"Three loads rated {u} V stand in star on a supply of {u} V to neutral, sequence L1-L2-L3, when the neutral is lost. Find "
-        f"the shift of the star point and the voltage across each load, to the nearest volt. {FIXED}",
-        tuple((f"L{n}", f"{w} W") for n, w in enumerate(p, 1)),
-        held(answers, (abs(after.nodes["board", "N"]), *(volts(after, line) for line in ("L1", "L2", "L3")))),
-        ("Millman: the star point is the mean of the three line voltages, weighed by conductance, which goes as the power.",
-         f"Along L1: {u} V × ({p[0]} − ({p[1]} + {p[2]}) / 2) / {total} = {figure(x, 1)} V.",
-         f"Across it: {u} V × 0.866 × ({p[2]} − {p[1]}) / {total} = {figure(y, 1)} V.",
-         f"Shift: √({figure(abs(x), 1)}² + {figure(abs(y), 1)}²) = {figure(hypot(x, y))} V.",
-         *(f"L{n}: from ({figure(x, 1)}, {figure(y, 1)}) to ({figure(cx, 1)}, {figure(cy, 1)}): {figure(v)} V."
-           for n, ((cx, cy), v) in enumerate(zip(corners, sizes), 1)),
-         "Currents: " + ", ".join(f"{figure(w * v / u**2, 2)} A" for w, v in zip(p, sizes)) + "; as phasors they add up to nothing.",
-         f"Check: the highest voltage is on L{bright + 1}, where the smallest load is."),
-        "Common mistake: expecting every load to get the line-to-line voltage.", case=case, data={"u": u, "powers": tuple(p)})
+        "Three loads stand in star, sequence L1-L2-L3, when the neutral is lost. Find the shift of the star point and the voltage "
+        f"across each load, to the nearest volt. {FIXED}",
+        (("supply", f"{u} V to neutral"), *zip(lines, named)),
+        held(answers, (abs(after.nodes["board", "N"]), *(volts(after, line) for line in lines))),
+        (f"Millman: the star point is the mean of the three line voltages, weighed by conductance ({weight}).",
+         f"Along L1: {u} V × {along} = {figure(shift.real, 1)} V.",
+         f"Across it: {u} V × 0.866 × {side} = {figure(shift.imag, 1)} V.",
+         f"Shift: {root(shown[0])} = {figure(size)} V.",
+         f"From the star point to the lines, (along, across): {listed(across, 1, 'V')}.",
+         f"Currents, {currents}: {listed(amount, 2, 'A')}.",
+         *(f"Voltage on {n}: {root(w)} = {figure(v)} V." for n, w, v in zip(lines, shown[1:], sizes)),
+         (f"Check: the currents add up to nothing, along and across, but for rounding; the highest voltage is on {bright}, on the "
+         f"smallest load.")),
+        f"Common mistake: expecting every load to get the {figure(u * sqrt(3))} V between lines.", case=case, data=data)
 
 
 def line_open(random, pick=None):
     """A star of equal resistances without neutral loses one line."""
     u, r = pick or (int(random.choice((190, 200, 208, 220, 230, 240, 380, 400, 415, 440))), int(random.choice(RESISTANCES)))
     phase, i = u / sqrt(3), u / (2 * r)
-    if i < 0.5:
+    places = next((n for n in range(3) if i * 10**n % 1 < 1e-9), None)
+    if places is None:
         raise Unclear
     case = star(phase, dict.fromkeys(("L1", "L2", "L3"), r), inf, breaks=("L3",))
     sound = solved(star(phase, dict.fromkeys(("L1", "L2", "L3"), r), inf))[1]
     after = solved(case)[1]
-    places = 0 if not i % 1 else 1
     answers = (Answer("voltage of each load before", rounded(phase), "V"), Answer("voltage of L1's and L2's load after", rounded(u / 2), "V"),
                Answer("their current after", rounded(i, places), "A", places))
     return Exercise(
         "one phase open", 2,
         f"Three equal resistances of {r} Ω stand in star, no neutral connected, on a supply with {u} V between lines. Then line L3 "
         "opens. What voltage does each of the three get before (to the nearest volt), what do the two that are left get after "
-        f"(to the nearest volt), and what current do they draw (to {'the ampere' if not places else '0.1 A'})?",
+        f"(to the nearest volt), and what current do they draw (to {10**-places:g} A)? {FIXED}",
         (("each", f"{r} Ω"), ("between lines", f"{u} V")),
         held(answers, (volts(sound, "L1"), volts(after, "L1"), amps(after, "L1"))),
         (f"Before: balanced, so the star point stands in the middle: {u} V / √3 = {figure(phase)} V.",
          f"After: L1's and L2's in series across {u} V: half each, {figure(u / 2)} V.",
          f"Current: {figure(u / 2, 1)} V / {r} Ω = {figure(i, places)} A; the third carries none.",
-         f"Check: two times {figure(u / 2, 1)} V is {u} V."),
+         (f"Check: two times {figure(u / 2, 1)} V is {u} V. Across the gap in L3 stand {figure(u * sqrt(0.75))} V, 0.866 × {u} V: "
+         "what is switched on there next meets them.")),
         f"Common mistake: leaving them at {figure(phase)} V, as if the neutral held.", case=case, data={"u": u, "r": r})
 
 
@@ -147,6 +174,7 @@ def shorted(random, pick=None):
     if (10 * i) % 1:
         raise Unclear
     places = 0 if not i % 1 else 1
+    # Not 0 Ω: a dead short on a sound neutral has no state before the break.
     case = star(u / sqrt(3), {"L1": 1e-9, "L2": r, "L3": r}, inf)
     after = solved(case)[1]
     answers = (Answer("voltage across the other two", rounded(u), "V"), Answer("current in each of them", rounded(i, places), "A", places),
@@ -155,7 +183,7 @@ def shorted(random, pick=None):
         "one load shorted", 2,
         f"Three equal resistances of {r} Ω stand in star on a supply with {u} V between lines; the neutral is broken. The one on "
         "L1 is shorted, and no fuse blows. What voltage do the other two get, what current do they draw, and what current flows "
-        "in L1 (to 0.1 A)?",
+        f"in L1 (to 0.1 A)? {FIXED}",
         (("each", f"{r} Ω"), ("between lines", f"{u} V")),
         held(answers, (volts(after, "L2"), amps(after, "L2"), amps(after, "L1"))),
         (f"The short ties the star point to L1, so the other two lie between lines: {u} V.",
@@ -169,27 +197,27 @@ def bad_joint(random, pick=None):
     """One load behind a neutral joint that carries badly."""
     u, r, joint = pick or (int(random.choice(SUPPLIES)), int(random.choice(RESISTANCES)), float(random.choice((0.5, 1, 2, 2.5, 4, 5, 8, 10))))
     i = u / (r + joint)
-    if not 0.2 <= i <= 40 or i * i * joint < 1:
+    if not 0.2 <= i <= 40 or not 5 <= i * i * joint < 10_000:
         raise Unclear
     case = star(u, {"L1": r}, joint)
     after = solved(case)[1]
-    answers = (Answer("current", rounded(i, 2), "A", 2), Answer("voltage across the load", rounded(i * r), "V"),
-               Answer("voltage across the joint", rounded(i * joint, 1), "V", 1))
-    if i * i * joint < 10_000:
-        answers += (Answer("heat in the joint", rounded(i * i * joint), "W"),)
+    shown = round(i, 2)
+    answers = (Answer("current", rounded(i, 2), "A", 2), Answer("voltage across the load", rounded(i * r, printed=shown * r), "V"),
+               Answer("voltage across the joint", rounded(i * joint, 1, printed=shown * joint), "V", 1),
+               Answer("heat in the joint", rounded(i * i * joint, printed=shown**2 * joint), "W"))
     return Exercise(
         "effect of a bad joint", 2,
         f"Only one load of {r} Ω is on, between L1 and N, {u} V. The neutral joint has gone bad and has {joint:g} Ω. Find the current "
-        "(to 0.01 A), the voltage across the load (nearest volt), the voltage across the joint (to 0.1 V) and its heat (nearest watt).",
+        f"(to 0.01 A), the voltage across the load (nearest volt), the voltage across the joint (to 0.1 V) and its heat (nearest watt). {FIXED}",
         (("load", f"{r} Ω"), ("joint", f"{joint:g} Ω"), ("supply", f"{u} V")),
         held(answers, (amps(after, "L1"), volts(after, "L1"), abs(after.nodes["board", "N"]),
-                       abs(after.nodes["board", "N"]) ** 2 / joint)[: len(answers)]),
+                       abs(after.nodes["board", "N"]) ** 2 / joint)),
         (f"In series: {r} Ω + {joint:g} Ω = {r + joint:g} Ω; current {u} V / {r + joint:g} Ω = {figure(i, 2)} A.",
          f"Load: {figure(i, 2)} A × {r} Ω = {figure(i * r)} V.",
          f"Joint, and with it the load's neutral: {figure(i, 2)} A × {joint:g} Ω = {figure(i * joint, 1)} V.",
-         *([f"Heat: {figure(i, 2)}² × {joint:g} = {figure(i * i * joint)} W, in a clamp."] if len(answers) == 4 else []),
+         f"Heat: ({figure(i, 2)} A)² × {joint:g} Ω = {figure(i * i * joint)} W, in a clamp.",
          f"Check: {figure(i * r, 1)} V + {figure(i * joint, 1)} V = {u} V."),
-        "Common mistake: expecting a fuse to notice. The current is lower than before.", case=case,
+        f"Common mistake: expecting a fuse to notice. The current is lower than with a sound joint ({figure(u / r, 2)} A).", case=case,
         data={"u": u, "r": r, "joint": joint})
 
 
@@ -198,28 +226,30 @@ def bad_joint_star(random, pick=None):
     u, g1, g, joint = pick or (int(random.choice(SUPPLIES)), *map(int, random.choice((10, 12, 15, 20, 24, 30, 40, 48, 60), 2, replace=False)),
                                int(random.choice((2, 4, 5, 8, 10, 20))))
     r1, r = g1, g
-    total = 1 / r1 + 2 / r + 1 / joint
-    shift = u * (1 / r1 - 1 / r) / total
-    v1, v2 = abs(u - shift), hypot(u / 2 + shift, u * sqrt(0.75))
-    case = star(u, {"L1": r1, "L2": r, "L3": r}, joint)
-    after = solved(case)[1]
-    answers = (Answer("shift of the star point", rounded(abs(shift)), "V"), Answer("voltage on L1", rounded(v1), "V"),
-               Answer("voltage on L2 and on L3", rounded(v2), "V"))
+    shift = u * (1 / r1 - 1 / r) / (1 / r1 + 2 / r + 1 / joint)
+    v1, v2 = u - shift, hypot(u / 2 + shift, u * sqrt(0.75))
     if abs(shift) < 2:
         raise Unclear
+    shown = round(shift, 1)
+    plus, minus = ("+", "−") if shift > 0 else ("−", "+")
+    case = star(u, {"L1": r1, "L2": r, "L3": r}, joint)
+    after = solved(case)[1]
+    answers = (Answer("shift of the star point", rounded(abs(shift), printed=abs(shown)), "V"),
+               Answer("voltage on L1", rounded(v1, printed=u - shown), "V"),
+               Answer("voltage on L2 and on L3", rounded(v2, printed=hypot(u / 2 + shown, u * 0.866)), "V"))
     return Exercise(
         "effect of a bad joint", 3,
         f"A star of three resistances stands on a supply of {u} V to neutral; the joint in the neutral has {joint} Ω. Find the shift of "
-        "the star point and the three voltages, to the nearest volt.",
+        f"the star point and the three voltages, to the nearest volt. {FIXED}",
         (("L1", f"{r1} Ω"), ("L2 and L3", f"{r} Ω each"), ("joint", f"{joint} Ω"), ("supply", f"{u} V to neutral")),
         held(answers, (abs(after.nodes["board", "N"]), volts(after, "L1"), volts(after, "L2"))),
         ("L2 and L3 are alike, so the shift lies along L1. Millman, with the joint as a fourth branch at 0 V:",
          (f"shift = {u} V × (1/{r1} − 1/{r}) / (1/{r1} + 2/{r} + 1/{joint}) = {figure(shift, 1)} V along L1: "
          f"{figure(abs(shift))} V {'towards L1' if shift > 0 else 'away from L1'}."),
-         f"L1: {u} V − ({figure(shift, 1)} V) = {figure(v1)} V.",
-         f"L2, L3: √(({u / 2:g} + {figure(shift, 1)})² + (0.866 × {u})²) = {figure(v2)} V.",
          f"Currents: {figure(v1 / r1, 2)} A in L1, {figure(v2 / r, 2)} A in L2 and L3, {figure(abs(shift) / joint, 2)} A in the joint.",
+         f"Voltage on L1: {u} V {minus} {abs(shown)} V = {figure(v1)} V.",
+         f"Voltage on L2 and L3: √(({u / 2:g} {plus} {abs(shown)})² + (0.866 × {u})²) = {figure(v2)} V.",
          (f"Check: with a sound joint each has {u} V; the line with the {'larger' if r1 > r else 'smaller'} resistance moves "
-         f"{'up' if r1 > r else 'down'}.")),
+          f"{'up' if r1 > r else 'down'}.")),
         "Common mistake: taking a joint that still carries for a sound one because something flows.", case=case,
         data={"u": u, "r1": r1, "r": r, "joint": joint})

@@ -41,7 +41,12 @@ class Exercise:
     trap: str = ""  #: the usual mistake and what it gives
     source: str = ""  #: "after …", of a kind that has been set in a published examination or book
     case: Case | None = None  #: the circuit after the fault, for the solver
-    data: Mapping[str, object] = field(default_factory=dict)  #: the same figures as `given`, as numbers
+    data: Mapping[str, object] = field(default_factory=dict)  #: what is given, as numbers, lines called L1 L2 L3 as in `case`
+
+    @property
+    def answer(self):
+        """The whole answer as printed."""
+        return "; ".join(f"{a.name}: " + (a.words if isinstance(a.value, str) else a.words.replace(" ", "\u00a0")) for a in self.answers)
 
     def named(self, labels):
         """Return the exercise with its lines called as `labels` says."""
@@ -57,10 +62,12 @@ class Unclear(Exception):
     """The figures of a draw do not come out clearly; another is drawn."""
 
 
-def rounded(value, decimals=0):
-    """Return `value` rounded; `Unclear` if it lies so near to a half that a slip in the last place would round it away."""
-    scaled = abs(value) * 10**decimals
-    if abs(scaled % 1 - 0.5) < 0.02:
+def rounded(value, decimals=0, near=0.02, printed=None):
+    """Return `value` rounded; `Unclear` if it lies within `near` places of a half, where a slip would round it away.
+
+    `printed` is the same worked out from figures as the steps print them: `Unclear` if it rounds to something else.
+    """
+    if abs(abs(value) * 10**decimals % 1 - 0.5) < near or round(value, decimals) != round(value if printed is None else printed, decimals):
         raise Unclear
     return round(value, decimals)
 
@@ -76,13 +83,13 @@ def ohms(power, volts):
     return volts**2 / power
 
 
-def star(volts, loads, neutral=None, system="three-phase", crosses=(), breaks=()):
+def star(volts, loads, neutral=None, system="three-phase", crosses=(), breaks=(), backward=False):
     """Return the case of `loads` {line: Ω, complex} behind one run; `volts` (V) line to neutral.
 
-    `neutral`: its resistance in Ω, inf = open, None = sound. `breaks`: lines that are open.
+    `neutral`: its resistance in Ω, inf = open, None = sound. `breaks`: lines that are open. `backward`: L1-L3-L2.
     """
-    turn = {"L1": 1, "L2": complex(-0.5, -sqrt(0.75)), "L3": complex(-0.5, sqrt(0.75))} if system == "three-phase" else \
-        {"L1": 1, "L2": -1}
+    behind = complex(-0.5, sqrt(0.75) if backward else -sqrt(0.75))
+    turn = {"L1": 1, "L2": behind, "L3": behind.conjugate()} if system == "three-phase" else {"L1": 1, "L2": -1}
     made = tuple(Load(f"load {line}", "impedance", (line, "N"), POINT, volts,
                       parameters={"resistance": complex(z).real, "reactance": complex(z).imag}) for line, z in loads.items())
     broken = ([] if neutral is None else [Break(POINT, "N", neutral)]) + [Break(POINT, line) for line in breaks]
@@ -106,9 +113,8 @@ def amps(solution, conductor):
 
 
 def held(answers, by_solver):
-    """Return `answers` if every figure is the solver's, rounded; AssertionError if the key would be wrong."""
+    """Return `answers` if every figure is the solver's, rounded; ArithmeticError if the key would be wrong."""
     for answer, value in zip(answers, by_solver, strict=True):
-        if not isinstance(answer.value, str):
-            off = abs(answer.value - value)
-            assert off <= 0.5 * 10**-answer.decimals + 1e-9, f"{answer}: the solver has {value}"
+        if not isinstance(answer.value, str) and abs(answer.value - value) > 0.5 * 10**-answer.decimals + 1e-9:
+            raise ArithmeticError(f"{answer}: the solver has {value}")
     return answers
