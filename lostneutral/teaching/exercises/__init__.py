@@ -42,31 +42,36 @@ def exercises(number: int, seed: int, labels: str = "L1/L2/L3") -> tuple[Exercis
     if labels not in LABEL_SETS:
         raise UsageError(f"there are no labels '{labels}' — one of: {', '.join(LABEL_SETS)}")
     random = np.random.Generator(np.random.PCG64(seed))
-    known = list(random.permutation(len(published.ITEMS)))
-    kinds, seen, made = list(random.permutation(len(KINDS))), set(), []
+    known = [published.item(int(n)) for n in random.permutation(len(published.ITEMS))]
+    kinds, seen, made = list(random.permutation(len(KINDS))), set(map(_asked, known)), []
     while len(made) < number:
         if known and len(made) % EVERY == 0:
-            new = published.item(int(known.pop()))
+            made.append(known.pop())
         elif kinds:
             kind = kinds.pop(0)
             new = _drawn(KINDS[kind], random, seen)
-            kinds += [kind] if new else []
+            if new:
+                kinds.append(kind)
+                seen.add(_asked(new))
+                made.append(new)
         else:
             raise UsageError(f"only {len(made)} exercises differ — ask for fewer")
-        if new is not None and new.given not in seen:
-            seen.add(new.given)
-            made.append(new)
     return tuple(e.named(labels) for e in sorted(made, key=lambda e: e.grade))
 
 
+def _asked(exercise):
+    """What makes an exercise another one: what is asked of which figures."""
+    return exercise.kind, exercise.given
+
+
 def _drawn(kind, random, seen):
-    """Return an exercise of `kind` that is not among `seen` (what was given), None if none is found."""
+    """Return an exercise of `kind` that is not among `seen`, None if none is found."""
     for _ in range(TRIES):
         try:
             made = kind(random)
         except Unclear:
             continue
-        if made.given not in seen:
+        if _asked(made) not in seen:
             return made
     return None
 
