@@ -20,7 +20,7 @@ class Many:
 
     voltages: np.ndarray  #: complex, V, all nodes
     across: np.ndarray  #: complex, V, each load branch
-    solved: np.ndarray  #: bool, per sample: residual below 1e-9 of the largest current
+    solved: np.ndarray  #: bool, per sample: residual below 1e-9 of the largest current, or no more than rounding
 
 
 @dataclass(frozen=True, eq=False)
@@ -108,6 +108,13 @@ class _Bench:
                                  else samples.element_admittance, (samples.size, len(net.elements)))
         self.fixed = np.broadcast_to(net.fixed if samples.fixed is None else samples.fixed,
                                      (samples.size, len(net.fixed)))
+
+    @property
+    def rounding(self):
+        """The current (A) that rounding leaves at a node of each sample: conductors carry little, but conduct well."""
+        if not self.y.shape[1]:
+            return 0.0
+        return 8 * np.finfo(float).eps * np.abs(self.y).max(axis=1) * np.abs(self.fixed).max(axis=1)
 
     def across(self, v):
         a, b = self.net.branch_ends.T
@@ -197,7 +204,7 @@ def _newton(bench, v, rounds, halvings):
     enough = bench.size / 2 if bench.size > FEW else bench.size
     for number in range(rounds):
         worst = np.abs(current).max(axis=1)
-        solved = worst <= ACCEPTED * 1e-2 * np.maximum(largest, 1e-9)
+        solved = worst <= np.maximum(ACCEPTED * 1e-2 * np.maximum(largest, 1e-9), bench.rounding)
         if solved.sum() >= enough:
             return v, solved, number
         jacobian = bench.jacobian(response)
@@ -215,4 +222,4 @@ def _newton(bench, v, rounds, halvings):
                 break
             length[worse] /= 2
         v = trial
-    return v, np.abs(current).max(axis=1) <= ACCEPTED * np.maximum(largest, 1e-9), rounds
+    return v, np.abs(current).max(axis=1) <= np.maximum(ACCEPTED * np.maximum(largest, 1e-9), bench.rounding), rounds
