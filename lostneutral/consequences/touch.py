@@ -57,7 +57,7 @@ def person(case: Case, before: State, after: State):
     volts, name = max(found)
     currents = [shock.body_current(volts, p, path="hand_to_feet") for p in (95, 5)]
     worst = shock.zone(currents[1])
-    computed = " to ".join(f"{1e3 * i:.2g}" for i in currents) + " mA"
+    computed = " to ".join(f"{float(f'{1e3 * i:.2g}'):g}" for i in currents) + " mA"
     yield Finding(
         "danger", f"person at {name}",
         f"A person who touches metalwork at {name} and stands on the ground outside may carry about {computed} "
