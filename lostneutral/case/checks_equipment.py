@@ -40,8 +40,6 @@ def check_electronic(context, path, load):
     if load.restarts_from is not None and load.restarts_from < above:
         context.faults.add((*path, "restarts_from"), f"{load.restarts_from:g} is below works_from, {above:g}",
                            "works_from or more, in V")
-
-
     bound, branches = usual["front_end"]["corrected_from"], 3 if load.connect == "L1-L2-L3" else 1
     corrected = load.front_end == "corrected" or (load.front_end is None and load.power / branches >= bound)
     for key in ("inlet_resistance", "bridge_drop", "leakage", "suppressor"):

@@ -142,6 +142,12 @@ class Unknown:
     weights: tuple[float, ...] = ()  #: of each of `one_of`; () = alike
     none: float = 0.0  #: probability that none of `one_of` was on
 
+    @property
+    def chances(self):
+        """Probability of each of `one_of` that it was the one, in their order."""
+        weights = self.weights or (1.0,) * len(self.one_of)
+        return tuple((1 - self.none) * weight / sum(weights) for weight in weights)
+
 
 @dataclass(frozen=True)
 class Observation:

@@ -1,6 +1,7 @@
 """Many cases of one wiring solved together as arrays: loads, joints and supply may differ from sample to sample."""
 
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -109,7 +110,7 @@ class _Bench:
         self.fixed = np.broadcast_to(net.fixed if samples.fixed is None else samples.fixed,
                                      (samples.size, len(net.fixed)))
 
-    @property
+    @cached_property
     def rounding(self):
         """The current (A) that rounding leaves at a node of each sample: conductors carry little, but conduct well."""
         if not self.y.shape[1]:

@@ -81,16 +81,20 @@ def in_a_cycle(case: Case, after: State) -> tuple[tuple[Harm, LoadResult], ...]:
     limits, made = band(case.supply.limits), []
     ranges = (after.cycle or {}).get("loads", {})
     for load in (load for load in case.loads if load.name in ranges):
-        model = load_model(load, case.supply)[0] if has_law(load) else None
+        model = load_model(load, case.supply)[0]
         both = []
         for end in ("highest", "lowest"):
-            volts = ranges[load.name][end]
-            told = {k: np.asarray(v).item() for k, v in model.describe(model.settled(volts), volts).items()} if model else {}
-            seen = LoadResult(load.name, load.connect, load.on, complex(volts), None, None, None, volts / load.voltage, told)
-            harm = harm_of(load, model, seen, limits)
+            harm, seen = harm_at(load, model, ranges[load.name][end], limits)
             both.append((replace(harm, solution=IN_A_CYCLE, basis=f"{harm.basis}; at the {end} voltage of the cycle"), seen))
         made.append(max(both, key=lambda pair: (pair[0].fails, pair[0].outcome not in HARMLESS, pair[0].life_rate or 0.0)))
     return tuple(made)
+
+
+def harm_at(load: Load, model, volts: float, limits: Band) -> tuple[Harm, LoadResult]:
+    """Return what `volts` (V) across `load`, of `model`, does to it once settled, and the load as it then is."""
+    told = {k: np.asarray(v).item() for k, v in model.describe(model.settled(volts), volts).items()}
+    seen = LoadResult(load.name, load.connect, load.on, complex(volts), None, None, None, volts / load.voltage, told)
+    return harm_of(load, model if has_law(load) else None, seen, limits), seen
 
 
 def harm_of(load: Load, model, seen: LoadResult, limits: Band) -> Harm:

@@ -31,7 +31,7 @@ def lamp_division(case: Case, after: State) -> tuple[LampDivision, ...]:
     lamps = {load.name for load in case.loads if load.on and resolve(load).kind == "lamp"}
     if not lamps or after.reached is None:
         return ()
-    fixed = replace(case, loads=tuple(_as_resistor(load) if load.name in lamps else load for load in case.loads))
+    fixed = replace(case, loads=tuple(as_resistor(load) if load.name in lamps else load for load in case.loads))
     try:
         found = settled_states(fixed, "after", network(wiring(fixed, fixed.breaks_after(), fixed.crosses)))[0].reached
     except NoSolutionError:
@@ -45,5 +45,6 @@ def lamp_division(case: Case, after: State) -> tuple[LampDivision, ...]:
     return tuple(LampDivision(load.name, abs(now.voltage), abs(then.voltage)) for load, now, then in pairs)
 
 
-def _as_resistor(load):
+def as_resistor(load):
+    """Return `load` as the fixed resistor that its nameplate makes of it."""
     return replace(load, kind="resistive", parameters={"power": resolve(load).parameters["power"]})

@@ -26,6 +26,19 @@ def opened(case: Case) -> bool:
     return any(b.conductor == "N" for b in case.breaks_after())
 
 
+def faulted(case: Case) -> bool:
+    """Return whether anything is broken or exchanged, so that before and after differ."""
+    return bool(case.breaks_after() or case.crosses)
+
+
+def neutrals(state):
+    """Yield (point fed, `Wave` of the neutral, A of the largest line) of every run of a `WaveState` that has both."""
+    for (feeding, conductor), wave in state.currents.items():
+        lines = [w.rms for (run, c), w in state.currents.items() if run == feeding and c.startswith("L") and w]
+        if conductor == "N" and wave is not None and lines:
+            yield feeding, wave, max(lines)
+
+
 def concerned(case: Case) -> frozenset:
     """Return the names of the points beyond a neutral that is open or bad, of all points where there is none."""
     broken = [b.feeding for b in case.breaks_after() if b.conductor == "N"] or [p.name for p in case.points]
@@ -72,18 +85,15 @@ def _in_the_star(case):
 
 def _full_neutrals(case, before):
     """Yield a finding for every neutral that is fuller than its lines though nothing is broken."""
-    broken = bool(case.breaks_after() or case.crosses)
+    broken = faulted(case)
     came = "may be how it came to break" if broken else "is one way in which a neutral comes to break"
-    for (feeding, conductor), wave in before.currents.items() if before else ():
-        lines = [w.rms for (run, c), w in before.currents.items() if run == feeding and c.startswith("L") and w]
-        if conductor != "N" or wave is None or not lines or wave.rms <= max(lines):
-            continue
-        if wave.harmonics[2] < _THIRD * wave.rms:
+    for feeding, wave, most in neutrals(before) if before else ():
+        if wave.rms <= most or wave.harmonics[2] < _THIRD * wave.rms:
             continue
         yield Finding("warning", f"N of the run to {feeding}", f"{'Before the break the' if broken else 'The'} neutral "
                       f"carries more than any of its lines, {wave.harmonics[2]:.3g} A of it third harmonic, which does not "
                       f"cancel. A neutral no larger than its lines runs hot then, nothing protects it, and that {came}.",
-                      f"{wave.rms:.3g} A, {wave.rms / max(lines):.2f} times the largest line current", _MOST, _SOUND)
+                      f"{wave.rms:.3g} A, {wave.rms / most:.2f} times the largest line current", _MOST, _SOUND)
 
 
 def _star(case, after):

@@ -13,7 +13,7 @@ from lostneutral.evidence import likelihood
 from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.next_reading import NextReading, next_readings
 from lostneutral.evidence.rivals import Rival, rivals
-from lostneutral.evidence.sampling import columns, needs_single, quantity
+from lostneutral.evidence.sampling import UNITS, columns, needs_single, quantity
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import RUNS, Sampled, look, run, weighed
 from lostneutral.result import Result, analyse
@@ -339,16 +339,14 @@ def _known(case, found, parts, posterior):
     """What the evidence says of switches and powers, over all rivals; and of the joint, if a bad joint matters."""
     made, usual = [], np.array([0.05, 0.5, 0.95])
     switches = {u.load: u.on for u in case.unknowns if u.on is not None}
-    for u in (u for u in case.unknowns if u.one_of):
-        weights = u.weights or (1.0,) * len(u.one_of)
-        switches |= {name: (1 - u.none) * w / sum(weights) for name, w in zip(u.one_of, weights)}
+    switches |= {name: chance for u in case.unknowns for name, chance in zip(u.one_of, u.chances)}
     at = {load.name: k for k, load in enumerate(case.loads)}
     for name, before in switches.items():
         after = sum(share * float(part.weight @ part.states.on[:, at[name]]) for part, share in zip(parts, posterior))
         made.append(Known(name, (before,), (after,), ""))
     ranged = {(c.unknown, c.key): c.name + (f", if a {rival.kind}" if rival.own and c.unknown is rival.case.unknowns[-1] else "")
               for rival, share in zip(found, posterior) if share > PLAYS
-              for c in columns(rival.case) if c.key in ("power", "resistance", "supply_voltage")}
+              for c in columns(rival.case) if c.key in UNITS}
     for (unknown, key), name in ranged.items():
         values, weights = [], []
         for rival, part, share in zip(found, parts, posterior):
@@ -356,7 +354,6 @@ def _known(case, found, parts, posterior):
             if at_ is not None and share > 1e-4:
                 values.append(quantity(getattr(unknown, key), part.values[:, at_]))
                 weights.append(part.weight * share)
-        unit = {"power": "W", "resistance": "ohm", "supply_voltage": "V"}[key]
         made.append(Known(name, tuple(map(float, quantity(getattr(unknown, key), usual))),
-                          tuple(map(float, percentile(np.concatenate(values), np.concatenate(weights)))), unit))
+                          tuple(map(float, percentile(np.concatenate(values), np.concatenate(weights)))), UNITS[key]))
     return tuple(made)

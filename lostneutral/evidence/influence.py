@@ -5,7 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from lostneutral.evidence.sampling import Column, choice, quantity
+from lostneutral.evidence.sampling import UNITS, Column, choice, quantity
 from lostneutral.evidence.spans import percentile
 
 BINS = 16  #: equal parts into which an unknown that is no yes or no is cut
@@ -80,9 +80,8 @@ def parts_of(column: Column, shares):
         return np.where(shares < unknown.on, 1, 0), ("off", "on")
     if key == "one_of":
         return choice(unknown, shares) + 1, ("none of them", *unknown.one_of)
-    unit = {"power": "W", "resistance": "ohm", "supply_voltage": "V"}[key]
     ends = quantity(getattr(unknown, key), np.linspace(0, 1, BINS + 1))
-    words = [f"{_figure(a)} to {_figure(b)} {unit}" for a, b in pairwise(ends)]
+    words = [f"{_figure(a)} to {_figure(b)} {UNITS[key]}" for a, b in pairwise(ends)]
     return np.minimum((shares * BINS).astype(int), BINS - 1), tuple(words)
 
 

@@ -9,12 +9,10 @@ import numpy as np
 from lostneutral import data
 from lostneutral.case.checks_seen import uncertainty
 from lostneutral.case.model import Case, Load, Observation
-from lostneutral.circuit.solution import LoadResult
 from lostneutral.circuit.wiring import EARTH
-from lostneutral.consequences.harm import harm_of
+from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
 from lostneutral.consequences.times import duration
-from lostneutral.consequences.wear import has_law
 from lostneutral.loads import load_model
 
 LIGHT = ("brighter", "dimmer", "unchanged", "off")
@@ -106,8 +104,6 @@ class Judge:
 
     def _between(self, observation, state):
         a, b = (EARTH if name == "earth" else (observation.point, name) for name in observation.between)
-        if a not in state.nodes or b not in state.nodes:
-            return np.full(len(state.sample), np.nan)
         return np.abs(state.between(a, b))
 
     def reading(self, observation, volts):
@@ -149,33 +145,29 @@ class Judge:
         """Return the probability that `load`, new, has failed after `seconds` at `volts` (V, array)."""
         grid = np.linspace(0.0, HIGHEST * self.case.supply.nominal_line_to_line, GRID)
         if (load.name, seconds) not in self._fates:
-            self._fates[load.name, seconds] = np.array([self._fails_at(load, v, seconds) for v in grid])
+            self._fates[load.name, seconds] = np.array(self._fate(replace(load, on=True), grid, seconds))
         return np.interp(volts, grid, self._fates[load.name, seconds])
 
     @cached_property
     def _fates(self):
         return {}
 
-    def _fails_at(self, load, volts, seconds):
-        """By the harm's times as the bounds of a log-normal law; without a law of wear by the voltage alone."""
+    def _fate(self, load, grid, seconds):
+        model, limits = load_model(load, self.case.supply)[0], band(self.case.supply.limits)
+        return [self._failed(harm_at(load, model, v, limits)[0], v / load.voltage, seconds) for v in grid]
+
+    def _failed(self, harm, ratio, seconds):
+        """By the harm's times as the bounds of a log-normal law; without a law of wear by the voltage (`ratio` to rated)."""
         from scipy.special import ndtr, ndtri
 
         entry = self.table["life"]
-        harm = self._harm(load, volts)
         if harm.outcome == "not known":
-            return ndtr((volts / load.voltage - entry["without_law_fails_at"]) / entry["without_law_blur"])
+            return ndtr((ratio - entry["without_law_fails_at"]) / entry["without_law_blur"])
         if harm.central is None:
             return 0.0
         spread = log(harm.latest / harm.earliest) if harm.latest and harm.earliest else 0.0
         sigma = max(spread / (2 * ndtri((1 + entry["bounds"]) / 2)), entry["least_spread"])
         return ndtr(log(max(seconds, 1e-3) / harm.central) / sigma)
-
-    def _harm(self, load, volts):
-        load = replace(load, on=True)
-        model = load_model(load, self.case.supply)[0]
-        told = {k: np.asarray(v).item() for k, v in model.describe(model.settled(volts), volts).items()}
-        seen = LoadResult(load.name, load.connect, True, complex(volts), None, None, None, volts / load.voltage, told)
-        return harm_of(load, model if has_law(load) else None, seen, band(self.case.supply.limits))
 
 
 def before(observation: Observation) -> bool:

@@ -40,7 +40,7 @@ def next_readings(case, rows) -> tuple[NextReading, ...]:
     for point in [p for p in case.points if p.kind != "joint"][:MOST_POINTS]:
         names = {n: (point.name, n) for n in terminal_names(case, point)} | ({"earth": EARTH} if case.supply.earthing else {})
         for a, b in combinations(names, 2):
-            volts = [_between(part, names[a], names[b]) for _, part, _ in rows]
+            volts = [np.abs(part.states.between(names[a], names[b])) for _, part, _ in rows]
             bits = _information(volts, [part.weight for _, part, _ in rows], shares)
             if bits > WORTH:
                 found.append((bits, point.name, (a, b), volts))
@@ -48,12 +48,6 @@ def next_readings(case, rows) -> tuple[NextReading, ...]:
     return tuple(NextReading(point, between, bits, most, tuple(
         (rival.words, *_span(v, part.weight)) for (rival, part, _), v in zip(rows, volts)))
         for bits, point, between, volts in found[:SHOWN])
-
-
-def _between(part, a, b):
-    if a not in part.states.nodes or b not in part.states.nodes:
-        return np.full(len(part.weight), np.nan)
-    return np.abs(part.states.between(a, b))
 
 
 def _information(volts, weights, shares):

@@ -1,11 +1,11 @@
 """What every voltage does to a load, as steps over the voltage, so that samples need only be looked up."""
 
+from dataclasses import replace
+
 import numpy as np
 
-from lostneutral.circuit.solution import LoadResult
-from lostneutral.consequences.harm import harm_of
+from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
-from lostneutral.consequences.wear import has_law
 from lostneutral.loads import load_model
 
 GRID = 48  #: voltages at which the laws are asked before the steps between them are closed in upon
@@ -33,15 +33,6 @@ def _edge(told, low, high, before):
 
 
 def _asker(case, load):
-    from dataclasses import replace
-
     load, limits = replace(load, on=True), band(case.supply.limits)
     model = load_model(load, case.supply)[0]
-    judged = model if has_law(load) else None
-
-    def told(volts):
-        details = {k: np.asarray(v).item() for k, v in model.describe(model.settled(volts), volts).items()}
-        seen = LoadResult(load.name, load.connect, True, complex(volts), None, None, None, volts / load.voltage, details)
-        return harm_of(load, judged, seen, limits).outcome
-
-    return told
+    return lambda volts: harm_at(load, model, volts, limits)[0].outcome

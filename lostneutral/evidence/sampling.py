@@ -70,6 +70,10 @@ class Draw:
         return replace(self, size=len(rows), values=self.values[rows])
 
 
+UNITS = {"power": "W", "resistance": "ohm", "supply_voltage": "V"}
+"""Key of an unknown that has a range -> its unit."""
+
+
 def columns(case: Case) -> tuple[Column, ...]:
     """Return every unknown value of `case`, in the order of its entries."""
     found = []
@@ -123,10 +127,9 @@ def quantity(spread: Spread, share):
 
 def choice(unknown: Unknown, share):
     """Return which load of `unknown.one_of` is on at the shares `share`, by number; −1 = none."""
-    weights = np.array(unknown.weights or [1.0] * len(unknown.one_of))
-    ends = np.cumsum(weights) / weights.sum() * (1 - unknown.none)
-    number = np.searchsorted(ends, share, side="right")
-    return np.where(number < len(weights), number, -1) if unknown.none else np.minimum(number, len(weights) - 1)
+    last = len(unknown.one_of) - 1
+    number = np.searchsorted(np.cumsum(unknown.chances), share, side="right")
+    return np.where(number <= last, number, -1) if unknown.none else np.minimum(number, last)
 
 
 @dataclass(frozen=True, eq=False)
@@ -141,8 +144,15 @@ class Solved:
     solved: np.ndarray  #: bool; where not, no settled state was found and the row's voltages are nan
 
     def between(self, a, b):
-        """Return V(a) − V(b) of two terminals (V, complex; nan where not tied down)."""
+        """Return V(a) − V(b) of two terminals (V, complex; nan where not tied down, or not there)."""
+        if a not in self.nodes or b not in self.nodes:
+            return np.full(len(self.sample), np.nan + 0j)
         return self.nodes[a] - self.nodes[b]
+
+    def at(self, rows, sample, weight):
+        """Return the rows numbered `rows`, as of the samples `sample` and of weight `weight`."""
+        return Solved(sample, weight, self.loads[rows], self.on[rows], {t: v[rows] for t, v in self.nodes.items()},
+                      self.solved[rows])
 
 
 def solve(draw: Draw, breaks=None, crosses=None, supply_factor=None, resistance=None, tick=None) -> Solved:
@@ -176,13 +186,16 @@ def joined(parts, size) -> Solved:
     """Return the rows of `parts` as one, in the order of their samples, each sample of weight 1 / `size`."""
     sample = np.concatenate([p.sample for p in parts])
     order = np.argsort(sample, kind="stable")
-
-    def rows(name):
-        return np.concatenate([getattr(p, name) for p in parts])[order]
-
-    sample = sample[order]
-    nodes = {t: np.concatenate([p.nodes[t] for p in parts])[order] for t in parts[0].nodes}
     weight = 1 / np.bincount(sample, minlength=size)[sample] / size
+    return stacked(parts, sample, weight).at(order, sample[order], weight[order])
+
+
+def stacked(parts, sample, weight) -> Solved:
+    """Return the rows of `parts` one after the other, as of the samples `sample` and of weight `weight`."""
+    def rows(name):
+        return np.concatenate([getattr(p, name) for p in parts])
+
+    nodes = {t: np.concatenate([p.nodes[t] for p in parts]) for t in parts[0].nodes}
     return Solved(sample, weight, rows("loads"), rows("on"), nodes, rows("solved"))
 
 

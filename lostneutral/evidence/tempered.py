@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from lostneutral import data
-from lostneutral.evidence.sampling import Draw, Solved, columns, draw, needs_single, solve
+from lostneutral.evidence.sampling import Draw, Solved, columns, draw, needs_single, solve, stacked
 
 RUNS = 4  #: independent runs; how their answers differ is the sampling error
 MOVES, MOVES_SINGLY = 3, 1  #: times that every sample is moved at each step; where loads may settle in several ways
@@ -118,8 +118,7 @@ def _before(rival, drawn):
 def _at_rows(healthy, states):
     """Return the first row of each sample of `healthy` for every row of `states`."""
     first = np.searchsorted(healthy.sample, states.sample)
-    return Solved(states.sample, states.weight, healthy.loads[first], healthy.on[first],
-                  {t: v[first] for t, v in healthy.nodes.items()}, healthy.solved[first])
+    return healthy.at(first, states.sample, states.weight)
 
 
 def _run(rival, judge, size, seed, paths=PATHS):
@@ -154,11 +153,8 @@ def _joined(steps):
     """Return the samples of `steps` as those of one."""
     starts = np.cumsum([0, *(s.draw.size for s in steps)])
     states = [s.states for s in steps]
-    whole = Solved(np.concatenate([s.sample + start for s, start in zip(states, starts)]),
-                   np.concatenate([s.weight * step.draw.size for s, step in zip(states, steps)]) / starts[-1],
-                   *(np.concatenate([getattr(s, name) for s in states]) for name in ("loads", "on")),
-                   {t: np.concatenate([s.nodes[t] for s in states]) for t in states[0].nodes},
-                   np.concatenate([s.solved for s in states]))
+    whole = stacked(states, np.concatenate([s.sample + start for s, start in zip(states, starts)]),
+                    np.concatenate([s.weight * step.draw.size for s, step in zip(states, steps)]) / starts[-1])
     drawn = replace(steps[0].draw, size=int(starts[-1]), values=np.concatenate([s.draw.values for s in steps]))
     return replace(steps[0], draw=drawn, states=whole,
                    **{name: np.concatenate([getattr(s, name) for s in steps]) for name in OF_ROWS})
@@ -170,8 +166,7 @@ def _picked(step, chosen):
     count = np.bincount(states.sample, minlength=step.draw.size)[chosen]
     ends = np.cumsum(count)
     rows = np.repeat(np.searchsorted(states.sample, chosen), count) + np.arange(ends[-1]) - np.repeat(ends - count, count)
-    taken = Solved(np.repeat(np.arange(len(chosen)), count), 1 / np.repeat(count, count) / len(chosen), states.loads[rows],
-                   states.on[rows], {t: v[rows] for t, v in states.nodes.items()}, states.solved[rows])
+    taken = states.at(rows, np.repeat(np.arange(len(chosen)), count), 1 / np.repeat(count, count) / len(chosen))
     return replace(step, draw=step.draw.part(chosen), states=taken, **{name: getattr(step, name)[rows] for name in OF_ROWS})
 
 

@@ -34,8 +34,7 @@ def _law(spread, unit):
 
 
 def _choice(u):
-    weights = u.weights or (1.0,) * len(u.one_of)
-    each = [f"{name} {percent_words((1 - u.none) * w / sum(weights))}" for name, w in zip(u.one_of, weights)]
+    each = [f"{name} {percent_words(chance)}" for name, chance in zip(u.one_of, u.chances)]
     return "only one was on: " + ", ".join(each) + (f", none of them {percent_words(u.none)}" if u.none else "")
 
 

@@ -2,8 +2,9 @@
 
 import numpy as np
 
+from lostneutral.consequences.waves import faulted
 from lostneutral.report.drawing import DASHES, HATCHES, INK, SOFT, bare, colour, label, svg
-from lostneutral.report.waveform_rows import faulted, link_rows, places, states
+from lostneutral.report.waveform_rows import link_rows, places, states
 from lostneutral.report.words import number, significant
 
 MOST_LINKS = 16

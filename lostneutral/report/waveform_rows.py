@@ -4,10 +4,8 @@ from dataclasses import dataclass
 
 from lostneutral.circuit.waveform.measures import Wave
 from lostneutral.circuit.waveform.parts import bridge_of
-from lostneutral.consequences import waves
+from lostneutral.consequences.waves import RUNS, faulted, link_verdict, neutrals
 from lostneutral.report.words import connection
-
-CUT, OVER, RUNS = waves.CUT, waves.OVER, waves.RUNS
 
 
 @dataclass(frozen=True)
@@ -52,11 +50,6 @@ class NeutralRow:
     line: float  #: the largest line current of the run
 
 
-def faulted(case):
-    """Return whether anything is broken or exchanged, so that before and after differ."""
-    return bool(case.breaks_after() or case.crosses)
-
-
 def states(case, waveforms):
     """Return the states to show: before and after the break, or the one there is where nothing is broken."""
     found = [state for state in (waveforms.before, waveforms.after) if state is not None]
@@ -90,7 +83,7 @@ def link_rows(case, waveforms):
         rating, cut_off = float(load_model(load, case.supply)[0].capacitor_rating), bridge_of(load).cut_off
         was = before.get(load.name)
         made.append(LinkRow(load.name, connection(load), load.connect[0], was and was[0], mean, lowest, highest, rating,
-                            cut_off, waves.link_verdict(load, rating, seen.link)))
+                            cut_off, link_verdict(load, rating, seen.link)))
     return tuple(made)
 
 
@@ -98,9 +91,6 @@ def neutral_rows(case, waveforms):
     """Return a NeutralRow for the neutral of every run that carries current in it, state by state."""
     made = []
     for state in states(case, waveforms):
-        for (feeding, conductor), wave in state.currents.items():
-            lines = [w.rms for (run, c), w in state.currents.items()
-                     if run == feeding and c not in ("N", "PE") and w]
-            if conductor == "N" and wave and lines and wave.rms > 1e-3 * max(lines):
-                made.append(NeutralRow(feeding, state.name, wave.rms, wave.harmonics[2], max(lines)))
+        made += [NeutralRow(feeding, state.name, wave.rms, wave.harmonics[2], most)
+                 for feeding, wave, most in neutrals(state) if wave.rms > 1e-3 * most]
     return tuple(made)

@@ -5,11 +5,12 @@ from dataclasses import replace
 from lostneutral import data
 from lostneutral.circuit.waveform.charge_star import pair_currents
 from lostneutral.circuit.waveform.parts import bridge_of
+from lostneutral.consequences.waves import CUT, OVER, line_powers, opened
 from lostneutral.errors import NoSolutionError
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report.blocks import bullets, heading, paragraph, table
-from lostneutral.report.waveform_rows import CUT, OVER, link_rows
-from lostneutral.report.waveform_words import line_powers, opened, span
+from lostneutral.report.waveform_rows import link_rows
+from lostneutral.report.waveform_words import span
 from lostneutral.report.words import number, significant
 
 MOST_BRIDGES = 12  #: rectifier loads up to which the case is worked out again with other inlets and capacitors

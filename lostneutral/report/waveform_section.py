@@ -2,9 +2,10 @@
 
 from lostneutral import data
 from lostneutral.consequences.pulses import trusted
+from lostneutral.consequences.waves import faulted
 from lostneutral.report import waveform_figures
 from lostneutral.report.blocks import figure, heading, paragraph, strong, table
-from lostneutral.report.waveform_rows import faulted, link_rows, neutral_rows, phase_rows, places, states
+from lostneutral.report.waveform_rows import link_rows, neutral_rows, phase_rows, places, states
 from lostneutral.report.waveform_rule import changed, rule, taken
 from lostneutral.report.waveform_words import deceived, outcome
 from lostneutral.report.words import NOTHING, number, shown, significant

@@ -1,7 +1,7 @@
 """What waveforms come to in a sentence, for page one and section alike."""
 
-from lostneutral.consequences.waves import NOTICED, concerned, line_powers, opened
-from lostneutral.report.waveform_rows import CUT, OVER, faulted, link_rows, neutral_rows, phase_rows
+from lostneutral.consequences.waves import CUT, NOTICED, OVER, concerned, faulted, line_powers, opened
+from lostneutral.report.waveform_rows import link_rows, neutral_rows, phase_rows
 from lostneutral.report.words import number, significant
 
 SHIFT = 1.0  #: V; a star point that moves less by the break has not moved

@@ -6,6 +6,7 @@ from math import isinf
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.states import before_and_after
+from lostneutral.consequences.lamps import as_resistor
 from lostneutral.errors import NoSolutionError
 from lostneutral.loads import load_model
 from lostneutral.loads.catalogue import resolve
@@ -109,15 +110,8 @@ def _way_back(total, neutral, weights):
 
 def by_nameplate(case: Case) -> Case:
     """Return `case` with every filament lamp and heater as the fixed resistor that its nameplate makes of it."""
-    return replace(
-        case,
-        loads=tuple(
-            replace(load, kind="resistive", parameters={"power": resolve(load).parameters["power"]})
-            if resolve(load).kind in ("lamp", "heater")
-            else load
-            for load in case.loads
-        ),
-    )
+    return replace(case, loads=tuple(
+        as_resistor(load) if resolve(load).kind in ("lamp", "heater") else load for load in case.loads))
 
 
 def nameplate_star(case: Case) -> Star:

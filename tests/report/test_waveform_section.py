@@ -12,6 +12,7 @@ from read_back import squeezed, structure
 from lostneutral import analyse
 from lostneutral.case.model import Break, Cable, Case, Load, Point
 from lostneutral.circuit.waveform import waveforms
+from lostneutral.consequences import waves
 from lostneutral.consequences.pulses import as_waves, trusted
 from lostneutral.report import waveform_figures, waveform_rows, waveform_rule, waveform_words
 from lostneutral.report.document import AUDIENCES, blocks, report_pdf
@@ -80,7 +81,7 @@ def test_a_heater_on_one_line_tears_it_apart(torn, not_again):
     said = waveform_words.outcome(torn.case, torn.waveforms)
     assert said.startswith("The star is torn apart") and "L1-N" in said and "L2-N and L3-N" in said
     verdicts = [row.verdict for row in waveform_rows.link_rows(torn.case, torn.waveforms)]
-    assert verdicts == [waveform_rows.CUT, waveform_rows.OVER, waveform_rows.OVER]
+    assert verdicts == [waves.CUT, waves.OVER, waves.OVER]
     # the rule is met all the same: equal supplies
     assert "the rule is met" in texts(waves_in_full(torn))
 

@@ -7,6 +7,7 @@ import pytest
 
 from lostneutral import read_case
 from lostneutral.circuit.waveform import waveforms
+from lostneutral.consequences.waves import CUT, OVER
 from lostneutral.report import waveform_rows, waveform_words
 from lostneutral.report.rows import band
 
@@ -36,7 +37,7 @@ def test_the_fan_heater_tears_the_same_star_apart():
     case, waves = told("fan-heater")
     assert waveform_words.line_powers(case) == waveform_words.line_powers(told("map-office")[0])
     assert [row.verdict for row in waveform_rows.link_rows(case, waves)] == [
-        waveform_rows.CUT, waveform_rows.OVER, waveform_rows.OVER]
+        CUT, OVER, OVER]
 
 
 def test_the_full_neutral_carries_root_three_times_the_line():
