@@ -1,7 +1,8 @@
-"""The one object that terminal text, result file and report are three renderings of."""
+"""The one object that terminal text, result file and report are renderings of, and how it is made."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from lostneutral import __version__
@@ -10,93 +11,70 @@ from lostneutral.circuit.solution import State
 
 if TYPE_CHECKING:
     from lostneutral.circuit.waveform import Waveforms
+    from lostneutral.claims.incident import Incident
+    from lostneutral.claims.model import Claim
+    from lostneutral.claims.verdicts import Verdict
     from lostneutral.consequences.course import Courses
+    from lostneutral.consequences.electrode_range import TouchRange
     from lostneutral.consequences.harm import Harm
     from lostneutral.consequences.readings import Reading
     from lostneutral.evidence.deduce import Deduction
     from lostneutral.evidence.ranges import Ranges
-
-
-@dataclass(frozen=True)
-class Limit:
-    """A published figure: value and unit, where it stands, how it is known (words of `data.KNOWN`)."""
-
-    value: float
-    unit: str
-    source: str
-    known: str
-
-
-@dataclass(frozen=True)
-class Finding:
-    """Something that the figures mean, held against a limit where there is one."""
-
-    severity: str  #: "danger" | "damage" | "warning" | "note"
-    subject: str  #: "L1 at intake", "load 'Hall lamp'", "the installation"
-    message: str  #: plain words
-    computed: str | None = None  #: the figure, with unit
-    limit: Limit | None = None
-    sure: str = ""  #: how sure, and what that rests on
+    from lostneutral.studies.hinges import Hinges
+    from lostneutral.words.findings import Finding
 
 
 @dataclass(frozen=True)
 class Result:
+    """What a case works out to. Where loads draw pulses and waveforms are trusted, states, harms and claims are theirs."""
+
     case: Case
-    before: State
-    after: State
-    findings: tuple[Finding, ...]  #: danger first
-    cautions: tuple[str, ...]
-    assumptions: tuple[Assumption, ...]  #: the reader's and the models'
+    before: State  #: every conductor sound, loads as first set
+    after: State  #: the end of the incident, before anything fails by wear
+    claims: "tuple[Claim, ...]" = ()  #: the gravest first
+    cautions: tuple[str, ...] = ()
+    assumptions: tuple[Assumption, ...] = ()  #: the reader's and the models'
     software: Mapping[str, str] = field(default_factory=dict)  #: version, python, numpy, scipy
-    harms: "tuple[Harm, ...]" = ()  #: of every load in every settled state after the break
+    verdicts: "tuple[Verdict, ...]" = ()  #: one an item, in the case's order, over the whole incident
+    harms: "tuple[Harm, ...]" = ()  #: of every load in every settled state after the break, if that lasts
     readings: "tuple[Reading, ...]" = ()  #: what a meter would show at each point after the break
     courses: "Courses | None" = None  #: the course in time, where it was followed
-    waveforms: "Waveforms | None" = None  #: the pulses of rectifiers, where phasors are not trusted
+    waveforms: "Waveforms | None" = None  #: the pulses of rectifiers, where they were calculated
+    sines: "Result | None" = None  #: what sine waves give, where waveforms took their place
+    electrode: "TouchRange | None" = None  #: touch voltage over an electrode that the case does not give
+    opened: tuple = ()  #: what an open main switch leaves on metalwork: see `studies.main_switch`
+    hinges: "Hinges | None" = None  #: what the answer hangs on
     ranges: "Ranges | None" = None  #: what unknown loads leave open, where they were sampled
     deduction: "Deduction | None" = None  #: what was seen says about the rival causes, where it was weighed
     not_weighed: str = ""  #: why what was seen could not be weighed, where that was tried
+    not_followed: str = ""  #: code of why the incident was not followed in time, where it should have been
+    waves_failed: str = ""  #: why waveforms that matter were not calculated
+
+    @cached_property
+    def findings(self) -> "tuple[Finding, ...]":
+        """The claims in words, the gravest first."""
+        from lostneutral.words.findings import findings
+
+        return findings(self.claims, self.case)
+
+    @cached_property
+    def incident(self) -> "Incident":
+        """Every stage of the incident, as far as it is known."""
+        from lostneutral.claims.incident import incident
+
+        return incident(self.case, self.before, self.after, None if self.sines else self.courses)
 
 
 def analyse(case: Case, waveforms: bool | None = None) -> Result:
-    """Return what `case` works out to, before and after its breaks.
+    """Return what `case` works out to, before and after its breaks, and over the whole incident.
 
-    `waveforms`: follow the loads that draw pulses in time, and rest the result on that. None: where their share of the
-    connected power is such that sine waves are not to be trusted, and they are not too many.
+    Where the case has events, or something fails within its period, it is followed in time (`Result.courses`).
+    `waveforms`: calculate the loads that draw pulses in time, and rest the result on that. None: where their share of
+    the connected power is such that sine waves are not to be trusted, and they are not too many.
 
     Raises NoSolutionError if the circuit after the break has no settled state that could be found.
     """
-    from lostneutral.circuit.states import before_and_after
-    from lostneutral.consequences import cautions, findings, harms
-    from lostneutral.consequences.readings import readings
-    from lostneutral.loads import load_model
-
-    before, after = before_and_after(case)
-    models = (assumption for load in case.loads for assumption in load_model(load, case.supply)[1])
-    result = Result(case, before, after, findings(case, before, after), cautions(case),
-                    tuple(dict.fromkeys((*case.assumptions, *models))), _software(), harms(case, before, after),
-                    readings(case))
-    return _with_waveforms(result, waveforms)
-
-
-def _with_waveforms(result, asked):
-    """Return `result` with its waveforms where they are `asked` for, or matter; else, or if they fail, say why not."""
-    from lostneutral.circuit import waveform
-    from lostneutral.consequences.findings import ranked
-    from lostneutral.consequences.waves import not_followed, wave_findings
-    from lostneutral.errors import NoSolutionError
-
-    case = result.case
-    if not (waveform.matters(case) if asked is None else asked):
-        return result
-    if asked is None and waveform.too_large(case):
-        return replace(result, findings=ranked((*result.findings, not_followed(
-            "there are too many of them to be followed unasked; --waveforms asks for it"))))
-    try:
-        waves = waveform.waveforms(case, asked=bool(asked))
-    except NoSolutionError as error:
-        return replace(result, findings=ranked((*result.findings, not_followed(str(error)))))
-    return replace(result, waveforms=waves, findings=ranked((*result.findings, *wave_findings(case, waves))),
-                   assumptions=tuple(dict.fromkeys((*result.assumptions, *waves.assumptions))))
+    return _concluded(_with_course(_solved(case, waveforms)))
 
 
 def follow(case: Case, end: float | None = None, waveforms: bool | None = None) -> Result:
@@ -106,7 +84,87 @@ def follow(case: Case, end: float | None = None, waveforms: bool | None = None) 
     """
     from lostneutral.consequences.course import courses
 
-    return replace(analyse(case, waveforms), courses=courses(case, end))
+    return _concluded(replace(_solved(case, waveforms), courses=courses(case, end)))
+
+
+def _solved(case, asked):
+    """Return settled states, harms and readings, of waveforms where these are to be trusted."""
+    from lostneutral.circuit.states import before_and_after
+    from lostneutral.consequences import cautions, harms
+    from lostneutral.consequences.readings import readings
+    from lostneutral.loads import load_model
+
+    before, after = before_and_after(case)
+    final = case.at_the_end()
+    models = (assumption for load in case.loads for assumption in load_model(load, case.supply)[1])
+    result = Result(case, before, after, cautions=cautions(case),
+                    assumptions=tuple(dict.fromkeys((*case.assumptions, *models))), software=_software(),
+                    harms=harms(final, before, after), readings=readings(final))
+    return _with_waveforms(result, asked)
+
+
+def _with_waveforms(result, asked):
+    """Return `result` with its waveforms where they are `asked` for, or matter; else, or if they fail, say why not."""
+    from lostneutral.circuit import waveform
+    from lostneutral.consequences.pulses import of_waveforms
+    from lostneutral.errors import NoSolutionError
+
+    case = result.case
+    if not (waveform.matters(case) if asked is None else asked):
+        return result
+    if asked is None and waveform.too_large(case):
+        return replace(result, waves_failed="there are too many of them to be calculated unasked; --waveforms asks for it")
+    try:
+        waves = waveform.waveforms(case, asked=bool(asked))
+    except NoSolutionError as error:
+        return replace(result, waves_failed=str(error))
+    assumptions = tuple(dict.fromkeys((*result.assumptions, *waves.assumptions)))
+    result = replace(result, waveforms=waves, assumptions=assumptions)
+    return of_waveforms(result) if waves.trusted else result
+
+
+def _with_course(result):
+    """Return `result` with its courses where the settled states do not tell the incident."""
+    from lostneutral.claims.incident import to_follow, too_large
+    from lostneutral.consequences.course import courses
+    from lostneutral.errors import NoSolutionError
+
+    case = result.case
+    if not to_follow(case, result.after, result.harms):
+        return result
+    if result.sines:
+        result = replace(result, not_followed="pulses")
+        if not case.events:
+            return result
+    elif too_large(case):
+        return replace(result, not_followed="too large")
+    try:
+        return replace(result, courses=courses(case))
+    except NoSolutionError:
+        return replace(result, not_followed="failed")
+
+
+def _concluded(result):
+    """Return `result` with its studies, verdicts and claims."""
+    from lostneutral.claims.gather import gathered, ranked
+    from lostneutral.claims.verdicts import verdicts
+    from lostneutral.claims.waves import waves, waves_not_followed
+    from lostneutral.consequences.electrode_range import touch_range
+    from lostneutral.studies.hinges import hinges
+    from lostneutral.studies.main_switch import main_switch
+
+    case, reached = result.case.at_the_end(), result.after.reached
+    settled = reached or next(iter(result.after.solutions), None)
+    result = replace(
+        result, electrode=touch_range(case), opened=main_switch(case, settled) if settled else (),
+        hinges=hinges(case, reached) if reached and not result.sines and result.incident.ever else None)
+    found = verdicts(result.incident, result.harms)
+    claims = gathered(result.incident, result.before, result.after, found, readings=result.readings,
+                      electrode=result.electrode, opened=result.opened, hinges=result.hinges,
+                      not_followed=result.not_followed, pulses=result.sines is not None)
+    more = waves(case, result.waveforms) if result.waveforms else ()
+    lost = [waves_not_followed(result.waves_failed)] if result.waves_failed else []
+    return replace(result, verdicts=found, claims=ranked((*claims, *more, *lost)))
 
 
 def _software():

@@ -7,7 +7,7 @@ from lostneutral import data
 from lostneutral.case import resolve
 from lostneutral.case.cables import reactance, resistance
 from lostneutral.case.checks_seen import typical
-from lostneutral.case.defaults import FREQUENCY, LIMITS, NOMINAL
+from lostneutral.case.defaults import AT_120_V, FREQUENCY, LIMITS, NOMINAL
 from lostneutral.case.load_schema import COMMON
 from lostneutral.case.model import (
     Assumption,
@@ -81,7 +81,8 @@ def _supply(entry, assumed):
     if entry.voltage is None and not phasors:
         assumed.note("supply", "actual voltage", f"{nominal:g} V line to neutral", "taken as the nominal voltage")
     frequency = assumed.unless(entry.frequency, FREQUENCY[system], "frequency", "{:g} Hz", usual)
-    limits = assumed.unless(entry.limits, LIMITS[system], "voltage band to judge by", "{}", f"default for {system}")
+    own = AT_120_V if nominal == 120.0 and frequency == 60.0 else LIMITS[system]
+    limits = assumed.unless(entry.limits, own, "voltage band to judge by", "{}", f"default for {system}")
     if system == "three-phase" and entry.phasors is None and "rotation" not in entry.model_fields_set:
         assumed.note("supply", "phase rotation", entry.rotation, "the usual order")
     given = entry.model_fields_set

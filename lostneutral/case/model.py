@@ -5,7 +5,7 @@ Nothing here checks anything: `lostneutral.case.reader` does, once, at the borde
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import inf
 
@@ -199,6 +199,12 @@ class Case:
     @cached_property
     def _by_name(self):
         return {point.name: point for point in self.points}
+
+    def at_the_end(self) -> "Case":
+        """Return the case as it stands once every event has happened, without events."""
+        last = {e.load: e.on for e in sorted(self.events, key=lambda e: e.time) if e.load is not None}
+        loads = tuple(replace(load, on=last.get(load.name, load.on)) for load in self.loads)
+        return replace(self, breaks=self.breaks_after(), events=(), loads=loads)
 
     def breaks_after(self):
         """Return the breaks that hold once every event has happened (load events play no part)."""

@@ -11,10 +11,14 @@ from lostneutral.circuit.arrival import at_rest
 from lostneutral.circuit.course import Along, stretch, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network
+from lostneutral.circuit.newton import Root
+from lostneutral.circuit.outcome import solution
+from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.states import settled_states
 from lostneutral.circuit.wiring import wiring
 
 AFTER_LAST_EVENT = 3600.0  #: s followed after the last event where the case gives no end
+TWO_CYCLES = 2.0  #: of the supply, after a change: before that phasors mean little
 MOST_CHANGES = 300  #: changes of mode between two events after which the course is called cycling and ends
 ENDS = {"settled": "end of the time followed; the circuit has settled",
         "time": "end of the time followed; loads are still changing",
@@ -47,6 +51,16 @@ class Moment:
 
 
 @dataclass(frozen=True, eq=False)
+class Held:
+    """A part of a course in which wiring and switches stay as they are, as settled states would show it."""
+
+    start: float  #: s
+    end: float
+    case: Case  #: as it stands in this part
+    moments: tuple[Solution, ...]  #: the end of it, and the moment of its highest voltage line to neutral if another
+
+
+@dataclass(frozen=True, eq=False)
 class Course:
     """A course in time. Arrays run over `times` (s); a load that is out of the circuit has nan."""
 
@@ -60,6 +74,7 @@ class Course:
     moments: tuple[Moment, ...]
     ends: str  #: "settled" | "time" | "cycling"
     failures: Mapping[str, tuple[float, str]] = field(default_factory=dict)  #: load -> (time, part)
+    parts: tuple[Held, ...] = ()  #: in order; of the end of the course the last
 
 
 def follow(case: Case, wears: Mapping[str, Wear] | None = None, *, end=None, pace=1.0, tolerance=1e-7,
@@ -273,7 +288,33 @@ class _Run:
         ends = "cycling" if self.cycling else "settled" if rest else "time"
         self._note("end", "the installation", ENDS[ends])
         return Course(np.array([r[0] for r in self.rows]), nodes, voltages, powers, states, details, used,
-                      tuple(self.moments), ends, dict(self.failures))
+                      tuple(self.moments), ends, dict(self.failures), self._parts())
+
+    def _parts(self):
+        parts = []
+        for row in self.rows:
+            if parts and parts[-1][-1][2] is row[2]:
+                parts[-1].append(row)
+            else:
+                parts.append([row])
+        ends = [part[0][0] for part in parts[1:]] + [self.time]
+        return tuple(self._held(rows, end) for rows, end in zip(parts, ends))
+
+    def _held(self, rows, end):
+        start, case = rows[0][0], rows[0][2]
+        lasting = [row for row in rows if row[0] >= start + TWO_CYCLES / case.supply.frequency] or rows[-1:]
+        nodes = [_node_voltages(row[1], row[1].voltages(row[3])) for row in lasting]
+        highest = [max((u for p in case.points for x in p.phases if (u := _magnitude(at, p.name, x)) is not None),
+                       default=0.0) for at in nodes]
+        worst = max(range(len(lasting)), key=lambda k: (round(highest[k], 1), k))
+        kept = [lasting[-1]] + ([lasting[worst]] if worst != len(lasting) - 1 else [])
+        return Held(start, end, case, tuple(_as_settled(*row[1:4]) for row in kept))
+
+
+def _as_settled(net, case, state):
+    """The moment at which `net` has the load states `state`, in the terms of a settled state."""
+    v = net.voltages(state)
+    return solution(case, net, Root(v, 0.0, 0.0, np.zeros_like(v)), attracting=True, reached=True, states=state)
 
 
 def _node_voltages(net, v):

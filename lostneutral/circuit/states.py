@@ -22,7 +22,9 @@ FEW_BRANCHES = 40  #: up to this many load branches the effect of small differen
 
 
 def before_and_after(case: Case) -> tuple[State, State]:
-    """Return the settled states with every conductor sound, and with every break, crossing and break event in force.
+    """Return the settled states with every conductor sound and loads as first set, and at the end of the incident.
+
+    At the end every break, crossing and event is in force; what fails by wear is not in it.
 
     Raises NoSolutionError if the faulty circuit has none; a healthy circuit without one gives an empty `before`
     with its reason.
@@ -33,8 +35,9 @@ def before_and_after(case: Case) -> tuple[State, State]:
         before, healthy = settled_states(case, "before", net)
     except NoSolutionError as error:
         before = State("before", (), "undecided", str(error))
-    broken = network(wiring(case, case.breaks_after(), case.crosses))
-    after, _ = settled_states(case, "after", broken, healthy, _on_the_way(case, broken))
+    final = case.at_the_end()
+    broken = network(wiring(final, final.breaks, final.crosses))
+    after, _ = settled_states(final, "after", broken, healthy, _on_the_way(final, broken))
     return before, after
 
 
@@ -93,8 +96,8 @@ def carried_states(net: Network, healthy, nominal):
     states = net.settled(np.zeros(len(net.models)))
     if healthy is None:
         return states
-    held = dict(zip(healthy.net.branch_number.tolist(), healthy.states))
-    return np.array([held.get(number, cold) for number, cold in zip(net.branch_number.tolist(), states)])
+    held = dict(zip(healthy.net.keys, healthy.states))
+    return np.array([held.get(key, cold) for key, cold in zip(net.keys, states)])
 
 
 def _one_root(case, name, net):

@@ -6,10 +6,7 @@ from math import inf, pi, sqrt
 from lostneutral import data
 from lostneutral.case.cables import resistance
 from lostneutral.case.model import Case
-from lostneutral.circuit.solution import Solution, State
-from lostneutral.consequences.limits import cite, published
-from lostneutral.consequences.weighing import figure, sure, weighed
-from lostneutral.result import Finding
+from lostneutral.circuit.solution import Solution
 
 
 @dataclass(frozen=True)
@@ -58,40 +55,3 @@ def steady_warming(current, area=None):
     area = area or table["conductor"]["area"]
     outside = (sqrt(4 * area / pi) + 2 * table["insulation"]["thickness_mm"]) / 1000
     return resistance(1.0, area) * current**2 / (table["heat_transfer"]["value"] * pi * outside)
-
-
-def other_ways(case: Case, before: State, after: State):
-    """Yield the current that returns through earth and metal after the break, by its ways, and what it heats."""
-    small = data.load("diverted")["small_current"]["value"]
-    healthy = next(iter(weighed(before)), None)
-    for solution in weighed(after):
-        found = [w for w in ways(case, healthy, solution) if w.current is not None and abs(w.current) >= small
-                 and w.name != "electrode of the supply"]
-        if not found:
-            continue
-        found.sort(key=lambda w: -abs(w.current))
-        listed = "; ".join(f"{w.name} {figure(abs(w.current), 'A')}"
-                           + (f" ({100 * w.share:.0f} % of what the broken conductor carried)" if w.share else "")
-                           for w in found[:5])
-        more = f"; and {len(found) - 5} more" if len(found) > 5 else ""
-        yield Finding(
-            "warning", "other ways back",
-            f"Current returns by other ways than the neutral: {listed}{more}. It flows whether or not the premises there use "
-            "any. Who parts such a path, a pipe or a bond, may have the full voltage between the two ends.",
-            figure(abs(found[0].current), "A"), None, sure(after))
-        yield from _heat(found[0], after)
-
-
-def _heat(way, after):
-    table = data.load("diverted")
-    rise, area = steady_warming(abs(way.current)), table["conductor"]["area"]
-    if rise < table["noticeable"]["value"]:
-        return
-    yield Finding(
-        "danger", way.name,
-        f"{figure(abs(way.current), 'A')} through the {way.name} would warm a copper conductor of {area:g} mm² by about "
-        f"{rise:.0f} K, and by its insulation's limit within {heating_time(abs(way.current)):.0f} s at the earliest: "
-        "thin bonds, screens, pipe joints and flexible hoses can burn, and set fire to what they touch.",
-        f"{rise:.0f} K", published(table["noticeable"]),
-        f"indicative: {cite(table['heat_transfer'])} ({data.KNOWN['A']}); {cite(table['insulation'])} "
-        f"({data.KNOWN[table['insulation']['known']]}); area: {table['conductor']['source']}")

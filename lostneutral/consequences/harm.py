@@ -14,7 +14,8 @@ from lostneutral.loads import catalogue, load_model
 _DATA = data.load("harm")
 OUTCOMES = ("unharmed", "shortened life", "fails in days", "fails in hours", "fails in minutes", "fails in seconds")
 """From best to worst, of a load at its rated voltage or above."""
-LOW_OUTCOMES = ("works weakly", "dim", "gives no light", "does not run", "runs hot", "stalls", "stalls and overheats")
+LOW_OUTCOMES = ("works weakly", "dim", "gives no light", "does not run", "goes on and off", "runs hot", "stalls",
+                "stalls and overheats")
 OTHER_OUTCOMES = ("not known", "was off")
 HARMLESS = ("unharmed", "was off", "works weakly", "dim", "gives no light", "does not run")
 """Outcomes after which nothing is broken."""
@@ -42,6 +43,7 @@ class Harm:
     basis: str = ""  #: the law, its source, how it is known
     life_rate: float | None = None  #: 1/s, share of life used per second (central)
     solution: int = 0  #: which of `after.solutions`; IN_A_CYCLE where the circuit does not settle
+    burns: bool = False  #: the part is one that may burn (a varistor)
     protected: str = ""  #: would an overvoltage device have acted before it: see `protection.acted_before_harm`
 
     @property
@@ -61,12 +63,12 @@ def harms(case: Case, before: State, after: State) -> tuple[Harm, ...]:
     made = []
     for number, solution in enumerate(after.solutions):
         for load, model, seen in zip(case.loads, models, solution.loads):
-            harm = replace(harm_of(load, model, _felt(load, seen), limits), solution=number)
+            harm = replace(harm_of(load, model, felt(load, seen), limits), solution=number)
             made.append(replace(harm, protected=acted_before_harm(case, solution, load, harm)))
     return tuple(made) if after.solutions else tuple(harm for harm, _ in in_a_cycle(case, after))
 
 
-def _felt(load, seen):
+def felt(load: Load, seen: LoadResult) -> LoadResult:
     """Return `seen` at the sine that fills its d.c. link as high, where its voltage is none (`details["as_sine"]`, V)."""
     volts = seen.details.get("as_sine")
     return seen if volts is None else replace(seen, voltage=complex(volts), ratio=volts / load.voltage)
@@ -132,7 +134,7 @@ def _from_laws(load, model, laws, seen, limits):
         return _within(load, limits, harm.life_rate) if verdict(seen.ratio, limits) == "within" else harm
     ordinary = max(law.usual * _DATA["outcome"]["shortened_above"], 1 / _DATA["outcome"]["never"])
     times = [None if beyond_label or rate <= ordinary else float(1 / rate) for rate in (early, central, late)]
-    return replace(harm, part=law.data["part"], mode=law.data["mode"],
+    return replace(harm, part=law.data["part"], mode=law.data["mode"], burns=law.entry == "varistor",
                    **dict(zip(("earliest", "central", "latest"), times)))
 
 
@@ -143,12 +145,14 @@ def _ending(law, rates):
     return "shortened life" if outcome == "unharmed" and early else outcome, law, rates
 
 
+def outcome_in(seconds: float) -> str | None:
+    """Return the outcome of a load that fails after `seconds`, "fails in hours" and the like; None beyond days."""
+    return next((f"fails in {unit}" for unit in ("seconds", "minutes", "hours", "days")
+                 if seconds < _DATA["outcome"][unit]), None)
+
+
 def _outcome(seconds, wear):
-    entry = _DATA["outcome"]
-    for unit in ("seconds", "minutes", "hours", "days"):
-        if seconds < entry[unit]:
-            return f"fails in {unit}"
-    return "shortened life" if wear > entry["shortened_above"] else "unharmed"
+    return outcome_in(seconds) or ("shortened life" if wear > _DATA["outcome"]["shortened_above"] else "unharmed")
 
 
 def _confidence(entry, ratio):
@@ -186,7 +190,8 @@ def _too_little(load, model, seen, limits):
     if word == "dead":
         return Harm(load.name, "does not run", **known)
     if kind == "electronic" and details.get("works") is False:
-        return Harm(load.name, "does not run", **known)
+        held = model.mode == "running" and abs(seen.voltage) > model.cuts_off_at
+        return Harm(load.name, "goes on and off" if held else "does not run", **known)
     if word != "under":
         return None
     if "light" in details:
@@ -213,12 +218,6 @@ def _stalled(load, model, seen):
            f"{float(model.time_to_trip(voltage)):.0f} s"
     return Harm(load.name, "stalls and overheats", *(float(1 / r) for r in rates), entry["confidence"], entry["part"],
                 entry["mode"], basis(entry) + acts, float(rates[1]))
-
-
-def survivors(harms_: tuple[Harm, ...]) -> tuple[str, ...]:
-    """Return the names of the loads that no settled state harms, in order."""
-    hurt = {h.load for h in harms_ if h.outcome not in HARMLESS}
-    return tuple(dict.fromkeys(h.load for h in harms_ if h.load not in hurt))
 
 
 def of_solution(result_harms, after: State, solution: Solution) -> dict[str, Harm]:

@@ -5,26 +5,38 @@ from functools import cache
 
 from lostneutral import data
 from lostneutral.errors import UsageError
-from lostneutral.result import Limit
 
 ROUNDING = 1e-9  # relative: a voltage set exactly on a limit is within it, however the solver rounds
 
 
 @dataclass(frozen=True)
+class Yardstick:
+    """A published figure of the same quantity: value and unit, where it stands, how it is known (words of `data.KNOWN`)."""
+
+    value: float
+    unit: str
+    source: str
+    known: str
+    edge: str = ""  #: "high" | "low": which side of it is crossed; "reference" where it decides nothing
+
+
+@dataclass(frozen=True)
 class Band:
-    """A supply-voltage band: the widest voltages, line to neutral, that a rule allows."""
+    """A supply-voltage band: the voltages, line to neutral, of normal operation, by which verdicts go."""
 
     name: str
     nominal: float  #: V, the rule's own
-    low: float  #: outer limits as multiples of nominal
+    low: float  #: limits of normal operation as multiples of nominal
     high: float
+    low_outer: float  #: the widest that the rule allows at all
+    high_outer: float
     source: str  #: as printed: rule, edition, clause
     known: str  #: words of `data.KNOWN`
     condition: str  #: averaging, place, what it covers
 
-    def limit(self, edge: str, rated: float, unit: str = "V") -> Limit:
-        """Return the "low" or "high" edge for a nominal or rated value (V, or any `unit`) as a limit to print."""
-        return Limit(round(getattr(self, edge) * rated, 9), unit, self.source, self.known)
+    def yardstick(self, edge: str, rated: float, unit: str = "V") -> Yardstick:
+        """Return the "low" or "high" edge for a nominal or rated value (V, or any `unit`)."""
+        return Yardstick(round(getattr(self, edge) * rated, 9), unit, self.source, self.known, edge)
 
 
 def band_names() -> tuple[str, ...]:
@@ -38,16 +50,17 @@ def band(name: str) -> Band:
     for entry in data.load("supply_bands")["band"]:
         if entry["name"] == name:
             nominal = entry["nominal"]
-            return Band(name, nominal, entry["low_outer"] / nominal, entry["high_outer"] / nominal,
-                        cite(entry), data.KNOWN[entry["known"]], entry["condition"])
+            edges = (entry[key] / nominal for key in ("low", "high", "low_outer", "high_outer"))
+            return Band(name, nominal, *edges, cite(entry), data.KNOWN[entry["known"]], entry["condition"])
     raise UsageError(f"supply band '{name}' is not known — one of: {', '.join(band_names())}")
 
 
 def verdict(ratio: float | None, band: Band) -> str:
     """Return "over", "within", "under", "dead" or "floating" for a voltage as a multiple of nominal.
 
-    None means that nothing ties the voltage down. The band's outer values belong to "within"; "dead" is
-    below 5 % of nominal (data file yardsticks, an assumption of this program).
+    None means that nothing ties the voltage down. The band's edges belong to "within"; "dead" is the result file's
+    word for a voltage below 5 % of nominal (data file yardsticks, an assumption of this program): no reader is told
+    that a conductor or an item is dead.
     """
     if ratio is None:
         return "floating"
@@ -68,7 +81,7 @@ def cite(entry) -> str:
     return f"{place} ({'; '.join(notes)})" if notes else place
 
 
-def published(entry, value: float | None = None) -> Limit:
-    """Return an entry of a data file as a limit, with its own `value` or one worked out from it."""
-    return Limit(entry["value"] if value is None else value, entry["unit"], cite(entry),
-                 data.KNOWN[entry["known"]])
+def published(entry, value: float | None = None, edge: str = "high") -> Yardstick:
+    """Return an entry of a data file as a yardstick, with its own `value` or one worked out from it."""
+    return Yardstick(entry["value"] if value is None else value, entry["unit"], cite(entry),
+                     data.KNOWN[entry["known"]], edge)

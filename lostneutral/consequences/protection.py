@@ -6,11 +6,8 @@ from math import exp, inf, log
 
 from lostneutral import data
 from lostneutral.case.model import LINES, Case
-from lostneutral.circuit.solution import Solution, State
-from lostneutral.consequences.limits import ROUNDING, cite, published
-from lostneutral.consequences.times import duration, span
-from lostneutral.consequences.weighing import figure, sure, weighed
-from lostneutral.result import Finding, Limit
+from lostneutral.circuit.solution import Solution
+from lostneutral.consequences.limits import ROUNDING
 
 _DATA = data.load("protection")
 
@@ -165,66 +162,3 @@ def acted_before_harm(case: Case, solution: Solution, load, harm) -> str:
     if not acts or min(a.earliest for a in acts) > harm.central:
         return "no"
     return "yes" if min(a.latest for a in acts) <= harm.earliest else "perhaps"
-
-
-def overvoltage_device_acts(case: Case, before: State, after: State):
-    """Yield a note on when a power-frequency overvoltage device would have opened, or that it would not."""
-    if not covered(case) or not case.breaks_after():
-        return
-    entry = _DATA["overvoltage_device"]
-    top = _highest(case, after)
-    if top is None:
-        return
-    volts, line, point = top
-    acts, shown = overvoltage_device(volts), figure(volts, "V")
-    where = f"At the {shown} of {line} at {point} a power-frequency overvoltage device"
-    if acts is None:
-        words = f"{where} would not act: it need not below {entry['points'][0]['voltage']:g} V and does not at or " \
-                f"below {entry['never_acts_at']:g} V."
-    else:
-        when = f"{span(acts.earliest, acts.latest)} after the break" \
-            if acts.latest < inf else f"no sooner than {duration(acts.earliest)} after the break, and need not at all"
-        words = f"{where}, had there been one, would open {when}. It does not take the voltage off the protective " \
-                "conductor."
-    yield Finding("note", "overvoltage device", words, shown,
-                  Limit(entry["never_acts_at"], "V", cite(entry), data.KNOWN[entry["known_never"]]), sure(after))
-
-
-def surge_devices(case: Case, before: State, after: State):
-    """Yield a finding if surge protective devices stand above their continuous rating."""
-    top = _highest(case, after)
-    found = top and surge_device(top[0], case.supply.nominal)
-    if not found or found.verdict == "within its rating":
-        return
-    volts, line, point = top
-    shown, rating = figure(volts, "V"), _DATA["surge_device_continuous"]
-    tested = "no test covers it" if not found.seconds else \
-        f"tests cover it for {duration(found.seconds)} ({found.outcome})"
-    common = rating["common_rating"] if case.supply.nominal == 230.0 else rating["factor"] * case.supply.nominal
-    yield Finding("damage", "surge protective devices",
-                  f"{line} at {point} stands at {shown}, above the {common:.0f} V that a common surge protective device "
-                  f"bears for good; {tested}. It protects nothing here: it may disconnect or fail, possibly hot.", shown,
-                  published(rating, common), sure(after))
-
-
-def iti_curve(case: Case, before: State, after: State):
-    """Yield a note on where the lines stand to the ITI curve: indicative, drawn for 120 V information equipment."""
-    entry, said = _DATA["iti_curve"], []
-    low, high = iti_limits(inf)
-    meaning = {"above": f"above its {high:.0%}: harm is possible",
-               "below": f"below its {low:.0%}: equipment may stop, without harm"}
-    for name, words in meaning.items():
-        lines = dict.fromkeys(f"{p.line} at {p.point}" for s in weighed(after) for p in protections(case, s)
-                              if p.iti == name)
-        if lines:
-            said.append(f"{', '.join(lines)} {words}")
-    if said and case.breaks_after():
-        yield Finding("note", "ITI curve", f"By the ITI curve for a lasting voltage: {'; '.join(said)}. Indicative only: "
-                      "the curve is drawn for 120 V 60 Hz information equipment.", None,
-                      Limit(high, "of nominal", cite(entry), data.KNOWN[entry["known"]]), "indicative")
-
-
-def _highest(case, after):
-    """Return (V, line, point) of the highest line to neutral of the settled states that count."""
-    found = [(p.voltage, p.line, p.point) for s in weighed(after) for p in protections(case, s)]
-    return max(found, key=lambda f: round(f[0], 6), default=None)

@@ -6,15 +6,11 @@ from math import isinf, nan, radians, sqrt
 
 from lostneutral.circuit.solution import LoadResult, Solution, State
 from lostneutral.circuit.waveform.parts import bridge_of
-from lostneutral.consequences.findings import findings, ranked
 from lostneutral.consequences.harm import harms
 from lostneutral.consequences.limits import band, verdict
 from lostneutral.consequences.readings import Reading
 from lostneutral.consequences.upstream import beyond
 from lostneutral.loads import load_model
-
-_STAND_IN = "rectifier inputs"  #: subject of the warning that phasors only stand in for pulses
-
 
 @dataclass(frozen=True)
 class WaveSolution(Solution):
@@ -35,27 +31,21 @@ def trusted(result):
     return result.waveforms is not None and result.waveforms.trusted
 
 
-def as_waves(result):
-    """Return `result` with the states and harms of its waveforms where these are `trusted`, else as it is.
+def of_waveforms(result):
+    """Return `result`, whose waveforms are to be trusted, with their states, harms and readings; `sines` keeps its own.
 
-    A rectifier load is harmed as by the sine that would fill its link as high. Findings that do not come from the
-    phasors are kept; currents in the earth and protective conductors are those of the phasors, and so are readings with
-    the loads off. Doing it again changes nothing.
+    A rectifier load is harmed as by the sine that would fill its link as high. Currents in the earth and protective
+    conductors are those of the phasors, and so are readings with the loads off.
     """
-    if not trusted(result):
-        return result
-    case, waves = result.case, result.waveforms
+    case, waves = result.case.at_the_end(), result.waveforms
     before = State("before", (), "undecided", result.before.reason) if waves.before is None else State(
         "before", (_solution(case, waves.before, result.before),))
     solution = _solution(case, waves.after, result.after)
     cycles = waves.after.ends == "cycle"
     after = State("after", (replace(solution, reached=not cycles),), "cycle" if cycles else "settled",
                   f"Voltages are r.m.s. over one turn of {waves.after.duration:.3g} s." if cycles else "")
-    old = set(findings(case, result.before, result.after))
-    kept = [f for f in result.findings if f not in old]
-    made = [f for f in findings(case, before, after) if f.subject != _STAND_IN and f not in kept]
     return replace(result, before=before, after=after, harms=harms(case, before, after), readings=_readings(result),
-                   findings=ranked([*kept, *made]))
+                   sines=result)
 
 
 def _solution(case, state, phasors):
@@ -110,8 +100,8 @@ def _readings(result):
     return (*made, *(r for r in result.readings if not (r.loads_on and "N" in r.between)))
 
 
-_AS_USUAL = ("A true-r.m.s. meter reads as usual although the neutral does not connect: the pulses of the power "
-             "supplies hold the star together. Look at the crest, or at N to earth.")
+_AS_USUAL = ("A true-r.m.s. meter would read normal although the neutral is open: the rectifiers keep the phase voltages near "
+             "normal. Measure the peak value, or N to earth.")
 
 
 def _usual(case, point, wave):

@@ -105,12 +105,12 @@ def _warnings(case, pairs, high, low):
     to_earth = dict(zip(pairs, high)).get(("PE", "earth"), 0.0)
     for (a, b), volts, loaded in zip(pairs, high, low):
         if b == "N" and abs(volts / nominal - 1) <= words["normal_within"] and loaded < words["collapses_below"] * nominal:
-            yield (f"Looks normal on a high-impedance meter, but the neutral is not connected: under load it is {loaded:.0f} "
-                   "V.")
+            yield (f"A high-impedance voltmeter would read about {volts:.0f} V although the neutral is open. A low-impedance tester "
+                   f"would read about {loaded:.0f} V.")
         elif volts > words["near_zero"] and loaded < words["collapses_below"] * volts:
-            yield "Nothing but coupling ties one of the two: a meter may show anything from nothing to this."
+            yield "One of the two is connected by coupling only: a high-impedance voltmeter may read anything from zero to this."
         elif (a, b) == ("N", "PE") and volts < words["near_zero"] < to_earth:
-            yield (f"N and PE stand together at {to_earth:.0f} V to the ground: a reading between them says nothing. Measure "
+            yield (f"N and PE would both be at {to_earth:.0f} V to the ground: a reading between them shows nothing. Measure "
                    "to an earth that does not depend on this terminal.")
         else:
             yield ""

@@ -75,14 +75,6 @@ def curve_c1(seconds):
     return float(np.exp(np.interp(np.log(seconds), np.log(times), np.log(currents))))
 
 
-EFFECTS = {
-    "AC-1": "may just be felt", "AC-2": "makes muscles contract",
-    "AC-3": "may make it impossible to let go and hard to breathe",
-    "AC-4": "may make the heart fibrillate, which kills",
-}
-"""What a current in each zone does, in plain words (IEC TS 60479-1, paraphrased)."""
-
-
 def disconnection_time(u0, system="TN"):
     """Return the longest disconnection time (s) of a final circuit at `u0` (V, a.c., line to earth), or None below 50 V.
 

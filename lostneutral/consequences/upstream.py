@@ -4,6 +4,11 @@ from lostneutral.case.model import Break, Case, Cross, Point
 from lostneutral.circuit.wiring import pen_run
 
 
+def faulted(case: Case) -> bool:
+    """Return whether a conductor of `case` is broken, bad or transposed once its events are over."""
+    return bool(case.breaks_after() or case.crosses)
+
+
 def way_to_supply(case: Case, point: Point) -> tuple[Point, ...]:
     """Return the points whose runs lead from `point` back to the supply, `point` first."""
     way = [point]

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lostneutral.result import Limit
+from lostneutral.consequences.limits import Yardstick
 
 SHARES = (0.05, 0.5, 0.95)
 NONE_SEEN = 3.0  #: none among n samples: at 95 % confidence the chance is below 3 / n (−ln 0.05, rounded up)
@@ -17,7 +17,7 @@ class Chance:
     words: str  #: "above the supply band", "fails in hours" …
     share: float
     error: float
-    limit: Limit | None = None
+    limit: Yardstick | None = None
 
 
 @dataclass(frozen=True)

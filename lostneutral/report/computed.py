@@ -1,8 +1,9 @@
-"""What was computed: the star point, voltages against limits, currents, loads, and the settled states found."""
+"""What was calculated: the star point, voltages against limits, currents, loads, and the settled states found."""
 
 from lostneutral.report import figures, rows
 from lostneutral.report.blocks import bullets, figure, heading, paragraph, strong, table
-from lostneutral.report.words import NOTHING, VERDICTS, after_names, angle, number, shown, significant, size
+from lostneutral.report.words import NOTHING, after_names, angle, number, shown, significant, size
+from lostneutral.words.english import VERDICTS, supply_neutral
 
 
 def star_point(result):
@@ -10,10 +11,11 @@ def star_point(result):
     case = result.case
     shape = ("the triangle of the line-to-line voltages" if case.supply.system == "three-phase" else
              "the line between the two ends of the supply")
-    text = (f"The lines hold the corners of {shape}; the star point N goes where the currents of the loads add up to "
-            "nothing. A line's voltage to neutral is the length from N to its corner. Drawn true to scale; the supply's "
-            "star point is the cross, angles count from the axis that points right.")
-    return [heading("Star point and voltage triangle", 2), paragraph(text),
+    split = case.supply.system == "split-phase"
+    text = (f"{'The ends' if split else 'The corners'} are the line voltages, {shape}; the neutral N lies where the currents of the "
+            f"loads sum to zero. A line's voltage to neutral is the distance from N to its {'end' if split else 'corner'}. Drawn "
+            f"true to scale; {supply_neutral(case)} is the cross, angles count from the axis that points right.")
+    return [heading("Neutral between the lines" if split else "Star point and voltage triangle", 2), paragraph(text),
             figure(figures.phasors(result), "Voltages before and after, as phasors.", floats=False), _terminals(result)]
 
 
@@ -21,7 +23,7 @@ def _terminals(result):
     states = _states(result)
     body = []
     for point in result.case.points:
-        body.append((point.name, "N to the supply's star point",
+        body.append((point.name, f"neutral to {supply_neutral(result.case)}",
                      *(_phasor(s.nodes.get((point.name, "N"))) for s in states.values())))
         if result.case.supply.earthing and any((point.name, "PE") in s.nodes for s in states.values()):
             body.append((point.name, "earth terminal to remote earth",
@@ -38,7 +40,7 @@ def _states(result):
 
 def _phasor(z, unit="V"):
     if z is None:
-        return "floating"
+        return "no defined potential"
     at = angle(z) if abs(z) >= 0.05 else None
     return f"{number(abs(z))} {unit}" + ("" if at is None else f" at {number(at)}°")
 
@@ -48,8 +50,8 @@ def voltages(result):
     case = result.case
     before = next(iter(shown(result.before)), None)
     made = [heading("Voltages against limits", 2),
-            figure(figures.voltages(result), "Line to neutral at each point. Marks: ▲ too high, ● as usual, ▼ too low, "
-                   "✕ dead. The dotted band is the supply band, the broken line the voltage between lines.")]
+            figure(figures.voltages(result), "Line to neutral at each point. Marks: ▲ above limits, ● within "
+                   "limits, ▼ below limits, ✕ no voltage to neutral (still live to earth). The dotted band is the supply band, the broken line the voltage between lines.")]
     afters = shown(result.after)
     for name, after in zip(after_names(afters), afters):
         body = [(r.place, r.line, number(r.before), number(r.after), number(r.ratio, 2), _verdict(r.verdict))
@@ -72,11 +74,11 @@ def currents(result):
             if any((point.name, conductor) in s.currents for s in states.values()):
                 body.append((point.name, conductor, *(_current(s.currents.get((point.name, conductor)))
                                                       for s in states.values())))
-    text = ("Currents count from the supply's side towards the point, in the neutral too, so that those of one run add "
-            "up to nothing unless some of them return another way.")
+    text = ("Currents count from the supply's side towards the point, in the neutral too, so that those in one cable sum to "
+            "zero unless part returns by another path.")
     return [heading("Currents", 2), paragraph(text),
-            figure(figures.currents(result), "Currents before (white) and after (shaded) in the run that is broken."),
-            table("Currents in every run", ("run that feeds", "conductor", *states), body, "ll" + "r" * len(states))]
+            figure(figures.currents(result), "Currents before (white) and after (shaded) in the cable with the fault."),
+            table("Currents in every cable", ("cable to", "conductor", *states), body, "ll" + "r" * len(states))]
 
 
 def _current(z):
@@ -101,7 +103,7 @@ def loads(result):
         state = [(r.name, r.details_before, r.details) for r in found
                  if {r.details, r.details_before} - {NOTHING, "off"}]
         if state:
-            made.append(table("Light and temperature", ("load", "before", name), state))
+            made.append(table("Operating state", ("load", "before", name), state))
     for s in afters:
         branches = [(load.name, *(_phasor(v) for v in load.branches)) for load in s.loads if load.branches]
         if branches:
@@ -121,7 +123,7 @@ def short_tables(result):
     """Return what a client needs of the figures: the voltage across each load, and its light or temperature."""
     before = next(iter(shown(result.before)), None)
     afters = shown(result.after)
-    made = [heading("Every circuit")]
+    made = [heading("Every item")]
     for name, after in zip(after_names(afters), afters):
         found = rows.load_rows(result.case, before, after)
         made.append(load_voltages(found, name))
@@ -134,13 +136,13 @@ def settled_states(result):
     body = [(state.name, *row, f"{s.residual:.1e} A") for state in (result.before, result.after)
             for row, s in zip(rows.settled_states(case, state), state.solutions)]
     made = [heading("Settled states", 2),
-            table("Settled states found, line to neutral", ("circuit", "number", "attracts", "arrived at", "voltages",
-                                                            "residual"), body, "lrlllr", {4: 1})]
+            table("Settled states found, line to neutral", ("circuit", "number", "stable", "reached", "voltages",
+                                                            "remaining error"), body, "lrlllr", {4: 1})]
     for state in (result.before, result.after):
-        text = {"cycle": "It keeps cycling.", "undecided": "It is undecided."}.get(state.ends, "")
+        text = {"cycle": "it keeps changing.", "undecided": "which state it takes is undecided."}.get(state.ends, "")
         said = " ".join(part for part in (text, state.reason, rows.sensitive_words(state)) if part)
         if said:
-            made.append(paragraph(f"The circuit {state.name} the break: {said}"))
+            made.append(paragraph(f"The circuit {state.name} the fault: {said}"))
         if state.cycle:
             made.append(bullets(rows.cycle_words(state)))
     return made

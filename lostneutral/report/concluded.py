@@ -6,13 +6,14 @@ from math import isnan
 from lostneutral import data
 from lostneutral.report import blocks, rows
 from lostneutral.report.blocks import bullets, heading, mono, paragraph, table
-from lostneutral.report.words import SEVERITIES, shown
+from lostneutral.report.words import shown
+from lostneutral.words.english import RANKS
 
 
 def concluded(result):
     """Return the findings, danger first, each with its figure, limit, source, and how sure it is."""
     if not result.findings:
-        return [heading("Concluded"), paragraph("Nothing follows from the figures that is worth a finding.")]
+        return [heading("Concluded"), paragraph("Nothing follows from the figures that needs to be said.")]
     numbers = {text: n for n, text in enumerate(sources(result), 1)}
     usual = usual_sureness(result.findings)
     made = [heading("Concluded")]
@@ -20,10 +21,13 @@ def concluded(result):
         made.append(paragraph(f"How sure, unless a finding says otherwise: {usual}."))
     for f in result.findings:
         limit = "" if f.limit is None else f"{rows.limit_words(f.limit)} [{numbers[source_words(f.limit)]}]"
-        made.append(blocks.finding(SEVERITIES.get(f.severity, f.severity), f.subject, f.message,
-                                   [("Computed", f.computed or ""), ("Limit", limit),
+        made.append(blocks.finding(RANKS[f.rank], f.subject, f.message,
+                                   [("Calculated", f.computed or ""), (_LIMIT[f.limit.edge == "reference"] if f.limit else "Limit", limit),
                                     ("How sure", "" if f.sure == usual else f.sure)]))
     return made
+
+
+_LIMIT = ("Limit", "Reference value")
 
 
 def usual_sureness(findings):
@@ -54,24 +58,24 @@ def cautions(result):
 def method(result):
     """Return how the figures were worked out, in words."""
     s = result.case.supply
-    dead = 100 * data.load("yardsticks")["dead"]["below"]
-    return [heading("Method"), *map(paragraph, (text.format(frequency=s.frequency, limits=s.limits, dead=dead)
+    none = 100 * data.load("yardsticks")["dead"]["below"]
+    return [heading("Method"), *map(paragraph, (text.format(frequency=s.frequency, limits=s.limits, none=none)
                                                 for text in _METHOD))]
 
 
 _METHOD = (
-    ("The wiring is written as nodal equations: every conductor of every run is an impedance between two terminals, "
+    ("The wiring is written as nodal equations: every conductor of every cable is an impedance between two terminals, "
      "conductors without impedance join theirs into one node, an open conductor is left out."),
     ("Each load answers its own voltage with a current; its inner state (the temperature of a filament or an element, "
      "for instance) is taken where it no longer changes. The equations are solved by Newton's method, shortening each "
-     "step until the imbalance falls; what is left of it stands beside each settled state as residual."),
-    ("“Before” is the same case with every conductor sound. “After” has every break, exchange and event on a "
-     "conductor in force."),
+     "step until the imbalance falls; what is left of it is given beside each settled state as the remaining error."),
+    ("“Before” is the same case with every conductor sound. “After” is the end of the incident: every "
+     "break, transposition and event in force. Effects on items and dangers are those of the worst stage in between."),
     ("Voltages are r.m.s. phasors at {frequency:g} Hz. Harmonics, inrush and the first cycles after the break are "
      "not in these figures; a load that draws its current in pulses may differ."),
-    "A terminal that nothing ties to the supply is reported as floating; no figure is made up for it.",
-    ("Voltages are judged by the band “{limits}”, at its widest values, as multiples of nominal; below "
-     "{dead:g} % of nominal a line is called dead."),
+    "A terminal that nothing connects to the supply has no defined potential; no figure is made up for it.",
+    ("Voltages are judged by the band “{limits}” for normal operation, as multiples of nominal, as a yardstick: the standard does not "
+     "cover fault conditions. Below {none:g} % of nominal a line is said to have no voltage to neutral; it is still live to earth."),
 )
 
 
@@ -79,8 +83,8 @@ def source_list(result):
     """Return the numbered sources of the limits, with how each is known."""
     body = [(f"[{n}]", text) for n, text in enumerate(sources(result), 1)]
     return [heading("Sources"), table("Sources of the limits, and how each is known", ("", "source"), body, "ll", {1: 1}),
-            paragraph("“From memory” means that the figure was not re-read at its source: verify it before relying on "
-                      "it. Sources of assumptions stand beside them.")]
+            paragraph("A figure marked as not checked was not re-read at its source: verify it before relying on "
+                      "it. Sources of assumptions are given beside them.")]
 
 
 def repeat(result, audience, command=""):

@@ -10,7 +10,7 @@ from lostneutral.loads.catalogue import resolve
 from lostneutral.report.result_file import verdict
 from lostneutral.report.words import VERDICTS, number, significant
 
-LAMP_WORDS = {"too high": "glaring", "too low": "dim", "dead": "dark", "as usual": "running"}
+LAMP_WORDS = {"above limits": "glaring", "below limits": "dim", "no voltage to neutral": "dark", "within limits": "running"}
 MOST_PLACES = 4  #: points named at one moment; the result file has them all
 CYCLES = 2  #: of the supply, below which phasors say nothing (see `shortest`)
 
@@ -111,7 +111,7 @@ def conditions(case, course):
             word = VERDICTS[limits.verdict(None if np.isnan(ratio) else ratio, band)]
             words.append("failed" if time >= failed and np.isnan(ratio) or time > failed else
                          "off" if np.isnan(ratio) else LAMP_WORDS[word] if lamp else
-                         "running" if word == "as usual" else word)
+                         "running" if word == "within limits" else {"above limits": "too high", "below limits": "too low", "no voltage to neutral": "dead", "no defined potential": "off"}[word])
         made[load.name] = words
     return made
 

@@ -1,6 +1,5 @@
 """The report: what a result says, as a PDF for a client, a trainer or an investigator."""
 
-from lostneutral.consequences.pulses import as_waves
 from lostneutral.errors import UsageError
 from lostneutral.report import computed, concluded, damage, given
 from lostneutral.report.blocks import heading, new_page
@@ -36,7 +35,7 @@ def report_pdf(result, audience="client") -> bytes:
     case = result.case
     dated = date_words(case.date)
     return set_pdf(case.title, blocks(result, audience), date=case.date,
-                   under_title=f"Report on a broken or bad conductor, for a{'n' * (audience[0] in 'aeiou')} {audience} "
+                   under_title=f"Calculated effects of a lost or high-resistance conductor, for a{'n' * (audience[0] in 'aeiou')} {audience} "
                                f"· {dated}",
                    footer=f"Computed by lostneutral {result.software.get('version', '')} · {dated} · "
                           f"case {case.sha256[:12] or 'without a file'}",
@@ -45,10 +44,9 @@ def report_pdf(result, audience="client") -> bytes:
 
 def blocks(result, audience):
     """Return the blocks of the whole report in the order that `audience` needs."""
-    seen = as_waves(result)
-    made = [*page_one(seen), new_page(), *damage.item_by_item(seen)]
+    made = [*page_one(result), new_page(), *damage.item_by_item(result)]
     for section in _ORDER[audience]:
-        made += section(result if section in _OF_SINES else seen)
+        made += section(result.sines or result if section in _OF_SINES else result)
     made += concluded.repeat(result, audience)
     return made + (concluded.case_text(result) if audience == "investigator" else [])
 

@@ -12,7 +12,8 @@ _TINTS = {"brown": "#8a4b17", "black": "#000000", "grey": "#7d7d7d", "blue": "#0
 #: a pattern for every conductor, so that no line is told by its colour alone: dashes in points, and a hatch
 DASHES = {"L1": "-", "L2": (0, (7, 2)), "L3": (0, (7, 2, 1.5, 2)), "N": (0, (1.5, 1.5)), "PE": (0, (10, 2, 3, 2))}
 HATCHES = {"L1": "", "L2": "////", "L3": "....", "N": "xxxx", "PE": "----"}
-MARKERS = {"too high": "^", "as usual": "o", "too low": "v", "dead": "X", "floating": "D", "off": "s"}
+MARKERS = {"above limits": "^", "within limits": "o", "below limits": "v", "no voltage to neutral": "X", "no voltage": "X",
+           "no defined potential": "D", "off": "s"}
 INK, SOFT, BAND = "#1a1a1a", "#6b6b6b", "#e4e4e4"
 WIDTH = 6.5  #: inches, the width of the page's text
 

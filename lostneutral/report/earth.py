@@ -3,28 +3,28 @@
 from lostneutral import data
 from lostneutral.circuit.wiring import terminal_names
 from lostneutral.consequences.diverted import ways
-from lostneutral.consequences.electrode_range import touch_range
 from lostneutral.evidence.places import Place
 from lostneutral.evidence.where import point_words
 from lostneutral.report import earth_figures
 from lostneutral.report.blocks import figure, heading, paragraph, table
 from lostneutral.report.words import NOTHING, after_names, number, shown, significant
+from lostneutral.words.amounts import amount
 
 MOST_PARTS = 40  #: points up to which the wiring is drawn
-_METERS = ("Instruments: a {high} of {high_ohms} and a {low} of {low_ohms} (both assumed). Conductors that nothing else ties "
-           "couple by an assumed capacitance. “Off” is with every load at the point and beyond it off.")
+_METERS = ("Instruments: a {high} of {high_ohms} and a {low} of {low_ohms} (both assumed). Conductors with no other connection are "
+           "assumed capacitively coupled. “Loads off” is with every load at the point and beyond it off.")
 
 
 def earth(result):
     """Return the section on the wiring, earth terminals, diverted current and readings."""
     case, afters = result.case, shown(result.after)
-    made = [heading("Where it reaches, and what is live")]
+    made = [heading("Extent of the fault and live parts")]
     if afters and len(case.points) <= MOST_PARTS:
         words = {p.name: point_words(case, p, afters[0]) for p in case.points}
         place = Place("", "", "the fault", case.breaks_after(), case.crosses)
         made.append(figure(earth_figures.wiring_tree(case, words, place),
-                           "The wiring from the supply; the cross is the fault. Each part is hatched and worded by what "
-                           "happens there: high or low voltage, dead, live metalwork, or whole."))
+                           "The wiring from the supply; the cross is the fault. Hatching and text show the condition of each part by "
+                           "calculation: voltage above or below limits, none to neutral, live metalwork, or unaffected."))
     return [*made, *_touch(result), *_diverted(result), *readings(result)]
 
 
@@ -35,10 +35,10 @@ def _touch(result):
     if case.supply.earthing and earthed and shown(result.after):
         made.append(figure(earth_figures.earth_potentials(result), "Earth terminals to remote earth, in the order of the "
                            "wiring: prospective voltages, with nobody touching."))
-    found = touch_range(case)
-    if found is not None:
+    found = result.electrode
+    if found is not None and found.volts.max() > 0.5:  # a flat line at nothing is told in the findings
         as_if = "The earthing is not given; shown as if TN-C-S. " if found.as_if else "No electrode is given there. "
-        made.append(figure(earth_figures.touch_against_electrode(found), f"{as_if}Touch voltage at “{found.point}” against "
+        made.append(figure(earth_figures.touch_against_electrode(found), f"{as_if}Touch voltage at {found.point} against "
                            "the resistance of an electrode of its own."))
     return made
 
@@ -53,8 +53,8 @@ def _diverted(result):
                 "not determined" if way.current is None else significant(abs(way.current), "A"))
     if not rows:
         return []
-    return [heading("Other ways back", 2),
-            table("Currents through electrodes and metallic paths", ("way", "before", *after_names(afters)),
+    return [heading("Alternative return paths", 2),
+            table("Currents through electrodes and metallic paths", ("path", "before", *after_names(afters)),
                   [(name, *values) for name, values in rows.items()], "l" + "r" * (len(afters) + 1), {0: 1})]
 
 
@@ -72,13 +72,13 @@ def readings(result):
     return [heading("What a meter would show", 2), paragraph(_meters()),
             *map(paragraph, deceiving(result)),
             table("Readings after the break, V", ("point", "between", "high-impedance", "low-impedance",
-                                                  "high, off", "low, off"), body, "llrrrr", {0: 1})]
+                                                  "high-impedance, loads off", "low-impedance, loads off"), body, "llrrrr", {0: 1})]
 
 
 def _meters():
     both = {key: data.load("meters")[key] for key in ("high", "low")}
     return _METERS.format(**{key: e["name"] for key, e in both.items()},
-                          **{f"{key}_ohms": significant(e["impedance"], "ohm") for key, e in both.items()})
+                          **{f"{key}_ohms": amount(e["impedance"], "ohm") for key, e in both.items()})
 
 
 def deceiving(result):

@@ -10,6 +10,9 @@ MOST_PARTS = 60  #: points of one wiring tree
 LOOKS = {  # word -> hatch and fill of a part; the word itself stands beside it, so that no look carries it alone
     "high": ("////", "white"), "low": ("....", "white"), "dead": ("", "#bdbdbd"), "floating": ("oo", "white"),
     "live": ("xxxx", "white"), "whole": ("", "white")}
+WORDS = {"high": "above limits", "low": "below limits", "dead": "no voltage to neutral, still live to earth",
+         "floating": "no defined potential", "live": "live metalwork", "whole": "unaffected"}
+"""What is printed for each word of `evidence.where.WORDS`."""
 
 
 def earth_potentials(result):
@@ -37,7 +40,7 @@ def earth_potentials(result):
         axes.legend(frameon=False, fontsize=8, loc="upper left")
         bare(axes, "left", "bottom")
 
-    words = "; ".join(f"{p.name}: " + ", ".join(f"{name} {'floating' if v[i] is None else number(v[i]) + ' V'}"
+    words = "; ".join(f"{p.name}: " + ", ".join(f"{name} {'no defined potential' if v[i] is None else number(v[i]) + ' V'}"
                                                for name, v in volts.items()) for i, p in enumerate(points))
     alternative = f"Earth terminals to remote earth. {words}."
     return svg(draw, 2.9, alternative)
@@ -55,7 +58,7 @@ def touch_against_electrode(found):
             axes.axhline(value, color=SOFT, lw=0.8, ls=(0, (2, 2)))
             axes.annotate(f"{value:g} V, {words}", (0.0, value), xycoords=("axes fraction", "data"), va="bottom",
                           fontsize=7.5, color=SOFT)
-        axes.set_xlabel(f"own electrode at {label(found.point)}, ohm")
+        axes.set_xlabel(f"own electrode at {label(found.point)}, Ω")
         axes.set_ylabel("V to remote earth")
         axes.set_ylim(bottom=0)
         axes.xaxis.set_major_formatter("{x:g}")
@@ -95,13 +98,13 @@ def wiring_tree(case, words, place=None):
 
     more = len(case.points) - len(rows)
     alternative = ((f"Wiring with {place.words}: " if place else "Wiring: ")
-                   + "; ".join(f"{p.name} {', '.join(words.get(p.name, ())) or 'not known'}" for _, p in rows)
+                   + "; ".join(f"{p.name} {', '.join(WORDS[w] for w in words.get(p.name, ())) or 'not known'}" for _, p in rows)
                    + (f"; and {more} more points." if more else "."))
     return svg(draw, 0.27 * (len(rows) + 1.5), alternative, WIDTH)
 
 
 def _strip(axes, x, row, name, words):
-    axes.text(x + 0.06 + 0.55 * max(len(words), 1), row, label(name, 30) + (": " + " and ".join(words) if words else ""),
+    axes.text(x + 0.06 + 0.55 * max(len(words), 1), row, label(name, 30) + (": " + " and ".join(map(WORDS.get, words)) if words else ""),
               va="center", fontsize=8, fontweight="normal" if words in ((), ("whole",)) else "bold")
     for k, word in enumerate(words or ("whole",)):
         hatch, fill = LOOKS[word]

@@ -5,6 +5,7 @@ from cmath import pi, rect
 from lostneutral.report import drawing, rows
 from lostneutral.report.drawing import BAND, DASHES, HATCHES, INK, MARKERS, SOFT, bare, colour, label, svg
 from lostneutral.report.words import after_names, angle, number, shown, significant, size
+from lostneutral.words.english import supply_neutral
 
 MOST_ROWS = 24  #: a figure with more rows cannot be read; the tables have them all
 MOST_RUNS = 3
@@ -82,7 +83,7 @@ def _phasor_panel(axes, volts, name, margin):
             near.append(middle + side / (abs(side) or 1.0) * margin * 0.35 - neutral)  # not to be written over
     axes.plot([0], [0], marker="+", ms=8, color=INK, gid=f"{name}-origin")
     if neutral is None:
-        axes.text(0, -margin * 0.4, "N floats: no figure", ha="center", va="top", fontsize=8, color=colour("N"))
+        axes.text(0, -margin * 0.4, "N has no defined potential", ha="center", va="top", fontsize=8, color=colour("N"))
     elif abs(neutral) > 0.02 * margin:
         _arrow(axes, 0j, neutral, "N", f"{name}-shift")
         clear = clearest([*(z - neutral for z in ends), *near, -neutral])
@@ -121,11 +122,11 @@ def _arrow(axes, start, end, conductor, gid):
 
 def _phasor_words(case, where, panels, at):
     shape = {1: "its one line", 2: "a line from L1 to L2"}.get(len(where.phases), "the voltage triangle")
-    said = [f"Phasor diagram of “{where.name}”, true to scale, with {shape}."]
+    said = [f"Phasor diagram of {where.name}, true to scale, with {shape}."]
     for (name, solution), volts in zip(panels, at):
         neutral = solution.nodes.get((where.name, "N"))
-        moved = ("the neutral floats" if neutral is None else
-                 f"the neutral is {number(abs(neutral))} V from the supply's star point"
+        moved = ("the neutral has no defined potential" if neutral is None else
+                 f"the neutral is {number(abs(neutral))} V from {supply_neutral(case)}"
                  + (f" at {number(angle(neutral), 0)} degrees" if abs(neutral) >= 0.05 else ""))
         each = ", ".join(f"{line} {number(size(solution.voltage(where.name, line)))} V" for line in where.phases)
         said.append(f"{_title(name)}: {moved}; to neutral: {each}.")
@@ -231,8 +232,7 @@ def currents(result):
         axes.set_xlabel("current, A")
         bare(axes, "bottom")
 
-    words = [f"Currents in the run{'s' * (len(names) > 1)} that feed{'s' * (len(names) == 1)} "
-             + ", ".join(f"“{n}”" for n in names) + "."]
+    words = ["Currents in the cable to " + ", ".join(names) + "."]
     words += [f"{c if len(names) == 1 else f'{run} {c}'}: " + ", ".join(f"{n} {significant(a, 'A')}" for n, a in values)
               + "." for run, c, values in bars]
     return svg(draw, 0.55 + 0.17 * step * len(bars), " ".join(words))
@@ -247,15 +247,25 @@ def picture_height(result):
     return 0.85 + 0.3 * min(on, MOST_CIRCUITS)
 
 
-def picture(result):
-    """Draw what each circuit got, before and after, as a share of what it is made for: the picture for page one.
+def left_out(result):
+    """Return the names of the items that are on and that `picture` does not draw."""
+    tables, kept = _pictured(result)
+    return tuple(row.name for i, row in enumerate(tables[0] if tables else ()) if i not in kept)
 
-    With more than ten loads on, those that are furthest off are drawn.
+
+def _pictured(result):
+    before = next(iter(shown(result.before)), None)
+    tables = [[r for r in rows.load_rows(result.case, before, after) if r.verdict != "off"] for after in shown(result.after)]
+    return tables, worst(tables[0] if tables else (), MOST_CIRCUITS)
+
+
+def picture(result):
+    """Draw the voltage at each item before and after, as a share of its rated voltage: the picture for page one.
+
+    With more than ten items on, those that are furthest off are drawn.
     """
     case = result.case
-    before = next(iter(shown(result.before)), None)
-    tables = [[r for r in rows.load_rows(case, before, after) if r.verdict != "off"] for after in shown(result.after)]
-    kept = worst(tables[0] if tables else (), MOST_CIRCUITS)
+    tables, kept = _pictured(result)
     low, high = (edge / case.supply.nominal * 100.0 for edge in rows.band(case))
     ends = [[100.0 * t[i].ratio for t in tables if t[i].ratio is not None] for i in kept]
     right = max([140.0, *(p for e in ends for p in e)]) + 8.0
@@ -272,11 +282,11 @@ def picture(result):
         axes.set_xticks([0, 50, 100, 150, 200][:int(right // 50) + 1])
         axes.set_xticklabels([f"{x:.0f} %" for x in axes.get_xticks()])
         centre, aside = (low + high) / 2, max((high - low) / 2, 18.0) + 3.0
-        for x, word, side in ((centre, "as usual", "center"), (centre - aside, "too low", "right"),
-                              (centre + aside, "too high", "left")):
+        for x, word, side in ((centre, "within", "center"), (centre - aside, "below limits", "right"),
+                              (centre + aside, "above limits", "left")):
             axes.text(x, -0.75, word, ha=side, va="center", fontsize=8)
         axes.set_yticks(range(len(kept)), [label(tables[0][i].name, 30) for i in kept])
-        axes.set_xlabel("share of the voltage that the circuit is made for", loc="left", fontsize=8)
+        axes.set_xlabel("voltage, share of rated", loc="left", fontsize=8)
         bare(axes, "bottom")
         axes.spines["bottom"].set_bounds(0, right)
 
@@ -294,13 +304,13 @@ def _picture_row(axes, at, results, percent, right):
                     "arrowstyle": "-|>", "color": INK, "lw": 1.8, "shrinkA": 3, "shrinkB": 0, "mutation_scale": 11})
             else:
                 axes.plot([end], [at], marker=MARKERS[row.verdict], ms=6, color=INK, zorder=4)
-    usual = {r.verdict for r in results} == {"as usual"}
+    usual = {r.verdict for r in results} == {"within limits"}
     axes.text(right + 2, at, _range_words(results, 0), va="center", fontsize=8.5,
               fontweight="normal" if usual else "bold")
 
 
 def _picture_words(case, tables, kept):
-    said = [f"What each circuit got ({rows.band_words(case)})."]
+    said = [f"Voltage at each item, before and after ({rows.band_words(case)})."]
     for index in kept:
         results = [t[index] for t in tables]
         then = " or ".join(f"{number(r.after)} V, {r.verdict}" for r in results)

@@ -2,8 +2,9 @@
 
 from math import isinf
 
+from lostneutral.case.model import Break
 from lostneutral.report.blocks import heading, paragraph, strong, table
-from lostneutral.report.words import NOTHING, angle, connection, number, significant
+from lostneutral.report.words import NOTHING, angle, conductor_words, connection, number, significant
 
 #: units of the case file's keys, which are fixed
 _UNITS = {"length": "m", "area": "mm²", "neutral_area": "mm²", "earth_area": "mm²", "pe_area": "mm²", "temperature": "°C",
@@ -30,7 +31,7 @@ def _supply(case):
     pairs = [("system", s.system), ("nominal voltage, line to neutral", f"{s.nominal:g} V"), ("source voltages", volts),
              ("frequency", f"{s.frequency:g} Hz"), ("impedance of source, each line", ohms(s.line_impedance)),
              ("impedance of source, neutral", ohms(s.neutral_impedance)), ("earthing", s.earthing or "not known"),
-             ("electrode at the star point", f"{s.electrode:g} ohm"), ("judged by", s.limits)]
+             ("electrode of the supply neutral", f"{s.electrode:g} ohm"), ("judged by", s.limits)]
     return table("Supply", ("", "value"), pairs)
 
 
@@ -44,7 +45,7 @@ def ohms(z):
 def _points(case):
     rows = [(p.name, p.kind, p.fed_from, ", ".join(p.phases), _cable(p.cable),
              NOTHING if p.electrode is None else f"{p.electrode:g} ohm") for p in case.points]
-    return table("Points and the runs that feed them", ("point", "kind", "fed from", "lines", "cable", "electrode"), rows,
+    return table("Points and the cables that feed them", ("point", "kind", "fed from", "lines", "cable", "electrode"), rows,
                  "llllll", {4: 1})
 
 
@@ -73,9 +74,9 @@ def _resistance(ohm):
 
 
 def _breaks(case):
-    rows = [(b.conductor, b.feeding, _resistance(b.resistance)) for b in case.breaks]
-    rows += [(" and ".join(c.conductors), c.point, "exchanged") for c in case.crosses]
-    return [table("What is broken or exchanged from the start", ("conductor", "in the run that feeds", "state"), rows,
+    rows = [(conductor_words(case, b), b.feeding, _resistance(b.resistance)) for b in case.breaks]
+    rows += [(" and ".join(c.conductors), c.point, "transposed") for c in case.crosses]
+    return [table("Fault considered, from the start", ("conductor", "in the cable to", "state"), rows,
                   "lll")] if rows else []
 
 
@@ -89,8 +90,8 @@ def _events(case):
     rows = []
     for event in case.events:
         change = event.change
-        what = (f"{change.conductor} in the run that feeds “{change.feeding}”: {_resistance(change.resistance)}"
-                if change else f"“{event.load}” switched {'on' if event.on else 'off'}")
+        what = (f"{conductor_words(case, change)} in the cable to {change.feeding}: {_resistance(change.resistance)}"
+                if change else f"{event.load} switched {'on' if event.on else 'off'}")
         rows.append((f"{event.time:g} s", what))
     return [table("Events", ("time", "what happens"), rows, "rl")] if rows else []
 
@@ -107,12 +108,22 @@ def _loads(case):
 def _unknowns(case):
     rows = []
     for u in case.unknowns:
-        what = f"“{u.load}”" if u.load else f"{u.conductor} in the run that feeds “{u.feeding}”"
+        what = _of(case, u)
         known = [f"on with probability {u.on:g}"] if u.on is not None else []
         known += [f"{name}: {_spread(s)} {unit}" for name, s, unit in (("power", u.power, "W"),
-                                                                      ("resistance", u.resistance, "ohm")) if s]
+                                                                      ("resistance", u.resistance, "Ω"),
+                                                                      ("voltage", u.supply_voltage, "V")) if s]
+        known += [f"one of them was on; none with probability {u.none:g}"] if u.one_of else []
         rows.append((what, "; ".join(known)))
     return [table("What is not known", ("of", "known about it"), rows)] if rows else []
+
+
+def _of(case, u):
+    if u.load or u.one_of:
+        return u.load or ", ".join(u.one_of)
+    if u.feeding is None:
+        return "the supply, line to neutral"
+    return f"{conductor_words(case, Break(u.feeding, u.conductor))} in the cable to {u.feeding}"
 
 
 def _spread(s):
@@ -124,7 +135,7 @@ def _spread(s):
 def _observations(case):
     rows = []
     for o in case.observations:
-        where = f"“{o.load}”" if o.load else f"{o.point} {'-'.join(o.between or ())}"
+        where = o.load or f"{o.point} {'-'.join(o.between or ())}"
         what = o.seen or f"{significant(o.voltage, 'V', 4)}" + (f" ± {o.uncertainty:g} V" if o.uncertainty else "")
         also = [f"within {o.within:g} s"] if o.within else []
         rows.append((where, what, "; ".join(also + [f"{k} {_value(v)}" for k, v in o.details.items()]) or NOTHING))

@@ -1,30 +1,36 @@
-"""Page one: what happened, what each circuit saw and what is dangerous now, for someone who is no electrician."""
+"""Page one: the hypothesis, the dangers, what the voltages would be and which items would suffer, for someone who is no electrician."""
 
-import re
-
+from lostneutral.claims.model import Kind, Rank
 from lostneutral.consequences.pulses import trusted
 from lostneutral.report import figures, rows
 from lostneutral.report.blocks import box, figure, heading, paragraph
 from lostneutral.report.deduction_rows import beside_the_case
 from lostneutral.report.waveform_words import outcome as waveform_outcome
-from lostneutral.report.words import VERDICTS, faults, number, shown, size
+from lostneutral.report.words import faults, number, shown
+from lostneutral.words.amounts import listed, places, volts
+from lostneutral.words.english import said
+from lostneutral.words.items import OUTCOMES, time_words
 
-MOST = 5  #: items of one list on page one; what is left out is counted and stands in full further on
-MOST_NAMES = 8
+MOST = 6  #: sentences of one list on page one; what is left out is counted and stands in full further on
+MOST_ITEMS = 8
 #: for reckoning what fits: characters in a line, lines on the page, lines a block costs beside its text
 LINE, LINES, GAP, INCHES_A_LINE = 88, 58, 1.2, 0.165
+DANGER = "Dangers to assume until the supply has been made safe"
+NO_DANGER = ("The calculation shows no danger of shock or fire. This does not mean that the installation is safe: have it "
+             "tested first.")
 
-_WHY = ("The neutral is the shared way back of all circuits. Past a break in it, circuits on different lines stand in "
-        "series between the lines: what draws little gets too much voltage, what draws much gets too little.")
-_SPLIT = " The two halves of the supply divide its full voltage between them in the same way."
+_WHY = ("The neutral is the common return conductor. Beyond an open neutral, loads on different lines are in series across the "
+        "line-to-line voltage: lightly loaded lines rise, heavily loaded lines fall.")
+_SPLIT = ("The neutral is the common return conductor. Beyond an open neutral, the two halves of a split-phase supply divide its "
+          "full voltage between their loads: the lightly loaded half rises, the heavily loaded half falls.")
 
 
 def page_one(result):
     """Return the blocks of page one; what it says is repeated with every figure further on."""
     drawn = figures.picture(result)
-    made = [heading("In short"), *_happened(result), figure(drawn, _caption(result), floats=False),
-            box("What is dangerous now", _danger(result), heavy=True), *_damage(result)]
-    return [*made, box("Before anyone touches anything", _cautions(result.cautions, _room(made, result)))]
+    made = [heading("Summary"), *_hypothesis(result), box(DANGER, dangers(result), heavy=True), paragraph(" ".join(outcome(result))),
+            *_items(result), *_observed(result), *_hangs(result), figure(drawn, _caption(result), floats=False)]
+    return [*made, box("Precautions", _cautions(result.cautions, _room(made, result)))]
 
 
 def _room(made, result):
@@ -35,98 +41,129 @@ def _room(made, result):
     return LINES - used - GAP * len(made) - figures.picture_height(result) / INCHES_A_LINE
 
 
-def _happened(result):
+def _hypothesis(result):
     case = result.case
-    broken = [b for b in case.breaks_after() if b.conductor == "N"]
-    why = _WHY + (_SPLIT if case.supply.system == "split-phase" else "") if broken else ""
-    return [heading("What happened", 2), paragraph(" ".join([*faults(case), why]).strip()),
-            paragraph(" ".join(outcome(result))), *([paragraph(beside_the_case(result))] if result.deduction else [])]
+    open_ = any(b.conductor == "N" for b in case.breaks_after())
+    why = (_SPLIT if case.supply.system == "split-phase" else _WHY) if open_ else ""
+    made = [paragraph(" ".join(["Fault considered (a hypothesis, calculated, not measured):", *faults(case), *unknown(case), why]).strip())]
+    return [*made, *([paragraph(beside_the_case(result))] if result.deduction else [])]
+
+
+def unknown(case):
+    """Return in a sentence what the case itself calls unknown; nothing if it calls nothing so."""
+    if not case.unknowns:
+        return ()
+    loads = {u.load for u in case.unknowns if u.load} | {name for u in case.unknowns for name in u.one_of}
+    what = [f"which of {len(loads)} items were on, or their power"] if loads else []
+    what += [f"the resistance of the joint in the cable to {u.feeding}" for u in case.unknowns if u.resistance]
+    what += ["the supply's voltage"] if any(u.supply_voltage for u in case.unknowns) else []
+    return (f"Not known: {listed(what)}. For this page they are taken as the case gives them; the range is under “Range of "
+            "voltages”.",)
 
 
 def outcome(result):
-    """Return what the voltages did, in sentences."""
+    """Return what the voltages would do, in sentences."""
     case, afters = result.case, shown(result.after)
     if not afters:
-        return [f"No settled state after the break was found. {result.after.reason}".strip()]
-    said = []
+        return [f"No settled state after the fault was found. {result.after.reason}".strip()]
+    made = []
     if result.after.reached is None:
-        said.append(rows.undecided(result.after))
+        made.append(rows.undecided(result.after))
     elif len(result.after.solutions) > 1:
-        said.append(rows.several(result.after))
-    before = next(iter(shown(result.before)), None)
-    for name, after in zip(_each(afters), afters):
-        table = _one_a_line(rows.point_rows(case, before, after))
-        off = [r for r in table if r.verdict != VERDICTS["within"]]
-        words = "; ".join(_line_words(r, len(case.points) > 1) for r in off)
-        if off:
-            said.append(f"{name}{words}.")
-        elif case.breaks_after() or case.crosses:
-            said.append(f"{name}every line stayed within the usual band: in this state the circuits balance one another, "
-                        "and that ends as soon as one of them is switched.")
-        else:
-            said.append("Every line is within the usual band.")
-    moved = [size(after.nodes.get((p.name, "N"))) for after in afters for p in case.points]
-    furthest = max((m for m in moved if m is not None), default=0.0)
-    if furthest >= 1.0:
-        said.append(f"The neutral conductor itself stood at up to {number(furthest, 0)} V.")
+        made.append(rows.several(result.after))
+    lines = [c for c in result.claims if c.kind in (Kind.LINE_ABOVE, Kind.LINE_BELOW, Kind.LINE_NONE)]
+    if lines:
+        made.append("By calculation: " + " ".join(said(c, case).lead for c in lines[:MOST]) +
+                    (f" And {len(lines) - MOST} more." if len(lines) > MOST else ""))
+    elif result.incident.ever:
+        made.append("By calculation every line stays within limits" + _why_within(result) + ".")
+    else:
+        made.append("By calculation every line is within limits.")
     if trusted(result):
-        said.append(waveform_outcome(case, result.waveforms))
-    if None in moved:
-        said.append("A neutral that nothing ties down is floating: a meter on it may show anything.")
-    return [text[0].upper() + text[1:] for text in said]
+        made.append(waveform_outcome(case, result.waveforms))
+    return made
 
 
-def _each(afters):
-    return ("",) if len(afters) == 1 else tuple(f"in state {chr(ord('A') + i)}, " for i in range(len(afters)))
+def _why_within(result):
+    if trusted(result):
+        return ""
+    if any(0 < b.resistance < float("inf") for b in result.case.breaks_after()):
+        return " as long as the joint conducts as well as assumed"
+    return ", because the loads happen to be balanced: switching any of them will upset this"
 
 
-def _one_a_line(table):
-    """Return for every line the row that is furthest off, floating ones first."""
-    kept = {}
-    for row in table:
-        if row.line not in kept or _off(row) > _off(kept[row.line]) + 0.005:
-            kept[row.line] = row
-    return list(kept.values())
+def dangers(result):
+    """Return the sentences of the danger box: shock and fire, and why metalwork is taken as not live where it is."""
+    grave = [c for c in result.claims if c.rank in (Rank.DANGER, Rank.FIRE)]
+    made = list(dict.fromkeys(said(c, result.case).lead for c in grave))
+    if not made:
+        made = [NO_DANGER]
+    elif len(made) > MOST:
+        made = [*made[:MOST], f"… and {len(made) - MOST} more under “Concluded”."]
+    if not any(c.kind in (Kind.METALWORK, Kind.METALWORK_UNKNOWN) for c in grave):
+        made += [said(c, result.case).lead for c in result.claims if c.kind is Kind.METALWORK][:1]
+    return made
 
 
-def _off(row):
-    return 9.0 if row.ratio is None else abs(row.ratio - 1.0)
+def _items(result):
+    suffer = [(c, c.facts["verdict"]) for c in result.claims if c.kind is Kind.ITEM and c.rank < Rank.NOTE]
+    rest = [c.facts["verdict"] for c in result.claims if c.kind is Kind.ITEM and c.rank is Rank.NOTE]
+    off = [v for v in result.verdicts if v.outcome == "was off"]
+    made = []
+    if suffer:
+        told = [_item(c, v) for c, v in suffer]
+        more = f" And {len(told) - MOST_ITEMS} more, under “Expected effect on each item”." if len(told) > MOST_ITEMS else ""
+        made.append(paragraph("Equipment at risk or affected: " + "; ".join(told[:MOST_ITEMS]) + "." + more))
+    by_outcome = {}
+    for v in rest:
+        by_outcome.setdefault(OUTCOMES[v.outcome], []).append(v.item)
+    told = [f"{word}: {', '.join(names)}" for word, names in by_outcome.items() if word != OUTCOMES["unharmed"]]
+    fine = by_outcome.get(OUTCOMES["unharmed"], [])
+    if told:
+        made.append(paragraph("Not expected to be damaged, but affected: " + "; ".join(told) + "."))
+    if fine:
+        made.append(paragraph(f"Not explained by this condition alone: damage to {listed(fine)}. If any of them has failed, other "
+                              "causes should be investigated."))
+    if off:
+        made.append(paragraph(f"Switched off, and not judged: {listed([v.item for v in off])}."))
+    return made
 
 
-def _line_words(row, with_place):
-    place = f"line {row.line} (at “{row.place}”)" if with_place else f"line {row.line}"
-    if row.after is None:
-        return f"{place} was left floating"
-    if row.verdict == VERDICTS["dead"]:
-        return f"{place} went dead ({number(row.after, 0)} V)"
-    if row.before is None or abs(row.after - row.before) < 0.5:
-        return f"{place} stood at {number(row.after, 0)} V, {row.verdict}"
-    return (f"{place} {'rose' if row.after > row.before else 'fell'} from {number(row.before, 0)} to "
-            f"{number(row.after, 0)} V, {row.verdict}")
+def _item(claim, verdict):
+    soon = time_words(verdict) if verdict.fails else ""
+    worst = f"; in the worst state: {OUTCOMES[verdict.worst]}" if verdict.worst else ""
+    at = "" if verdict.volts is None else f", about {volts(verdict.volts)}"
+    return f"{verdict.item}{at} ({OUTCOMES[verdict.outcome]}{worst}{', ' + soon if soon else ''})"
+
+
+def _observed(result):
+    against = [c for c in result.claims if c.kind is Kind.OBSERVED]
+    if not against:
+        return []
+    wrong = [said(c, result.case) for c in against if c.facts["agrees"] is False]
+    agree = sum(c.facts["agrees"] is True for c in against)
+    open_ = len(against) - len(wrong) - agree
+    counted = f"Of {len(against)} observation{'s' * (len(against) != 1)}, {agree} agree{'s' * (agree == 1)} with this calculation"
+    counted += f" and of {open_} it cannot be said" if open_ else ""
+    told = " Not in agreement: " + " ".join(w.lead for w in wrong[:3]) if wrong else ""
+    more = f" And {len(wrong) - 3} more." if len(wrong) > 3 else ""
+    return [paragraph(f"{counted}.{told}{more}")]
+
+
+def _hangs(result):
+    found = [c for c in result.claims if c.kind is Kind.HANGS_ON and c.facts["changes"]]
+    found.sort(key=lambda c: not c.facts["danger"])
+    if not found:
+        return []
+    more = f" And {len(found) - 2} more such quantities, under “Concluded”." if len(found) > 2 else ""
+    return [paragraph("The answer depends on what was assumed. " + " ".join(said(c, result.case).lead for c in found[:2]) + more)]
 
 
 def _caption(result):
-    return ("What each circuit got. The circle is before the break, the arrow leads to after it; the dotted band is "
-            f"what a supply may normally do ({rows.band_words(result.case)}). 100 % is what the circuit is made for.")
-
-
-def _danger(result):
-    return _some(_first_of_each(result, "danger")) or [
-        "No single danger was found. That does not make the installation fit for use: have it tested first."]
-
-
-def _first_of_each(result, severity):
-    """Return the first sentence of each finding of a rank; the same thing at several points is said once."""
-    kinds = {}
-    for f in result.findings:
-        if f.severity == severity:
-            kinds.setdefault(f.subject.split(" at ")[0], []).append(f.message)
-    said = []
-    for messages in kinds.values():
-        first = re.split(r"(?<=[.!?])\s+(?=[A-Z“'])", messages[0], maxsplit=1)[0]
-        more = len(messages) - 1
-        said.append(first + (f" (And at {more} more point{'s' * (more > 1)}.)" if more else ""))
-    return said
+    left = figures.left_out(result)
+    more = f" Not drawn, as nearer to normal: {', '.join(left)}." if left else ""
+    return ("Voltage at each item of equipment before (circle) and after the fault (arrow), as a percentage of its rated voltage. "
+            f"Shaded: {rows.band_words(result.case)}.{more}")
 
 
 def _cautions(cautions, room):
@@ -137,21 +174,4 @@ def _cautions(cautions, room):
             break
         kept.append(text)
     left = len(cautions) - len(kept)
-    return [*kept, f"… and {left} more under “Cautions”."] if left else kept
-
-
-def _some(texts):
-    return texts if len(texts) <= MOST else [*texts[:MOST], f"… and {len(texts) - MOST} more under “Concluded”."]
-
-
-def _damage(result):
-    found = [f for f in result.findings if f.severity == "damage"]
-    loads = [f for f in found if f.subject.startswith("load ")] or found
-    if not found:
-        return []
-    figures_of = {}
-    for f in loads:
-        figures_of.setdefault(f.subject.removeprefix("load "), []).extend([f.computed] if f.computed else [])
-    named = [name + (f" ({'; '.join(dict.fromkeys(said))})" if said else "") for name, said in figures_of.items()]
-    more = f", and {len(named) - MOST_NAMES} more" if len(named) > MOST_NAMES else ""
-    return [heading("What may be damaged", 2), paragraph(", ".join(named[:MOST_NAMES]) + more + ".")]
+    return [*kept, f"{left} further precaution{'s are' if left != 1 else ' is'} given under “Cautions”."] if left else kept

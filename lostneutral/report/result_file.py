@@ -3,7 +3,7 @@
 import json
 from math import isfinite
 
-from lostneutral.consequences.pulses import as_waves, trusted
+from lostneutral.consequences.pulses import trusted
 from lostneutral.report.words import angle, size
 
 FORMAT = "lostneutral-result/1"
@@ -21,20 +21,21 @@ def result_dict(result) -> dict:
     what nothing determines, is None; so is the angle of a phasor of no size. Where loads draw pulses and the waveforms are
     to be trusted, states, findings and readings are theirs (`picture`), and `sine_wave_states` has those of phasors.
     """
-    sines, result = result, as_waves(result)
     made = {
         "format": FORMAT,
         "case": {"title": result.case.title, "sha256": result.case.sha256, "date": result.case.date},
         "software": dict(result.software),
         "states": [_state(result, state) for state in (result.before, result.after)],
         "findings": [_finding(f) for f in result.findings],
+        "verdicts": [_verdict(v) for v in result.verdicts],
+        "claims": [_claim(c) for c in result.claims],
         "picture": "waveforms" if trusted(result) else "sine waves",
         "readings": [_reading(r) for r in result.readings],
         "cautions": list(result.cautions),
         "assumptions": [vars(a) for a in result.assumptions],
     }
     if trusted(result):
-        made["sine_wave_states"] = [_state(sines, state) for state in (sines.before, sines.after)]
+        made["sine_wave_states"] = [_state(result.sines, state) for state in (result.sines.before, result.sines.after)]
     if result.waveforms is not None:
         from lostneutral.circuit.waveform import waveform_dict
 
@@ -153,10 +154,28 @@ def _current(phasor):
 
 def _finding(finding):
     limit = finding.limit
-    return {"severity": finding.severity, "subject": finding.subject, "message": finding.message,
+    return {"severity": finding.severity, "rank": finding.rank.name.lower(), "subject": finding.subject, "message": finding.message,
             "computed": finding.computed, "sure": finding.sure,
             "limit": None if limit is None else {"value": limit.value, "unit": limit.unit, "source": limit.source,
                                                  "known": limit.known}}
+
+
+def _verdict(v):
+    """The one verdict of an item over the whole incident: times in s from the first fault."""
+    return {"item": v.item, "outcome": v.outcome, "rank": v.rank.name.lower(), "voltage": v.volts, "ratio": v.ratio,
+            "lowest": v.lowest, "highest": v.highest, "earliest": v.earliest, "central": v.central, "latest": v.latest,
+            "confidence": v.confidence, "part": v.part, "mode": v.mode or None, "basis": v.basis, "worst": v.worst or None,
+            "life_used": v.used, "overvoltage_device": v.protected or None}
+
+
+def _claim(c):
+    at, limit = c.condition, c.yardstick
+    return {"kind": c.kind.value, "rank": c.rank.name.lower(), "about": {"what": c.about.what, "name": c.about.name},
+            "where": list(c.where), "condition": {"stage": at.stage, "start": at.start, "end": at.end if isfinite(at.end) else None,
+                                                  "held": at.held, "possible": at.possible},
+            "quantity": c.quantity, "unit": c.unit, "value": c.value, "range": c.span and list(c.span),
+            "yardstick": limit and {"value": limit.value, "unit": limit.unit, "edge": limit.edge, "source": limit.source,
+                                    "known": limit.known}, "confidence": c.confidence, "because": c.because}
 
 
 def _plain(value):

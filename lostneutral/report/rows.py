@@ -3,7 +3,12 @@
 from dataclasses import dataclass
 
 from lostneutral.report.result_file import verdict
-from lostneutral.report.words import VERDICTS, angle, connection, details, number, significant, size
+from lostneutral.words.english import VERDICTS
+from lostneutral.report.words import angle, connection, details, number, significant, size
+
+
+ACROSS = VERDICTS | {"dead": "no voltage"}
+"""Of the voltage across a load, as `VERDICTS` of a line's to neutral."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +57,7 @@ def load_rows(case, before, after):
         was = earlier.get(now.name)
         made.append(LoadRow(
             now.name, connection(now), size(was.voltage) if was else None, size(now.voltage), now.ratio,
-            VERDICTS[verdict(case, now.ratio)] if now.on else "off", was.power if was else None, now.power,
+            ACROSS[verdict(case, now.ratio)] if now.on else "off", was.power if was else None, now.power,
             size(was.current) if was else None, size(now.current), details(was), details(now)))
     return tuple(made)
 
@@ -63,7 +68,7 @@ def neutral_shifts(case, after):
     for point in case.points:
         moved = after.nodes.get((point.name, "N"))
         if moved is None:
-            said.append((point.name, "floating, nothing ties it down; no figure can be given"))
+            said.append((point.name, "no defined potential; no figure can be given"))
         else:
             at = angle(moved)
             said.append((point.name, f"{number(abs(moved))} V" + (f" at {number(at)}°" if at is not None and
@@ -88,27 +93,27 @@ def band_words(case):
 def undecided(state):
     """Return the sentences for a state that does not say where the circuit arrives."""
     if state.ends == "cycle":
-        return f"The circuit does not settle: it keeps cycling. {state.reason}".strip()
+        return f"The circuit has no steady state: it keeps changing. {state.reason}".strip()
     found = f"{len(state.solutions)} settled state{'s were' if len(state.solutions) != 1 else ' was'} found."
     return _joined(f"{OPEN}.", state.reason or found, sensitive_words(state))
 
 
-OPEN = "Which phase goes high is not decided by the loads alone"
+OPEN = "Which line goes high is not decided by the loads alone"
 
 
 def several(state):
     """Return the sentences for several settled states of which one is reached."""
     holding = sum(s.attracting for s in state.solutions)
     if holding < 2:
-        return _joined(f"{len(state.solutions)} settled states were found, of which one holds: the figures are of it.",
+        return _joined(f"{len(state.solutions)} settled states were found, of which one is stable: the figures are of it.",
                        state.reason)
-    return _joined(f"{OPEN}.", state.reason, "The figures are of the one that the circuit arrives at from the healthy "
-                   "state; a disturbance could lead to another.", sensitive_words(state))
+    return _joined(f"{OPEN}.", state.reason, "The figures are of the one that the circuit reaches from the sound "
+                   "installation; a disturbance could lead to another.", sensitive_words(state))
 
 
 def sensitive_words(state):
     """Return what a small difference of the loads would change, or an empty text."""
-    names = ", ".join(f"“{name}”" for name in state.sensitive)
+    names = ", ".join(state.sensitive)
     return f"5 % more or less power of {names} would lead to another of them." if names else ""
 
 
@@ -125,7 +130,7 @@ def settled_states(case, state):
             words = ", ".join(f"{line} {number(size(s.voltage(point.name, line)), 0)}" for line in point.phases)
             volts.setdefault(words, point.name)
         first, more = next(iter(volts)), len(volts) - 1
-        where = f"“{volts[first]}”: " if more else ""
+        where = f"{volts[first]}: " if more else ""
         made.append((str(number_), "yes" if s.attracting else "no", "yes" if s.reached else "no", f"{where}{first} V"))
     return tuple(made)
 
@@ -135,7 +140,7 @@ def cycle_words(state):
     if not state.cycle:
         return ()
     return (f"The cycle takes {significant(state.cycle['period'], 's')}.",
-            *(f"“{name}”: {number(v['lowest'], 0)} to {number(v['highest'], 0)} V" for name, v in state.cycle["loads"].items()))
+            *(f"{name}: {number(v['lowest'], 0)} to {number(v['highest'], 0)} V" for name, v in state.cycle["loads"].items()))
 
 
 def limit_words(limit):

@@ -2,9 +2,9 @@
 
 from dataclasses import replace
 
-from lostneutral.errors import LostNeutralError
 from lostneutral.report.blocks import heading, paragraph, table
 from lostneutral.report.words import number
+from lostneutral.studies.near import near
 
 STEP = 0.10  #: share by which each value is changed, up and down
 MOST_LOADS = 6
@@ -19,11 +19,12 @@ def what_would_change(result):
     """
     made = [heading("What would change the answer"), paragraph(_FIRST)]
     reached = result.after.reached
-    given = _followed(result.case, reached) if reached else None
-    if given is None or max(abs(a - b) for a, b in zip(given, _extremes(result.case, reached.voltage))) > SAME:
+    case = result.case.at_the_end()
+    given = _followed(case, reached) if reached else None
+    if given is None or max(abs(a - b) for a, b in zip(given, _extremes(case, reached.voltage))) > SAME:
         return [*made, paragraph(_NOT_FOLLOWED)]
     body = []
-    for name, change in _inputs(result.case):
+    for name, change in _inputs(case):
         low, high = (_followed(change(1 + sign * STEP), reached) for sign in (-1, 1))
         swing = max((abs(e[0] - given[0]) for e in (low, high) if e), default=0.0)
         body.append((swing, (name, _words(low), _words(given), _words(high))))
@@ -33,12 +34,12 @@ def what_would_change(result):
                   ("changed by 10 %", "lower", "as given", "higher"), body, "lrrr")]
 
 
-_FIRST = ("Most of all: which loads were on, on which line each is, where the break is, and whether the conductor is open "
-          "or holds by a bad joint.")
-_FOLLOWED = ("The case was worked out again with one value changed at a time by 10 %, following the settled state that "
-             "the circuit arrives at; what moves the highest voltage most stands first.")
-_NOT_FOLLOWED = ("How far single values move the figures was not worked out: the settled state is undecided, or hangs on "
-                 "loads that have cut off or stalled, and a small change may lead to another state altogether.")
+_FIRST = ("The result depends most on which loads were on, on which line each is, where the fault is, and whether the conductor "
+          "is open or has a high-resistance joint.")
+_FOLLOWED = ("The case was calculated again with one value changed at a time by 10 %, following the settled state that "
+             "the circuit reaches; what moves the highest voltage most comes first.")
+_NOT_FOLLOWED = ("How far single values move the figures was not calculated: the settled state is undecided, or depends on "
+                 "loads that have shut down or stalled, and a small change may lead to another state altogether.")
 
 
 def _inputs(case):
@@ -49,35 +50,15 @@ def _inputs(case):
              if load.on and isinstance(load.parameters.get("power"), (int, float))]
     sized.sort(key=lambda pair: -pair[1].parameters["power"] * pair[1].count)
     for i, load in sized[:MOST_LOADS]:
-        yield f"power of “{load.name}”", lambda by, i=i, load=load: replace(case, loads=(
+        yield f"power of {load.name}", lambda by, i=i, load=load: replace(case, loads=(
             *case.loads[:i], replace(load, parameters=dict(load.parameters) | {"power": load.parameters["power"] * by}),
             *case.loads[i + 1:]))
 
 
 def _followed(case, solution):
     """Return the extremes of `case` in the settled state next to `solution`, or None if there is none that near."""
-    import numpy as np
-
-    from lostneutral.circuit.network import network
-    from lostneutral.circuit.newton import newton
-    from lostneutral.circuit.wiring import wiring
-
-    try:
-        net = network(wiring(case, case.breaks_after(), case.crosses))
-        start = net.all_voltages(np.zeros(net.free, complex))
-        for terminal, number_ in net.node.items():
-            if number_ < net.free and solution.nodes.get(terminal) is not None:
-                start[number_] = solution.nodes[terminal]
-        root = newton(net, start)
-    except (LostNeutralError, np.linalg.LinAlgError):
-        return None
-    at = {terminal: root.voltages[number_] for terminal, number_ in net.node.items()}
-
-    def voltage(point, line):
-        ends = at.get((point, line)), at.get((point, "N"))
-        return None if None in ends else ends[0] - ends[1]
-
-    return _extremes(case, voltage) if root.solved else None
+    found = near(case, solution)
+    return None if found is None else _extremes(case, found.voltage)
 
 
 def _extremes(case, voltage):

@@ -3,56 +3,62 @@
 import textwrap
 import unicodedata
 
-from lostneutral.consequences.harm import of_solution
-from lostneutral.consequences.pulses import as_waves, trusted
+from lostneutral.consequences.pulses import trusted
 from lostneutral.report import damage, rows
 from lostneutral.report.concluded import source_words, sources, usual_sureness
 from lostneutral.report.earth import deceiving
+from lostneutral.report.page_one import DANGER, dangers, unknown
 from lostneutral.report.waveform_rows import link_rows, neutral_rows, phase_rows
 from lostneutral.report.waveform_words import deceived, outcome
-from lostneutral.report.words import NOTHING, SEVERITIES, after_names, faults, number, shown, significant, visible
+from lostneutral.report.words import NOTHING, after_names, faults, number, shown, significant, visible
+from lostneutral.words.english import RANKS, VERDICTS, supply_neutral
 
-_COLOURS = {"too high": "31", "dead": "31", "too low": "33", "floating": "35", "as usual": "32", "danger": "1;31",
-            "damage": "31", "warning": "33", "note": "36"}
+_COLOURS = {"above limits": "31", "no voltage to neutral": "31", "below limits": "33", "no defined potential": "35",
+            "within limits": "32", "danger": "1;31", "damage": "31", "warning": "33", "note": "36"}
 _GAP = "  "
 _NARROWEST = 12  # columns a wrapped column keeps
+STILL_LIVE = "A line without voltage to neutral is STILL LIVE to earth."
 
 
 def terminal_text(result, colour: bool = False, width: int = 80) -> str:
     """Return the whole answer as lines of at most `width` columns where the words allow; no escape code unless `colour`.
 
-    Every finding and every caution is in it whatever the width; tables wrap their first column.
+    Dangers come first. Every finding and every caution is in it whatever the width; tables wrap their first column.
     """
     paint = _paint if colour else lambda text, _: text
-    result = as_waves(result)
-    parts = [_head(result, width)]
+    parts = [_head(result, width), _dangers(result, width, paint)]
     solutions = shown(result.after)
     before = next(iter(shown(result.before)), None)
-    parts += [_arrival(result, solutions, width), _states(result, width, paint)]
+    parts += [_arrival(result, solutions, width), _waves(result, width, paint), _states(result, width, paint)]
     for name, after in zip(after_names(solutions), solutions):
         parts.append(_points(result, before, after, name, width, paint))
         parts.append(_loads(result, before, after, name, width, paint))
-        found = of_solution(result.harms, result.after, after)
-        parts.append(_damage(damage.harm_rows(after.loads, found), width, paint))
-    parts.insert(2, _waves(result, width, paint))
-    if not solutions:
-        parts.append(_damage(damage.cycle_rows(result), width, paint))
-    parts += [_readings(result, width), _findings(result, width, paint), _assumed(result, width), _cautions(result, width)]
+    parts += [_damage(result, width, paint), _readings(result, width), _findings(result, width, paint), _assumed(result, width),
+              _cautions(result, width)]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 
 def _head(result, width):
     case = result.case
-    lines = [visible(case.title), "=" * min(width, columns(visible(case.title))), *map(visible, faults(case))]
-    return "\n".join(line for text in lines for line in _wrapped(text, width))
+    lines = [visible(case.title), "=" * min(width, columns(visible(case.title))),
+             *(line for text in (f"Fault considered: {' '.join(faults(case))}", *unknown(case)) for line in _wrapped(visible(text), width))]
+    return "\n".join(lines)
+
+
+def _dangers(result, width, paint):
+    lines = [DANGER]
+    for text in dangers(result):
+        first, *more = _wrapped(f"! {visible(text)}", width, "  ")
+        lines += [paint(first, "danger"), *more]
+    return "\n".join(lines)
 
 
 def _arrival(result, solutions, width):
     said = []
     if not result.before.solutions:
-        said.append(f"Before the break: no settled state. {result.before.reason}".strip())
+        said.append(f"Before the fault: no settled state. {result.before.reason}".strip())
     if not solutions:
-        said.append(f"After the break: no settled state. {result.after.reason}".strip())
+        said.append(f"After the fault: no settled state. {result.after.reason}".strip())
     elif result.after.reached is None:
         said.append(rows.undecided(result.after))
     elif len(result.after.solutions) > 1:
@@ -64,8 +70,8 @@ def _waves(result, width, paint):
     waves, case = result.waveforms, result.case
     if waves is None:
         return ""
-    used = "rest on" if trusted(result) else "do not rest on"
-    said = [f"Waveforms: {waves.why}. The figures below {used} them.", outcome(case, waves), deceived(case, waves)]
+    used = "of the waveforms" if trusted(result) else "of sine waves"
+    said = [f"Waveforms: {waves.why}. The figures below are those {used}.", outcome(case, waves), deceived(case, waves)]
     phases = [(row.place, row.line, when, *map(number, (wave.rms, wave.average_reading, wave.crest)),
                NOTHING if wave.thd is None else f"{100 * wave.thd:.0f} %")
               for row in phase_rows(case, waves) for when, wave in (("before", row.before), ("after", row.after)) if wave]
@@ -74,11 +80,11 @@ def _waves(result, width, paint):
     neutrals = [(row.feeding, row.state, *(significant(amps) for amps in (row.current, row.third, row.line)))
                 for row in neutral_rows(case, waves)]
     tables = [
-        ("Line to neutral as meters show it, V", ("point", "line", "when", "true r.m.s.", "averaging meter", "crest", "THD"),
+        ("Line to neutral as meters show it, V", ("point", "line", "when", "true r.m.s.", "average-responding", "crest", "THD"),
          phases, "lllrrrr"),
-        ("D.c. links of the power supplies, V", ("load", "connect", "before", "after", "rated", "cuts off at", "verdict"),
+        ("D.c. links of the power supplies, V", ("item", "connect", "before", "after", "rated", "drops out at", "verdict"),
          links, "llrrrrl"),
-        ("Neutral current, A", ("run to", "when", "in all", "third harmonic", "largest line"), neutrals, "llrrr")]
+        ("Neutral current, A", ("cable to", "when", "total r.m.s.", "third harmonic", "largest line"), neutrals, "llrrr")]
     return "\n".join([*(line for text in said for line in _wrapped(visible(text), width)),
                       *(part for heading, head, body, align in tables if body
                         for part in ("", heading, _table(head, body, align, width, paint)))])
@@ -89,8 +95,8 @@ def _states(result, width, paint):
     if len(state.solutions) < 2 and not state.cycle:
         return ""
     body = rows.settled_states(result.case, state)
-    return "\n".join(["Settled states after the break, line to neutral",
-                      *([_table(("number", "holds", "arrived at", "voltages"), body, "rlll", width, paint)] if body else []),
+    return "\n".join(["Settled states after the fault, line to neutral",
+                      *([_table(("number", "stable", "reached", "voltages"), body, "rlll", width, paint)] if body else []),
                       *(line for text in rows.cycle_words(state) for line in _wrapped(visible(text), width))])
 
 
@@ -99,32 +105,34 @@ def _points(result, before, after, name, width, paint):
             for row in rows.point_rows(result.case, before, after)]
     heading = f"Voltages at each point, line to neutral, V ({rows.band_words(result.case)})"
     table = _table(("point", "line", "before", name, "ratio", "verdict"), body, "llrrrl", width, paint)
-    moved = [f"Neutral at “{visible(place)}”: {text} from the supply's star point."
+    moved = [f"Neutral at {visible(place)}: {text} from {supply_neutral(result.case)}."
              for place, text in rows.neutral_shifts(result.case, after)]
-    return "\n".join([*_wrapped(heading, width), table, *(line for text in moved for line in _wrapped(text, width))])
+    live = [STILL_LIVE] if any(row[-1] == VERDICTS["dead"] for row in body) else []
+    return "\n".join([*_wrapped(heading, width), table, *(line for text in (*live, *moved) for line in _wrapped(text, width))])
 
 
 def _loads(result, before, after, name, width, paint):
     body = [(row.name, row.connect, number(row.before), number(row.after), number(row.ratio, 2), row.verdict,
              significant(row.power_before), significant(row.power_after), row.details)
             for row in rows.load_rows(result.case, before, after)]
-    return "Loads, V across each, ratio to its rated voltage\n" + _table(
-        ("load", "connect", "before", name, "ratio", "verdict", "W before", f"W {name}", "state"), body,
+    return "Items, V across each, ratio to its rated voltage\n" + _table(
+        ("item", "connect", "before", name, "ratio", "voltage", "W before", f"W {name}", "state"), body,
         "llrrrlrrl", width, paint)
 
 
-def _damage(found, width, paint):
+def _damage(result, width, paint):
+    found = damage.harm_rows(result)
     if not found:
         return ""
-    body = [(load, outcome, soon, sure, part) for load, _, _, outcome, soon, sure, part, _ in found]
-    heading = "What to expect of each item, taken as new, if this lasts and nothing acts"
-    return "\n".join([*_wrapped(heading, width), _table(("item", "outcome", "how soon (range)", "sure", "part to look for"),
-                                                        body, "lllll", width, paint, (2, 0, -1))])
+    body = [(load, outcome, soon, sure, part) for load, _, _, outcome, soon, sure, part, _, _ in found]
+    heading = "Expected effect on each item over the whole incident, if new, the last condition persists and no protection operates"
+    return "\n".join([*_wrapped(heading, width), _table(("item", "effect", "time to failure (range)", "confidence",
+                                                         "component to inspect"), body, "lllll", width, paint, (2, 0, -1))])
 
 
 def _readings(result, width):
     said = deceiving(result)
-    return "\n".join(["Readings that deceive", *(line for text in said for line in _wrapped(f"- {visible(text)}", width, "  "))
+    return "\n".join(["Misleading readings", *(line for text in said for line in _wrapped(f"- {visible(text)}", width, "  "))
                       ]) if said else ""
 
 
@@ -136,10 +144,10 @@ def _findings(result, width, paint):
     lines = ["Findings", *(_wrapped(f"How sure, unless a finding says otherwise: {visible(usual)}.", width)
                            if usual else [])]
     for f in result.findings:
-        label = SEVERITIES.get(f.severity, f.severity).upper()
-        first, *more = _wrapped(f"{label}: {visible(f.subject)}: {visible(f.message)}", width, "  ")
+        first, *more = _wrapped(f"{RANKS[f.rank].upper()}: {visible(f.subject)}: {visible(f.message)}", width, "  ")
         lines += [paint(first, f.severity), *more]
-        limit = f.limit and f"limit {rows.limit_words(f.limit)} [{numbers[source_words(f.limit)]}]"
+        word = "reference value" if f.limit and f.limit.edge == "reference" else "limit"
+        limit = f.limit and f"{word} {rows.limit_words(f.limit)} [{numbers[source_words(f.limit)]}]"
         basis = "; ".join(visible(text) for text in (f.computed, limit, f.sure != usual and f.sure) if text)
         lines += _wrapped(f"({basis})", width, "  ", "  ") if basis else []
     lines += ["", "Sources of the limits, and how each is known"]

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from lostneutral.consequences.waves import faulted
+from lostneutral.consequences.upstream import faulted
 from lostneutral.report.drawing import DASHES, HATCHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.waveform_rows import link_rows, places, states
 from lostneutral.report.words import number, significant

@@ -83,9 +83,9 @@ def taken(result):
               ("leakage across the inlet", "leakage", waveform["leakage"]))
     rows = [(what, _given(bridges, key), f"{entry['source']} ({data.KNOWN[entry['known']]})")
             for what, key, entry in values]
-    return [heading("What the bridges were taken to be", 2),
+    return [heading("Assumptions on the rectifiers", 2),
             table("Rectifier loads as the waveform model has them (power of all units, inlet of one)",
-                  ("load", "power", "capacitor", "inlet", "drop", "cuts off at"), body, "lrrrrr", {0: 1}),
+                  ("item", "power", "capacitor", "inlet", "drop", "drops out at"), body, "lrrrrr", {0: 1}),
             table("Where these values come from", ("value", "given for", "where not given"), rows, "lll", {2: 1})]
 
 
@@ -95,7 +95,7 @@ def _given(bridges, key):
 
 
 def changed(result):
-    """Work the case out again with other inlets and capacitors, and return what then becomes of the star."""
+    """Calculate the case again with other inlets and capacitors, and return the result for its voltages."""
     case = result.case
     bridges = sum(load.on and bridge_of(load) is not None for load in case.loads)
     if not 0 < bridges <= MOST_BRIDGES or not opened(case):
@@ -105,9 +105,9 @@ def changed(result):
             ("inlets of twice the resistance", *_again(case, 2.0, 1.0)),
             ("capacitors of three times the size", *_again(case, 1.0, 3.0)),
             ("capacitors of half the size", *_again(case, 1.0, 0.5))]
-    return [heading("What other inlets and capacitors would do", 2),
+    return [heading("With other inlets and capacitors", 2),
             table("The case worked out again with the values that are least known changed in every power supply",
-                  ("changed", "what comes of it", "links, V d.c."), body, "lll", {0: 1, 1: 0.8, 2: 1.4})]
+                  ("changed", "result", "links, V d.c."), body, "lll", {0: 1, 1: 0.8, 2: 1.4})]
 
 
 def _again(case, inlet, capacitor):
@@ -117,7 +117,7 @@ def _again(case, inlet, capacitor):
     try:
         return _verdict(other, waveforms(other, steps=COARSE))
     except NoSolutionError as error:
-        return "no course found", str(error)
+        return "no result", str(error)
 
 
 def _with(load, inlet, capacitor):
@@ -132,8 +132,8 @@ def _with(load, inlet, capacitor):
 def _verdict(case, waves):
     rows = link_rows(case, waves)
     words = {row.verdict for row in rows}
-    said = {"cycle": "cuts off and restarts for ever", "undecided": "does not come to rest"}.get(waves.after.ends) or (
-        "torn apart" if CUT in words else "runs, some above rating" if OVER in words else "holds")
+    said = {"cycle": "shuts down and restarts again and again", "undecided": "no steady state"}.get(waves.after.ends) or (
+        "collapsed" if CUT in words else "runs, some above rating" if OVER in words else "near normal")
     links = {}
     for row in rows:
         links.setdefault(row.connect, []).append(row.after)

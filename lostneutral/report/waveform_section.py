@@ -2,7 +2,7 @@
 
 from lostneutral import data
 from lostneutral.consequences.pulses import trusted
-from lostneutral.consequences.waves import faulted
+from lostneutral.consequences.upstream import faulted
 from lostneutral.report import waveform_figures
 from lostneutral.report.blocks import figure, heading, paragraph, strong, table
 from lostneutral.report.waveform_rows import link_rows, neutral_rows, phase_rows, places, states
@@ -25,20 +25,20 @@ _IN_TWO = (
     "The pulses of the two halves come at the same moments and cancel in the neutral as far as they are equal. With "
     "the neutral broken both halves carry the same pulse, and the capacitors divide the voltage between them.")
 _METERS = (
-    "What a supply gets is decided by the crests, which fill its capacitor (the d.c. link), and not by the r.m.s. "
-    "value that a meter shows. A true-r.m.s. meter shows the heating value of whatever shape there is; a cheap one "
-    "rectifies, averages and is scaled for a sine, and is wrong for any other shape. Both may look normal while the "
+    "The voltage inside a supply is decided by the crests, which fill its capacitor (the d.c. link), and not by the r.m.s. "
+    "value that a meter shows. A true-r.m.s. meter shows the heating value of whatever shape there is; an "
+    "average-responding one is scaled for a sine, and is wrong for any other shape. Both may look normal while the "
     "crests are not.")
 _OVERLAP = (
     "Pulses that do not overlap are never in the neutral together, so their squares add up: the neutral of three equal "
     "lines carries up to √3 = 1.73 times the current of one. Devices in the lines do not see it.")
 _TRIPLEN = (
     "Orders that are multiples of three are alike in all three lines at once: with a sound neutral they add up in it; "
-    "in a balanced star without neutral they have no way, and appear as a voltage of the star point instead. Where the "
-    "lines are not balanced the line currents keep some of them; their sum is nothing at every instant.")
+    "in a balanced star without neutral they have no path, and appear as a voltage of the star point instead. Where the "
+    "lines are not balanced the line currents keep some of them; their sum is zero at every instant.")
 _SINES = (
     "The figures of this part are of sine waves, in which a power supply is taken to draw a sinusoidal current: a "
-    "simpler picture, for comparison. Where it differs from the section on waveforms, that section stands.")
+    "simpler picture, for comparison. Where it differs from the section on waveforms, that section counts.")
 _METHOD = (
     "Waveforms: the same wiring with its resistances and inductances; linear loads as they are; lamps, heaters and "
     "motors as the impedance that they have at their r.m.s. voltage; bridges as ideal switches with a constant drop, "
@@ -75,11 +75,11 @@ def waves_method(result):
 def _said(result):
     case, waves = result.case, result.waveforms
     known = data.KNOWN[data.load("waveform")["share"]["known"]]
-    which = ("So the currents were followed in time, step by step through the cycle: page one, what each item comes "
-             "to, and this section rest on that." if trusted(result) else
-             "This section was asked for, and stands beside the figures of sine waves.")
+    which = ("So the currents were calculated in time, step by step through the cycle: page one, the effect on each item "
+             "and this section are based on that." if trusted(result) else
+             "This section was asked for, and is given beside the figures of sine waves.")
     return [paragraph(f"Which picture: {waves.why} (threshold: {known}). {which} {_difference(result)}".strip()),
-            paragraph(f"What came of it: {outcome(case, waves)}"), paragraph(f"{_PULSES} "
+            paragraph(f"Result: {outcome(case, waves)}"), paragraph(f"{_PULSES} "
                                                                              f"{_IN_THREE if _three(case) else _IN_TWO}"),
             paragraph(f"{_METERS} {deceived(case, waves)}")]
 
@@ -109,10 +109,10 @@ def _voltages(result):
     mark = " The broken upright line is the break." if faulted(case) else ""
     return [heading("Line to neutral", 2),
             table(f"Line to neutral as instruments would show it, V{left}",
-                  ("point", "line", "", "true r.m.s.", "averaging meter", "crest", "crest of a sine", "THD"), body,
+                  ("point", "line", "", "true r.m.s.", "average-responding", "crest", "crest of a sine", "THD"), body,
                   "lllrrrrr", {0: 1}),
             figure(waveform_figures.courses(case, waves), "Line to neutral (each line with its own dashes) and star "
-                   f"point at “{kept[0]}” over time.{mark}", floats=False)]
+                   f"point at {kept[0]} over time.{mark}", floats=False)]
 
 
 def _name(case, state):
@@ -121,7 +121,7 @@ def _name(case, state):
 
 def _wave(wave):
     if wave is None:
-        return ("floating", *[NOTHING] * 4)
+        return ("no defined potential", *[NOTHING] * 4)
     return (number(wave.rms), number(wave.average_reading), number(wave.crest), number(2**0.5 * wave.rms),
             NOTHING if wave.thd is None else f"{100 * wave.thd:.0f} %")
 
@@ -136,12 +136,12 @@ def _links(result):
     marks = "○ before, ● after; the" if both else "The"
     return [heading("Inside the power supplies", 2),
             table("D.c. link of each rectifier load, V",
-                  ("load", "connected", *(("before", "after") if both else ("mean",)), "over a cycle", "cuts off at",
+                  ("load", "connected", *(("before", "after") if both else ("mean",)), "over a cycle", "drops out at",
                    "rated", "verdict"), body, "llr" + "r" * both + "rrrl", {0: 1}),
             figure(waveform_figures.links(result.case, result.waveforms), f"D.c. link of each rectifier load. {marks} "
                                                                           "bar reaches from lowest to highest over a "
                                                                           "cycle. Upright ticks: dotted where the "
-                                                                          "supply cuts off, whole where its "
+                                                                          "supply drops out, whole where its "
                                                                           "capacitor's rating ends.", floats=False)]
 
 
@@ -152,7 +152,7 @@ def _neutral(result):
     if not body:
         return []
     return [heading("Neutral current", 2),
-            table("Current in the neutral, A r.m.s.", ("run that feeds", "", "neutral", "largest line", "neutral / line",
+            table("Current in the neutral, A r.m.s.", ("cable to", "", "neutral", "largest line", "neutral / line",
                                                        "third harmonic", "share of third"), body, "llrrrrr", {0: 1}),
             *([paragraph(_OVERLAP)] if _three(result.case) else [])]
 
@@ -167,6 +167,6 @@ def _spectra(result):
     body = [(str(order), *(NOTHING if wave is None else significant(wave.harmonics[order - 1])
                            for wave in columns.values())) for order in _ORDERS]
     return [heading("Spectra", 2), *([paragraph(_TRIPLEN)] if _three(case) else []),
-            table(f"Harmonics at “{where}”, r.m.s., by order", ("order", *columns), body, "r" * (len(columns) + 1)),
-            figure(waveform_figures.spectrum(case, waves), f"Spectra at “{where}”. Hatched: multiples of three.",
+            table(f"Harmonics at {where}, r.m.s., by order", ("order", *columns), body, "r" * (len(columns) + 1)),
+            figure(waveform_figures.spectrum(case, waves), f"Spectra at {where}. Hatched: multiples of three.",
                    floats=False)]

@@ -1,6 +1,7 @@
-"""What waveforms come to in a sentence, for page one and section alike."""
+"""What waveforms mean in a sentence, for page one and section alike."""
 
-from lostneutral.consequences.waves import CUT, NOTICED, OVER, concerned, faulted, line_powers, opened
+from lostneutral.consequences.upstream import faulted
+from lostneutral.consequences.waves import CUT, NOTICED, OVER, concerned, line_powers, opened
 from lostneutral.report.waveform_rows import link_rows, neutral_rows, phase_rows
 from lostneutral.report.words import number, significant
 
@@ -10,11 +11,11 @@ THIRD = 0.05  #: of its current: third harmonic from which a neutral is worth a 
 
 
 def outcome(case, waveforms):
-    """Return in one sentence what the pulses came to."""
+    """Return in one sentence what the pulses lead to."""
     if waveforms.after.ends == "cycle":
-        return "The power supplies cut off and start again and again, and the voltages swing with them."
+        return "The power supplies would shut down and restart again and again, and the voltages swing with them."
     if waveforms.after.ends == "undecided":
-        return "The voltages did not come to rest in the time that was followed."
+        return "The voltages did not reach a steady state in the time that was calculated."
     places = concerned(case)
     names = {load.name for load in case.loads if load.point in places}
     links = [row for row in link_rows(case, waveforms) if row.name in names]
@@ -24,26 +25,26 @@ def outcome(case, waveforms):
     if cut or over:
         return _apart(case, cut, over)
     was = [row.before for row in links if row.before]
-    inside = f"inside them stand {_volts(links)} V d.c." + (f" instead of {span(was)} V" if was else "")
+    inside = f"their d.c. links would be at {_volts(links)} V" + (f" instead of {span(was)} V" if was else "")
     if not opened(case) or not _moved(waveforms):
-        return _neutral(case, waveforms) or f"The power supplies run: {inside}."
+        return _neutral(case, waveforms) or f"The power supplies would run: {inside}."
     if _held(case, waveforms):
-        return (f"The pulses of the power supplies hold {_star(case)} together: {inside}, none above its capacitor's "
-                "rating and none cut off.")
-    return f"The power supplies go on running although {_star(case)} is pulled aside: {inside}."
+        return (f"The rectifiers would keep the voltages of {_star(case)} near normal: {inside}, none above its capacitor's "
+                "rating and none shut down.")
+    return f"The power supplies would go on running although the voltages of {_star(case)} are unbalanced: {inside}."
 
 
 def _apart(case, cut, over):
-    high = f"{_volts(over)} V d.c., above what their capacitors are rated for." if over else ""
+    high = f"at {_volts(over)} V d.c., above the rating of their capacitors." if over else ""
     if not cut:
-        return f"No power supply has cut off, but inside those on {_lines(over)} stand {high}"
-    low = f"the power supplies on {_lines(cut)} have fallen to their cut-off, with {_volts(cut)} V d.c. inside"
-    said = f"{_star(case)} is torn apart: {low}" if opened(case) else low
-    return said[0].upper() + said[1:] + (f"; in those on {_lines(over)} stand {high}" if over else ".")
+        return f"No power supply would shut down, but the links of those on {_lines(over)} would be {high}"
+    low = f"the power supplies on {_lines(cut)} would be at their cut-off, with {_volts(cut)} V d.c. inside"
+    said = f"the voltages of {_star(case)} would collapse: {low}" if opened(case) else low
+    return said[0].upper() + said[1:] + (f"; the links of those on {_lines(over)} would be {high}" if over else ".")
 
 
 def _star(case):
-    return "the star" if len(case.supply.lines) == 3 else "the pair of lines"
+    return "the three lines" if len(case.supply.lines) == 3 else "the two lines"
 
 
 def _moved(waveforms):
@@ -62,7 +63,7 @@ def _neutral(case, waveforms):
     found = max(neutral_rows(case, waveforms), key=lambda row: row.current / row.line, default=None)
     if found is None or found.third < THIRD * found.current:
         return ""
-    return (f"The neutral of the run to “{found.feeding}” carries {significant(found.current, 'A')}, "
+    return (f"The neutral in the cable to {found.feeding} would carry {significant(found.current, 'A')}, "
             f"{number(found.current / found.line, 2)} times the largest line current; the third harmonic in it is "
             f"{significant(found.third, 'A')}.")
 
@@ -76,8 +77,8 @@ def deceived(case, waveforms):
         return "Here the two kinds of meter agree to a few per cent."
     wave = worst.after
     when = " after the break" if faulted(case) else ""
-    return (f"Here, on {worst.line} at “{worst.place}”{when}, a true-r.m.s. meter shows "
-            f"{number(wave.rms, 0)} V, an averaging one {number(wave.average_reading, 0)} V, and the crest is "
+    return (f"Here, on {worst.line} at {worst.place}{when}, a true-r.m.s. meter would show "
+            f"{number(wave.rms, 0)} V, an average-responding one {number(wave.average_reading, 0)} V, and the crest is "
             f"{number(wave.crest, 0)} V, where a sine of that r.m.s. value has {number(2**0.5 * wave.rms, 0)} V.")
 
 

@@ -6,17 +6,19 @@ from math import degrees, isfinite, isinf
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import LoadResult, Solution, State
+from lostneutral.circuit.wiring import pen_run
+from lostneutral.consequences.weighing import weighed
+from lostneutral.words.english import VERDICTS
 
 NOTHING = "–"  #: stands where there is no figure
 ROUNDED_OFF = 1e-6  #: in any unit; what is smaller came from rounding and is printed as 0
 NO_ANGLE_BELOW = 1e-9  #: V or A; a phasor this small has no direction worth a figure
-VERDICTS = {"over": "too high", "within": "as usual", "under": "too low", "dead": "dead", "floating": "floating"}
-SEVERITIES = {"danger": "Danger", "damage": "Damage", "warning": "Warning", "note": "Note"}
 DETAILS = {"light": ("light", "%", 100.0), "filament_temperature": ("filament", "K", 1.0),
            "element_temperature": ("element", "°C", 1.0), "link_voltage": ("d.c. link", "V", 1.0),
-           "capacitor_stress": ("capacitor loaded to", "%", 100.0),
-           "varistor_power": ("varistor", "W", 1.0), "varistor_overload": ("times what it sheds", "", 1.0),
-           "heat": ("share of the heat that trips it", "%", 100.0)}
+           "capacitor_stress": ("capacitor voltage, of its rating", "%", 100.0),
+           "varistor_power": ("varistor", "W", 1.0), "varistor_overload": ("× its dissipation limit", "", 1.0),
+           "heat": ("thermal trip, used", "%", 100.0)}
+FLAGS = {"above_window": "above its working range", "at_cut_off": "at its cut-off, going on and off"}
 TOLD_ELSEWHERE = ("works", "harmonic_share", "as_sine")  #: an assumption of its own, or what goes without saying
 
 
@@ -56,9 +58,7 @@ def angle(phasor):
 
 def shown(state: State) -> tuple[Solution, ...]:
     """Return the settled states a reader has to see: the one arrived at, else every attracting one, else all."""
-    if state.reached:
-        return (state.reached,)
-    return tuple(s for s in state.solutions if s.attracting) or state.solutions
+    return weighed(state)
 
 
 def after_names(solutions):
@@ -69,25 +69,25 @@ def after_names(solutions):
 
 
 def faults(case: Case):
-    """Return what is broken or exchanged once every event has happened, one sentence each."""
-    from lostneutral.circuit.wiring import pen_run
-
-    said = []
-    for b in case.breaks_after():
-        joined = b.conductor == "N" and pen_run(case, case.point(b.feeding))
-        what = "The PEN (neutral and earth in one conductor)" if joined else f"The {conductor_words(b.conductor)}"
-        where = f"in the run that feeds “{b.feeding}”"
-        said.append(f"{what} {where} is open." if isinf(b.resistance) else
-                    f"{what} {where} has a bad joint of {significant(b.resistance)} ohm.")
-    for cross in case.crosses:
-        said.append(f"{cross.conductors[0]} and {cross.conductors[1]} are exchanged where the run arrives at "
-                    f"“{cross.point}”.")
-    return tuple(said) or ("Nothing is broken.",)
+    """Return the hypothesis of the case, one sentence each: what is taken as open, bad or transposed, and what was mended."""
+    said = [f"{conductor_words(case, b)[0].upper()}{conductor_words(case, b)[1:]} in the cable to {b.feeding} "
+            + ("is open-circuit." if isinf(b.resistance) else f"has a high-resistance joint ({significant(b.resistance)} Ω).")
+            for b in case.breaks_after()]
+    held = {(b.feeding, b.conductor) for b in case.breaks_after()}
+    mended = {(b.feeding, b.conductor): b for b in (*case.breaks, *(e.change for e in case.events if e.change))
+              if b.resistance and (b.feeding, b.conductor) not in held}
+    said += [f"{conductor_words(case, b)[0].upper()}{conductor_words(case, b)[1:]} in the cable to {b.feeding} "
+             + ("was open-circuit" if isinf(b.resistance) else "had a high-resistance joint") + " for a time and was restored."
+             for b in mended.values()]
+    said += [f"{cross.conductors[0]} and {cross.conductors[1]} are transposed at {cross.point}." for cross in case.crosses]
+    return tuple(said) or ("No open-circuit or high-resistance conductor is assumed.",)
 
 
-def conductor_words(name):
-    """Return a conductor's name in words: "neutral (N)", "line L1" …"""
-    return {"N": "neutral (N)", "PE": "protective conductor (PE)"}.get(name, f"line {name}")
+def conductor_words(case: Case, broken):
+    """Return the conductor of a break in words: "the neutral", "the PEN (combined neutral and protective conductor)" …"""
+    if broken.conductor == "N":
+        return "the PEN (combined neutral and protective conductor)" if pen_run(case, case.point(broken.feeding)) else "the neutral"
+    return "the protective conductor" if broken.conductor == "PE" else f"line {broken.conductor}"
 
 
 def connection(load):
@@ -104,7 +104,7 @@ def details(load: LoadResult | None):
         if key in TOLD_ELSEWHERE:
             continue
         if isinstance(value, bool):
-            said += [key.replace("_", " ")] * value
+            said += [FLAGS.get(key, key.replace("_", " "))] * value
             continue
         name, unit, scale = DETAILS.get(key, (key.replace("_", " "), "", 1.0))
         said.append(f"{name} {significant(scale * value, unit, 4 if scale == 1.0 else 3)}")

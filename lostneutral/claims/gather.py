@@ -1,0 +1,88 @@
+"""All claims of an incident: made for each of its moments, the worst kept with its spread, the same thing at several points joined."""
+
+from dataclasses import replace
+
+from lostneutral.claims import conductors, items, lines, live, protective, settling
+from lostneutral.claims.hanging import hangs_on
+from lostneutral.claims.incident import Incident
+from lostneutral.claims.model import Claim, Kind
+from lostneutral.claims.observed import observations
+
+# Each takes a `Moment` and yields claims; a claim of a new kind is one more function here, or below.
+MAKERS = (
+    live.metalwork,
+    live.person,
+    live.between_metalwork,
+    live.neutral,
+    live.charging_points,
+    conductors.joint_heat,
+    conductors.transposed,
+    conductors.diverted,
+    conductors.carried_before,
+    conductors.fault_devices,
+    lines.outside_band,
+    lines.insulation,
+    lines.beyond_triangle,
+    lines.temporary_overvoltage,
+    lines.floating,
+    protective.overvoltage_device_acts,
+    protective.surge_devices,
+    protective.iti_curve,
+    items.extrapolated,
+)
+_ORDER = {kind: number for number, kind in enumerate(Kind)}
+_ONE_OF_ALL = (Kind.PERSON, Kind.BETWEEN_METALWORK, Kind.INSULATION, Kind.BEYOND_TRIANGLE, Kind.TEMPORARY_OVERVOLTAGE,
+               Kind.OVERVOLTAGE_DEVICE, Kind.SURGE_DEVICES, Kind.FAULT_DEVICES, Kind.DIVERTED, Kind.BOND_HEAT)
+"""Kinds of which only the worst of the whole incident is told, wherever it is."""
+_EACH = (Kind.EXTRAPOLATED, Kind.CARRIED, Kind.JOINT_HEAT, Kind.TRANSPOSED)
+"""Kinds that are told for each place by itself: another place is another thing."""
+
+
+def gathered(incident: Incident, before, after, verdicts, *, readings=(), electrode=None, opened=(), hinges=None,
+             not_followed="", pulses=False) -> tuple[Claim, ...]:
+    """Return every claim of `incident`, the gravest first; what is alike at several points is one claim with its places.
+
+    `before` and `after` are the settled `State`s, the rest what the studies found: `TouchRange`, `main_switch`,
+    `Hinges`; `not_followed` is the code of why the incident was not followed in time, if it should have been; `pulses`
+    tells that the states are those of waveforms.
+    """
+    case = incident.case
+    sound = next((m.before for m in incident.moments), None) or next(iter(before.solutions), None)
+    made = [claim for moment in incident.moments for maker in MAKERS for claim in maker(moment)]
+    joined = _joined(made)
+    once = (*items.items(incident, verdicts), *items.burning(verdicts), *live.electrode(case, electrode),
+            *live.main_switch(case, opened), *settling.settled_states(case, before, after),
+            *settling.not_followed(incident, not_followed), *(() if pulses else settling.rectifiers(case)), *settling.reader_warnings(case),
+            *settling.what_happened(incident), *hangs_on(hinges), *observations(incident, verdicts, readings, sound))
+    earlier = _joined([*lines.outside_band_before(case, sound)]) if incident.ever else ()
+    return ranked((*joined, *once, *earlier, *lines.drop_before(case, sound)))
+
+
+def ranked(claims) -> tuple[Claim, ...]:
+    """Return `claims`, the gravest first, within one rank in the order of `Kind`."""
+    return tuple(sorted(claims, key=lambda c: (c.rank, _ORDER[c.kind])))
+
+
+def _joined(claims):
+    """Return the claims with those of one thing joined: the worst of all moments and places stands for them."""
+    found = {}
+    for claim in claims:
+        found.setdefault(_same(claim), []).append(claim)
+    return tuple(_one(same) for same in found.values())
+
+
+def _same(claim):
+    if claim.kind in _ONE_OF_ALL:
+        return (claim.kind,)
+    return claim.kind, claim.rank, claim.about, claim.facts.get("cause"), claim.where if claim.kind in _EACH else ()
+
+
+def _one(same):
+    worst = min(same, key=lambda c: c.worse)
+    places = tuple(dict.fromkeys(p for c in sorted(same, key=lambda c: c.worse) for p in c.where))
+    spans = [end for c in same for end in (c.span or (c.value, c.value)) if end is not None]
+    # Held in so many of the possible settled states: those of the worst claim's own stage.
+    here = [c.condition for c in same if c.condition.start == worst.condition.start and c.where[:1] == worst.where[:1]]
+    kept = places if worst.kind not in _ONE_OF_ALL or worst.kind is Kind.FAULT_DEVICES else worst.where
+    return replace(worst, where=kept, span=(min(spans), max(spans)) if spans else None,
+                   condition=replace(worst.condition, held=min(len(here), worst.condition.possible)))

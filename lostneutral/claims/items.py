@@ -1,0 +1,78 @@
+"""Claims on the items of equipment: one a verdict, and on parts of them that may burn."""
+
+from lostneutral import data
+from lostneutral.claims.incident import Incident
+from lostneutral.claims.model import AS_GIVEN, About, Claim, Kind, Moment, Rank, sure
+from lostneutral.claims.verdicts import Verdict
+from lostneutral.consequences.limits import band, published, verdict
+from lostneutral.loads import catalogue
+
+
+def items(incident: Incident, verdicts: tuple[Verdict, ...]):
+    """Yield one claim an item that was on, made of its verdict, its light and its power at the voltage that decides."""
+    limits = band(incident.case.supply.limits)
+    for load, found in zip(incident.case.loads, verdicts):
+        if found.outcome == "was off":
+            continue
+        moment, seen = _deciding(incident, load.name, found)
+        above = found.ratio is not None and verdict(found.ratio, limits) == "over"
+        below = found.ratio is not None and verdict(found.ratio, limits) in ("under", "dead")
+        edge = "high" if above else "low" if below else ""
+        facts = {"verdict": found, "rated": load.voltage, "ratio": found.ratio, "above": above, "below": below}
+        if seen is not None and found.outcome != "cannot be said":
+            facts |= _told(load, seen, moment)
+        yield Claim(Kind.ITEM, About("item", load.name), found.rank, (load.point,), found.condition, "voltage", "V",
+                    found.volts, None if found.lowest is None else (found.lowest, found.highest),
+                    limits.yardstick(edge, load.voltage) if edge else None, found.confidence,
+                    found.basis or AS_GIVEN, facts)
+
+
+def burning(verdicts: tuple[Verdict, ...]):
+    """Yield a fire risk for each item of which a surge part that may burn is expected to fail."""
+    for found in verdicts:
+        if found.burns and (found.fails or found.worst.startswith("fails")):
+            yield Claim(Kind.SURGE_PART, About("item", found.item), Rank.FIRE, (), found.condition, "voltage", "V",
+                        found.volts, confidence=found.confidence, because=found.basis, facts={"verdict": found})
+
+
+def _deciding(incident, name, found):
+    """Return (moment, the item in it) at the voltage of its verdict, or two None."""
+    for moment in incident.moments:
+        seen = next(x for x in moment.solution.loads if x.name == name)
+        if seen.on and seen.voltage is not None and found.volts is not None and abs(abs(seen.voltage) - found.volts) < 1e-6:
+            return moment, seen
+    return None, None
+
+
+def _told(load, seen, moment):
+    resolved = catalogue.resolve(load)
+    told = {}
+    was = next((x for x in moment.before.loads if x.name == load.name), None) if moment.before else None
+    if "light" in seen.details:
+        usual = (was.details.get("light") if was else None) or 1.0
+        told |= {"light": seen.details["light"] / usual}
+    rated = resolved.parameters.get("power") if resolved.kind in ("heater", "ptc_heater", "resistive") else None
+    if rated and seen.power is not None:
+        told |= {"power": seen.power, "rated_power": rated * load.count,
+                 "element": seen.details.get("element_temperature") if resolved.kind == "heater" else None}
+    return told
+
+
+def extrapolated(moment: Moment):
+    """Yield a claim for each load with a measured power law that is used outside the range it was measured in."""
+    entry = data.load("yardsticks")["exponential_law"]
+    for load, seen in zip(moment.case.loads, moment.solution.loads):
+        load = catalogue.resolve(load)
+        if not load.on or load.kind not in ("exponential", "motor") or seen.ratio is None:
+            continue
+        low = load.parameters.get("valid_from", entry["valid_from"])
+        high = load.parameters.get("valid_to", entry["valid_to"])
+        if low <= seen.ratio <= high:
+            continue
+        far = not entry["far_below"] <= seen.ratio <= entry["far_above"]
+        key, edge = ("valid_to", high) if seen.ratio > 1 else ("valid_from", low)
+        yield Claim(Kind.EXTRAPOLATED, About("item", load.name), Rank.WARNING if far else Rank.NOTE, (load.point,),
+                    moment.condition, "voltage, multiple of rated", "of rated", seen.ratio,
+                    yardstick=None if key in load.parameters else published(entry, edge, "high" if seen.ratio > 1 else "low"),
+                    confidence="unsure", because="unsure: measured coefficients are used outside their range",
+                    facts={"far": far, "low": low, "high": high, "sure": sure(moment)})

@@ -1,0 +1,135 @@
+"""Claims on what can give a shock: a neutral or metalwork that the fault has made live, and what opening a switch does."""
+
+from math import isinf
+
+from lostneutral import data
+from lostneutral.circuit.wiring import EARTH, STAR, terminal_names
+from lostneutral.claims.model import About, Claim, Condition, Kind, Moment, Rank, sure
+from lostneutral.consequences import shock
+from lostneutral.consequences.electrode_range import electrode_range
+from lostneutral.consequences.limits import published
+from lostneutral.consequences.touch import between_neighbours, touch_voltages
+from lostneutral.consequences.upstream import breaks_towards, crosses_towards, pen_breaks
+
+
+def neutral(moment: Moment):
+    """Yield a danger for each point whose neutral is open towards the supply or above the touch voltage limit."""
+    limit = published(data.load("touch")["limit_normal"], edge="reference")
+    for point in moment.case.points:
+        is_open = any(isinf(b.resistance) for b in breaks_towards(moment.case, point, "N"))
+        volts = _size(moment.solution.between((point.name, "N"), STAR))
+        if is_open or volts is None or volts > limit.value:
+            yield Claim(Kind.NEUTRAL_LIVE, About("neutral"), Rank.DANGER, (point.name,), moment.condition,
+                        "voltage to the supply neutral", "V", volts, yardstick=limit, because=sure(moment),
+                        facts={"open": is_open, "floats": volts is None})
+
+
+def metalwork(moment: Moment):
+    """Yield what is known of the voltage of earthed metalwork to remote earth."""
+    case, broken = moment.case, moment.case.breaks_after()
+    if case.supply.earthing is None:
+        if any(b.conductor in ("N", "PE") for b in broken):
+            yield Claim(Kind.METALWORK_UNKNOWN, About("installation"), Rank.DANGER, condition=Condition("always"),
+                        confidence="unsure",
+                        because="nothing calculated: the earthing system is not given, so the worst is assumed")
+        return
+    limit = published(data.load("touch")["limit_normal"])
+    for point in case.points:
+        if "PE" not in terminal_names(case, point):
+            continue
+        floor, cause, ref = _cause(case, point)
+        volts = _size(moment.solution.between((point.name, "PE"), EARTH))
+        above = volts is None or volts > limit.value
+        rank = Rank.DANGER if above else floor
+        if rank is None:
+            continue
+        if volts is None and floor in (None, Rank.NOTE):
+            cause = "no electrode"
+        yield Claim(Kind.METALWORK, About("earth terminal"), rank, (point.name,), moment.condition,
+                    "voltage to remote earth", "V", volts, because=sure(moment),
+                    yardstick=limit if above and volts is not None else published(data.load("touch")["limit_normal"],
+                                                                                 edge="reference"),
+                    facts={"cause": cause, "ref": ref, "floats": volts is None, "earthing": case.supply.earthing,
+                           "assumed_electrode": case.supply.earthing in ("TN-C-S", "TN-C", "TT")
+                           and point.electrode is None})
+
+
+def _cause(case, point):
+    """Return (least rank or None, cause, the conductors or point it refers to) for the earth terminal of `point`."""
+    for cross in crosses_towards(case, point):
+        return Rank.DANGER, "transposed", (cross.point, *cross.conductors)
+    pen = pen_breaks(case, point)
+    if pen:
+        is_open = any(isinf(b.resistance) for b in pen)
+        return (Rank.DANGER if is_open else Rank.WARNING), "pen open" if is_open else "pen joint", (pen[0].feeding,)
+    if breaks_towards(case, point, "PE"):
+        return Rank.WARNING, "pe broken", ()
+    if breaks_towards(case, point, "N"):
+        return Rank.NOTE, "separate", ()
+    return None, "elsewhere", ()
+
+
+def person(moment: Moment):
+    """Yield what the worst touch voltage to remote earth may drive through a person, as an indication only."""
+    found = [(volts, name) for name, volts in touch_voltages(moment.case, moment.solution).items() if volts is not None]
+    special = data.load("touch")["limit_special"]["value"]
+    if not found or max(found)[0] <= special:
+        return
+    volts, name = max(found)
+    low, high = (shock.body_current(volts, p, path="hand_to_feet") for p in (95, 5))
+    yield Claim(Kind.PERSON, About("person"), Rank.DANGER, (name,), moment.condition, "current through a person", "mA",
+                1e3 * high, (1e3 * low, 1e3 * high), confidence="indicative", because=f"indicative: {shock.marks()}",
+                facts={"volts": volts, "zone": shock.zone(high)})
+
+
+def between_metalwork(moment: Moment):
+    """Yield the largest voltage between the earth terminals of two points, where it is above the limits."""
+    special, normal = (published(data.load("touch")[key]) for key in ("limit_special", "limit_normal"))
+    found = [(volts, pair) for pair, volts in between_neighbours(moment.case, moment.solution).items()]
+    if not found or max(found)[0] <= special.value:
+        return
+    volts, pair = max(found)
+    over = volts > normal.value
+    yield Claim(Kind.BETWEEN_METALWORK, About("earth terminal"), Rank.DANGER if over else Rank.WARNING, tuple(pair),
+                moment.condition, "voltage between earth terminals", "V", volts,
+                yardstick=normal if over else special, because=sure(moment))
+
+
+def charging_points(moment: Moment):
+    """Yield a warning for each intake behind a broken PEN whose earth terminal is above the limit for charging points."""
+    limit = published(data.load("touch")["open_pen"])
+    for name, volts in touch_voltages(moment.case, moment.solution).items():
+        point = moment.case.point(name)
+        if point.kind == "intake" and volts is not None and volts > limit.value and pen_breaks(moment.case, point):
+            yield Claim(Kind.CHARGING_POINT, About("earth terminal"), Rank.WARNING, (name,), moment.condition,
+                        "voltage to remote earth", "V", volts, yardstick=limit, because=sure(moment))
+
+
+def electrode(case, found, undecided=False):
+    """Yield the touch voltage over the plausible electrodes of a point of which none is given; `found` a `TouchRange`.
+
+    The worse end decides: a danger where it passes the limit.
+    """
+    if found is None:
+        return
+    entry = data.load("touch")["electrode_range"]
+    volts = [float(v) for v in found.volts] + ([] if found.without is None else [float(found.without)])
+    limit = published(data.load("touch")["limit_normal"], edge="high" if max(volts) > 50.0 else "reference")
+    yield Claim(Kind.ELECTRODE_RANGE, About("earth terminal"), Rank.DANGER if max(volts) > limit.value else Rank.WARNING,
+                (found.point,), Condition("after"), "voltage to remote earth", "V", max(volts), (min(volts), max(volts)),
+                yardstick=limit, confidence="unsure", because=f"range: {entry['source']} ({data.KNOWN[entry['known']]})",
+                facts={"ohms": electrode_range(), "as_if": found.as_if, "without": found.without})
+
+
+def main_switch(case, opened):
+    """Yield what is left on metalwork once the loads behind the main switch are off; `opened` from `studies.main_switch`."""
+    limit = published(data.load("touch")["limit_normal"], edge="reference")
+    for point, volts, left, others in opened:
+        yield Claim(Kind.MAIN_SWITCH, About("earth terminal"), Rank.DANGER, (point,), Condition("after"),
+                    "voltage to remote earth with the main switch open", "V", left, yardstick=limit,
+                    confidence="good", because="calculated with every load at and beyond the point off, all others as given",
+                    facts={"before": volts, "others": others, "clears": left is not None and left <= limit.value})
+
+
+def _size(volts):
+    return None if volts is None else abs(volts)

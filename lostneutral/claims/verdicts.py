@@ -1,0 +1,195 @@
+"""One verdict an item: its outcome over the whole incident, from which every table, sentence and figure takes it."""
+
+from dataclasses import dataclass, replace
+from math import nan
+
+import numpy as np
+
+from lostneutral.case.model import Load
+from lostneutral.claims.incident import Incident
+from lostneutral.claims.model import Condition, Rank
+from lostneutral.consequences.harm import IN_A_CYCLE, Harm, felt, harm_of, outcome_in
+from lostneutral.consequences.limits import band, verdict
+from lostneutral.consequences.wear import has_law
+from lostneutral.loads import load_model
+
+CANNOT = "cannot be said"  #: several states, arrival undecided, or a cycle without a law
+STRESSED = "stressed for a time"  #: would not have borne it for long, and it ended before
+
+ORDER = ("fails in seconds", "fails in minutes", "stalls and overheats", "fails in hours", "fails in days", CANNOT,
+         STRESSED, "not known", "shortened life", "runs hot", "stalls", "goes on and off", "does not run",
+         "gives no light", "works weakly", "dim", "unharmed", "was off")
+"""Every outcome, the worst first."""
+GOOD = ("unharmed", "was off")
+"""Outcomes that a condition which is not known to hold may not have."""
+_RANK = {CANNOT: Rank.WARNING, STRESSED: Rank.WARNING, "not known": Rank.WARNING, "shortened life": Rank.WARNING,
+         "runs hot": Rank.WARNING, "stalls": Rank.WARNING, "goes on and off": Rank.WARNING}
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What becomes of one item over the whole incident, new and with no protection acting.
+
+    Times (s) count from the first fault; None where none is this side of an ordinary life.
+    """
+
+    item: str
+    outcome: str  #: one of `ORDER`
+    volts: float | None = None  #: V, the voltage that decides, and its
+    ratio: float | None = None  #: multiple of rated
+    lowest: float | None = None  #: V, over the incident while it was on
+    highest: float | None = None
+    earliest: float | None = None
+    central: float | None = None
+    latest: float | None = None
+    confidence: str = "none"
+    part: str = ""
+    mode: str = ""
+    basis: str = ""
+    burns: bool = False
+    protected: str = ""  #: would an overvoltage device have acted before it: "yes" | "perhaps" | "no" | ""
+    worst: str = ""  #: of CANNOT and STRESSED: the outcome in the worst possible state, or if it had lasted
+    used: float | None = None  #: share of life used up by the end of the period, where it was followed
+    condition: Condition = Condition()
+    above: bool = False  #: above its tolerance at any time
+    below: bool = False
+
+    @property
+    def fails(self):
+        return self.outcome.startswith("fails") or self.outcome == "stalls and overheats"
+
+    @property
+    def rank(self):
+        """DAMAGE if it is expected to fail or may, WARNING where it suffers or nothing can be said, else NOTE."""
+        if self.outcome == "shortened life" and not self.above:
+            return Rank.NOTE  # within limits, as any voltage a little above rated does to a lamp
+        bad = self.worst.startswith("fails") or self.worst == "stalls and overheats"
+        return Rank.DAMAGE if self.fails or (self.outcome == CANNOT and bad) else _RANK.get(self.outcome, Rank.NOTE)
+
+
+def verdicts(incident: Incident, harms: tuple[Harm, ...] = ()) -> tuple[Verdict, ...]:
+    """Return the verdict of every load of the case, in its order.
+
+    `harms` are those of the settled states after the break, with what overvoltage devices would have done; in a
+    circuit that does not settle, those of its cycle.
+    """
+    return tuple(_verdict(incident, load, [h for h in harms if h.load == load.name]) for load in incident.case.loads)
+
+
+def _verdict(incident, load, harms):
+    met = [m for m in _met(incident, load)]
+    if not incident.settles:
+        return _unsettled(incident, load, harms)
+    if not met:
+        return Verdict(load.name, "was off", basis="it was switched off; what stands by in it is not judged")
+    limits = band(incident.case.supply.limits)
+    model = load_model(load, incident.case.supply)[0]
+    judged = [(m, seen, harm_of(replace(load, on=True), model if has_law(load) else None, felt(load, seen), limits))
+              for m, seen in met]
+    if not incident.decided:
+        made = _undecided(judged)
+    elif incident.courses is None:
+        made = _of(judged[-1])
+    else:
+        made = _over_time(incident, load, judged)
+    made = _with_extremes(made, [seen for _, seen, _ in judged], limits)
+    same = [h for h in harms if h.outcome == made.outcome and h.protected]
+    return replace(made, protected=same[0].protected) if same and made.fails else made
+
+
+def _met(incident, load):
+    """Yield (moment, the load in it) wherever the load was on and had not failed."""
+    for moment in incident.moments:
+        number = next(n for n, x in enumerate(moment.case.loads) if x.name == load.name)
+        here = moment.case.loads[number]
+        if here.on and here.kind == load.kind:
+            yield moment, moment.solution.loads[number]
+
+
+def _of(judged, **change):
+    moment, seen, harm = judged
+    volts = None if seen.voltage is None else abs(seen.voltage)
+    return replace(Verdict(
+        harm.load, harm.outcome, volts, seen.ratio, earliest=harm.earliest, central=harm.central, latest=harm.latest,
+        confidence=harm.confidence, part=harm.part, mode=harm.mode, basis=harm.basis, burns=harm.burns,
+        protected=harm.protected, condition=moment.condition), **change)
+
+
+def _worst(judged):
+    return min(judged, key=lambda j: (ORDER.index(j[2].outcome), -(j[1].ratio or 0.0)))
+
+
+def _undecided(judged):
+    worst = _worst(judged)
+    outcomes = {harm.outcome for _, _, harm in judged}
+    if len(outcomes) == 1 and not outcomes & {"unharmed", "was off"}:
+        return _of(worst)
+    return _of(worst, outcome=CANNOT, worst=worst[2].outcome,
+               basis=f"which settled state the circuit takes is not decided; in the worst of them: {worst[2].basis}")
+
+
+def _unsettled(incident, load, harms):
+    of_cycle = [h for h in harms if h.solution == IN_A_CYCLE]
+    if not load.on and not any(e.load == load.name for e in incident.case.events):
+        return Verdict(load.name, "was off", basis="it was switched off; what stands by in it is not judged")
+    worst = min(of_cycle or harms, key=lambda h: ORDER.index(h.outcome), default=None)
+    if worst is None or not of_cycle or worst.outcome in GOOD:
+        return Verdict(load.name, CANNOT, worst=worst.outcome if worst else "",
+                       basis="no settled state is known to hold, so that nothing can be said of it")
+    return Verdict(load.name, worst.outcome, earliest=worst.earliest, central=worst.central, latest=worst.latest,
+                   confidence=worst.confidence, part=worst.part, mode=worst.mode, basis=worst.basis, burns=worst.burns)
+
+
+def _over_time(incident, load, judged):
+    begins, end = incident.begins, incident.ends
+    judged = [j for j in judged if j[0].condition.end > begins] or judged
+    worst = _worst(judged)
+    failed = {pace: course.failures[load.name] for pace, course in incident.courses.named.items()
+              if load.name in course.failures}
+    at_end = next((j for j in reversed(judged) if j[0].condition.stage == "after"), None)
+    used = {pace: float(course.used[load.name][-1]) for pace, course in incident.courses.named.items()
+            if load.name in course.used}
+    left = _left(at_end, used, end - begins) if at_end and incident.lasts else {}
+    times = {pace: failed[pace][0] - begins if pace in failed else left.get(pace) for pace in ("early", "central", "late")}
+    times = dict(zip(times, _in_order(*times.values())))
+    spent = used.get("central")
+    if "central" in failed or (times["central"] is not None and times["central"] < end - begins):
+        outcome = outcome_in(times["central"]) or "fails in days"
+        if worst[2].outcome == "stalls and overheats":
+            outcome = worst[2].outcome
+        return _of(worst, outcome=outcome, earliest=times["early"], central=times["central"], latest=times["late"],
+                   part=failed["central"][1] or worst[2].part if "central" in failed else worst[2].part, used=spent)
+    bad = worst[2].outcome not in ("unharmed", "was off") and worst[2].outcome in ORDER[:ORDER.index("shortened life") + 1]
+    if at_end and incident.lasts:
+        made = _of(at_end, earliest=times["early"], central=times["central"], latest=times["late"], used=spent)
+        if made.outcome.startswith("fails"):
+            made = replace(made, outcome=outcome_in(made.central) or "shortened life")
+        if ORDER.index(worst[2].outcome) >= ORDER.index(made.outcome):
+            return made
+        if not bad:
+            return _of(worst, used=spent)
+    elif not bad:
+        return _of(worst, earliest=None, central=None, latest=None, used=spent)
+    early = failed.get("early", (nan,))[0] - begins
+    return _of(worst, outcome=STRESSED, worst=worst[2].outcome, earliest=None if np.isnan(early) else early, central=None,
+               latest=None, used=spent)
+
+
+def _left(at_end, used, followed):
+    """Return {pace: s from the first fault} at which the rest of its life is used up if the last stage goes on."""
+    harm = at_end[2]
+    times = {"early": harm.earliest, "central": harm.central, "late": harm.latest}
+    return {pace: followed + max(1 - used.get(pace, 0.0), 0.0) * t for pace, t in times.items() if t is not None}
+
+
+def _in_order(early, central, late):
+    """Return the three times with none later than the next; None stays."""
+    known = [t for t in (early, central, late) if t is not None]
+    return (early if early is None else min(known), central, late if late is None else max(known))
+
+
+def _with_extremes(made, seen, limits):
+    volts = [abs(x.voltage) for x in seen if x.voltage is not None]
+    words = {verdict(x.ratio, limits) for x in seen}
+    return replace(made, lowest=min(volts, default=None), highest=max(volts, default=None), above="over" in words,
+                   below=bool(words & {"under", "dead"}))

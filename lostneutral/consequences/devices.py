@@ -1,0 +1,73 @@
+"""Protective devices: what each watches, at which value and after which time it operates. A device has no admittance."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import inf
+
+from lostneutral import data
+from lostneutral.case.model import Case
+from lostneutral.circuit.solution import Solution
+from lostneutral.consequences.limits import ROUNDING, Yardstick, published
+
+WOULD, MAY, WOULD_NOT, UNKNOWN = "would operate", "may operate", "would not operate", "not known"
+
+
+@dataclass(frozen=True)
+class Threshold:
+    """Below `never` a device does not operate; from `always` on it does, within `within` s."""
+
+    never: float
+    always: float
+    unit: str
+    within: float = inf  #: s
+    yardstick: Yardstick | None = None  #: where `always` is published
+
+
+@dataclass(frozen=True)
+class Device:
+    """One device: a quantity of the circuit that it watches, its threshold, and the poles that it opens.
+
+    `watched(case, solution)` gives the quantity (in the threshold's unit), or None where nothing determines it. What
+    the device moves (`poles`: conductors of the cable that feeds `point`) is said, not carried out, in a settled state.
+    """
+
+    kind: str
+    point: str  #: the device stands in the cable that feeds this point
+    poles: tuple[str, ...]
+    watched: Callable[[Case, Solution], float | None]
+    threshold: Threshold
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What one device is expected to do in one settled state."""
+
+    device: Device
+    value: float | None  #: of what it watches
+    answer: str  #: WOULD | MAY | WOULD_NOT | UNKNOWN
+
+
+def judged(device: Device, case: Case, solution: Solution) -> Judged:
+    """Return what `device` is expected to do where `solution` lasts."""
+    value, at = device.watched(case, solution), device.threshold
+    answer = UNKNOWN if value is None else WOULD if value >= at.always * (1 - ROUNDING) else \
+        MAY if value > at.never * (1 + ROUNDING) else WOULD_NOT
+    return Judged(device, value, answer)
+
+
+def residual_current(point: str):
+    """Return what sums the conductors of the cable that feeds `point`, lines and neutral (A), as a device there would."""
+    def watched(case, solution):
+        names = (*case.point(point).phases, "N")
+        found = [solution.currents.get((point, name)) for name in names]
+        return None if any(i is None for i in found) else abs(sum(found))
+
+    return watched
+
+
+def residual_current_device(case: Case, point: str) -> Device:
+    """Return a residual-current device of the usual rating (30 mA; data file `protection`) in the cable that feeds `point`."""
+    entry = data.load("protection")["residual_current_device"]
+    rated = entry["value"]
+    return Device("residual-current device", point, (*case.point(point).phases, "N"), residual_current(point),
+                  Threshold(rated * entry["never_share"], rated, "A", entry["within"], published(entry)))
