@@ -1,5 +1,6 @@
 """Claims on the conductors: what broke, what it carried, heat in a joint, current by other paths, and what devices see of it."""
 
+from dataclasses import replace
 from math import isinf
 
 from lostneutral import data
@@ -89,7 +90,8 @@ def fault_devices(moment: Moment):
     yield Claim(Kind.FAULT_DEVICES, About("device"), Rank.WARNING if worst and worst.answer == WOULD else Rank.NOTE,
                 tuple(dict.fromkeys(j.device.point for j in sorted(seen, key=lambda j: -j.value))), moment.condition,
                 "residual current", "A", worst.value if worst else None,
-                yardstick=worst.device.threshold.yardstick if worst else None,
+                yardstick=worst and replace(worst.device.threshold.yardstick,
+                                            edge="high" if worst.answer == WOULD else "reference"),
                 because=f"{data.KNOWN[entry['known']]}: {cite(entry)}",
                 facts={"answer": worst.answer if worst else "", "line_before": lines[0], "line_after": lines[1]})
 

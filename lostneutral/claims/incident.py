@@ -39,7 +39,8 @@ class Incident:
     @property
     def ever(self) -> bool:
         """Whether anything was broken or transposed at any time."""
-        return faulted(self.case) or any(e.change is not None and e.change.resistance for e in self.case.events)
+        changes = (e.change for e in self.case.events if e.change is not None)
+        return bool(self.case.crosses) or any(b.resistance for b in (*self.case.breaks, *changes))
 
 
 def period(case: Case) -> float:

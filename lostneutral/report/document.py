@@ -68,7 +68,7 @@ def _changed(result):
 
 _ORDER = {
     "client": (concluded.cautions, waves_in_short, computed.short_tables, earth, damage.joint, course, ranges,
-               deduction_in_short, concluded.concluded, given.assumed, given.old_colours, concluded.source_list),
+               deduction_in_short, concluded.concluded, given.given, given.assumed, given.old_colours, concluded.source_list),
     "trainer": (waves_in_full, _constructions, earth, given.given, given.assumed, course, ranges, deduction,
                 concluded.concluded, _changed, given.old_colours, concluded.cautions, concluded.method, waves_method,
                 concluded.source_list),

@@ -3,6 +3,7 @@
 from lostneutral import data
 from lostneutral.circuit.wiring import terminal_names
 from lostneutral.consequences.diverted import ways
+from lostneutral.consequences.touch import touch_voltages
 from lostneutral.evidence.places import Place
 from lostneutral.evidence.where import point_words
 from lostneutral.report import earth_figures
@@ -32,7 +33,11 @@ def _touch(result):
     case = result.case
     earthed = any("PE" in terminal_names(case, p) for p in case.points)
     made = []
-    if case.supply.earthing and earthed and shown(result.after):
+    states = [*shown(result.before)[:1], *shown(result.after)]
+    volts = [v for s in states for v in touch_voltages(case, s).values()]
+    if case.supply.earthing and earthed and shown(result.after) and all(v is not None and v < 0.5 for v in volts):
+        made.append(paragraph("Every earth terminal is at 0 V to remote earth by calculation, before and after."))
+    elif case.supply.earthing and earthed and shown(result.after):
         made.append(figure(earth_figures.earth_potentials(result), "Earth terminals to remote earth, in the order of the "
                            "wiring: prospective voltages, with nobody touching."))
     found = result.electrode

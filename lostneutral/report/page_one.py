@@ -1,9 +1,10 @@
 """Page one: the hypothesis, the dangers, what the voltages would be and which items would suffer, for someone who is no electrician."""
 
 from lostneutral.claims.model import Kind, Rank
+from lostneutral.claims.verdicts import CANNOT, STRESSED
 from lostneutral.consequences.pulses import trusted
 from lostneutral.report import figures, rows
-from lostneutral.report.blocks import box, figure, heading, paragraph
+from lostneutral.report.blocks import box, bullets, figure, heading, paragraph
 from lostneutral.report.deduction_rows import beside_the_case
 from lostneutral.report.waveform_words import outcome as waveform_outcome
 from lostneutral.report.words import faults, number, shown
@@ -111,9 +112,9 @@ def _items(result):
     off = [v for v in result.verdicts if v.outcome == "was off"]
     made = []
     if suffer:
-        told = [_item(c, v) for c, v in suffer]
-        more = f" And {len(told) - MOST_ITEMS} more, under “Expected effect on each item”." if len(told) > MOST_ITEMS else ""
-        made.append(paragraph("Equipment at risk or affected: " + "; ".join(told[:MOST_ITEMS]) + "." + more))
+        told = [f"{_item(c, v)}." for c, v in suffer]
+        more = [f"And {len(told) - MOST_ITEMS} more, under “Expected effect on each item”."] if len(told) > MOST_ITEMS else []
+        made += [paragraph("Equipment at risk or affected:"), bullets([*told[:MOST_ITEMS], *more])]
     by_outcome = {}
     for v in rest:
         by_outcome.setdefault(OUTCOMES[v.outcome], []).append(v.item)
@@ -122,7 +123,8 @@ def _items(result):
     if told:
         made.append(paragraph("Not expected to be damaged, but affected: " + "; ".join(told) + "."))
     if fine:
-        made.append(paragraph(f"Not explained by this condition alone: damage to {listed(fine)}. If any of them has failed, other "
+        if_failed = "it" if len(fine) == 1 else "any of them"
+        made.append(paragraph(f"Not explained by this condition alone: damage to {listed(fine)}. If {if_failed} has failed, other "
                               "causes should be investigated."))
     if off:
         made.append(paragraph(f"Switched off, and not judged: {listed([v.item for v in off])}."))
@@ -130,10 +132,11 @@ def _items(result):
 
 
 def _item(claim, verdict):
-    soon = time_words(verdict) if verdict.fails else ""
-    worst = f"; in the worst state: {OUTCOMES[verdict.worst]}" if verdict.worst else ""
+    soon = f": {time_words(verdict)}" if verdict.fails and time_words(verdict) else ""
+    worst = {CANNOT: "; in the worst state: ", STRESSED: "; had it persisted: "}.get(verdict.outcome)
+    worst = f"{worst}{OUTCOMES[verdict.worst]}" if worst and verdict.worst else ""
     at = "" if verdict.volts is None else f", about {volts(verdict.volts)}"
-    return f"{verdict.item}{at} ({OUTCOMES[verdict.outcome]}{worst}{', ' + soon if soon else ''})"
+    return f"{verdict.item}{at}, {OUTCOMES[verdict.outcome]}{worst}{soon}"
 
 
 def _observed(result):

@@ -61,8 +61,8 @@ def _metalwork(claim, case):
                               "high-resistance joint", f"{SWITCH}. {CHANGES}"),
         "pe broken": lambda: ("its protective conductor is open or has a high-resistance joint",
                               "A fault in any item of equipment can make it live, and no protective device need operate"),
-        "separate": lambda: (_SEPARATE[facts["earthing"]], "This holds while protective conductor and earthing are sound, "
-                             "which has not been verified: test before touching"),
+        "separate": lambda: (f"{_SEPARATE[facts['earthing']]}, provided the earthing is sound, which has not been verified",
+                             "Test before touching"),
         "no electrode": lambda: ("no electrode or path ties it to earth in the case", "Unearthed metalwork is unprotected"),
         "elsewhere": lambda: ("nothing between it and the supply is broken; the voltage comes from elsewhere", SWITCH),
     }[facts["cause"]]()

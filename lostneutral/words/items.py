@@ -9,7 +9,7 @@ OUTCOMES = {
     "fails in seconds": "failure expected within seconds", "works weakly": "reduced output", "dim": "dim",
     "gives no light": "no light", "does not run": "does not work", "goes on and off": "at its cut-off, going on and off",
     "runs hot": "overheats", "stalls": "stalls", "stalls and overheats": "stalls and overheats",
-    "not known": "effect not known", "cannot be said": "cannot be said", "stressed for a time": "overstressed for a time",
+    "not known": "effect cannot be stated", "cannot be said": "cannot be said", "stressed for a time": "overstressed for a time",
     "was off": "was off"}
 """Every outcome of the result file, as it is printed."""
 MODES = {"open": "open-circuit", "short": "short-circuit", "": ""}
