@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from lostneutral.evidence.deduce import Deduction
     from lostneutral.evidence.ranges import Ranges
     from lostneutral.studies.hinges import Hinges
+    from lostneutral.studies.main_switch import Opened
     from lostneutral.words.findings import Finding
 
 
@@ -42,7 +43,7 @@ class Result:
     waveforms: "Waveforms | None" = None  #: the pulses of rectifiers, where they were calculated
     sines: "Result | None" = None  #: what sine waves give, where waveforms took their place
     electrode: "TouchRange | None" = None  #: touch voltage over an electrode that the case does not give
-    opened: tuple = ()  #: what an open main switch leaves on metalwork: see `studies.main_switch`
+    opened: "tuple[Opened, ...]" = ()  #: what an open main switch leaves on metalwork: see `studies.main_switch`
     hinges: "Hinges | None" = None  #: what the answer hangs on
     ranges: "Ranges | None" = None  #: what unknown loads leave open, where they were sampled
     deduction: "Deduction | None" = None  #: what was seen says about the rival causes, where it was weighed

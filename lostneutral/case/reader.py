@@ -5,14 +5,16 @@ import hashlib
 import re
 import sys
 import tomllib
+from os import PathLike
 from pathlib import Path
 
+from lostneutral.case.model import Case
 from lostneutral.errors import CaseError, UsageError
 
 SIZE_MAX = 2_000_000  #: bytes
 
 
-def read_case(path):
+def read_case(path: "str | PathLike[str]") -> Case:
     """Return the Case in the TOML file `path` ("-" = standard input).
 
     Raises CaseError with every fault if it cannot be used, UsageError if the file cannot be read.
@@ -29,7 +31,7 @@ def read_case(path):
     return parse_case(content, str(path))
 
 
-def parse_case(content, name="case.toml"):
+def parse_case(content: str | bytes, name: str = "case.toml") -> Case:
     """Return the Case in `content` (text or bytes of TOML); `name` is the file's name in the messages.
 
     Raises CaseError with every fault, in file order. A fault of TOML's own syntax is reported alone.

@@ -124,11 +124,12 @@ def electrode(case, found, undecided=False):
 def main_switch(case, opened):
     """Yield what is left on metalwork once the loads behind the main switch are off; `opened` from `studies.main_switch`."""
     limit = published(data.load("touch")["limit_normal"], edge="reference")
-    for point, volts, left, others in opened:
-        yield Claim(Kind.MAIN_SWITCH, About("earth terminal"), Rank.DANGER, (point,), Condition("after"),
-                    "voltage to remote earth with the main switch open", "V", left, yardstick=limit,
+    for found in opened:
+        yield Claim(Kind.MAIN_SWITCH, About("earth terminal"), Rank.DANGER, (found.point,), Condition("after"),
+                    "voltage to remote earth with the main switch open", "V", found.left, yardstick=limit,
                     confidence="good", because="calculated with every load at and beyond the point off, all others as given",
-                    facts={"before": volts, "others": others, "clears": left is not None and left <= limit.value})
+                    facts={"before": found.volts, "others": found.others,
+                           "clears": found.left is not None and found.left <= limit.value})
 
 
 def _size(volts):

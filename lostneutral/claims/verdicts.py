@@ -5,7 +5,6 @@ from math import nan
 
 import numpy as np
 
-from lostneutral.case.model import Load
 from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import Condition, Rank
 from lostneutral.consequences.harm import IN_A_CYCLE, Harm, felt, harm_of, outcome_in

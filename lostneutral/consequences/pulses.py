@@ -12,6 +12,7 @@ from lostneutral.consequences.readings import Reading
 from lostneutral.consequences.upstream import beyond
 from lostneutral.loads import load_model
 
+
 @dataclass(frozen=True)
 class WaveSolution(Solution):
     """A state of which `voltage` between a line and N gives the true r.m.s. value at the fundamental's angle.

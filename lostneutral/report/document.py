@@ -1,5 +1,7 @@
 """The report: what a result says, as a PDF for a client, a trainer or an investigator."""
 
+from os import PathLike
+
 from lostneutral.errors import UsageError
 from lostneutral.report import computed, concluded, damage, given
 from lostneutral.report.blocks import heading, new_page
@@ -12,11 +14,12 @@ from lostneutral.report.pdf import date_words, set_pdf
 from lostneutral.report.ranges_section import ranges
 from lostneutral.report.sensitivity import what_would_change
 from lostneutral.report.waveform_section import sines, waves_in_full, waves_in_short, waves_method
+from lostneutral.result import Result
 
 AUDIENCES = ("client", "trainer", "investigator")
 
 
-def write_report(result, path, audience="client", force=False):
+def write_report(result: Result, path: str | PathLike[str], audience: str = "client", force: bool = False) -> None:
     """Write the report on `result` as a PDF to `path`; the file appears whole or not at all.
 
     Raises UsageError if the file exists and `force` is not set, or if there is no such audience.
@@ -25,7 +28,7 @@ def write_report(result, path, audience="client", force=False):
     write_file(path, report_pdf(result, audience), force)
 
 
-def report_pdf(result, audience="client") -> bytes:
+def report_pdf(result: Result, audience: str = "client") -> bytes:
     """Return the report on `result` as a PDF (tagged, PDF/UA-1 and PDF/A-2a), the same bytes from the same result.
 
     `audience` changes depth and order, never a figure or a caution. Its date is SOURCE_DATE_EPOCH, else the case's.

@@ -7,8 +7,8 @@ from lostneutral.report import figures, rows
 from lostneutral.report.blocks import box, bullets, figure, heading, paragraph
 from lostneutral.report.deduction_rows import beside_the_case
 from lostneutral.report.waveform_words import outcome as waveform_outcome
-from lostneutral.report.words import faults, number, shown
-from lostneutral.words.amounts import listed, places, volts
+from lostneutral.report.words import faults, shown
+from lostneutral.words.amounts import listed, volts
 from lostneutral.words.english import said
 from lostneutral.words.items import OUTCOMES, time_words
 

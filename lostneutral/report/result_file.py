@@ -5,16 +5,17 @@ from math import isfinite
 
 from lostneutral.consequences.pulses import trusted
 from lostneutral.report.words import angle, size
+from lostneutral.result import Result
 
 FORMAT = "lostneutral-result/1"
 
 
-def result_json(result) -> str:
+def result_json(result: Result) -> str:
     """Return the result file's text: the same bytes from the same result, no NaN or infinity, a newline at the end."""
     return json.dumps(result_dict(result), ensure_ascii=False, allow_nan=False, indent=1) + "\n"
 
 
-def result_dict(result) -> dict:
+def result_dict(result: Result) -> dict[str, object]:
     """Return `result` as plain dicts, lists, strings, floats and None, as the result file lays them down.
 
     Voltages are r.m.s. V, currents A, powers W and var, angles degrees in (−180, 180]. What floats, or

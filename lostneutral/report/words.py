@@ -8,7 +8,6 @@ from lostneutral.case.model import Case
 from lostneutral.circuit.solution import LoadResult, Solution, State
 from lostneutral.circuit.wiring import pen_run
 from lostneutral.consequences.weighing import weighed
-from lostneutral.words.english import VERDICTS
 
 NOTHING = "–"  #: stands where there is no figure
 ROUNDED_OFF = 1e-6  #: in any unit; what is smaller came from rounding and is printed as 0

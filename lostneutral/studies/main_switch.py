@@ -1,8 +1,8 @@
 """What opening the main switch of an installation leaves on its metalwork: its own loads are gone, its neighbours' are not."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from lostneutral.case.model import Case
+from lostneutral.case.model import Break, Case, Cross, Point
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.consequences.upstream import beyond, crosses_towards, pen_breaks
@@ -11,12 +11,21 @@ from lostneutral.studies.near import near
 MOST = 4  #: installations that are looked at, those with the highest voltage
 
 
-def main_switch(case: Case, solution: Solution) -> tuple[tuple[str, float | None, float | None, tuple[str, ...]], ...]:
-    """Return (intake, V on its earth terminal, V left with its main switch open, neighbours behind the fault) of each.
+@dataclass(frozen=True)
+class Opened:
+    """An intake with its main switch open; V on its earth terminal to remote earth, None where nothing determines it."""
+
+    point: str
+    volts: float | None  #: with the switch closed
+    left: float | None  #: with it open
+    others: tuple[str, ...]  #: points with loads on behind the same fault
+
+
+def main_switch(case: Case, solution: Solution) -> tuple[Opened, ...]:
+    """Return what the open main switch of an intake leaves on its metalwork.
 
     Of the intakes whose protective conductor depends on a broken or transposed one, those with the highest voltage to
-    remote earth. The switch takes off every load at the intake and beyond it, not the protective conductor. None where
-    no state was found, or nothing ties the terminal down.
+    remote earth. The switch takes off every load at the intake and beyond it, not the protective conductor.
     """
     found = []
     for point in case.points:
@@ -28,11 +37,12 @@ def main_switch(case: Case, solution: Solution) -> tuple[tuple[str, float | None
     return tuple(_opened(case, solution, *f) for f in found[:MOST])
 
 
-def _opened(case, solution, volts, point, faults):
+def _opened(case: Case, solution: Solution, volts: float | None, point: Point, faults: tuple[Break | Cross, ...]) -> Opened:
     own = beyond(case, point)
-    behind = frozenset().union(*(beyond(case, case.point(getattr(f, "feeding", None) or f.point)) for f in faults)) - own
+    places = (f.feeding if isinstance(f, Break) else f.point for f in faults)
+    behind = frozenset[str]().union(*(beyond(case, case.point(name)) for name in places)) - own
     others = tuple(dict.fromkeys(load.point for load in case.loads if load.on and load.point in behind))
     off = replace(case, loads=tuple(replace(x, on=x.on and x.point not in own) for x in case.loads))
     state = near(off, solution)
     left = state and state.between((point.name, "PE"), EARTH)
-    return point.name, volts, None if left is None else abs(left), others
+    return Opened(point.name, volts, None if left is None else abs(left), others)

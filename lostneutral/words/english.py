@@ -1,11 +1,11 @@
 """English: the sentences of every kind of claim, in the trade's words and in the mood of a calculation."""
 
-from math import inf, isinf
+from math import inf
 
 from lostneutral.claims.model import Claim, Kind, Rank
 from lostneutral.consequences.times import duration, span
-from lostneutral.words.amounts import about, amount, between, listed, places, rounded, share, soon, volts
-from lostneutral.words.items import item, item_subject, surge_part
+from lostneutral.words.amounts import about, amount, between, listed, places, rounded, share, volts
+from lostneutral.words.items import item, surge_part
 from lostneutral.words.said import Said
 
 RANKS = {Rank.DANGER: "Danger", Rank.FIRE: "Fire risk", Rank.DAMAGE: "Risk of damage", Rank.WARNING: "Warning",

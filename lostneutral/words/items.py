@@ -29,10 +29,6 @@ def time_words(found) -> str:
     return soon(found.earliest, found.central, found.latest) if found.fails or found.outcome == "shortened life" else ""
 
 
-def item_subject(claim) -> str:
-    return claim.about.name
-
-
 def item(claim, case) -> Said:
     """Return an item's one verdict with the voltage that decides it, its light and its power."""
     found, facts, name = claim.facts["verdict"], claim.facts, claim.about.name
