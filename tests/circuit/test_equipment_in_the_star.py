@@ -29,7 +29,7 @@ def settled(case):
 
 
 def test_three_corrected_supplies_hold_one_phase_at_its_cut_off():
-    # published check of the design: the balanced point does not attract, three mirror images do, two phases near 324 V
+    # practice: constant-power loads, the balanced point does not attract, three mirror images do, two phases near 324 V
     # and the third at the cut-off, here 90 V: the star point in between follows from the phasors
     states = settled(star(*((f"L{k}", "electronic", {"power": 100.0, "front_end": "corrected"}) for k in (1, 2, 3))))
     held = sorted((list(v) for attracting, v in states if attracting), key=np.argmin)

@@ -266,7 +266,7 @@ def test_a_reading_stands_beside_what_is_calculated_for_it():
              '[[observation]]\npoint = "house"\nbetween = "L2-N"\nvoltage = 180\nuncertainty = 3\n'
              '[[observation]]\nload = "Item 1"\nseen = "survived"\n')
     result = analyse(star(extra=extra))
-    # closed form of 100/200/300 W: 289.4, 239.4, 175.7 V (the design's first check)
+    # closed form of 100/200/300 W: 289.4, 239.4, 175.7 V (100/200/300 W, arithmetic)
     good, bad, item = claims(result, Kind.OBSERVED)[::-1] if claims(result, Kind.OBSERVED)[0].facts["agrees"] is not True \
         else claims(result, Kind.OBSERVED)
     by_number = {c.facts["number"]: c for c in claims(result, Kind.OBSERVED)}

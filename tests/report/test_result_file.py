@@ -35,7 +35,7 @@ def test_contract_keys(made):  # the result format, version 1
     assert made["cautions"] == ["Treat the neutral as live.", "Measure before touching."]
 
 
-def test_published_star(made):  # published in the design's five sentences: 289.4 / 239.4 / 175.7 V
+def test_published_star(made):  # independent, arithmetic with the node-voltage formula: 289.4 / 239.4 / 175.7 V
     phases = made["states"][1]["solutions"][0]["points"][0]["phases"]
     assert [p["voltage"] for p in phases] == pytest.approx([289.4, 239.4, 175.7], abs=0.05)
     assert [p["verdict"] for p in phases] == ["over", "within", "under"]
