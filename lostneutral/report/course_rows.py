@@ -8,7 +8,8 @@ import numpy as np
 from lostneutral.consequences.times import duration
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report.result_file import verdict
-from lostneutral.report.words import VERDICTS, number, significant
+from lostneutral.report.words import number, significant
+from lostneutral.words.english import VERDICTS
 
 LAMP_WORDS = {"above limits": "glaring", "below limits": "dim", "no voltage to neutral": "dark", "within limits": "running"}
 MOST_PLACES = 4  #: points named at one moment; the result file has them all

@@ -1,7 +1,7 @@
 """The result file, version 1: everything computed, for programs to read."""
 
 import json
-from math import isfinite
+from math import isfinite, isnan
 
 from lostneutral.consequences.pulses import trusted
 from lostneutral.report.words import angle, size
@@ -59,7 +59,8 @@ def result_dict(result: Result) -> dict[str, object]:
 def _state(result, state):
     from lostneutral.consequences.harm import IN_A_CYCLE, of_solution
 
-    return {"name": state.name, "ends": state.ends,
+    pulses = any(isnan(s.residual) for s in state.solutions)
+    return {"name": state.name, "figures": "true r.m.s. of waveforms" if pulses else "phasors", "ends": state.ends,
             "arrival": {"cycle": "cycling"}.get(state.ends, state.ends), "reason": state.reason, "unique": state.unique,
             "sensitive": list(state.sensitive), "cycle": state.cycle,
             "solutions": [_solution(result.case, s, of_solution(result.harms, state, s) if state is result.after else {})
