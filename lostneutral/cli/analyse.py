@@ -1,18 +1,19 @@
-"""`lostneutral analyse CASE`: the answer in the terminal, or as a result file."""
+"""`lostneutral analyse CASE`: the results in the terminal, or as a result file."""
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option, waveforms_option
+from lostneutral.cli.options import case_argument, force_option, json_option, waveforms_option
 
 
 @click.command()
 @case_argument
-@click.option("--json", "json_file", metavar="FILE", type=click.Path(allow_dash=True),
-              help="Write the result file for programs too; - writes it, alone, to standard output.")
+@json_option
 @waveforms_option
 @force_option
 def command(case, json_file, waveforms, force):
-    """Show what CASE comes to, before and after the break.
+    """Calculate CASE before and after the break.
+
+    The results are printed: voltages, the expected effect on each item of equipment, findings and cautions.
 
     CASE is a case file, or - for standard input.
     """

@@ -1,25 +1,24 @@
-"""`lostneutral bound CASE`: what unknown loads leave open."""
+"""`lostneutral bound CASE`: the range of voltages when loads are not known."""
 
 import sys
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option, seed_option
+from lostneutral.cli.options import case_argument, force_option, json_option, number_option, seed_option
 
 
 @click.command()
 @case_argument
-@click.option("--samples", metavar="NUMBER", type=click.IntRange(16, 10_000_000),
-              help="How many samples to take; default 8192; 2048 with more than 20 loads, 256 where loads may settle in several ways.")
+@number_option("--samples", 16, 10_000_000, "Number of samples; default 8192, with more than 20 loads 2048, and 256 where the "
+                                            "loads may have several stable states.")
 @seed_option
-@click.option("--json", "json_file", metavar="FILE", type=click.Path(allow_dash=True),
-              help="Write the result file with the ranges too; - writes it, alone, to standard output.")
+@json_option
 @force_option
 def command(case, samples, seed, json_file, force):
-    """Bound the voltages of CASE where it is not known which loads were on.
+    """Calculate the range of voltages when loads are not known.
 
-    Samples the [[unknown]] entries of CASE. Says for every line and load how high it may have been, how likely it
-    passed a limit, what is certain whatever the loads, and which fact would narrow it most.
+    Samples the [[unknown]] entries of CASE, such as which loads were on. For every line and load: the range of voltage, the probability of exceeding a
+    limit, the certain bound, and the fact that would narrow the range most.
 
     CASE is a case file, or - for standard input.
     """

@@ -1,28 +1,26 @@
-"""`lostneutral deduce CASE`: which cause what was seen supports."""
+"""`lostneutral deduce CASE`: possible causes against the observations."""
 
 import sys
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option, seed_option
+from lostneutral.cli.options import case_argument, file_option, force_option, json_option, number_option, seed_option
 
 
 @click.command()
 @case_argument
-@click.option("--samples", metavar="NUMBER", type=click.IntRange(32, 1_000_000),
-              help="How many samples a step; default 1024; 256 with more than 20 loads or where loads may settle in several ways.")
+@number_option("--samples", 32, 1_000_000, "Number of samples per step; default 1024, and 256 with more than 20 loads or where "
+                                           "the loads may have several stable states.")
 @seed_option
-@click.option("--json", "json_file", metavar="FILE", type=click.Path(allow_dash=True),
-              help="Write the result file with the deduction too; - writes it, alone, to standard output.")
-@click.option("-o", "--output", metavar="FILE", type=click.Path(allow_dash=True),
-              help="Write it as a PDF too; - writes it, alone, to standard output.")
+@json_option
+@file_option("-o", "--output", text="Also write a PDF; - sends only this to standard output.")
 @force_option
 def command(case, samples, seed, json_file, output, force):
-    """Weigh the rival causes of what was seen in CASE.
+    """Compare possible causes against the observations.
 
-    Takes the [[observation]] entries of CASE, and its [[unknown]] and [[prior]] ones. Says how far they support each
-    cause against the others, what the voltages then were, what fits nothing, and what to read next. The break that CASE
-    itself names plays no part.
+    Takes the [[observation]] entries of CASE, with its [[unknown]] and [[prior]] ones. Gives the support for each cause
+    against the others, the resulting voltages, the observations that no cause explains, and the most useful further
+    measurement. The break named in CASE itself plays no part.
 
     CASE is a case file, or - for standard input.
     """
@@ -33,7 +31,7 @@ def command(case, samples, seed, json_file, output, force):
 
     files = [file for file in (json_file, output) if file]
     if files.count("-") > 1:
-        raise UsageError("standard output takes one thing at a time — give the other a file")
+        raise UsageError("standard output takes one result at a time — give a file name for the other")
     for file in files:
         check_output(file, case, force)
     result = with_deduction(analyse(read_case(case)), samples, seed)
@@ -54,5 +52,5 @@ def with_deduction(result, samples=None, seed=1):
     from lostneutral.evidence.deduce import deduce, work
 
     length = work(result.case)
-    with click.progressbar(length=length, label="Weighing", file=sys.stderr) as bar:
+    with click.progressbar(length=length, label="Comparing", file=sys.stderr) as bar:
         return replace(result, deduction=deduce(result.case, samples, seed, bar.update))

@@ -1,24 +1,23 @@
-"""`lostneutral explore CASE`: a window to play with, or one frame of it."""
+"""`lostneutral explore CASE`: an interactive window, or one frame of it."""
 
 from pathlib import Path
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option
+from lostneutral.cli.options import case_argument, file_option, force_option
 
 
 @click.command()
 @case_argument
-@click.option("--still", metavar="FILE", type=click.Path(allow_dash=True),
-              help="Draw one frame as a PNG or SVG, without a screen, and print its words; - writes the PNG, alone, to "
-                   "standard output.")
+@file_option("--still", text="Draw one frame as a PNG or SVG, without a screen, and print its text; - sends only the PNG to "
+                             "standard output.")
 @force_option
 def command(case, still, force):
-    """Open a window in which to play with CASE.
+    """Open an interactive window on CASE.
 
-    The voltage triangle with the star point, the loads as bars, the voltages in large figures; a switch and a joint in
-    the neutral, every load with its switch and power. Readings can be kept hidden until the class has predicted them.
-    Everything works by mouse and by key; the keys stand in the window.
+    Shows the voltage triangle with the star point, the loads as bars and the voltages in large figures; a switch and a
+    joint in the neutral, every load with its switch and power. Readings can be hidden until the class has predicted
+    them. Works by mouse and by key; the keys are listed in the window.
 
     CASE is a case file, or - for standard input.
     """
@@ -28,7 +27,7 @@ def command(case, still, force):
 
     kind = "png" if still in (None, "-") else Path(still).suffix.lower().lstrip(".")
     if kind not in ("png", "svg"):
-        raise UsageError(f"{still}: a frame can be drawn as .png or .svg — give a name that ends so")
+        raise UsageError(f"{still}: a frame is drawn as .png or .svg — give a name with one of these endings")
     if still:
         check_output(still, case, force)
     read = read_case(case)

@@ -1,29 +1,26 @@
-"""`lostneutral follow CASE`: the course of the incident in time."""
+"""`lostneutral follow CASE`: the incident over time."""
 
 import sys
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option, waveforms_option
+from lostneutral.cli.options import case_argument, file_option, force_option, json_option, number_option, waveforms_option
 
 
 @click.command()
 @case_argument
-@click.option("--json", "json_file", metavar="FILE", type=click.Path(allow_dash=True),
-              help="Write the result file with the course too; - writes it, alone, to standard output.")
-@click.option("-o", "--output", metavar="FILE", type=click.Path(allow_dash=True),
-              help="Write the report with the course as a PDF too; - writes it, alone, to standard output.")
-@click.option("--film", metavar="FILE", type=click.Path(allow_dash=True),
-              help="Write the star point's track as an animated GIF too; - writes it, alone, to standard output.")
-@click.option("--end", metavar="SECONDS", type=click.FloatRange(min=1e-3, max=1e9),
-              help="How far to follow; default: the case's own end, else an hour after its last event.")
+@json_option
+@file_option("-o", "--output", text="Also write the report with the time course as a PDF; - sends only this to standard output.")
+@file_option("--film", text="Also write an animation of the star point as a GIF; - sends only this to standard output.")
+@number_option("--end", 1e-3, 1e9, "Duration in seconds; default: the duration in the case file, else an hour after its last "
+                                   "event.", kind=float, metavar="SECONDS")
 @waveforms_option
 @force_option
 def command(case, json_file, output, film, end, waveforms, force):
-    """Follow CASE in time, through its events and failures.
+    """Simulate CASE over time, with its events and equipment failures.
 
-    Shows what happened when, and what each phase then saw. Loads that wear out fail, which moves the star point for
-    those that are left; the likeliest course comes with an early and a late one.
+    Lists the events and the phase voltages that follow. A load that fails shifts the voltages of the rest; the most
+    likely course is given with an early and a late one.
 
     CASE is a case file, or - for standard input.
     """
@@ -34,7 +31,7 @@ def command(case, json_file, output, film, end, waveforms, force):
 
     files = [file for file in (json_file, output, film) if file]
     if files.count("-") > 1:
-        raise UsageError("standard output takes one thing at a time — give the others a file")
+        raise UsageError("standard output takes one result at a time — give a file name for the others")
     for file in files:
         check_output(file, case, force)
     result = follow(read_case(case), end, waveforms=waveforms or None)

@@ -1,21 +1,20 @@
-"""`lostneutral loads [NAME]`: the catalogue of appliances."""
+"""`lostneutral loads [NAME]`: the built-in appliances."""
 
 import click
 
-from lostneutral.cli.options import force_option
+from lostneutral.cli.options import force_option, json_option
 
 
 @click.command()
 @click.argument("name", required=False)
-@click.option("--json", "json_file", metavar="FILE", type=click.Path(allow_dash=True),
-              help="Write the catalogue for programs too; - writes it, alone, to standard output.")
+@json_option
 @force_option
 def command(name, json_file, force):
-    """List the appliances that a case can name.
+    """List the built-in appliances.
 
-    With NAME, explain one: what it is, what it takes, how that is known, and what fails.
+    With NAME, describe one: its type, its power, the source of the figures, and the component that fails.
     """
-    from lostneutral.cli.output import show_text, write
+    from lostneutral.cli.output import show_caution, show_text, write
     from lostneutral.loads.catalogue import appliance, appliances
     from lostneutral.report.appliances import appliance_text, catalogue_json, catalogue_text
 
@@ -24,3 +23,4 @@ def command(name, json_file, force):
         write(json_file, catalogue_json(items).encode("utf-8"), force)
     if json_file != "-":
         show_text(lambda _, width: catalogue_text(width) if name is None else appliance_text(items[0], width))
+        show_caution()

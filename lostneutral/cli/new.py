@@ -1,4 +1,4 @@
-"""`lostneutral new FILE`: a commented case to start from."""
+"""`lostneutral new FILE`: an annotated example case file."""
 
 import click
 
@@ -9,9 +9,7 @@ from lostneutral.cli.options import force_option
 @click.argument("file", type=click.Path(allow_dash=True))
 @force_option
 def command(file, force):
-    """Write a commented case to start from.
-
-    It runs as it is.
+    """Write an annotated example case file, ready to run.
 
     FILE is the name of the file to write, such as bakery.toml, or - for standard output.
     """
@@ -20,4 +18,4 @@ def command(file, force):
 
     write(file, starter().encode("utf-8"), force)
     if file != "-":
-        click.echo(f"Change {file} to what was installed, then: lostneutral check {file}", err=True)
+        click.echo(f"Wrote {file}. Edit it to describe the installation, then: lostneutral check {file}", err=True)

@@ -30,6 +30,13 @@ def show_text(render):
     _stdout().buffer.write(text.encode(_stdout().encoding or "utf-8", "replace"))
 
 
+def show_caution():
+    """Print one short caution, for outputs that belong to no result."""
+    from lostneutral.consequences.cautions import one_caution
+
+    show_text(lambda colour, width: f"Caution: {one_caution()}\n")
+
+
 def _stdout():
     if sys.stdout is None:
         raise UsageError("standard output is closed — leave it open, or give a file to write to")

@@ -1,25 +1,24 @@
-"""`lostneutral report CASE`: the answer as a PDF."""
+"""`lostneutral report CASE`: a PDF report."""
 
 from pathlib import Path
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option, waveforms_option
+from lostneutral.cli.options import case_argument, file_option, force_option, waveforms_option
 
 
 @click.command()
 @case_argument
-@click.option("-o", "--output", metavar="FILE", type=click.Path(allow_dash=True),
-              help="The PDF to write, or - for standard output; default: reports/ and the case's name.")
+@file_option("-o", "--output", text="The PDF to write, or - for standard output; default: the case's name, in reports/.")
 @click.option("--for", "audience", type=click.Choice(["client", "trainer", "investigator"]), default="client",
-              show_default=True, help="Whom it is for: changes depth and order, never a figure or a caution.")
+              show_default=True, help="The reader: changes depth and order, never a figure or a caution.")
 @waveforms_option
 @force_option
 def command(case, output, audience, waveforms, force):
-    """Write what CASE comes to as a PDF report.
+    """Write a PDF report on CASE.
 
-    A case with events is followed in time too; one with unknowns has its
-    ranges, and with observations beside them the rival causes weighed.
+    Also contains a time course if the case has events, voltage ranges if it has unknowns, and a comparison of possible
+    causes if it has observations together with unknowns or prior weights.
 
     CASE is a case file, or - for standard input.
     """
@@ -51,10 +50,10 @@ def _weighed(result):
     from lostneutral.evidence.places import MOST_RUNS
 
     if len(result.case.points) > MOST_RUNS:
-        return replace(result, not_weighed="That takes long in wiring of this size: `lostneutral deduce` does it.")
+        return replace(result, not_weighed="This takes long in wiring of this size: use `lostneutral deduce`.")
 
     try:
         return with_deduction(result)
     except LostNeutralError as error:
-        click.echo(f"The report does not weigh what was seen. {error}", err=True)
+        click.echo(f"The report does not compare possible causes. {error}", err=True)
         return replace(result, not_weighed=str(error))

@@ -7,7 +7,7 @@ import click
 def command():
     """Print the case file's JSON schema.
 
-    Editors check and complete a case file with it.
+    With it an editor can complete and check the keys of a case file.
     """
     import json
 

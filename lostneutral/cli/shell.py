@@ -13,8 +13,8 @@ from lostneutral.errors import LostNeutralError, UsageError
 EXIT_CODES = """\b
 Exit codes:
   0  done
-  1  a fault of lostneutral itself
-  2  a fault in the command or in the case
+  1  internal error
+  2  error in the command or the case file
   3  no solution found; the message says what was tried"""
 # The systems of equations are small: threads that wait for each other cost far more than they bring. Before numpy is imported.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -61,7 +61,7 @@ def _ours(error):
     inside = [f for f in frames if "lostneutral" in f.filename] or frames
     place = f"{os.path.basename(inside[-1].filename)}, line {inside[-1].lineno}"
     text = " ".join(str(error).split())[:300]
-    click.echo("This is a fault of lostneutral, not of your case or command. No result was given.\n"
+    click.echo("This is an internal error of lostneutral, not an error in your command or case file. No result was given.\n"
                "To report it, send the maintainers the case file and this line:\n"
                f"  lostneutral {__version__}: {type(error).__name__}: {text} ({place})", err=True)
     return LostNeutralError.exit_code
@@ -72,12 +72,12 @@ def _ours(error):
 def shell():
     """What happens in an installation when the neutral breaks.
 
-    A case file says what was installed and what broke. From it come the voltage at every point and load, before and
-    after, what that does, and a report.
+    A case file describes the installation and the break. From it are calculated the voltage at every point and load,
+    before and after, its effects, and a report.
 
     \b
-    lostneutral new bakery.toml       a case to start from
-    lostneutral check bakery.toml     every fault in it
-    lostneutral analyse bakery.toml   the answer here
-    lostneutral report bakery.toml    the answer as a PDF
+    lostneutral new bakery.toml       an example case file to adapt
+    lostneutral check bakery.toml     every error in it
+    lostneutral analyse bakery.toml   results on screen
+    lostneutral report bakery.toml    results as a PDF report
     """

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option
+from lostneutral.cli.options import case_argument, file_option, force_option, number_option, seed_option
 from lostneutral.teaching.labels import LABEL_SETS
 
 LABELS = tuple(LABEL_SETS)
@@ -14,51 +14,22 @@ LABELS = tuple(LABEL_SETS)
 
 @click.command()
 @case_argument
-@click.option(
-    "-o",
-    "--output",
-    metavar="FILE",
-    type=click.Path(),
-    help="The handout, a PDF; the key is written beside it, with -key in its name. Default: in reports/, by the "
-    "case's name.",
-)
-@click.option(
-    "--labels", type=click.Choice(LABELS), default=LABELS[0], show_default=True, help="What the class calls the lines."
-)
-@click.option(
-    "--exercises",
-    metavar="NUMBER",
-    type=click.IntRange(0, 200),
-    default=0,
-    help="Add so many exercises, with their solutions in the key.",
-)
-@click.option(
-    "--seed",
-    metavar="NUMBER",
-    type=click.IntRange(0),
-    default=1,
-    show_default=True,
-    help="Another number gives other exercises, the same number the same.",
-)
-@click.option(
-    "--film",
-    metavar="FILE",
-    type=click.Path(),
-    help="Write the star point's way, as the joint goes from sound to open, as an animated GIF too.",
-)
-@click.option(
-    "--figures",
-    metavar="FOLDER",
-    type=click.Path(),
-    help="Write each figure for slides too, as SVG and PNG, with a text file that says what they show.",
-)
+@file_option("-o", "--output", dash=False, text="The handout, a PDF; the key is written beside it, with -key in its name. "
+                                               "Default: the case's name, in reports/.")
+@click.option("--labels", type=click.Choice(LABELS), default=LABELS[0], show_default=True,
+              help="Phase names used in the handout.")
+@number_option("--exercises", 0, 200, "Number of exercises to add, with their solutions in the key.", default=0)
+@seed_option
+@file_option("--film", dash=False, text="Also write an animation of the star point, as the joint goes from sound to open, as a "
+                                        "GIF.")
+@click.option("--figures", metavar="FOLDER", type=click.Path(),
+              help="Also write each figure for slides, as SVG and PNG, with a text file that describes them.")
 @force_option
 def command(case, output, labels, exercises, seed, film, figures, force):
     """Write a lesson on CASE: a handout and the tutor's key.
 
-    The handout asks before it tells; the key has every blank filled in, and how sure it is. What cannot be drawn
-    exactly
-    for CASE is left out, and both say why.
+    The handout asks for predictions before it gives results; the key has every blank filled in and says how reliable
+    the figures are. A construction that would not be exact for CASE is left out, and both say why.
 
     CASE is a case file, or - for standard input.
     """
@@ -100,10 +71,10 @@ def _check_places(files, folder):
     places = [Path(file).resolve() for file in files]
     for at, place in enumerate(places):
         if str(files[at]) == "-" or place in places[:at]:
-            raise UsageError(f"{files[at]}: a lesson is several files — give each a name of its own")
+            raise UsageError(f"{files[at]}: a lesson is several files — give each its own name")
         above = next(p for p in place.parents if p.exists())
         if not above.is_dir() or not os.access(above, os.W_OK):
-            raise UsageError(f"{files[at]}: {above} takes no files — give a file in a folder that you may write to")
+            raise UsageError(f"{files[at]}: no file can be written in {above} — give a file in a folder that you may write to")
 
 
 def _tasks(number, seed, labels):

@@ -1,22 +1,21 @@
-"""`lostneutral where CASE`: every place of the break in turn, and which fits what was seen."""
+"""`lostneutral where CASE`: the possible locations of the fault, ranked by the observations."""
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option
+from lostneutral.cli.options import case_argument, file_option, force_option, json_option
 
 
 @click.command()
 @case_argument
-@click.option("--json", "json_file", metavar="FILE", type=click.Path(allow_dash=True),
-              help="Write the answer for programs too; - writes it, alone, to standard output.")
-@click.option("--figure", metavar="FILE", type=click.Path(allow_dash=True),
-              help="Draw the wiring as an SVG, each part with what the first place in the list would do to it.")
+@json_option
+@file_option("--figure", text="Draw the wiring as an SVG, marked with the effect of the highest-ranked fault.")
 @force_option
 def command(case, json_file, figure, force):
-    """Show what each place of the fault in CASE would do, and rank them.
+    """Rank the possible locations of the fault.
 
-    Every run is taken as the broken one in turn, open and with a bad joint, beside the faults that look like it. The
-    observations of CASE rank them, and the one reading is named that would best tell the first of them apart.
+    Each cable in turn is assumed broken, with an open neutral and with a high-resistance joint, beside other faults
+    with similar effects. They are ranked by the observations in CASE. Names the single measurement that would best
+    distinguish the leading candidates.
 
     CASE is a case file, or - for standard input.
     """

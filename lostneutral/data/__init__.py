@@ -7,7 +7,7 @@ from importlib.resources import files
 KNOWN = {
     "S": "read at the source",
     "2": "read in a secondary source",
-    "M": "from memory, to be verified against the standard",
+    "M": "not checked against the source for this report",
     "D": "derived by arithmetic",
     "P": "common practice",
     "A": "assumption of this program",
