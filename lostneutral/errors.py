@@ -10,7 +10,7 @@ class LostNeutralError(Exception):
 class CaseError(LostNeutralError):
     """The case file cannot be used as it stands.
 
-    `faults` holds every fault found, in file order, each one line of text:
+    `faults` holds every error found, in file order, each one line of text:
     ``file:line:col: key.path: what is wrong, with the value — what is allowed, with unit``.
     """
 

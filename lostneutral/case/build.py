@@ -61,7 +61,7 @@ def build(file, warnings, source, sha256):
     first = points[0].name
     return Case(
         title=file.title, description=file.description, date=file.date, supply=supply, points=points,
-        loads=_loads(file, supply, first, assumed), breaks=_breaks(file, first, assumed),
+        loads=_loads(file, supply, first, assumed), breaks=_breaks(file, supply, points[0], assumed),
         paths=tuple(Path(p.start, p.end, p.resistance) for p in file.path),
         crosses=tuple(Cross(c.point or first, tuple(c.conductors)) for c in file.cross),
         events=tuple(_event(e, assumed) for e in file.event), course_end=file.course.end,
@@ -79,20 +79,20 @@ def _supply(entry, assumed):
                              "nominal voltage", "{:g} V line to neutral", usual)
     voltage = entry.voltage or nominal
     if entry.voltage is None and not phasors:
-        assumed.note("supply", "actual voltage", f"{nominal:g} V line to neutral", "taken as the nominal voltage")
+        assumed.note("supply", "actual voltage", f"{nominal:g} V line to neutral", "assumed to be the nominal voltage")
     frequency = assumed.unless(entry.frequency, FREQUENCY[system], "frequency", "{:g} Hz", usual)
     own = AT_120_V if nominal == 120.0 and frequency == 60.0 else LIMITS[system]
-    limits = assumed.unless(entry.limits, own, "voltage band to judge by", "{}", f"default for {system}")
+    limits = assumed.unless(entry.limits, own, "voltage limits", "{}", f"default for {system}")
     if system == "three-phase" and entry.phasors is None and "rotation" not in entry.model_fields_set:
-        assumed.note("supply", "phase rotation", entry.rotation, "the usual order")
+        assumed.note("supply", "phase sequence", entry.rotation, "the usual sequence")
     given = entry.model_fields_set
     if not {"line_impedance", "neutral_impedance"} & given:
-        assumed.note("supply", "source impedance", "0 ohm", "not given: the source holds its voltage at any current")
+        assumed.note("supply", "source impedance", "0 ohm", "not given: the source keeps its voltage at any current")
     if entry.earthing is None:
         assumed.note("supply", "earthing system", "not known",
-                     "not given: no touch voltage is computed, metalwork is treated as live")
+                     "not given: no touch voltage is calculated, metalwork is treated as live")
     elif "electrode" not in given:
-        assumed.note("supply", "earth electrode of the star point", "0 ohm", "not given: taken as ideal")
+        assumed.note("supply", "earth electrode of the source", "0 ohm", "not given: assumed ideal")
     return Supply(phasors=_phasors(entry, voltage), system=system, nominal=nominal, frequency=frequency,
                   line_impedance=complex(*entry.line_impedance), neutral_impedance=complex(*entry.neutral_impedance),
                   earthing=entry.earthing, electrode=entry.electrode, limits=limits, old_colours=entry.old_colours)
@@ -115,20 +115,20 @@ def _phasors(entry, voltage):
 def _points(file, supply, assumed):
     if not file.point:
         assumed.note("wiring", "points", 'one intake, named "intake"', "no point given")
-        assumed.note("run to 'intake'", *IDEAL)
+        assumed.note("cable to 'intake'", *IDEAL)
         return (Point("intake", phases=supply.lines),)
     found = resolve.places(file.point, supply.lines)
     points = []
     for entry in file.point:
         place = found[entry.name]
-        cable = _cable(entry.cable, supply, f"run to {entry.name!r}", assumed)
+        cable = _cable(entry.cable, supply, f"cable to {entry.name!r}", assumed)
         points.append(Point(entry.name, place.kind, entry.fed_from, cable, entry.electrode, place.phases))
         if supply.earthing and entry.electrode is None and place.kind != "board":
             assumed.note(f"point {entry.name!r}", "local earth electrode", "none", "not given")
     return tuple(points)
 
 
-IDEAL = ("impedance", "0 ohm", "no cable given: taken as ideal")
+IDEAL = ("impedance", "0 ohm", "no cable given: assumed ideal")
 
 
 def _cable(entry, supply, subject, assumed):
@@ -141,9 +141,9 @@ def _cable(entry, supply, subject, assumed):
     if "line" not in given:
         assumed.note(subject, "impedance of the lines", "0 ohm", "only other conductors given")
     if "neutral" not in given:
-        assumed.note(subject, "impedance of the neutral", "as each line", "not given")
+        assumed.note(subject, "impedance of the neutral", "equal to that of the lines", "not given")
     if "pe" not in given and supply.earthing:
-        assumed.note(subject, "impedance of the protective conductor", "as the neutral", "not given")
+        assumed.note(subject, "impedance of the protective conductor", "equal to that of the neutral", "not given")
     line = complex(*(entry.line or (0.0, 0.0)))
     neutral = complex(*entry.neutral) if entry.neutral else line
     return Cable(line, neutral, complex(*entry.pe) if entry.pe else neutral, given)
@@ -157,8 +157,8 @@ def _by_length(entry, supply, subject, assumed):
             assumed.note(subject, f"conductor {key}", value, "not given")
     for key, what in (("neutral_area", "area of the neutral"), ("pe_area", "area of the protective conductor")):
         if getattr(entry, key) is None and (key == "neutral_area" or supply.earthing):
-            assumed.note(subject, what, "as the lines", "not given")
-    for key, value in (("resistance", "largest allowed, class 2"),
+            assumed.note(subject, what, "equal to that of the lines", "not given")
+    for key, value in (("resistance", "maximum permitted, class 2"),
                        ("reactance", f"{table['reactance']['value']:g} ohm/km at 50 Hz")):
         assumed.note(subject, f"{key} by length", value, f"{table[key]['source']} ({data.KNOWN[table[key]['known']]})")
     if entry.temperature != 20.0:
@@ -170,15 +170,17 @@ def _by_length(entry, supply, subject, assumed):
     return tuple(complex(resistance(entry.length, area, entry.material, entry.temperature), x) for area in areas)
 
 
-def _breaks(file, first, assumed):
+def _breaks(file, supply, point, assumed):
+    first = point.name
     if not file.breaks and "breaks" not in file.model_fields_set and all(event.run is None for event in file.event):
-        assumed.note("break", "what is broken", f"N, open, in the run to {first!r}", "no break given")
+        neutral = "PEN" if resolve.pen_run(supply.earthing, point.kind) else "neutral"
+        assumed.note("break", "what is broken", f"{neutral}, open, in the cable to {first!r}", "no break given")
         return (Break(first, "N"),)
     breaks = tuple(Break(entry.feeding or first, entry.conductor, entry.resistance) for entry in file.breaks)
     for entry, made in zip(file.breaks, breaks, strict=True):
         if entry.feeding is None:
-            assumed.note("break", "run", f"the run to {first!r}", "not given: the first point's")
-        _assume_break(entry, f"break in the run to {made.feeding!r}", assumed)
+            assumed.note("break", "cable", f"the cable to {first!r}", "not given: that of the first point")
+        _assume_break(entry, f"break in the cable to {made.feeding!r}", assumed)
     return breaks
 
 
@@ -197,7 +199,7 @@ def _loads(file, supply, first, assumed):
             line_to_line = all(conductor in supply.lines for conductor in connect)
             voltage = supply.nominal_line_to_line if line_to_line else supply.nominal
             assumed.note(f"load {entry.name!r}", "rated voltage", f"{voltage:.4g} V",
-                         f"not given: the supply's nominal voltage{', line to line' if line_to_line else ''}")
+                         f"not given: the nominal voltage of the supply{', line to line' if line_to_line else ''}")
         own = {key: tuple(value) if isinstance(value, list) else value
                for key, value in entry.model_dump(exclude_unset=True).items() if key not in COMMON}
         loads.append(Load(entry.name, entry.kind, connect, entry.point or first, voltage, entry.count, entry.on, own))
@@ -207,7 +209,7 @@ def _loads(file, supply, first, assumed):
 def _event(entry, assumed):
     if entry.load is not None:
         return Event(entry.time, load=entry.load, on=entry.on)
-    _assume_break(entry, f"event at {entry.time:g} s in the run to {entry.run!r}", assumed)
+    _assume_break(entry, f"event at {entry.time:g} s in the cable to {entry.run!r}", assumed)
     return Event(entry.time, Break(entry.run, entry.conductor, entry.resistance))
 
 

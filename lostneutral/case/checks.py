@@ -16,7 +16,7 @@ BY_LENGTH = ("length", *SIZES, "material", "temperature")
 
 
 def check(draft, faults, warnings):
-    """Add to `faults` whatever does not fit together in `draft`, and to `warnings` what fits but wants saying."""
+    """Add to `faults` whatever does not fit together in `draft`, and to `warnings` what is accepted with a warning."""
     context = Context(draft, faults, warnings)
     if context.supply is not None:
         _supply(context, context.supply)
@@ -46,7 +46,7 @@ def _supply(context, supply):
             context.faults.add(("supply", "phasors", "L3"), "is missing",
                                "[magnitude in V, angle in degrees] of each of L1, L2, L3")
         if "rotation" in given:
-            context.warn("supply.rotation is not used: the phasors say in which order the lines follow")
+            context.warn("supply.rotation is not used: the phasors give the phase sequence")
         if "voltage" in given and "nominal" in given:
             context.warn("supply.voltage is not used: the phasors give the voltage of each line")
     elif supply.system == "split-phase" and "rotation" in given:
@@ -54,10 +54,10 @@ def _supply(context, supply):
     elif supply.voltage is not None:
         nominal = supply.nominal or NOMINAL[supply.system]
         if abs(supply.voltage / nominal - 1) > 0.2:
-            context.warn(f"the supply's voltage of {supply.voltage:g} V is far from its nominal {nominal:g} V, by which "
-                         "rated voltages and limits go; supply.nominal sets it")
+            context.warn(f"the supply's voltage of {supply.voltage:g} V is far from its nominal {nominal:g} V, on "
+                         "which rated voltages and limits are based; supply.nominal sets it")
     if supply.earthing is None and "electrode" in given:
-        context.warn("supply.electrode is ignored: without supply.earthing the earthing system is not known")
+        context.warn("supply.electrode is not used: without supply.earthing the earthing system is not known")
 
 
 def _table_name(context, key, name, table, rows):
@@ -73,11 +73,11 @@ def _names(context):
     for key, reserved in (("point", ("supply", "earth")), ("load", ())):
         seen = {}
         for path, name in context.draft.names(key):
-            context.unique(seen, name, (*path, "name"), f"{show(name)} is used already, by {key_path(seen.get(name, ()))}",
-                           f"every {key} has a name of its own")
+            context.unique(seen, name, (*path, "name"), f"{show(name)} is already used by {key_path(seen.get(name, ()))}",
+                           f"every {key} needs a unique name")
             seen[name] = seen[name][:2]
             if name in reserved:
-                context.faults.add((*path, "name"), f"{show(name)} has a meaning of its own", "another name")
+                context.faults.add((*path, "name"), f"{show(name)} is a reserved name", "another name")
 
 
 def _points(context):
@@ -99,8 +99,8 @@ def _kind(context, path, point, kind, feeder):
                            .replace("an board", "a board"),
                            'a joint is on the distributor\'s main: fed from "supply" or another joint', "board")
     if kind == "intake" and feeder == "board" and context.earthing == "TN-C-S":
-        context.faults.add((*path, "kind"), f"an intake cannot be fed from {source}, a board: in TN-C-S its run would be "
-                           "a PEN again", "N and PE stay apart beyond a board", "board")
+        context.faults.add((*path, "kind"), f"an intake cannot be fed from {source}, a board: in TN-C-S its cable would "
+                           "be a PEN again", "N and PE stay separate beyond a board", "board")
     apart = context.earthing == "TT" and feeder == "supply" or context.earthing in ("TT", "TN-C-S") and feeder == "joint"
     if kind == "board" and apart:
         context.faults.add((*path, "kind"), f"a board cannot be fed from {source}: in {context.earthing} PE begins at the "
@@ -111,20 +111,20 @@ def _phases(context, path, point, arriving):
     for index, line in enumerate(point.phases or ()):
         place = (*path, "phases", index)
         if line in point.phases[:index]:
-            context.faults.add(place, f"{line} is named twice", "each line once")
+            context.faults.add(place, f"{line} is named twice", "each line only once")
         if line not in arriving:
-            context.faults.add(place, f"{line} does not arrive from {show(point.fed_from)}", "of " + listed(arriving))
+            context.faults.add(place, f"{line} is not connected at {show(point.fed_from)}", "of " + listed(arriving))
 
 
 def _earthing(context, name, point, place):
     if point.electrode is not None and context.earthing is None:
-        context.warn(f"the electrode of point {show(name)} is ignored: without supply.earthing the earthing system is "
+        context.warn(f"the electrode of point {show(name)} is not used: without supply.earthing the earthing system is "
                      "not known")
     if context.earthing == "TT" and place.kind == "intake" and point.electrode is None:
-        context.warn(f"point {show(name)} has no electrode: in TT nothing else ties its earth terminal to earth")
+        context.warn(f"point {show(name)} has no electrode: in TT its earth terminal has no other connection to earth")
     with_pe = "PE" in resolve.run_conductors(context.earthing, place)
     if point.cable is not None and not with_pe and point.cable.model_fields_set & {"pe", "pe_area"}:
-        context.warn(f"the PE of the run to {show(name)} is not used: no PE of its own comes with that run")
+        context.warn(f"the PE of the cable to {show(name)} is not used: that cable has no separate PE")
 
 
 def _cable(context, path, cable):
@@ -157,18 +157,18 @@ def _loops(context):
             path = min(context.points[point][0] for point in loop)
             context.faults.add((*path, "fed_from"), "a loop: " + " from ".join(
                 show(point) for point in [*loop[:6], *(["…"] if len(loop) > 6 else []), loop[0]]),
-                'every point leads back to "supply"')
+                'every point must lead back to "supply"')
         done.update(walk)
 
 
 def _paths(context):
     for path, entry in context.draft.entries("path"):
         if entry.start == "earth":
-            context.faults.add((*path, "from"), "a path begins at a point", 'write "earth" under to')
+            context.faults.add((*path, "from"), "a path starts at a point", 'write "earth" under to')
         else:
             context.refer((*path, "from"), entry.start, "point")
         context.refer((*path, "to"), entry.end, "point", ("earth",))
         if entry.start == entry.end:
-            context.faults.add((*path, "to"), f"{show(entry.end)} is where the path begins", 'another point, or "earth"')
+            context.faults.add((*path, "to"), f"{show(entry.end)} is the start of the path", 'another point, or "earth"')
     if context.supply is not None and context.earthing is None and context.draft.file.path:
-        context.warn("the [[path]] entries are ignored: without supply.earthing the earthing system is not known")
+        context.warn("the [[path]] entries are not used: without supply.earthing the earthing system is not known")

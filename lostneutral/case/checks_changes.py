@@ -4,19 +4,19 @@ from lostneutral.case.faults import show
 
 
 def check_breaks(context):
-    """Breaks sit in conductors that are there, one resistance to each."""
+    """Breaks are in existing conductors, one resistance for each."""
     seen = {}
     for path, entry in context.draft.entries("break"):
         feeding = entry.feeding or (context.names["point"] or [None])[0]
         if context.refer((*path, "feeding"), feeding, "point"):
             context.conductor((*path, "conductor"), feeding, entry.conductor)
         context.unique(seen, (feeding, entry.conductor), path,
-                       f"a second break of {entry.conductor} in the run to {show(feeding)}",
-                       "one [[break]] for each conductor of a run; add the resistances")
+                       f"a second break of {entry.conductor} in the cable to {show(feeding)}",
+                       "one [[break]] for each conductor of a cable; add the resistances")
 
 
 def check_crosses(context):
-    """Crossed conductors are two different ones of the run, once for each point."""
+    """Crossed conductors are two different ones of the cable, once for each point."""
     seen = {}
     for path, entry in context.draft.entries("cross"):
         point = context.point_of(path, entry.point)
@@ -33,17 +33,17 @@ def check_events(context):
     """Events name what is there, change it once at an instant, and mend only what is broken."""
     seen, kept = {}, []
     for path, event in context.draft.entries("event"):
-        which = context.one_of(path, event, "run", "load", "break = a run and resistance, or load and on")
+        which = context.one_of(path, event, "run", "load", "break = a point and resistance, or load and on")
         if which == "run":
             context.only_with(path, event, ("on",), "an event of a load")
             if context.refer((*path, "break"), event.run, "point"):
                 context.conductor((*path, "conductor"), event.run, event.conductor)
             context.unique(seen, (event.time, event.run, event.conductor), path,
-                           f"a second change of {event.conductor} in the run to {show(event.run)} at {event.time:g} s",
+                           f"a second change of {event.conductor} in the cable to {show(event.run)} at {event.time:g} s",
                            "one change to a conductor at an instant")
             kept.append((path, event))
         elif which == "load":
-            context.only_with(path, event, ("conductor", "resistance"), "an event of a run (break)")
+            context.only_with(path, event, ("conductor", "resistance"), "an event of a cable (break)")
             context.refer((*path, "load"), event.load, "load")
             if event.on is None:
                 context.faults.add((*path, "on"), "is missing", "true or false")
@@ -59,8 +59,8 @@ def check_course(context):
     end = context.draft.file.course.end
     for path, event in context.draft.entries("event"):
         if end is not None and event.time > end:
-            context.faults.add((*path, "time"), f"{event.time:g} s is after the end of the course at {end:g} s",
-                               "an event no later than the course's end, or a later end")
+            context.faults.add((*path, "time"), f"{event.time:g} s is after the end of the simulation at {end:g} s",
+                               "an event no later than course.end, or a later end")
 
 
 def _mending(context, events):
@@ -70,6 +70,6 @@ def _mending(context, events):
         conductor = (event.run, event.conductor)
         if event.resistance == 0 and not held.get(conductor):
             context.faults.add((*path, "resistance"),
-                               f"0 mends {event.conductor} in the run to {show(event.run)}, which is whole at "
-                               f"{event.time:g} s", "a break or an earlier event before it is mended")
+                               f"0 restores {event.conductor} in the cable to {show(event.run)}, which is intact at "
+                               f"{event.time:g} s", "a break or an earlier event before it is restored")
         held[conductor] = event.resistance

@@ -23,7 +23,7 @@ def behind(context, path, load):
     given = {key: getattr(load, key) for key in type(load).model_fields
              if key in load.model_fields_set and key not in (*COMMON, "model")}
     for key in given.keys() - set(own):
-        context.faults.add((*path, key), f"is of no use to {show(load.model)}, whose kind is {row['kind']}",
+        context.faults.add((*path, key), f"does not apply to {show(load.model)}, whose kind is {row['kind']}",
                            "its keys are " + ", ".join(own), at="key")
     return KINDS[row["kind"]].model_construct(kind=row["kind"], connect=load.connect, **row["parameters"] | given)
 
@@ -33,10 +33,11 @@ def check_electronic(context, path, load):
     usual = data.load("electronic")
     above = low if low is not None else usual["works_from"]["value"]
     if high is not None and high <= above:
-        context.faults.add((*path, "works_to"), f"{high:g} is not above works_from, {above:g}", "a window, in V")
+        context.faults.add((*path, "works_to"), f"{high:g} is not above works_from, {above:g}",
+                           "a working voltage range, in V")
     elif high is None and low is not None and low >= usual["works_to"]["value"]:
         context.faults.add((*path, "works_to"), "is missing",
-                           f"needed where works_from is {usual['works_to']['value']:g} V or more")
+                           f"required where works_from is {usual['works_to']['value']:g} V or more")
     if load.restarts_from is not None and load.restarts_from < above:
         context.faults.add((*path, "restarts_from"), f"{load.restarts_from:g} is below works_from, {above:g}",
                            "works_from or more, in V")
@@ -44,7 +45,7 @@ def check_electronic(context, path, load):
     corrected = load.front_end == "corrected" or (load.front_end is None and load.power / branches >= bound)
     for key in ("inlet_resistance", "bridge_drop", "leakage", "suppressor"):
         if corrected and getattr(load, key) is not None:
-            context.faults.add((*path, key), 'is of no use to front_end "corrected"'
+            context.faults.add((*path, key), 'does not apply to front_end "corrected"'
                                + ("" if load.front_end else f", the default from {bound:g} W"),
                                'leave it out, or front_end = "rectifier"', at="key")
 
@@ -58,9 +59,9 @@ def check_harmonic(context, path, load):
         return
     for number, order in enumerate(load.orders):
         if order in load.orders[:number]:
-            context.faults.add((*path, "orders", number), f"{order} is there already", "every order once")
+            context.faults.add((*path, "orders", number), f"{order} is already given", "every order only once")
     if load.shares is None:
-        context.faults.add((*path, "shares"), "is missing", "one share for each of the orders")
+        context.faults.add((*path, "shares"), "is missing", "one share for each order")
     for key in ("shares", "angles"):
         given = getattr(load, key)
         if given is not None and len(given) != len(load.orders):

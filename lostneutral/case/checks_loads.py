@@ -9,7 +9,7 @@ def check_loads(context):
     """Loads lie between conductors that arrive at their point, and their keys fit each other."""
     draft = context.draft
     if draft.table.get("load") == [] and context.known["load"]:
-        context.faults.add(("load",), "there is none", "at least one [[load]]")
+        context.faults.add(("load",), "is empty", "at least one [[load]]")
     for path, load in draft.entries("load"):
         point = context.point_of(path, load.point)
         if point is not None and context.supply is not None:
@@ -20,7 +20,7 @@ def check_loads(context):
     loads = draft.file.load
     switched = any(event.on for event in draft.file.event)
     if loads and ("load",) not in {path[:1] for path in draft.aside} and not switched and not any(d.on for d in loads):
-        context.warn("every load is switched off: no current flows, and a broken neutral floats")
+        context.warn("every load is switched off: no current flows, and a broken neutral has no defined potential")
 
 
 def _connect(context, path, connect, point):
@@ -30,7 +30,7 @@ def _connect(context, path, connect, point):
     arriving = place.phases
     missing = [c for c in connect.split("-") if c[0] == "L" and c not in arriving]
     if missing:
-        context.faults.add((*path, "connect"), f"{show(connect)}: {missing[0]} does not arrive at point {show(point)}",
+        context.faults.add((*path, "connect"), f"{show(connect)}: {missing[0]} is not connected at point {show(point)}",
                            "of " + listed((*arriving, "N")))
     elif connect.endswith("PE"):
         if context.earthing is None:

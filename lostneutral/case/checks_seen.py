@@ -11,8 +11,8 @@ KINDS = {"load": ("on", "power"), "run": ("resistance",), "supply_voltage": ("su
          "one_of": ("one_of",), "household": ("household",)}
 """What an unknown is of -> the values of it that may be unknown."""
 BESIDE = {"run": ("conductor",), "one_of": ("weights", "none"), "household": ("point",)}
-OWNERS = {"on": "an unknown of a load", "power": "an unknown of a load", "resistance": "an unknown of a run (break)",
-          "conductor": "an unknown of a run (break)", "weights": "one_of", "none": "one_of", "point": "household"}
+OWNERS = {"on": "an unknown of a load", "power": "an unknown of a load", "resistance": "an unknown of a cable (break)",
+          "conductor": "an unknown of a cable (break)", "weights": "one_of", "none": "one_of", "point": "household"}
 NEEDED = ("load with on or power, break with resistance, supply_voltage, one_of with loads, or household")
 
 
@@ -53,9 +53,9 @@ def _of_supply(context, path, entry, seen):
 def _values(context, path, entry, seen, owner, keys):
     given = [key for key in keys if getattr(entry, key) is not None]
     if not given:
-        context.faults.add(path, "it does not say what is unknown", " or ".join(keys))
+        context.faults.add(path, "does not say what is unknown", " or ".join(keys))
     for key in given:
-        context.unique(seen, (owner, key), (*path, key), "is given a second time", "one range for each value")
+        context.unique(seen, (owner, key), (*path, key), "is given twice", "one range for each value")
         if key != "on":
             _spread(context, (*path, key), getattr(entry, key))
 
@@ -64,26 +64,26 @@ def _one_of(context, path, entry, seen):
     for number, name in enumerate(entry.one_of):
         place = (*path, "one_of", number)
         if context.refer(place, name, "load"):
-            context.unique(seen, (name, "on"), place, f"whether {show(name)} was on is given a second time",
-                           "each load in one place")
+            context.unique(seen, (name, "on"), place, f"whether {show(name)} was on is given twice",
+                           "each load only once")
     if entry.weights is not None and len(entry.weights) != len(entry.one_of):
-        context.faults.add((*path, "weights"), f"it has {len(entry.weights)} for {len(entry.one_of)} loads",
-                           "a number for each load of one_of")
+        context.faults.add((*path, "weights"), f"has {len(entry.weights)} values for {len(entry.one_of)} loads",
+                           "one number for each load of one_of")
 
 
 def _household(context, path, entry, seen):
     point = context.point_of(path, entry.point)
     if point is None:
         return
-    context.unique(seen, (point, "household"), path, f"the household at {show(point)} is given a second time", "once")
+    context.unique(seen, (point, "household"), path, f"the household at {show(point)} is given twice", "only once")
     found = [load for _, load in context.loads.values() if (load.point or point) == point and typical(load) is not None]
     if not found and context.known["load"]:
-        context.faults.add((*path, "household"), f"no load at {show(point)} has its switch left open and is an appliance "
-                           "that a typical evening is known for", 'loads of kind "appliance" without on')
+        context.faults.add((*path, "household"), f"no load at {show(point)} is an appliance without `on` for which a "
+                           "typical evening is known", 'loads of kind "appliance" without on')
 
 
 def typical(load):
-    """Return how likely a load whose switch the case leaves open is to be on in an evening, or None if not known."""
+    """Return how likely a load for which the case does not give `on` is to be on in an evening, or None if not known."""
     if load.kind != "appliance" or "on" in load.model_fields_set:
         return None
     return data.load("evidence")["evening"]["on"].get(load.model)
@@ -96,14 +96,14 @@ def _has_power(context, path, entry):
     load = context.loads.get(entry.load, (None, None))[1]
     if entry.power is not None and load is not None and "power" not in type(load).model_fields.keys() - COMMON:
         context.faults.add((*path, "power"), f"load {show(entry.load)} is of kind {show(load.kind)}, which has no power",
-                           "on alone", at="key")
+                           "only on", at="key")
 
 
 def _spread(context, path, spread):
     given = spread.model_fields_set
     words = "{ low, high } or { mean, deviation }"
     if given - {"scale"} not in ({"low", "high"}, {"mean", "deviation"}):
-        context.faults.add(path, "it has " + (", ".join(sorted(given)) or "nothing"), words)
+        context.faults.add(path, "has " + (", ".join(sorted(given)) or "no value"), words)
         return
     if "low" in given:
         if spread.low >= spread.high:
@@ -113,7 +113,7 @@ def _spread(context, path, spread):
     else:
         context.only_with(path, spread, ("scale",), "a range (low, high)")
         if spread.deviation == 0:
-            context.faults.add((*path, "deviation"), "0 leaves nothing unknown", "above 0")
+            context.faults.add((*path, "deviation"), "0 means that nothing is unknown", "above 0")
 
 
 READING = ("point", "between", "voltage", "uncertainty", "impedance")
@@ -155,21 +155,21 @@ def _once(context, path, entry, seen):
     """An observation does not stand there twice, nor against another of the same load at the same time."""
     when = (entry.state or "after", entry.time)
     context.unique(seen, (entry.point, entry.between, entry.voltage, entry.load, entry.seen, entry.within, when), path,
-                   "is given a second time", "each observation once; two readings alike differ in time")
+                   "is given twice", "each observation only once; equal readings need different times")
     if entry.between is not None and entry.voltage is not None:
         earlier = seen.setdefault((entry.point, frozenset(entry.between.split("-")), entry.impedance, when), [])
         for other in earlier:
             if abs(entry.voltage - other.voltage) > APART * hypot(uncertainty(entry), uncertainty(other)):
-                context.faults.add((*path, "voltage"), f"{entry.between} cannot be {entry.voltage:g} V and {other.voltage:g} V "
-                                   "at one time by one kind of instrument", "time, in s, on each of them")
+                context.faults.add((*path, "voltage"), f"{entry.between} cannot be {entry.voltage:g} V and "
+                                   f"{other.voltage:g} V at the same time by the same type of instrument", "time, in s, on each of them")
         earlier.append(entry)
     for words in OPPOSED:
         if entry.load is None or entry.seen not in words:
             continue
         for other in sorted(words - {entry.seen}):
             if (entry.load, other, when) in seen:
-                context.faults.add((*path, "seen"), f"{show(entry.load)} cannot be {entry.seen} and {other} at one time",
-                                   "time, in s, on each of them")
+                context.faults.add((*path, "seen"),
+                                   f"{show(entry.load)} cannot be {entry.seen} and {other} at the same time", "time, in s, on each of them")
         seen[entry.load, entry.seen, when] = path
 
 
@@ -177,7 +177,8 @@ def check_priors(context):
     """Each kind of cause has one weight, and one of them is left."""
     seen = {}
     for path, entry in context.draft.entries("prior"):
-        context.unique(seen, entry.cause, (*path, "cause"), f"{show(entry.cause)} has a weight already", "one for each cause")
+        context.unique(seen, entry.cause, (*path, "cause"), f"{show(entry.cause)} already has a weight",
+                       "one for each cause")
 
 
 def _between(context, path, between, point):
@@ -192,4 +193,4 @@ def _between(context, path, between, point):
                            "two of " + listed(terminals) + ", joined by -", closest(between, pairs))
     elif context.earthing is None and ("PE" in between or "earth" in between):
         context.warn(f"the reading {between} at point {show(point)} cannot be used: without supply.earthing no voltage to "
-                     "earth is computed")
+                     "earth is calculated")

@@ -58,20 +58,20 @@ class Context:
             return
         meant = None
         if conductor != "PE":
-            why = f"{conductor} does not arrive at {show(point)}"
+            why = f"{conductor} is not connected at {show(point)}"
         elif self.earthing is None:
             why = "PE needs supply.earthing, which is not given"
         elif resolve.pen_run(self.earthing, place.kind):
-            why, meant = f"in {self.earthing}, N and PE are one conductor in the run to {show(point)}: the PEN", "N"
+            why, meant = f"in {self.earthing}, N and PE are one conductor in the cable to {show(point)}: the PEN", "N"
         else:
-            why = f"in {self.earthing} no PE comes with the run to {show(point)}"
+            why = f"in {self.earthing} the cable to {show(point)} has no PE"
         self.faults.add(path, why, "one of " + listed(there), meant)
 
     def only_with(self, path, entry, names, what):
         """Note a fault for every key of `names` that `entry` gives, since it belongs to `what`."""
         for name in sorted(entry.model_fields_set & set(names)):
             key = type(entry).model_fields[name].alias or name
-            self.faults.add((*path, key), "is of no use here", f"it belongs to {what}", at="key")
+            self.faults.add((*path, key), "does not apply here", f"it belongs to {what}", at="key")
 
     def one_of(self, path, entry, first, second, allowed):
         """Return which of two fields `entry` gives, or None, with a fault, if it gives both or neither."""

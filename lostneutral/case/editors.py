@@ -1,4 +1,4 @@
-"""What an editor wants: the JSON schema of the case file, and a case to start from."""
+"""What an editor wants: the JSON schema of the case file, and an example case file."""
 
 from importlib.resources import files
 
@@ -12,7 +12,7 @@ def case_schema():
 
 
 def starter():
-    """Return the text of a commented case to start from; it runs as it is."""
+    """Return the text of an annotated example case file, ready to run."""
     return files("lostneutral.case").joinpath("starter.toml").read_text(encoding="utf-8")
 
 

@@ -1,4 +1,4 @@
-"""Faults of a case file, gathered while it is read and put into words with their place."""
+"""Errors of a case file, gathered while it is read and put into words with their place."""
 
 import difflib
 import json
@@ -17,7 +17,7 @@ RENAMED = {"earth": "pe", "earth_area": "pe_area", "conductors": "conductor"}
 
 
 class Faults:
-    """A list of faults that knows the file they are in."""
+    """A list of errors that knows the file they are in."""
 
     def __init__(self, name, text, origins=None):
         self.name, self.text = name, text
@@ -29,7 +29,7 @@ class Faults:
         if tuple(path[:2]) in self._origins:
             path = self._origins[tuple(path[:2])](tuple(path[2:]))
             if path in self._of_groups:
-                return  # the same fault in every premises
+                return  # the same error in every premises
             self._of_groups.add(path)
         words = f"{key_path(path)}: {problem}" if path else problem
         if allowed:
@@ -42,7 +42,7 @@ class Faults:
         return len(self._found)
 
     def error(self):
-        """Return a CaseError with every fault, in file order."""
+        """Return a CaseError with every error, in file order."""
         from lostneutral.case.positions import Positions
         positions = Positions(self.text)
         placed = [(*getattr(positions, at)(path), words) for path, at, words in self._found]

@@ -1,4 +1,4 @@
-"""Groups: like premises along a main, written once and spread out into points and loads."""
+"""Groups: similar premises along a main, written once and spread out into points and loads."""
 
 from pydantic import ValidationError
 
@@ -12,7 +12,7 @@ def expanded(table):
     """Return the parsed file `table` with its groups spread out, and where each entry made so comes from.
 
     The second is {(key, index): path}, where `path(rest)` is the path in the file of the key `rest` of that entry.
-    A group with a fault of its own, which will be reported, makes nothing.
+    A group with an error, which will be reported, makes nothing.
     """
     groups = table.get("group")
     if not isinstance(groups, list) or not all(isinstance(table.get(key, []), list) for key in ("point", "load")):

@@ -44,16 +44,16 @@ Protection = Annotated[
 class LoadEntry(Entry):
     """What every load has."""
 
-    name: Name = Field(description="The load's name, its own among the loads")
-    connect: Connect = Field(description="The two conductors it lies between, or L1-L2-L3: balanced, in delta")
-    point: Name = Field(None, description="The point it is connected at; may be left out if there is only one")
-    voltage: Volt = Field(None, description="Rated voltage, V; default the supply's nominal voltage")
-    count: Count = Field(1, description="How many such units stand in parallel; power is of one")
+    name: Name = Field(description="Name of the load; must be unique")
+    connect: Connect = Field(description="The two conductors it is connected between, or L1-L2-L3: balanced, in delta")
+    point: Name = Field(None, description="The point it is connected at; may be omitted if there is only one")
+    voltage: Volt = Field(None, description="Rated voltage, V; default the nominal voltage of the supply")
+    count: Count = Field(1, description="Number of units in parallel; power per unit")
     on: Truth = Field(True, description="Whether it is switched on")
 
 
 class Resistive(LoadEntry):
-    """A fixed resistance, by its power."""
+    """A fixed resistance, given by its rated power."""
 
     kind: Literal["resistive"] = Field(description="Kind of load")
     power: Watt = Field(description="Power at rated voltage, W")
@@ -69,15 +69,17 @@ class Impedance(LoadEntry):
 
 
 class Exponential(LoadEntry):
-    """Power and reactive power as powers of the voltage."""
+    """Active and reactive power as a power law of voltage."""
 
     kind: Literal["exponential"] = Field(description="Kind of load")
     power: Watt = Field(description="Power at rated voltage, W")
     reactive_power: Var = Field(0.0, description="Reactive power at rated voltage, var: plus inductive")
     power_exponent: Exponent = Field(2.0, description="Exponent of power over voltage; 2 is a resistance")
     reactive_exponent: Exponent = Field(2.0, description="Exponent of reactive power over voltage")
-    valid_from: Multiple = Field(None, description="Lowest voltage it was measured at, multiple of rated")
-    valid_to: Multiple = Field(None, description="Highest voltage it was measured at, multiple of rated")
+    valid_from: Multiple = Field(
+        None, description="Lowest voltage at which it was measured, as a multiple of rated voltage")
+    valid_to: Multiple = Field(
+        None, description="Highest voltage at which it was measured, as a multiple of rated voltage")
 
 
 class Lamp(LoadEntry):
@@ -85,7 +87,7 @@ class Lamp(LoadEntry):
 
     kind: Literal["lamp"] = Field(description="Kind of load")
     power: Watt = Field(description="Power at rated voltage, W")
-    technology: Literal["incandescent", "halogen"] = Field("incandescent", description="Kind of filament lamp")
+    technology: Literal["incandescent", "halogen"] = Field("incandescent", description="Type of filament lamp")
     colour_temperature: number("K", 1800.0, 3400.0) = Field(
         None, description="Colour temperature at rated voltage, K; default by technology and power")
 
@@ -98,58 +100,62 @@ class Heater(LoadEntry):
     alloy: Name = Field(None, description="Alloy of the wire by composition; default NiCr 80/20")
     element_temperature: number("°C", 20.0, 1400.0) = Field(
         None, description="Temperature of the element at rated voltage, °C; default by cooling")
-    cooling: Literal["air", "radiant", "water"] = Field("air", description="How the element gives off its heat")
+    cooling: Literal["air", "radiant", "water"] = Field("air", description="Cooling of the element")
 
 
 class PtcHeater(LoadEntry):
-    """A heater of ceramic that holds its own temperature."""
+    """A PTC ceramic heater, which keeps its own temperature."""
 
     kind: Literal["ptc_heater"] = Field(description="Kind of load")
     power: Watt = Field(description="Power at rated voltage once warm, W")
     switch_temperature: number("°C", 30.0, 400.0) = Field(
-        None, description="Temperature at which its resistance is twice the least, °C")
+        None, description="Temperature at which its resistance is twice the minimum, °C")
 
 
 class Electronic(LoadEntry):
-    """A power supply, driver, television, computer: the same power at any voltage within its window."""
+    """A power supply, LED driver, television, computer: constant power within its working voltage range."""
 
     kind: Literal["electronic"] = Field(description="Kind of load")
     power: Watt = Field(description="Power, W")
     front_end: Literal["rectifier", "corrected"] = Field(
-        None, description="Bridge and bulk capacitor (default below 75 W), or a sinusoidal current (default from 75 W)")
-    power_factor: PowerFactor = Field(None, description="Power factor; what it lacks is taken as harmonic current")
+        None, description="Bridge and bulk capacitor (default below 75 W), or with power-factor correction (PFC; default "
+                          "from 75 W)")
+    power_factor: PowerFactor = Field(None, description="Power factor; the shortfall is assumed to be harmonic current")
     works_from: Volt = Field(None, description="Lowest voltage at which it works, V")
-    works_to: Volt = Field(None, description="Highest voltage it is made for, V")
-    restarts_from: Volt = Field(None, description="Voltage at which it starts again once cut off, V; default works_from")
+    works_to: Volt = Field(None, description="Highest voltage at which it is rated to work, V")
+    restarts_from: Volt = Field(None, description="Restart voltage, V; default works_from")
     capacitance: number("F", 1e-9, 1.0) = Field(None, description="Bulk capacitor, F; default by power")
     capacitor_rating: number("V", 1.0, 5000.0) = Field(None, description="Rating of the bulk capacitor, V d.c.")
     protection: Protection = Field(None, description='"none", or the continuous rating of a varistor at its input, V')
     inlet_resistance: number("ohm", 1e-3, 1e4) = Field(
-        None, description="In series with a rectifier's bridge: hot inrush limiter, filter, diodes, ohm")
-    bridge_drop: number("V", 0.0, 10.0) = Field(None, description="Drop of the two diodes that conduct, V")
-    leakage: number("ohm", 1e3, 1e9) = Field(None, description="Across a rectifier's inlet: discharge resistor, ohm")
-    suppressor: number("F", 0.0, 1e-4) = Field(None, description="Suppressor capacitor across a rectifier's inlet, F")
+        None, description="Resistance in series with the bridge of a rectifier: hot inrush limiter, filter, diodes, ohm")
+    bridge_drop: number("V", 0.0, 10.0) = Field(None, description="Voltage drop of the two conducting diodes, V")
+    leakage: number("ohm", 1e3, 1e9) = Field(None, description="Discharge resistor across the inlet of a rectifier, ohm")
+    suppressor: number("F", 0.0, 1e-4) = Field(
+        None, description="Suppressor capacitor across the inlet of a rectifier, F")
 
 
 class Motor(LoadEntry):
     """A single-phase induction motor, by measured exponents; it can stall and trip."""
 
     kind: Literal["motor"] = Field(description="Kind of load")
-    power: Watt = Field(description="Power taken at rated voltage, W")
+    power: Watt = Field(description="Input power at rated voltage, W")
     power_factor: PowerFactor = Field(None, description="Power factor at rated voltage")
     power_exponent: Exponent = Field(None, description="Exponent of power over voltage")
     reactive_exponent: Exponent = Field(None, description="Exponent of reactive power over voltage")
-    valid_from: Multiple = Field(None, description="Lowest voltage it was measured at, multiple of rated")
-    valid_to: Multiple = Field(None, description="Highest voltage it was measured at, multiple of rated")
+    valid_from: Multiple = Field(
+        None, description="Lowest voltage at which it was measured, as a multiple of rated voltage")
+    valid_to: Multiple = Field(
+        None, description="Highest voltage at which it was measured, as a multiple of rated voltage")
     stalls_below: number("multiples of the rated voltage", 0.1, 0.95) = Field(
-        None, description="Voltage below which it stalls, multiple of rated")
+        None, description="Voltage below which it stalls, as a multiple of rated voltage")
 
 
 class Varistor(LoadEntry):
     """A surge-protective varistor."""
 
     kind: Literal["varistor"] = Field(description="Kind of load")
-    rating: VaristorVolt = Field(description="Continuous voltage it is rated for, V r.m.s.")
+    rating: VaristorVolt = Field(description="Rated continuous voltage, V r.m.s.")
     diameter: number("mm", 3.0, 100.0) = Field(None, description="Diameter of the disc, mm; default 20")
 
 
@@ -158,17 +164,17 @@ def _values(kind, words):
 
 
 class Harmonic(LoadEntry):
-    """A resistance and, beside it, harmonic currents of fixed size."""
+    """A resistance plus fixed harmonic currents."""
 
     kind: Literal["harmonic"] = Field(description="Kind of load")
     power: Watt = Field(description="Power of the fundamental at rated voltage, W")
     orders: _values(Annotated[int, Field(ge=2, le=40)], "whole numbers from 2 to 40, such as [3, 5, 7]") = Field(
         None, description="Orders of the harmonic currents")
     shares: _values(Annotated[float, Field(ge=0.0, le=5.0)], "of the rated fundamental current, 0 to 5, such as [0.8, 0.6]") \
-        = Field(None, description="Size of each, as a share of the rated fundamental current")
+        = Field(None, description="Magnitude of each, as a fraction of the rated fundamental current")
     angles: _values(Annotated[float, Field(ge=-360.0, le=360.0)], "in degrees, −360 to 360, such as [180, 0]") = Field(
-        None, description="Angle of each, degrees, with that harmonic of the source voltage as zero; default all 0 with "
-                          "orders given")
+        None, description="Phase angle of each, degrees, relative to that harmonic of the source voltage; default all 0 "
+                          "with orders given")
 
 
 PLAIN = (Resistive, Impedance, Exponential, Lamp, Heater, PtcHeater, Electronic, Motor, Varistor, Harmonic)
@@ -177,11 +183,12 @@ COMMON = (*LoadEntry.model_fields, "kind")
 
 
 def _appliance():
-    """The model of an appliance: its name in the catalogue, and any key of the kind that stands behind it."""
+    """The model of an appliance: its name in the catalogue, and any key of the underlying kind."""
     keys = {key: (field.rebuild_annotation(), Field(None, description=field.description + " (overrides)"))
             for model in PLAIN for key, field in model.model_fields.items() if key not in COMMON}
     return create_model(
-        "Appliance", __base__=LoadEntry, __doc__="An appliance by its everyday name; any of its keys may be overridden.",
+        "Appliance", __base__=LoadEntry,
+        __doc__="An appliance by its everyday name; any key of the underlying kind may be overridden.",
         kind=(Literal["appliance"], Field(description="Kind of load")),
         model=(Name, Field(description="Name in the catalogue, which `lostneutral loads` lists")), **keys)
 

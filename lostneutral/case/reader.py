@@ -1,4 +1,4 @@
-"""From a case file to a `Case`, or to every fault it has."""
+"""From a case file to a `Case`, or to every error it has."""
 
 import codecs
 import hashlib
@@ -17,7 +17,7 @@ SIZE_MAX = 2_000_000  #: bytes
 def read_case(path: "str | PathLike[str]") -> Case:
     """Return the Case in the TOML file `path` ("-" = standard input).
 
-    Raises CaseError with every fault if it cannot be used, UsageError if the file cannot be read.
+    Raises CaseError with every error if it cannot be used, UsageError if the file cannot be read.
     """
     if str(path) == "-":
         return parse_case(sys.stdin.buffer.read(SIZE_MAX + 1), "<stdin>")
@@ -34,7 +34,7 @@ def read_case(path: "str | PathLike[str]") -> Case:
 def parse_case(content: str | bytes, name: str = "case.toml") -> Case:
     """Return the Case in `content` (text or bytes of TOML); `name` is the file's name in the messages.
 
-    Raises CaseError with every fault, in file order. A fault of TOML's own syntax is reported alone.
+    Raises CaseError with every error, in file order. An error of TOML's own syntax is reported alone.
     """
     # pydantic takes a while to import: only who reads a case waits for it.
     from lostneutral.case.build import build
@@ -55,7 +55,7 @@ def parse_case(content: str | bytes, name: str = "case.toml") -> Case:
 
 
 def _alone(name, place, words):
-    """Return the CaseError of a fault that leaves nothing else to check."""
+    """Return the CaseError of an error that leaves nothing else to check."""
     return CaseError([f"{name}:{place[0]}:{place[1]}: {words}"])
 
 
@@ -81,7 +81,7 @@ def _text(raw, name):
         raise _alone(name, _place(text, text.index("\0")),
                      "a NUL byte: this is not a text file — a case file is TOML in UTF-8")
     if not text.strip():
-        raise _alone(name, (1, 1), "the file is empty — `lostneutral new` writes a case to start from")
+        raise _alone(name, (1, 1), "the file is empty — `lostneutral new` writes an example case file to adapt")
     return text
 
 
@@ -91,7 +91,7 @@ def _table(text, name):
         return tomllib.loads(text)
     except RecursionError:
         raise _alone(name, _place(text, _deepest(text)),
-                     "lists or tables are nested too deep — a case needs no more than three levels") from None
+                     "lists or tables are nested too deeply — a case needs no more than three levels") from None
     except ValueError as error:
         words, _, where = str(error).partition(" (at ")
         if numbers := re.match(r"line (\d+), column (\d+)", where):

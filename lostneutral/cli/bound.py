@@ -9,16 +9,17 @@ from lostneutral.cli.options import case_argument, force_option, json_option, nu
 
 @click.command()
 @case_argument
-@number_option("--samples", 16, 10_000_000, "Number of samples; default 8192, with more than 20 loads 2048, and 256 where the "
-                                            "loads may have several stable states.")
+@number_option("--samples", 16, 10_000_000,
+               "Number of samples; default 8192, with more than 20 loads 2048, and 256 where the loads may have several "
+               "stable states.")
 @seed_option
 @json_option
 @force_option
 def command(case, samples, seed, json_file, force):
     """Calculate the range of voltages when loads are not known.
 
-    Samples the [[unknown]] entries of CASE, such as which loads were on. For every line and load: the range of voltage, the probability of exceeding a
-    limit, the certain bound, and the fact that would narrow the range most.
+    Samples the [[unknown]] entries of CASE, such as which loads were on. For every line and load: the range of voltage,
+    the probability of exceeding a limit, the certain bound, and the fact that would narrow the range most.
 
     CASE is a case file, or - for standard input.
     """

@@ -9,8 +9,8 @@ from lostneutral.cli.options import case_argument, file_option, force_option
 
 @click.command()
 @case_argument
-@file_option("--still", text="Draw one frame as a PNG or SVG, without a screen, and print its text; - sends only the PNG to "
-                             "standard output.")
+@file_option("--still", text="Draw one frame as a PNG or SVG, without a screen, and print its text; - sends only the PNG "
+                             "to standard output.")
 @force_option
 def command(case, still, force):
     """Open an interactive window on CASE.

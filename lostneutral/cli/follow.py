@@ -4,16 +4,24 @@ import sys
 
 import click
 
-from lostneutral.cli.options import case_argument, file_option, force_option, json_option, number_option, waveforms_option
+from lostneutral.cli.options import (
+    case_argument,
+    file_option,
+    force_option,
+    json_option,
+    number_option,
+    waveforms_option,
+)
 
 
 @click.command()
 @case_argument
 @json_option
-@file_option("-o", "--output", text="Also write the report with the time course as a PDF; - sends only this to standard output.")
+@file_option("-o", "--output", text="Also write the report with the time course as a PDF; - sends only this to standard "
+                                      "output.")
 @file_option("--film", text="Also write an animation of the star point as a GIF; - sends only this to standard output.")
-@number_option("--end", 1e-3, 1e9, "Duration in seconds; default: the duration in the case file, else an hour after its last "
-                                   "event.", kind=float, metavar="SECONDS")
+@number_option("--end", 1e-3, 1e9, "Duration in seconds; default: the duration in the case file, else an hour after its "
+                                   "last event.", kind=float, metavar="SECONDS")
 @waveforms_option
 @force_option
 def command(case, json_file, output, film, end, waveforms, force):

@@ -39,9 +39,10 @@ def file_option(*names, text, dash=True):
 
 case_argument = click.argument("case", type=click.Path(allow_dash=True))
 force_option = click.option("--force", is_flag=True, help="Overwrite an existing file.")
-json_option = file_option("--json", "json_file", text="Also write machine-readable results (JSON); - sends only these to "
-                                                      "standard output.")
+json_option = file_option("--json", "json_file", text="Also write machine-readable results (JSON); - sends only these "
+                                                      "to standard output.")
 waveforms_option = click.option(
     "--waveforms", is_flag=True, help="Calculate waveforms for rectifier loads, whatever their share of the power.")
-seed_option = number_option("--seed", 0, 2**31, "Start number of the random sequence; the same number gives the same result.",
-                            default=1, show_default=True)
+seed_option = number_option(
+    "--seed", 0, 2**31, "Start number of the random sequence; the same number gives the same result.", default=1,
+    show_default=True)

@@ -34,7 +34,7 @@ def show_caution():
     """Print one short caution, for outputs that belong to no result."""
     from lostneutral.consequences.cautions import one_caution
 
-    show_text(lambda colour, width: f"Caution: {one_caution()}\n")
+    show_text(lambda colour, width: f"\nCaution: {one_caution()}\n")
 
 
 def _stdout():

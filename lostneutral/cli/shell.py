@@ -61,7 +61,7 @@ def _ours(error):
     inside = [f for f in frames if "lostneutral" in f.filename] or frames
     place = f"{os.path.basename(inside[-1].filename)}, line {inside[-1].lineno}"
     text = " ".join(str(error).split())[:300]
-    click.echo("This is an internal error of lostneutral, not an error in your command or case file. No result was given.\n"
+    click.echo("This is an internal error of lostneutral, not an error in your command or case. No result was given.\n"
                "To report it, send the maintainers the case file and this line:\n"
                f"  lostneutral {__version__}: {type(error).__name__}: {text} ({place})", err=True)
     return LostNeutralError.exit_code

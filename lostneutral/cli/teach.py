@@ -14,14 +14,14 @@ LABELS = tuple(LABEL_SETS)
 
 @click.command()
 @case_argument
-@file_option("-o", "--output", dash=False, text="The handout, a PDF; the key is written beside it, with -key in its name. "
-                                               "Default: the case's name, in reports/.")
+@file_option("-o", "--output", dash=False, text="The handout, a PDF; the key is written beside it, with -key in its "
+                                               "name. Default: the case's name, in reports/.")
 @click.option("--labels", type=click.Choice(LABELS), default=LABELS[0], show_default=True,
               help="Phase names used in the handout.")
 @number_option("--exercises", 0, 200, "Number of exercises to add, with their solutions in the key.", default=0)
 @seed_option
-@file_option("--film", dash=False, text="Also write an animation of the star point, as the joint goes from sound to open, as a "
-                                        "GIF.")
+@file_option("--film", dash=False, text="Also write an animation of the star point, as the joint goes from sound to "
+                                        "open, as a GIF.")
 @click.option("--figures", metavar="FOLDER", type=click.Path(),
               help="Also write each figure for slides, as SVG and PNG, with a text file that describes them.")
 @force_option
@@ -74,7 +74,7 @@ def _check_places(files, folder):
             raise UsageError(f"{files[at]}: a lesson is several files — give each its own name")
         above = next(p for p in place.parents if p.exists())
         if not above.is_dir() or not os.access(above, os.W_OK):
-            raise UsageError(f"{files[at]}: no file can be written in {above} — give a file in a folder that you may write to")
+            raise UsageError(f"{files[at]}: {above} cannot be written to — give a file in a folder that you may write to")
 
 
 def _tasks(number, seed, labels):

@@ -16,12 +16,12 @@ from lostneutral.loads.varistor import Varistor
 KINDS = {
     "resistive": ("fixed resistance", Resistive),
     "heater": ("heating element: very nearly a fixed resistance", Heater),
-    "ptc_heater": ("ceramic heater: the same power at any voltage once warm", PtcHeater),
+    "ptc_heater": ("PTC ceramic heater: almost constant power once warm", PtcHeater),
     "lamp": ("filament lamp: its resistance rises with its temperature", Lamp),
-    "exponential": ("power as a power of the voltage, measured near rated voltage", Exponential),
-    "electronic": ("electronic: the same power at any voltage within its window, so more current at less voltage", Electronic),
-    "motor": ("motor: runs by measured exponents, stalls when the voltage is low", Motor),
-    "varistor": ("varistor: takes next to nothing up to its rating, runs away not far above", Varistor),
+    "exponential": ("power as a power law of voltage, measured near rated voltage", Exponential),
+    "electronic": ("electronic: constant power within its working voltage range, so more current at lower voltage", Electronic),
+    "motor": ("motor: measured exponents while running, stalls when the voltage is low", Motor),
+    "varistor": ("varistor: almost no current up to its rating, thermal runaway not far above it", Varistor),
 }
 """Kind of load -> (how it answers a voltage, its model)."""
 
@@ -36,23 +36,23 @@ def catalogue_text(width=80):
     lines = ["  ".join((c.rjust if i in (1, 2) else c.ljust)(w) for i, (c, w) in enumerate(zip(row, widths))).rstrip()
              for row in rows]
     lines.insert(1, "  ".join("-" * w for w in widths))
-    told = ("Exponent: by what power of the voltage the power goes near rated voltage, published (lowest to highest). "
-            "In a case: kind = \"appliance\", model = a name; any key of the kind may be given beside it. "
-            "`lostneutral loads NAME` explains one.")
+    told = ("Exponent: near rated voltage the power varies with voltage to this exponent; published value (lowest to highest). "
+            "In a case: kind = \"appliance\", model = a name; any key of the kind may be added. "
+            "`lostneutral loads NAME` describes one.")
     return "\n".join([*lines, "", *textwrap.wrap(told, width)]) + "\n"
 
 
 def appliance_text(item: Appliance, width=80):
-    """Return all that is known of one appliance, as lines."""
+    """Return everything known of one appliance, as lines."""
     keys = ", ".join(f"{key} = {_toml(value)}" for key, value in item.parameters.items())
     said = [
         ("What it is", KINDS[item.kind][0]),
         ("In a case", f'kind = "appliance", model = "{item.name}"; the same as kind = "{item.kind}", {keys}'),
-        ("Taken while", item.operation),
+        ("Condition", item.operation),
         ("Usual power", f"{_range(item)} W" if item.power_range else ""),
-        ("Exponent", f"power goes with voltage to the power of {_exponent(item)}" if item.exponent else "no measurement"),
+        ("Exponent", f"power varies with voltage to the power of {_exponent(item)}" if item.exponent else "no measurement"),
         ("Where sources differ", item.spread),
-        ("Not followed", item.differs),
+        ("Not modelled", item.differs),
         ("What fails", item.fails),
         ("Source", f"{item.source} ({item.edition})" if item.edition != "not noted" else item.source),
         ("How known", data.KNOWN[item.known]),

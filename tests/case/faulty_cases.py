@@ -21,8 +21,8 @@ JOINT = '"open", or a number from 0 (sound) to 1e+09, in ohm'
 
 FAULTY = {
     # The file as text and as TOML: reported alone.
-    "empty": ("▸", "the file is empty — `lostneutral new` writes a case to start from"),
-    "only blanks": ("▸ \n\n", "the file is empty — `lostneutral new` writes a case to start from"),
+    "empty": ("▸", "the file is empty — `lostneutral new` writes an example case file to adapt"),
+    "only blanks": ("▸ \n\n", "the file is empty — `lostneutral new` writes an example case file to adapt"),
     "no TOML at all": ("dear ▸sir, the lights went bright\n",
                        "this is not TOML: Expected '=' after a key in a key/value pair"),
     "key twice": ('title = "t"\ntitle = "u"▸\n', "this is not TOML: Cannot overwrite a value"),
@@ -30,7 +30,7 @@ FAULTY = {
     "ends early": ("title =▸", "this is not TOML: Invalid value"),
     "NUL": ('title = "a▸\0b"\n', "a NUL byte: this is not a text file — a case file is TOML in UTF-8"),
     "nested too deep": ("x = " + "[" * 999 + "▸[",
-                        "lists or tables are nested too deep — a case needs no more than three levels"),
+                        "lists or tables are nested too deeply — a case needs no more than three levels"),
     "number of 5000 digits": ("x = ▸" + "9" * 5000 + "\n",
                               "this is not TOML: a whole number of more than 4300 digits"),
     # Top level.
@@ -49,7 +49,7 @@ FAULTY = {
     "supply a list": ('title = "t"\n[[▸supply]]\n' + LAMP,
                       "supply: is a list — a table, written [supply]"),
     "point a table": (HEAD + '▸[point]\nname = "a"\n' + LAMP, "point: is a table — a table, written [[point]]"),
-    "no loads": ('title = "t"\nload = ▸[]\n[supply]\n', "load: there is none — at least one [[load]]"),
+    "no loads": ('title = "t"\nload = ▸[]\n[supply]\n', "load: is empty — at least one [[load]]"),
     # Supply.
     "voltage inf": (HEAD + "voltage = ▸inf\n" + LAMP,
                     "supply.voltage: inf is not a finite number — a number from 0.1 to 1000, in V"),
@@ -85,18 +85,18 @@ FAULTY = {
     # Points.
     "point without a name": (HEAD + '▸[[point]]\nkind = "intake"\n' + LAMP, f"point[1].name: is missing — {NAME}"),
     "point twice": (HEAD + '[[point]]\nname = "a"\n[[point]]\nname = ▸"a"\n' + LAMP.replace("power", 'point = "a"\npower'),
-                    'point[2].name: "a" is used already, by point[1] — every point has a name of its own'),
+                    'point[2].name: "a" is already used by point[1] — every point needs a unique name'),
     "point with a taken name": (HEAD + '[[point]]\nname = ▸"earth"\n' + LAMP,
-                                'point[1].name: "earth" has a meaning of its own — another name'),
+                                'point[1].name: "earth" is a reserved name — another name'),
     "fed from nowhere": (HEAD + '[[point]]\nname = "board"\nfed_from = ▸"bord"\n' + LAMP,
                          'point[1].fed_from: there is no point "bord" — one of "supply", "board" — did you mean "board"?'),
     "fed from itself": (HEAD + '[[point]]\nname = "a"\nfed_from = ▸"a"\n' + LAMP,
-                        'point[1].fed_from: a loop: "a" from "a" — every point leads back to "supply"'),
+                        'point[1].fed_from: a loop: "a" from "a" — every point must lead back to "supply"'),
     "loop of three": (
         HEAD + '[[point]]\nname = "a"\nfed_from = ▸"c"\n[[point]]\nname = "b"\nfed_from = "a"\n'
         '[[point]]\nname = "c"\nfed_from = "b"\n[[point]]\nname = "d"\nfed_from = "c"\n' + LAMP.replace(
             "power", 'point = "d"\npower'),
-        'point[1].fed_from: a loop: "a" from "c" from "b" from "a" — every point leads back to "supply"'),
+        'point[1].fed_from: a loop: "a" from "c" from "b" from "a" — every point must lead back to "supply"'),
     "joint behind an intake": (HEAD + TWO + 'kind = ▸"joint"\n' + LAMP.replace("power", 'point = "a"\npower'),
                                ('point[2].kind: a joint cannot be fed from "a", which is an intake — a joint is on the '
                                'distributor\'s main: fed from "supply" or another joint — did you mean "board"?')),
@@ -107,7 +107,7 @@ FAULTY = {
         'you mean "intake"?')),
     "a line that does not arrive": (
         HEAD + '[[point]]\nname = "a"\nphases = ["L1"]\n[[point]]\nname = "b"\nfed_from = "a"\nphases = ["L1", ▸"L2"]\n'
-        + LAMP.replace("power", 'point = "a"\npower'), 'point[2].phases[2]: L2 does not arrive from "a" — of "L1"'),
+        + LAMP.replace("power", 'point = "a"\npower'), 'point[2].phases[2]: L2 is not connected at "a" — of "L1"'),
     "phases empty": (HEAD + '[[point]]\nname = "a"\nphases = ▸[]\n' + LAMP,
                      'point[1].phases: [] has 0 entries — a list such as ["L1"] or ["L1", "L2"]'),
     # Cables.
@@ -119,7 +119,7 @@ FAULTY = {
     "length without area": (HEAD + '[[point]]\nname = "a"\ncable = ▸{ length = 5 }\n' + LAMP,
                             "point[1].cable.area: is missing — length in m and area in mm², or line = [R, X] in ohm"),
     "ohms and length": (HEAD + '[[point]]\nname = "a"\ncable = { line = [1, 0], ▸length = 5 }\n' + LAMP,
-                        ("point[1].cable.length: is of no use here — it belongs to a cable by length and area; this one "
+                        ("point[1].cable.length: does not apply here — it belongs to a cable by length and area; this one "
                         "is in ohms")),
     "an older key": (HEAD + '[[point]]\nname = "a"\ncable = { line = [1, 0], ▸earth = [1, 0] }\n' + LAMP,
                      ("point[1].cable.earth: unknown key — known here: length, area, material, neutral_area, pe_area, "
@@ -143,7 +143,7 @@ FAULTY = {
                             ("load[1].colour_temperature: unknown key — known here: name, connect, point, voltage, count, "
                             "on, kind, power")),
     "load twice": (HEAD + LAMP + LAMP.replace('"lamp"\nkind', '▸"lamp"\nkind'),
-                   'load[2].name: "lamp" is used already, by load[1] — every load has a name of its own'),
+                   'load[2].name: "lamp" is already used by load[1] — every load needs a unique name'),
     "name blank": (HEAD + LAMP.replace('"lamp"\nkind', '▸""\nkind'), f'load[1].name: "" cannot be used — {NAME}'),
     "power nought": (HEAD + LAMP.replace("60", "▸0"), f"load[1].power: 0 is too small — {WATT}"),
     "power beyond all numbers": (HEAD + LAMP.replace("60", "▸1" + "0" * 400),
@@ -158,7 +158,7 @@ FAULTY = {
                              f'load[1].connect: "N-L1" is not known — {CONNECT} — did you mean "L1-N"?'),
     "connect to a line that is not there": (
         HEAD + 'system = "split-phase"\n' + LINES + 'connect = ▸"L1-L2-L3"\n',
-        'load[1].connect: "L1-L2-L3": L3 does not arrive at point "intake" — of "L1", "L2", "N"'),
+        'load[1].connect: "L1-L2-L3": L3 is not connected at point "intake" — of "L1", "L2", "N"'),
     "connect to earth unknown": (HEAD + LINES + 'connect = ▸"L1-PE"\n',
                                  ('load[1].connect: "L1-PE" needs supply.earthing, which is not given — one of "TN-S", '
                                  '"TN-C-S", "TN-C", "TT" in [supply]')),
@@ -182,9 +182,9 @@ FAULTY = {
     "path to nowhere": (HEAD + LAMP + '[[path]]\nfrom = "intake"\nto = ▸"Earth"\nresistance = 1\n',
                         'path[1].to: there is no point "Earth" — one of "earth", "intake" — did you mean "earth"?'),
     "path begins in earth": (HEAD + LAMP + '[[path]]\nfrom = ▸"earth"\nto = "intake"\nresistance = 1\n',
-                             'path[1].from: a path begins at a point — write "earth" under to'),
+                             'path[1].from: a path starts at a point — write "earth" under to'),
     "path in a circle": (HEAD + LAMP + '[[path]]\nfrom = "intake"\nto = ▸"intake"\nresistance = 1\n',
-                         'path[1].to: "intake" is where the path begins — another point, or "earth"'),
+                         'path[1].to: "intake" is the start of the path — another point, or "earth"'),
     "break at no point": (HEAD + LAMP + '[[break]]\nfeeding = ▸"intakes"\n',
                           'break[1].feeding: there is no point "intakes" — one of "intake" — did you mean "intake"?'),
     "break neither open nor ohms": (HEAD + LAMP + '[[break]]\nresistance = ▸"opne"\n',
@@ -192,15 +192,15 @@ FAULTY = {
     "break negative": (HEAD + LAMP + "[[break]]\nresistance = ▸-0.5\n",
                        f"break[1].resistance: -0.5 cannot be used — {JOINT}"),
     "break of PE in a PEN": (HEAD + 'earthing = "TN-C-S"\n' + LAMP + '[[break]]\nconductor = ▸"PE"\n',
-                             ('break[1].conductor: in TN-C-S, N and PE are one conductor in the run to "intake": the PEN — '
+                             ('break[1].conductor: in TN-C-S, N and PE are one conductor in the cable to "intake": the PEN — '
                              'one of "L1", "L2", "L3", "N" — did you mean "N"?')),
     "break of PE in TT": (HEAD + 'earthing = "TT"\n' + LAMP + '[[break]]\nconductor = ▸"PE"\n',
-                          'break[1].conductor: in TT no PE comes with the run to "intake" — one of "L1", "L2", "L3", "N"'),
+                          'break[1].conductor: in TT the cable to "intake" has no PE — one of "L1", "L2", "L3", "N"'),
     "break of L3 in a split phase": (
         HEAD + 'system = "split-phase"\n' + LAMP + '[[break]]\nconductor = ▸"L3"\n',
-        'break[1].conductor: L3 does not arrive at "intake" — one of "L1", "L2", "N"'),
+        'break[1].conductor: L3 is not connected at "intake" — one of "L1", "L2", "N"'),
     "break twice": (HEAD + LAMP + '[[break]]\nresistance = 3\n▸[[break]]\nfeeding = "intake"\n',
-                    ('break[2]: a second break of N in the run to "intake" — one [[break]] for each conductor of a run; '
+                    ('break[2]: a second break of N in the cable to "intake" — one [[break]] for each conductor of a cable; '
                     "add the resistances")),
     "crossed with itself": (HEAD + LAMP + '[[cross]]\nconductors = ▸["N", "N"]\n',
                             "cross[1].conductors: N is named twice — two different conductors"),
@@ -211,61 +211,61 @@ FAULTY = {
     "event before time": (HEAD + LAMP + '[[event]]\ntime = ▸-1\nbreak = "intake"\n',
                           "event[1].time: -1 is too small — a number from 0 to 1000000000, in s"),
     "event of nothing": (HEAD + LAMP + "▸[[event]]\ntime = 1\n",
-                         "event[1]: neither break nor load is given — break = a run and resistance, or load and on"),
+                         "event[1]: neither break nor load is given — break = a point and resistance, or load and on"),
     "event of two": (HEAD + LAMP + '▸[[event]]\ntime = 1\nbreak = "intake"\nload = "lamp"\non = true\n',
-                     "event[1]: break and load are both given — break = a run and resistance, or load and on"),
+                     "event[1]: break and load are both given — break = a point and resistance, or load and on"),
     "event of an unknown load": (HEAD + LAMP + '[[event]]\ntime = 1\nload = ▸"Lampe"\non = true\n',
                                  'event[1].load: there is no load "Lampe" — one of "lamp" — did you mean "lamp"?'),
     "switched neither way": (HEAD + LAMP + '▸[[event]]\ntime = 1\nload = "lamp"\n',
                              "event[1].on: is missing — true or false"),
     "mended while whole": (
         HEAD + LAMP + '[[event]]\ntime = 1\nbreak = "intake"\nresistance = ▸0\n',
-        ('event[1].resistance: 0 mends N in the run to "intake", which is whole at 1 s — a break or an earlier event before '
-        "it is mended")),
+        ('event[1].resistance: 0 restores N in the cable to "intake", which is intact at 1 s — a break or an earlier event before '
+        "it is restored")),
     "two changes at once": (
         HEAD + LAMP + '[[event]]\ntime = 1\nbreak = "intake"\n▸[[event]]\ntime = 1.0\nbreak = "intake"\nresistance = 5\n',
-        'event[2]: a second change of N in the run to "intake" at 1 s — one change to a conductor at an instant'),
+        'event[2]: a second change of N in the cable to "intake" at 1 s — one change to a conductor at an instant'),
     "course without length": (HEAD + LAMP + "[course]\nend = ▸0\n",
                               "course.end: 0 is too small — a number from 0.001 to 1000000000, in s"),
     "course with another key": (HEAD + LAMP + "[course]\n▸until = 60\n",
                                 "course.until: unknown key — known here: end"),
     "event after the course": (
         HEAD + LAMP + '[course]\nend = 60\n[[event]]\ntime = ▸61\nbreak = "intake"\n',
-        ("event[1].time: 61 s is after the end of the course at 60 s — an event no later than the course's end, or a "
+        ("event[1].time: 61 s is after the end of the simulation at 60 s — an event no later than course.end, or a "
          "later end")),
     # Unknowns and observations.
     "probability above one": (HEAD + LAMP + '[[unknown]]\nload = "lamp"\non = ▸30\n',
                               "unknown[1].on: 30 is too large — a number from 0 to 1"),
     "range without an end": (HEAD + LAMP + '[[unknown]]\nload = "lamp"\npower = ▸{ low = 40 }\n',
-                             "unknown[1].power: it has low — { low, high } or { mean, deviation }"),
+                             "unknown[1].power: has low — { low, high } or { mean, deviation }"),
     "low above high": (HEAD + LAMP + '[[unknown]]\nload = "lamp"\npower = { low = 100, high = ▸40 }\n',
                        "unknown[1].power.high: 40 is not above low, 100 — a range"),
     "logarithm of nought": (
         HEAD + LAMP + '[[unknown]]\nbreak = "intake"\nresistance = { low = ▸0, high = 10, scale = "log" }\n',
         'unknown[1].resistance.low: 0 has no logarithm — above 0 with scale = "log"'),
     "nothing unknown": (HEAD + LAMP + '▸[[unknown]]\nload = "lamp"\n',
-                        "unknown[1]: it does not say what is unknown — on or power"),
+                        "unknown[1]: does not say what is unknown — on or power"),
     "unknown twice": (HEAD + LAMP + '[[unknown]]\nload = "lamp"\non = 0.5\n[[unknown]]\nload = "lamp"\non = ▸0.6\n',
-                      "unknown[2].on: is given a second time — one range for each value"),
+                      "unknown[2].on: is given twice — one range for each value"),
     "two unknowns in one": (
         HEAD + LAMP + '▸[[unknown]]\nload = "lamp"\non = 0.5\nbreak = "intake"\nresistance = { low = 1, high = 2 }\n',
         "unknown[1]: load and break are given together — load with on or power, *"),
     "key of another unknown": (HEAD + LAMP + '[[unknown]]\nload = "lamp"\non = 0.5\n▸weights = [1, 2]\n',
-                               "unknown[1].weights: is of no use here — it belongs to one_of"),
+                               "unknown[1].weights: does not apply here — it belongs to one_of"),
     "one of what is not there": (
         HEAD + LAMP + '[[unknown]]\none_of = ["lamp", ▸"Lampe"]\nweights = ▸[1]\n',
         'unknown[1].one_of[2]: there is no load "Lampe" — one of "lamp"*',
-        "unknown[1].weights: it has 1 for 2 loads — a number for each load of one_of"),
+        "unknown[1].weights: has 1 values for 2 loads — one number for each load of one_of"),
     "one of a load with a chance of its own": (
         HEAD + LAMP + LAMP.replace('"lamp"\nkind', '"other"\nkind')
         + '[[unknown]]\nload = "lamp"\non = 0.5\n[[unknown]]\none_of = [▸"lamp", "other"]\n',
-        'unknown[2].one_of[1]: whether "lamp" was on is given a second time — each load in one place'),
+        'unknown[2].one_of[1]: whether "lamp" was on is given twice — each load only once'),
     "supply's voltage out of order": (HEAD + LAMP + "[[unknown]]\nsupply_voltage = { low = 240, high = ▸220 }\n",
                                       "unknown[1].supply_voltage.high: 220 is not above low, 240 — a range"),
     "household of nothing usual": (
         HEAD + LAMP + '[[unknown]]\nhousehold = ▸"evening"\n',
-        ('unknown[1].household: no load at "intake" has its switch left open and is an appliance that a typical evening is '
-         'known for — loads of kind "appliance" without on')),
+        ('unknown[1].household: no load at "intake" is an appliance without `on` for which a typical evening is '
+         'known — loads of kind "appliance" without on')),
     "reading between what is not there": (
         HEAD + LAMP + '[[observation]]\nbetween = ▸"L1N"\nvoltage = 300\n',
         ('observation[1].between: "L1N" is not a pair of terminals of point "intake" — two of "L1", "L2", "L3", "N", "PE", '
@@ -276,7 +276,7 @@ FAULTY = {
                             ('observation[1].seen: "dead" is not known — one of "failed", "survived", "brighter", '
                             '"dimmer", "unchanged", "off"')),
     "seen and read": (HEAD + LAMP + '[[observation]]\nload = "lamp"\nseen = "off"\n▸voltage = 3\n',
-                      "observation[1].voltage: is of no use here — it belongs to a meter reading (between)"),
+                      "observation[1].voltage: does not apply here — it belongs to a meter reading (between)"),
     # Places: inline tables over brackets, text over several lines, wide characters, quoted and dotted keys.
     "after a text of several lines": (
         'title = """a\nb\n"""\ndescription = \'\'\'\n[load]\n\'\'\' # x\n[supply]\nvoltage = ▸true\n' + LAMP,

@@ -256,9 +256,9 @@ def test_phases_go_down_the_tree_whatever_the_order_of_the_points():
 
 @pytest.mark.parametrize(("text", "words"), [
     (HEAD + LAMP + "on = false\n", "every load is switched off"),
-    (HEAD + "electrode = 1\n" + LAMP, "supply.electrode is ignored"),
-    (HEAD + '[[point]]\nname = "a"\nelectrode = 5\n' + LAMP, 'the electrode of point "a" is ignored'),
-    (HEAD + LAMP + '[[path]]\nfrom = "intake"\nto = "earth"\nresistance = 1\n', "entries are ignored"),
+    (HEAD + "electrode = 1\n" + LAMP, "supply.electrode is not used"),
+    (HEAD + '[[point]]\nname = "a"\nelectrode = 5\n' + LAMP, 'the electrode of point "a" is not used'),
+    (HEAD + LAMP + '[[path]]\nfrom = "intake"\nto = "earth"\nresistance = 1\n', "entries are not used"),
     (HEAD + 'earthing = "TT"\n[[point]]\nname = "a"\n' + LAMP, "has no electrode"),
     (HEAD + "voltage = 110\n" + LAMP, "far from its nominal 230 V"),
     (HEAD + LAMP + '[[observation]]\nbetween = "N-earth"\nvoltage = 90\n', "cannot be used"),

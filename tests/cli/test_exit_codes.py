@@ -143,5 +143,21 @@ def test_faults_of_standard_input_are_located(run):
 def test_starter_is_checked_and_analysed(run):
     assert run("new", "mine.toml").exit_code == 0
     checked, analysed = run("check", "mine.toml"), run("analyse", "mine.toml")
-    assert checked.exit_code == 0 and "no faults" in checked.stderr
+    assert checked.exit_code == 0 and "no errors in the file" in checked.stderr
     assert analysed.exit_code == 0 and analysed.stdout
+
+
+@pytest.mark.parametrize(("arguments", "said"), [
+    (("bound", "lamps.toml", "--samples", "3"), "3 is out of range — give a whole number from 16 to 10 000 000"),
+    (("bound", "lamps.toml", "--seed", "1.5"), "1.5 is not a whole number — give one from 0 to"),
+    (("follow", "lamps.toml", "--end", "nan"), "nan is out of range — give a number from 0.001 to 1 000 000 000"),
+    (("follow", "lamps.toml", "--end", "soon"), "soon is not a number"),
+], ids=str)
+def test_numbers_out_of_range(run, arguments, said):
+    result = run(*arguments)
+    assert result.exit_code == 2 and said in result.stderr
+
+
+def test_ranges_stand_in_the_help_as_words(run):
+    said = " ".join(run("follow", "--help").stdout.split())
+    assert "Range: 0.001 to 1 000 000 000." in said and "<=" not in said

@@ -9,6 +9,7 @@ from click.testing import CliRunner
 
 from lostneutral import analyse, parse_case
 from lostneutral.cli import main
+from lostneutral.consequences import one_caution
 from lostneutral.errors import UsageError
 from lostneutral.report.files import write_file
 
@@ -120,3 +121,8 @@ def test_a_folder_without_permission(run, tmp_path):
     (tmp_path / "locked").mkdir(mode=0o500)
     result = run("new", "locked/out.toml")
     assert result.exit_code == 2 and "Permission denied" in result.stderr
+
+
+@pytest.mark.parametrize("arguments", [("check", "case.toml"), ("loads",), ("loads", "kettle")], ids=" ".join)
+def test_a_caution_stands_under_what_analyses_nothing(run, arguments):
+    assert run(*arguments).stdout.splitlines()[-1] == f"Caution: {one_caution()}"

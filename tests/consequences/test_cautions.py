@@ -6,7 +6,7 @@ import pytest
 from handmade_star import star_case
 
 from lostneutral.case.model import Break
-from lostneutral.consequences import cautions
+from lostneutral.consequences import cautions, one_caution
 from lostneutral.data import load
 
 CORE = [entry["text"] for entry in load("cautions")["caution"] if entry["when"] == "always"]
@@ -16,14 +16,21 @@ CASES = [star_case(earthing=earthing, system=system, breaks=breaks) for earthing
 
 
 @pytest.mark.parametrize("case", CASES, ids=lambda c: f"{c.supply.earthing} {c.supply.system} {len(c.breaks)}")
-def test_the_fixed_set_comes_first_and_whole(case):  # invariant
-    assert list(cautions(case)[:len(CORE)]) == CORE
+def test_the_fixed_set_is_whole(case):  # invariant
+    assert [text for text in cautions(case) if text in CORE] == CORE
+    assert len(cautions(case)) == len(cautions(case, "short")) and one_caution() in cautions(case, "short")
+
+
+def test_danger_to_life_comes_first():  # rule of the house: a disclaimer warns nobody
+    first = " ".join(CORE[:3])
+    assert all(words in first for words in ("Where life is at risk", "do not touch metal", "live conductor"))
+    assert CORE.index(next(c for c in CORE if "This is a calculation" in c)) > CORE.index(next(c for c in CORE if "fire" in c))
 
 
 @pytest.mark.parametrize("words", [  # practice: what a caution block on a lost neutral has to say
-    "Local codes", "licensed", "live conductor", "line to line, line to neutral, line to earth and neutral to earth",
-    "do not touch metal", "fault line", "emergency services", "never proves it dead", "does not prove the condition",
-    "yardstick, not a promise"])
+    "wiring regulations", "competent electrician", "live conductor", "line to line, line to neutral, line to earth and neutral to earth",
+    "do not touch metal", "network operator's emergency number", "emergency services", "never proves it dead",
+    "does not prove the condition", "solate and prove dead", "can start a fire", "not show that nothing is wrong"])
 def test_the_fixed_set_says(words):
     assert words in " ".join(CORE)
 
@@ -38,7 +45,6 @@ def test_what_fits_is_added():
     assert "own earth electrode" in text(earthing="TT")
     assert "must be treated as live" in text(earthing=None)
     assert "two legs" in text(system="split-phase") and "two legs" not in text()
-    assert "bad joint heats" in text(breaks=(Break("intake", "N", 1.0),)) and "bad joint heats" not in text()
 
 
 def test_no_caution_calls_anything_safe():  # rule of the house

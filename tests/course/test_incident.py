@@ -117,7 +117,7 @@ BAD = {
     "event before time 0": ('time = -1\nload = "a"\non = true', "-1 is too small"),
     "load that is not there": ('time = 1\nload = "b"\non = true', 'there is no load "b"'),
     "run that is not there": ('time = 1\nbreak = "shed"', 'there is no point "shed"'),
-    "mending what is whole": ('time = 1\nbreak = "intake"\nresistance = 0', "which is whole at 1 s"),
+    "mending what is whole": ('time = 1\nbreak = "intake"\nresistance = 0', "which is intact at 1 s"),
     "two breaks at one instant": ('time = 1\nbreak = "intake"\n[[event]]\ntime = 1\nbreak = "intake"\nresistance = 2',
                                   "a second change of N"),
     "after the end": ('time = 9\nbreak = "intake"\n[course]\nend = 5', "after the end of the course at 5 s"),

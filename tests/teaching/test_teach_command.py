@@ -79,7 +79,7 @@ def test_force_overwrites_but_never_the_case(tmp_path):
         (["-o", "a.pdf", "--figures", "file"], "this is a file"),
         (["-o", "file/a.pdf"], "takes no files"),
         (["--labels", "X/Y/Z"], "R/Y/B"),
-        (["--exercises", "-1"], "0<=x<=200"),
+        (["--exercises", "-1"], "from 0 to 200"),
         (["--seed", "one"], "one"),
     ],
     ids=lambda value: " ".join(value) if isinstance(value, list) else None,
