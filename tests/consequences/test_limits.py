@@ -46,8 +46,8 @@ def test_memory_is_marked_in_the_limit():
 
 def test_a_clause_known_from_memory_is_marked_beside_a_figure_that_is_not():
     entry = load("supply_bands")["band"][0]
-    assert cite(entry) == ("EN 50160, clause 4.2.2 (edition 2010; 2022 current; clause number from memory, "
-                           "to be verified against the standard)")
+    assert cite(entry) == ("EN 50160, clause 4.2.2 (edition 2010; 2022 current; clause number not checked against the source "
+                           "for this report)")
 
 
 def test_an_unknown_band_names_those_there_are():

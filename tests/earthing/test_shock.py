@@ -18,7 +18,7 @@ def test_body_impedance_by_edition(edition, volts, row):
 def test_editions_differ_and_carry_their_mark():
     tables = {t["name"]: t["known"] for t in data.load("touch")["body_impedance"]}
     assert tables == {"dry, 2005 and 2018": "M", "dry, 1984 and 1994": "2", "water-wet, 2005": "M"}
-    assert "from memory" in shock.marks() and "secondary" in shock.marks("dry, 1984 and 1994")
+    assert "not checked against the source" in shock.marks() and "secondary" in shock.marks("dry, 1984 and 1994")
 
 
 def test_more_volts_more_current_and_never_into_a_lower_zone():  # invariant

@@ -21,7 +21,7 @@ def found(case):
 def test_a_person_is_in_danger_and_nothing_is_called_safe():
     case = single(own=20.0, source=2.0, ohms=23.0)  # 102 V to earth
     person = found(case)["person at intake"]
-    assert person.severity == "danger" and "indication" in person.message and "from memory" in person.sure
+    assert person.severity == "danger" and "indication" in person.message and "not checked" in person.sure
     assert "zone AC-4" in person.message  # over 100 mA through 5 % of people, by the table from memory
     for f in found(case).values():
         assert "safe" not in f.message.replace("unsafe", "")
