@@ -227,7 +227,7 @@ class ObservationEntry(Entry):
     within: Second = Field(None, description="How soon after the break, s")
     time: Second = Field(None, description="Time, s after the start")
     state: Literal["before", "after"] = Field(None, description="Observed before or after the break; default after")
-    observer: Text = Field(None, description="Name of the observer")
+    observer: Text = Field(None, description="Observer, by name or role")
     instrument: Text = Field(None, description="Instrument used")
     kept: Text = Field(None, description="Where the record or the evidence is kept")
 

@@ -74,10 +74,10 @@ def test_force_overwrites_but_never_the_case(tmp_path):
     ("options", "said"),
     [
         (["-o", "-"], "several files"),
-        (["-o", "a.pdf", "--film", "a.pdf"], "a name of its own"),
-        (["-o", "a.pdf", "--film", "a-key.pdf"], "a name of its own"),
+        (["-o", "a.pdf", "--film", "a.pdf"], "its own name"),
+        (["-o", "a.pdf", "--film", "a-key.pdf"], "its own name"),
         (["-o", "a.pdf", "--figures", "file"], "this is a file"),
-        (["-o", "file/a.pdf"], "takes no files"),
+        (["-o", "file/a.pdf"], "cannot be written to"),
         (["--labels", "X/Y/Z"], "R/Y/B"),
         (["--exercises", "-1"], "from 0 to 200"),
         (["--seed", "one"], "one"),
