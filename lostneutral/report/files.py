@@ -21,7 +21,7 @@ def check_free(path, force=False, keep=None):
         if path.exists() and not path.is_file():
             raise UsageError(f"{path}: this is not a plain file — give the name of a file")
         if path.exists() and not force:
-            raise UsageError(f"{path}: there is such a file already — use --force to overwrite it, or give another name")
+            raise UsageError(f"{path}: the file already exists — use --force to overwrite it, or give another name")
     except (OSError, ValueError) as error:
         raise _cannot(path, error) from None
 
