@@ -179,7 +179,7 @@ def test_standard_output_takes_one_thing():
     text = run("-", "--json", "-", "--end", "2", input=CASE.replace("time = 3", "time = 2"))
     assert text.exit_code == 0 and json.loads(text.stdout)["course"]["times"][-1] == 2
     both = run("-", "--json", "-", "--film", "-", input=CASE)
-    assert both.exit_code == 2 and "one thing at a time" in both.stderr
+    assert both.exit_code == 2 and "one result at a time" in both.stderr
 
 
 def test_an_end_that_is_no_time_is_refused():

@@ -120,7 +120,7 @@ BAD = {
     "mending what is whole": ('time = 1\nbreak = "intake"\nresistance = 0', "which is intact at 1 s"),
     "two breaks at one instant": ('time = 1\nbreak = "intake"\n[[event]]\ntime = 1\nbreak = "intake"\nresistance = 2',
                                   "a second change of N"),
-    "after the end": ('time = 9\nbreak = "intake"\n[course]\nend = 5', "after the end of the course at 5 s"),
+    "after the end": ('time = 9\nbreak = "intake"\n[course]\nend = 5', "after the end of the simulation at 5 s"),
 }
 
 
