@@ -53,8 +53,8 @@ class SupplyEntry(Entry):
     earthing: Literal["TN-S", "TN-C-S", "TN-C", "TT"] = Field(
         None, description="Earthing system; if omitted it is unknown, and no touch voltage is calculated")
     electrode: Ohm = Field(0.0, description="Earth electrode at the source (star point), ohm")
-    limits: Name = Field(None, description="Published voltage limits to compare with; default EN 50160, split-phase "
-                                            "ANSI C84.1 Range A service")
+    limits: Name = Field(None, description="Published voltage limits to compare with; default EN 50160; split-phase, and 120 V "
+                                            "60 Hz, ANSI C84.1 Range A service")
     old_colours: Name = Field(None, description="Country whose former conductor colours are listed in the report")
 
 
