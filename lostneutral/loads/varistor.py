@@ -45,7 +45,7 @@ class Varistor(LoadModel):
 
     `offset` is by what share the reference voltage of this piece differs from the mean of its make (−0.1 to 0.1).
     State: the conductance (S) of the fundamental, mean power over v², which follows the voltage within a cycle. The
-    network sees a cold disc. Its heating is slower by orders, and is worked out by the functions of temperature:
+    network sees a cold disc, with its leakage in parallel, without which a disc at no voltage would tie its ends to nothing. Its heating is slower by orders, and is worked out by the functions of temperature:
     `temperature_rate`, `settled_temperature`, `time_to_failure`.
 
     Range: up to about 10 A peak (`law_exceeded` in `describe`); above, a real varistor takes less current, and is near
@@ -82,7 +82,7 @@ class Varistor(LoadModel):
         return crest * self.peak_current(voltage) * warm ** -np.asarray(self.exponent, float) * mean
 
     def admittance(self, state):
-        return np.asarray(state) + 0j
+        return np.asarray(state) + (1 / _DATA["leakage"]["value"] + 0j)
 
     def rate(self, state, voltage):
         return (self.settled(voltage) - state) / _DATA["lag"]["value"]
@@ -97,7 +97,7 @@ class Varistor(LoadModel):
         voltage = np.asarray(voltage, float)
         g = self.settled(voltage)
         steep = g * (np.asarray(self.exponent) - 1) / np.where(voltage > 0, voltage, 1)
-        return g + 0j, steep + 0j
+        return self.admittance(g), steep + 0j
 
     @cached_property
     def shed(self):
@@ -182,4 +182,5 @@ def note_law(given, varistor):
     volts = f"{np.mean(varistor.reference_voltage):.0f} V ± {table['tolerance']:.0%} at 1 mA"
     given.assume("varistor's voltage", volts, table["source"], table["known"])
     given.assume("varistor's exponent", f"{varistor.exponent:g} ({low:g} to {high:g})", _LAW["source"], _LAW["exponent_known"])
+    given.note("varistor's leakage", _DATA["leakage"])
     given.note("largest current of the varistor's law", {**_LAW, "value": _LAW["largest_current"], "known": "A"})

@@ -130,6 +130,8 @@ class _Builder:
                                complex(load.voltage**2 * branches / (load.parameters["power"] * load.count)))
                 if load.kind == "harmonic":
                     self.sources.append((at, port, *spectrum_of(load, self._source_angle(load, a, b), branches)))
+            elif load.kind == "varistor":
+                self.resistors.append((key, port.a, port.b, data.load("varistor")["leakage"]["value"] / load.count))
             elif admittance is not None:
                 self.impedance(key, port.a, port.b, 1 / (admittance[a, b] * load.count))
             if (law := varistor_of(load)) is not None:
