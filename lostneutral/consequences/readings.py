@@ -66,8 +66,10 @@ def _at(case, point, loads_on):
         return ()
     places = {name: (point.name, name) for name in terminal_names(case, point)}
     places |= {"earth": EARTH} if case.supply.earthing else {}
-    pairs = [pair for pair in combinations(places, 2) if "earth" not in pair or "PE" in pair]
-    ends = np.array([[net.node[places[a]], net.node[places[b]]] for a, b in pairs])
+    # Of conductors that nothing ties to the rest, not even a coupling, nothing can be said.
+    tied = [name for name, terminal in places.items() if terminal in net.node]
+    pairs = [pair for pair in combinations(tied, 2) if "earth" not in pair or "PE" in pair]
+    ends = np.array([[net.node[places[a]], net.node[places[b]]] for a, b in pairs], int).reshape(-1, 2)
     volts = np.abs(root.drop(ends))
     inner = _impedances(net, root, ends)
     meters = data.load("meters")

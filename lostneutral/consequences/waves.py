@@ -16,10 +16,13 @@ def opened(case: Case) -> bool:
 
 
 def neutrals(state):
-    """Yield (point fed, `Wave` of the neutral, A of the largest line) of every run of a `WaveState` that has both."""
+    """Yield (point fed, `Wave` of the neutral, A of the largest line) of every run of a `WaveState` that has both.
+
+    A run whose lines carry nothing is left out: what is in its neutral comes from elsewhere, on its way to an electrode.
+    """
     for (feeding, conductor), wave in state.currents.items():
         lines = [w.rms for (run, c), w in state.currents.items() if run == feeding and c.startswith("L") and w]
-        if conductor == "N" and wave is not None and lines:
+        if conductor == "N" and wave is not None and any(lines):
             yield feeding, wave, max(lines)
 
 
