@@ -1,0 +1,96 @@
+"""Kirchhoff's current law at every node of a solution, from its voltages, the case's impedances and the loads' currents.
+
+Written from the format's description of the wiring, without the program's own: kind of check independent (the network
+is assembled a second time), and invariant (currents sum to zero).
+"""
+
+from math import isinf
+
+STAR, EARTH = ("star", ""), ("earth", "")
+ALLOWED = 1e-8  #: of the largest current in the circuit
+EPS = 2.3e-16  #: rounding of a voltage, relative
+
+
+def imbalances(case, solution, breaks, crosses):
+    """Return [(terminals of a node, A out of it, A allowed)] of every node at which the currents do not sum to zero.
+
+    Terminals that something without impedance joins are one node. Of a balanced three-phase load only the current into
+    L1 is known, so L2 and L3 count as one where such a load is on.
+    """
+    volts = dict(solution.nodes) | {("source", line): v for line, v in case.supply.phasors.items()}
+    sources = {STAR, *(("source", line) for line in case.supply.lines)}
+    elements = [(a, b, z) for a, b, z in _elements(case, breaks, crosses)]
+    loads = [(load, seen) for load, seen in zip(case.loads, solution.loads) if load.on]
+    joined = [(a, b) for a, b, z in elements if z == 0]
+    joined += [((load.point, load.connect[-2]), (load.point, load.connect[-1])) for load, _ in loads
+               if len(load.connect) == 3 or _short(load)]
+    node = _nodes(joined, volts)
+    out, rounding, largest = {}, {}, 0.0
+    for a, b, z in elements:
+        if z == 0:
+            continue
+        if (volts[a] is None) != (volts[b] is None):
+            return [((a, b), float("inf"), 0.0)]  # a conductor that floats at one end only
+        if volts[a] is None:
+            continue
+        i = (volts[a] - volts[b]) / z
+        largest = max(largest, abs(i))
+        for terminal, sign in ((a, 1), (b, -1)):
+            out[node[terminal]] = out.get(node[terminal], 0j) + sign * i
+            rounding[node[terminal]] = rounding.get(node[terminal], 0.0) + 4 * EPS * max(abs(volts[a]), abs(volts[b])) / abs(z)
+    for load, seen in loads:
+        if _short(load) or not seen.current:
+            continue
+        largest = max(largest, abs(seen.current))
+        for terminal, sign in (((load.point, load.connect[0]), 1), ((load.point, load.connect[-1]), -1)):
+            out[node[terminal]] = out.get(node[terminal], 0j) + sign * seen.current
+    fixed = {node[s] for s in sources if s in node}
+    allowed = {n: ALLOWED * max(largest, 1e-9) + rounding.get(n, 0.0) for n in out}
+    return [(sorted(t for t, n in node.items() if n == at), abs(i), allowed[at]) for at, i in out.items()
+            if at not in fixed and not abs(i) <= allowed[at]]
+
+
+def _short(load):
+    own = load.parameters
+    return load.kind == "impedance" and not own.get("resistance") and not own.get("reactance")
+
+
+def _elements(case, breaks, crosses):
+    supply, resistance = case.supply, {(b.feeding, b.conductor): b.resistance for b in breaks}
+    kinds = {p.name: p.kind for p in case.points}
+    earthing = supply.earthing
+    yield from ((("source", line), ("supply", line), supply.line_impedance) for line in supply.lines)
+    yield STAR, ("supply", "N"), supply.neutral_impedance
+    if earthing:
+        yield STAR, ("supply", "PE"), 0j
+        yield STAR, EARTH, complex(supply.electrode)
+    for point in case.points:
+        board = point.kind == "board"
+        own_pe = earthing == "TN-S" or (earthing in ("TN-C-S", "TT") and board)
+        swap = next((dict([c.conductors, c.conductors[::-1]]) for c in crosses if c.point == point.name), {})
+        for conductor in (*point.phases, "N", *(("PE",) if own_pe else ())):
+            extra = resistance.get((point.name, conductor), 0.0)
+            if not isinf(extra):
+                z = {"N": point.cable.neutral, "PE": point.cable.pe}.get(conductor, point.cable.line)
+                yield (point.fed_from, conductor), (point.name, swap.get(conductor, conductor)), z + extra
+        pen = earthing == "TN-C" or (earthing == "TN-C-S" and not board)
+        if pen and point.kind != "joint":
+            yield (point.name, "N"), (point.name, "PE"), 0j
+        if earthing and point.electrode is not None:
+            yield _earth_terminal(earthing, kinds, point.name), EARTH, complex(point.electrode)
+    for path in case.paths if earthing else ():
+        yield *(EARTH if end == "earth" else _earth_terminal(earthing, kinds, end) for end in (path.start, path.end)), \
+            complex(path.resistance)
+
+
+def _earth_terminal(earthing, kinds, name):
+    return name, "N" if kinds[name] == "joint" and earthing != "TN-S" else "PE"
+
+
+def _nodes(joined, terminals):
+    """Return {terminal: one terminal that stands for its node}."""
+    node = {t: t for t in terminals}
+    for a, b in joined:
+        old, new = node[a], node[b]
+        node.update({t: new for t, n in node.items() if n == old})
+    return node

@@ -1,0 +1,50 @@
+"""Every text that a reader gets of a result, as the rules look at them."""
+
+from contextlib import contextmanager
+from unittest.mock import patch
+
+from lostneutral import result_json
+from lostneutral.consequences import joint
+from lostneutral.report import damage
+from lostneutral.report.document import AUDIENCES, blocks
+from lostneutral.report.terminal import terminal_text
+
+
+def renderings(result) -> dict[str, str]:
+    """Return every text a reader gets of `result`: "file", "terminal", and the words of each reader's report."""
+    return {"file": result_json(result), "terminal": terminal_text(result),
+            **{audience: "\n".join(_words(blocks(result, audience))) for audience in AUDIENCES}}
+
+
+def _words(value, key=""):
+    """Yield every text of a report's blocks; of a figure the text that says the same."""
+    if isinstance(value, dict):
+        for k, v in value.items():
+            yield from _words(v, k)
+    elif isinstance(value, (list, tuple)):
+        for v in value:
+            yield from _words(v, key)
+    elif isinstance(value, str) and key not in ("svg", "kind", "align"):
+        yield value
+
+
+@contextmanager
+def sparing_time():
+    """Within this, figures are drawn but not written out as SVG, and a joint is swept once for all readers of one case.
+
+    No word changes by it, and most of the time of a report goes there. A PDF cannot be set of what is made here.
+    """
+    def write_nothing(figure, out, **_):
+        out.write("<svg></svg>")
+
+    # By identity: a case holds dicts and has no hash. `swept` keeps it alive, so that no other gets its number.
+    swept, sweep = {}, joint.joint_sweep
+
+    def sweep_once(case, *rest):
+        key = (id(case), *rest)
+        if key not in swept:
+            swept[key] = case, sweep(case, *rest)
+        return swept[key][1]
+
+    with patch("matplotlib.figure.Figure.savefig", write_nothing), patch.object(damage, "joint_sweep", sweep_once):
+        yield

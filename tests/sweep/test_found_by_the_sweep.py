@@ -1,0 +1,101 @@
+"""Cases drawn at random that once ended in a crash, cut down to what it takes. Kind of each check beside it."""
+
+import pytest
+
+from lostneutral import analyse, parse_case
+
+HEAD = 'title = "found"\n[supply]\n'
+
+
+def case(text, supply=""):
+    return parse_case(HEAD + supply + text)
+
+
+def test_a_house_without_load_whose_electrode_carries_the_neighbours_pulses():
+    # Its neutral carries part of a neighbour's current to its electrode, its lines carry none: their ratio has no end.
+    result = analyse(case("""
+electrode = 2.0
+[[point]]
+name = "lane"
+kind = "joint"
+cable = { length = 50, area = 50 }
+[[point]]
+name = "empty house"
+fed_from = "lane"
+cable = { length = 10, area = 16 }
+electrode = 50.0
+[[point]]
+name = "house"
+fed_from = "lane"
+cable = { length = 10, area = 16 }
+[[break]]
+feeding = "lane"
+[[load]]
+name = "Screen"
+kind = "electronic"
+front_end = "rectifier"
+power = 60
+connect = "L1-N"
+point = "house"
+[[load]]
+name = "Kettle"
+kind = "heater"
+power = 2000
+connect = "L1-N"
+point = "empty house"
+on = false
+""", 'earthing = "TN-C-S"\n'))
+    # practice: the house without load has no full neutral
+    assert result.waveforms.before.currents["empty house", "N"].rms > 0
+    assert not any("largest line current" in (f.computed or "") and "empty" in f.subject for f in result.findings)
+
+
+@pytest.mark.parametrize("kind", ['kind = "motor"\npower = 2000', 'kind = "electronic"\nfront_end = "rectifier"\npower = 900',
+                                  'kind = "ptc_heater"\npower = 900'])
+def test_a_surge_strip_alone_on_a_lost_neutral(kind):
+    # At no voltage a varistor's law takes nothing at all: without its leakage nothing tied the neutral down.
+    result = analyse(case(f"""
+[[load]]
+name = "Strip"
+kind = "varistor"
+rating = 275
+connect = "L1-N"
+[[load]]
+name = "Three-phase"
+{kind}
+connect = "L1-L2-L3"
+"""))
+    # practice: with no other way back the strip has no voltage, and the neutral that of its line
+    reached = result.after.reached
+    assert abs(reached.loads[0].voltage) < 1e-6
+    assert reached.nodes["intake", "N"] == pytest.approx(230.0, abs=1e-6)
+    assert reached.loads[1].ratio == pytest.approx(1.0, abs=1e-6)
+
+
+def test_a_point_whose_every_conductor_is_cut_has_no_readings():
+    # Its conductors couple to each other, and to nothing that has a voltage.
+    result = analyse(case("""
+[[point]]
+name = "intake"
+cable = { length = 20, area = 16 }
+[[point]]
+name = "shed"
+fed_from = "intake"
+phases = ["L1"]
+cable = { length = 20, area = 4 }
+[[break]]
+feeding = "shed"
+conductor = "L1"
+[[break]]
+feeding = "shed"
+conductor = "N"
+[[load]]
+name = "Lamp"
+kind = "lamp"
+power = 60
+connect = "L1-N"
+point = "intake"
+"""))
+    # invariant: no voltage is stated of a conductor that floats
+    assert {r.point for r in result.readings} == {"intake"}
+    assert result.after.reached.voltage("shed", "L1") is None
