@@ -23,29 +23,29 @@ _HELD = (
     "the loads take (power over link voltage). Then I₁₂ + I₃₁ = I₁, I₁₂ + I₂₃ = I₂ and I₂₃ + I₃₁ = I₃, so that I₁₂ = "
     "(I₁ + I₂ − I₃) / 2, and so on round."),
     ("A pair that conducts holds the sum of its two links at U. If all three do, each link stands at U/2; the currents "
-    "are then as the powers, and no pair's current is negative while no line's power exceeds the sum of the other two. "
-    "If one does, the pair of the other two has no charge to pass. The big one is left in series with the others, and, "
-    "as a constant power draws more the lower it sags, it falls to its cut-off and the others rise."))
+    "are then in proportion to the powers, and no pair's current is negative while no line's power exceeds the sum of the "
+    "other two. If one does, the pair of the other two has no charge to pass. The largest is left in series with the others, "
+    "and, as a constant power draws more current the lower its voltage, it drops to its cut-off and the others rise."))
 _SOFTENED = (
-    ("Necessary, not sufficient: a pair that passes little holds little. Less capacitance per watt and more resistance "
-    "at the inlet let the star go before the rule is reached, and a collapsed state exists beside the held one: which "
-    "of them comes depends on what the links stood at when the neutral went."),
+    ("Necessary, not sufficient: with less capacitance per watt and more resistance at the inlet the voltages collapse "
+    "before the rule is reached, and a collapsed state exists beside the one near normal: which of them is reached depends "
+    "on the link voltages at the moment of the break."),
     ("Unequal capacitors: links part before the first pulse. The biggest load on no bigger a capacitor is already the "
     "lowest when the pulses come, and may fall although the rule is met."),
-    ("Linear loads in parallel, alike on all lines, and a joint that still conducts give a lone pulse a way back "
-    "through the star point, and so widen the range in which the star holds. On one line only they pull the star point "
-    "towards that line, and their current too must return through the others: enough of them tears the star apart "
-    "although the rule is met."),
-    ("Judge by the d.c. link, not by the r.m.s. voltage: a held star may read as usual with links far below what they "
-    "were."))
+    ("Linear loads in parallel, alike on all lines, and a joint that still conducts give a lone pulse a return path "
+    "through the star point, and so widen the range in which voltages stay near normal. On one line only they move the star "
+    "point towards that line, and their current too must return through the others: enough of them makes the voltages "
+    "collapse although the rule is met."),
+    ("Judge by the d.c. link, not by the r.m.s. voltage: a meter may read normal with links far below their normal "
+    "voltage."))
 
 
 def rule(result):
-    """Return the derivation of the holding rule with the case's own powers, where a neutral is open or bad."""
+    """Return the derivation of the rule with the case's own powers, where a neutral is open or bad."""
     case = result.case
     if len(case.supply.lines) != 3 or not opened(case) or not link_rows(case, result.waveforms):
         return []
-    return [heading("Why the star holds, or lets go", 2), *map(paragraph, _HELD), paragraph(_here(case)),
+    return [heading("When rectifiers keep the voltages near normal", 2), *map(paragraph, _HELD), paragraph(_here(case)),
             bullets(_SOFTENED)]
 
 

@@ -489,7 +489,7 @@ def _meters(claim, case):
     facts = claim.facts
     return Said(f"Meters on {claim.about.name} at {claim.where[0]}", f"A true-r.m.s. meter would show {volts(facts['rms'])}, an "
                 f"average-responding one, correct for sine waves only, {volts(facts['average'])}; the crest is {volts(facts['crest'])}.",
-                "None of them shows the d.c. link voltages.", f"crest {claim.value:.3f} times the r.m.s. value")
+                "No meter shows the d.c. link voltages.", f"crest {claim.value:.3f} times the r.m.s. value")
 
 
 _SENTENCES = {

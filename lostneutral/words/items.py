@@ -35,7 +35,7 @@ def item(claim, case) -> Said:
     outcome = OUTCOMES[found.outcome]
     at = f"{name} would be at {about(found.volts, 'V')}" if found.volts is not None else f"{name} has no defined voltage"
     if found.volts is not None and (facts["above"] or facts["below"]):
-        at += f", {share(found.ratio)} its rated {facts['rated']:g} V"
+        at += f", {share(found.ratio)} its rated {volts(facts['rated'])}"
     lead = f"{at}: {outcome}"
     if found.fails and found.central is not None:
         lead += f", {time_words(found)}, {IF_IT_LASTS}"

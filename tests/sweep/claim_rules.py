@@ -15,8 +15,8 @@ from lostneutral.words.items import OUTCOMES
 
 READERS = ("terminal", "client", "trainer", "investigator")
 WITHDRAWN = re.compile(r"as usual|bad joint|went dead|torn apart|No single danger|look for another cause|was not the cause|"
-                       r"Nothing is broken|share of the support|holds the star|at \d+ more places|\bNone\b", re.IGNORECASE)
-DEAD = re.compile(r"(?<!prove )(?<!proved )(?<!proves )(?<!prove it )(?<!proves it )(?<!work on it )(?<!work on a )\bdead\b", re.IGNORECASE)
+                       r"Nothing is broken|share of the support|holds the star|at \d+ more places|\bNone\b")
+DEAD = re.compile(r"(?<!prove )(?<!proved )(?<!proves )(?<!prove it )(?<!proves it )(?<!work only on a )\bdead\b", re.IGNORECASE)
 EVENT_MOOD = re.compile(r"\b(fell from|rose from|went to|was damaged|was destroyed|has failed because)\b")
 
 
@@ -100,7 +100,7 @@ def no_line_is_dead(result, texts):
     """The word is for what is isolated and proved so; a line without voltage to the neutral is still live to earth."""
     found = []
     for name in READERS:
-        words = _own_words(result, texts[name])
+        words = " ".join(_own_words(result, texts[name]).split())
         found += [f"{name}: {words[max(0, m.start() - 50):m.end() + 20]!r}" for m in DEAD.finditer(words)]
         if any(c.kind is Kind.LINE_NONE for c in result.claims) and "STILL LIVE" not in words:
             found.append(f"{name} does not say that a line without voltage to neutral is still live")

@@ -42,8 +42,9 @@ def _not_finite(value, where):
 
 def currents_balance(result, texts):
     """Independent, invariant: at every node of every settled state the currents sum to zero, to 1e-8 of the largest."""
-    case, found = result.case, []
-    for state, breaks, crosses in ((result.before, (), ()), (result.after, case.breaks_after(), case.crosses)):
+    result, found = result.sines or result, []  # true r.m.s. values of waveforms have no sum
+    final = result.case.at_the_end()
+    for case, state, breaks, crosses in ((result.case, result.before, (), ()), (final, result.after, final.breaks, final.crosses)):
         for number, solution in enumerate(state.solutions):
             found += [f"{state.name} {number}: {amps:.3g} A left over at {terminals} (allowed {allowed:.1g} A)"
                       for terminals, amps, allowed in imbalances(case, solution, breaks, crosses)]

@@ -7,6 +7,7 @@ import os
 
 import pytest
 from case_generator import random_case
+from claim_rules import CLAIM_RULES
 from renderings import renderings, sparing_time
 from rules import RULES
 
@@ -22,7 +23,7 @@ def test_a_case_drawn_at_random_keeps_the_rules(seed):
     result = analyse(parse_case(random_case(seed)))
     with sparing_time():
         texts = renderings(result)
-    faults = [f"{rule.__name__}: {fault}" for rule in RULES for fault in rule(result, texts)]
+    faults = [f"{rule.__name__}: {fault}" for rule in (*RULES, *CLAIM_RULES) for fault in rule(result, texts)]
     assert not faults, "\n".join([f"seed {seed}:", *faults])
     if seed % SET_AS_PDF == 0:
         assert report_pdf(result, AUDIENCES[seed // SET_AS_PDF % len(AUDIENCES)]).startswith(b"%PDF")
