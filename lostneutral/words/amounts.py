@@ -4,6 +4,7 @@ from math import floor, isfinite, log10
 
 from lostneutral.consequences.times import duration, span
 
+NOTHING = 1e-4  #: in the unit of a sentence: what is smaller came from rounding
 MOST_PLACES = 3  #: points that a sentence names; the others are counted
 
 
@@ -11,7 +12,7 @@ def rounded(value: float, figures: int = 2) -> str:
     """Return `value` to so many significant figures, never as a power of ten: "187", "0.12"."""
     if not isfinite(value):
         return "–"
-    if abs(value) < 1e-9:
+    if abs(value) < NOTHING:
         return "0"
     places = figures - 1 - floor(log10(abs(value)))
     return f"{round(value, places):.{max(places, 0)}f}"
