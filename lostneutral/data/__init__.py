@@ -7,7 +7,8 @@ from importlib.resources import files
 KNOWN = {
     "S": "read at the source",
     "2": "read in a secondary source",
-    "M": "not checked against the source for this report",
+    "E": "cannot be looked up by the reader",
+    "M": "from memory, to be verified against the standard",
     "D": "derived by arithmetic",
     "P": "common practice",
     "A": "assumption of this program",
