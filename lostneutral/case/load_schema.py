@@ -143,10 +143,10 @@ class Motor(LoadEntry):
     power_factor: PowerFactor = Field(None, description="Power factor at rated voltage")
     power_exponent: Exponent = Field(None, description="Exponent of power over voltage")
     reactive_exponent: Exponent = Field(None, description="Exponent of reactive power over voltage")
-    valid_from: Multiple = Field(
-        None, description="Lowest voltage at which it was measured, as a multiple of rated voltage")
-    valid_to: Multiple = Field(
-        None, description="Highest voltage at which it was measured, as a multiple of rated voltage")
+    valid_from: Multiple = Field(None, description="Lowest voltage it was measured at, multiple of rated")
+    valid_to: Multiple = Field(None, description="Highest voltage it was measured at, multiple of rated")
+    machine: Literal["refrigerator", "air conditioner"] = Field(
+        None, description="Whose figures it stalls and starts by; default refrigerator")
     stalls_below: number("multiples of the rated voltage", 0.1, 0.95) = Field(
         None, description="Voltage below which it stalls, as a multiple of rated voltage")
 

@@ -204,7 +204,9 @@ def _too_little(load, model, seen, limits):
     if kind == "motor":
         return Harm(load.name, "runs hot", confidence="poor", part="winding",
                     basis="below its rated range a motor takes more current for the same work; how long it bears that is not known")
-    return None if kind in ("varistor", "ptc_heater") else Harm(load.name, "works weakly", **known)
+    if kind == "ptc_heater" and seen.ratio >= data.load("ptc")["rated_factor"]["value"] ** -0.5:
+        return Harm(load.name, "unharmed", confidence="good", basis="it takes nearly its rated power")
+    return None if kind == "varistor" else Harm(load.name, "works weakly", **known)
 
 
 def _stalled(load, model, seen):

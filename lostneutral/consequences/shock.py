@@ -38,7 +38,7 @@ def body_impedance(volts, percentile=5, edition="dry, 2005 and 2018", path="hand
     if percentile not in PERCENTILES:
         raise UsageError(f"body impedance is tabulated for {PERCENTILES} % of people, not {percentile:g} %")
     if not isinstance(factors.get(path), float):
-        raise UsageError(f"no factor is known for the path '{path}' — one of: hand_to_hand, hand_to_feet")
+        raise UsageError(f"no factor is known for the path '{path}' — one of: hand_to_hand, hand_to_foot")
     rows = tables[edition]["rows"]
     if "wet" in edition:
         rows = rows + [row for row in tables["dry, 2005 and 2018"]["rows"] if row[0] >= 150.0]
@@ -88,20 +88,37 @@ def disconnection_time(u0, system="TN"):
     return next(t for edge, t in zip(table["columns"], times) if u0 <= edge)
 
 
-def longest_time(volts):
-    """Return the longest time (s) that a touch voltage (V) may last by IEC TR 61200-413:1996; inf below its first point.
+def longest_time(volts, table="dry or damp places"):
+    """Return the longest time (s) that a touch voltage (V) may last by a law; inf below the first point of its table.
 
-    Between the points the curve is joined on logarithmic axes, beyond the last it is held.
+    Between the points the curve is joined on logarithmic axes, beyond the last it is held. `table` is a name of
+    `duration` in the data file `touch`: laws of France of 1991 and 1988, article 2 each; the first has the figures that are
+    ascribed to IEC TR 61200-413:1996.
+
+    >>> longest_time(150.0), longest_time(150.0, "dry or damp places, older law")
+    (0.27, 0.1)
     """
-    points = np.array(data.load("touch")["duration"]["points"])
+    points = np.array(next(entry for entry in data.load("touch")["duration"] if entry["name"] == table)["points"])
     if volts < points[0, 0]:
         return float("inf")
     return float(np.exp(np.interp(np.log(volts), np.log(points[:, 0]), np.log(points[:, 1]))))
+
+
+def allowed(volts):
+    """Return how long laws let a touch voltage (V) last, the stricter one beside the other, as a sentence; "" if for ever.
+
+    Up to 50 V by the tables of wet places, above by those of dry ones.
+    """
+    wet = volts <= data.load("touch")["limit_normal"]["value"]
+    found = [(longest_time(volts, entry["name"]), entry) for entry in data.load("touch")["duration"]
+             if entry["name"].startswith("wet") == wet]
+    said = [f"{time:.2g} s ({cite(entry)}, {data.KNOWN[entry['known']]})" for time, entry in found if np.isfinite(time)]
+    return f"A voltage this high may last, in {'wet' if wet else 'dry'} places, {' or '.join(said)}." if said else ""
 
 
 def marks(edition="dry, 2005 and 2018"):
     """Return where the impedance, the path's factor and the zones stand, and how each is known, as one text."""
     touch = data.load("touch")
     table = next(entry for entry in touch["body_impedance"] if entry["name"] == edition)
-    parts = (("impedance", table), ("path from hand to feet", touch["body_path_factor"]), ("zones", touch["zones"]))
+    parts = (("impedance", table), ("path from hand to foot", touch["body_path_factor"]), ("zones", touch["zones"]))
     return "; ".join(f"{what}: {cite(entry)}, {data.KNOWN[entry['known']]}" for what, entry in parts)

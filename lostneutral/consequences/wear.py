@@ -189,12 +189,6 @@ def _motor(load, model):
     return Law("motor_overvoltage", running, usual), Law("motor_stalled", locked, usual)
 
 
-def _ceramic(load, model):
-    entry = _DATA["ceramic"]
-    return (Law("ceramic", lambda voltage, model, state: by_points(np.asarray(voltage, float) / model.voltage, entry,
-                                                                   "ratio"), 1 / entry["usual_life"]),)
-
-
 # A new law of wear is one more entry here and one in ``harm.toml``.
 _MAKERS = {
     "lamp": _lamp,
@@ -202,5 +196,4 @@ _MAKERS = {
     "varistor": _varistor,
     "heater": _heater,
     "motor": _motor,
-    "ptc_heater": _ceramic,
 }

@@ -2,7 +2,7 @@
 
 import difflib
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cache
 
 from lostneutral import data
@@ -11,7 +11,7 @@ from lostneutral.errors import UsageError
 
 MEASURED = ("power_exponent", "reactive_exponent", "power_factor", "reactive_power")
 """Keys whose values come from an entry's source; the others are as usual in the trade."""
-UNITS = {"power": "W", "reactive_power": "var", "element_temperature": "°C", "rating": "V"}
+UNITS = {"power": "W", "reactive_power": "var", "element_temperature": "°C", "rating": "V", "protection": "V"}
 
 
 @dataclass(frozen=True)
@@ -24,8 +24,10 @@ class Appliance:
     operation: str  #: what it is doing when it takes this
     fails: str  #: what part to expect to fail, and how
     source: str  #: of the exponents, the power factor and the reactive power
-    edition: str
     known: str  #: code of `data.KNOWN`
+    edition: str = ""
+    no_edition: str = ""  #: why there is none
+    sources: Mapping[str, Mapping] = field(default_factory=dict)  #: key of `parameters` -> its own source and code
     power_range: tuple[float, float] | None = None  #: usual powers, W
     exponent: tuple[float, float, float] | None = None  #: power over voltage near rated: published, lowest, highest
     differs: str = ""  #: why the model does not follow the published exponent, if so

@@ -62,8 +62,8 @@ def tungsten_resistivity(temperature):
 def tungsten_radiance(temperature):
     """Return (M, dM/dT): power radiated by a tungsten surface, ε(T) σ T⁴, in W/m² and W/(m² K), at `temperature` (K).
 
-    Range: table 300 to 3500 K, carried on beyond as for resistivity. Published emissivities differ by 4 to 9 %
-    between 1000 and 2500 K; a filament's area is set from its rated power, so that only the shape matters.
+    Range: table 300 to 3500 K, carried on beyond as for resistivity. Published emissivities differ by up to 13 %
+    either way; a filament's area is set from its rated power, so that only the shape matters.
     """
     temperature = np.asarray(temperature, float)
     emissivity, slope = _tungsten_curve("total_emissivity")(temperature)
@@ -77,7 +77,7 @@ def tungsten_heat_capacity(temperature):
     """Return the specific heat of solid tungsten, J/(kg K), at `temperature` (K).
 
     Range: 298 to 3680 K; the end values are held beyond.
-    Source: NIST-JANAF Thermochemical Tables (1998), Shomate form.
+    Source: M. W. Chase, Thermochemical Tables, 4th edition (1998), Shomate form.
 
     >>> print(tungsten_heat_capacity([300, 1000, 2000, 3000]).round(0))
     [132. 150. 176. 223.]

@@ -50,6 +50,8 @@ class Motor(LoadModel):
     valid_range: tuple[float, float] = (_default("valid_from"), _default("valid_to"))
     locked_current: float = _default("locked_current")
     trip_time: float = _default("trip_time")
+    locked_power_factor: float = _default("locked_power_factor")
+    restarts_at: float = _default("restarts_from")
     mode: str = "running"
 
     modes = ("running", "stalled", "tripped")
@@ -70,13 +72,13 @@ class Motor(LoadModel):
     def locked_admittance(self):
         """With the rotor locked, S."""
         rated = self.power / (np.asarray(self.voltage, float) ** 2 * self.power_factor)
-        angle = np.arccos(_default("locked_power_factor"))
+        angle = np.arccos(self.locked_power_factor)
         return rated * self.locked_current * np.exp(-1j * angle)
 
     @property
     def restarts_from(self):
         """Ratio from which a stalled motor runs up again."""
-        return np.maximum(_default("restarts_from"), self.stalls_below)
+        return np.maximum(self.restarts_at, self.stalls_below)
 
     def admittance(self, state):
         if self.mode == "running":
@@ -151,11 +153,14 @@ class Motor(LoadModel):
 
 def from_keys(given):
     """Return the model of a load of the case, by the keys that `given` has (see `lostneutral.loads.build`)."""
+    table = {**_DATA, **_DATA["machines"].get(given.value("machine", _DATA["machine"]), {})}
     keys = ("power_factor", "power_exponent", "reactive_exponent", "stalls_below")
-    values = {key: given.value(key, _DATA[key]) for key in keys}
+    values = {key: given.value(key, table[key]) for key in keys}
     if not np.all((np.asarray(values["power_factor"]) > 0) & (np.asarray(values["power_factor"]) <= 1)):
         given.refuse("power_factor", f"{np.min(values['power_factor']):g}", "above 0, up to 1")
     valid = given.value("valid_from", _DATA["valid_from"]), given.value("valid_to", _DATA["valid_to"])
     for what in ("restarts_from", "locked_current", "locked_power_factor", "trip_time", "cooling_time", "retry_at", "lag"):
-        given.note(what, _DATA[what])
-    return Motor(given.per_branch("power"), given.load.voltage, valid_range=valid, **values)
+        given.note(what, table[what])
+    fixed = {what: table[what]["value"] for what in ("locked_current", "locked_power_factor", "trip_time")}
+    return Motor(given.per_branch("power"), given.load.voltage, valid_range=valid, **values, **fixed,
+                 restarts_at=table["restarts_from"]["value"])

@@ -113,7 +113,7 @@ class Varistor(LoadModel):
 
     def temperature_rate(self, temperature, voltage):
         """Return how fast the disc heats (K/s) at `temperature` (°C) and `voltage` (V)."""
-        shed = self.shed / _DATA["shed"]["rise"] * (np.asarray(temperature) - _DATA["air"]["value"])
+        shed = self.shed / _DATA["shed_rise"]["value"] * (np.asarray(temperature) - _DATA["air"]["value"])
         return (self.power(voltage, temperature) - shed) / self.heat_capacity
 
     def settled_temperature(self, voltage):
@@ -124,7 +124,7 @@ class Varistor(LoadModel):
         """
         voltage = np.asarray(voltage, float)
         air, fall = _DATA["air"]["value"], -_DATA["temperature_coefficient"]["value"]
-        steep = np.asarray(self.exponent) * fall * self.power(voltage) / (self.shed / _DATA["shed"]["rise"])
+        steep = np.asarray(self.exponent) * fall * self.power(voltage) / (self.shed / _DATA["shed_rise"]["value"])
         easiest = air + (1 - steep ** (1 / (np.asarray(self.exponent) + 1))) / fall
         high = np.clip(easiest, air, _DATA["fails_at"]["value"])
         runs_away = self.temperature_rate(high, voltage) > 0

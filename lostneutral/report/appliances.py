@@ -54,7 +54,7 @@ def appliance_text(item: Appliance, width=80):
         ("Where sources differ", item.spread),
         ("Not modelled", item.differs),
         ("What fails", item.fails),
-        ("Source", f"{item.source} ({item.edition})" if item.edition != "not noted" else item.source),
+        ("Source", f"{item.source} ({item.edition})" if item.edition else item.source),
         ("How known", data.KNOWN[item.known]),
         ("The model", " ".join(KINDS[item.kind][1].__doc__.split("\n\n")[0].replace("`", "").split())),
     ]

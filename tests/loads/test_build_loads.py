@@ -81,7 +81,7 @@ def test_array_of_powers():
     for i, power in enumerate(powers):
         alone, _ = make("lamp", {"power": power})
         assert model.settled(300.0)[i] == pytest.approx(alone.settled(300.0), rel=1e-12)
-    assert any(a.value == "2710 to 2820 K" for a in assumptions)
+    assert any(a.value == "2710 to 2790 K" for a in assumptions)
 
 
 @pytest.mark.parametrize(
