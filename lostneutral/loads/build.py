@@ -165,7 +165,7 @@ def load_model(load, supply):
     share of heat lost by conduction = 0.06 of rated power
     filament's resistance = tungsten's table
     filament's radiation = tungsten's table
-    surface that the coil shows = 0.85 of its surface
+    surface that the coil shows = 0.87 of its surface
     """
     given = _Given(load, supply)
     model = BUILDERS[load.kind](given)

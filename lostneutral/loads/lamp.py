@@ -43,7 +43,7 @@ class Lamp(ThermalLoad):
 
     >>> lamp = Lamp(power=60.0, voltage=230.0, colour_temperature=2760.0)
     >>> print(f"wire {lamp.length * 1e3:.0f} mm long, {lamp.diameter * 1e6:.1f} µm thick")
-    wire 740 mm long, 29.5 µm thick
+    wire 728 mm long, 29.3 µm thick
     >>> print(f"cold {lamp.resistance(293.15)[0]:.1f} ohm, hot {lamp.resistance(lamp.rated_temperature)[0]:.1f} ohm")
     cold 59.5 ohm, hot 881.7 ohm
     """

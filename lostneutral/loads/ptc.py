@@ -28,9 +28,9 @@ class PtcHeater(ThermalLoad):
     >>> for v in (57.5, 115.0, 230.0, 264.5):
     ...     print(f"{v:.1f} V: {v**2 * abs(heater.admittance(heater.settled(v))):.0f} W")
     57.5 V: 391 W
-    115.0 V: 917 W
+    115.0 V: 927 W
     230.0 V: 1000 W
-    264.5 V: 1014 W
+    264.5 V: 1011 W
     """
 
     power: float

@@ -30,10 +30,10 @@ def test_scheme_as_printed(country, row, colours):
     assert scheme["known"] == KNOWN["2"]
 
 
-def test_old_germany_from_memory():
+def test_old_germany():  # published, two secondary sources: colours until 1965
     scheme = conductor_colours("Germany")[0]
-    assert (scheme["L1"], scheme["N"], scheme["PE"], scheme["PEN"]) == ("black", "grey", "red", "grey")
-    assert scheme["known"] == KNOWN["M"]
+    assert [scheme[c] for c in ("L1", "L2", "L3", "N", "PE", "PEN")] == ["black", "red", "blue", "grey", "red", "grey"]
+    assert (scheme["period"], scheme["known"]) == ("until 1965", KNOWN["2"])
 
 
 def test_every_country_is_checked():

@@ -15,7 +15,7 @@ def test_an_open_neutral_is_a_danger_even_when_it_happens_to_be_low(shift):
     case = star_case(earthing="TN-S")
     live = only(find(case, settled(case, shift)), "N at intake", "danger")
     assert live.computed == f"{abs(shift):.1f} V"
-    assert (live.limit.value, live.limit.known) == (50.0, KNOWN["M"])
+    assert (live.limit.value, live.limit.known) == (50.0, KNOWN["2"])
 
 
 def test_a_floating_neutral_is_a_danger_without_a_figure():

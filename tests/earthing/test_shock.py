@@ -17,8 +17,10 @@ def test_body_impedance_by_edition(edition, volts, row):
 
 def test_editions_differ_and_carry_their_mark():
     tables = {t["name"]: t["known"] for t in data.load("touch")["body_impedance"]}
-    assert tables == {"dry, 2005 and 2018": "M", "dry, 1984 and 1994": "2", "water-wet, 2005": "M"}
-    assert "not checked against the source" in shock.marks() and "secondary" in shock.marks("dry, 1984 and 1994")
+    assert tables == {"dry, 2005 and 2018": "2", "dry, 1984 and 1994": "2", "water-wet, 2005": "M"}
+    # the zones' middle points are from memory, and the water-wet table is
+    assert "secondary" in shock.marks() and shock.marks().count("from memory") == 1
+    assert shock.marks("water-wet, 2005").count("from memory") == 2
 
 
 def test_more_volts_more_current_and_never_into_a_lower_zone():  # invariant
@@ -30,7 +32,7 @@ def test_more_volts_more_current_and_never_into_a_lower_zone():  # invariant
         assert zones == sorted(zones)
 
 
-@pytest.mark.parametrize("milliamperes, seconds, name", [  # IEC TS 60479-1:2005, memory but for 0.5 mA and 40 mA at 5 s
+@pytest.mark.parametrize("milliamperes, seconds, name", [  # IEC TS 60479-1:2005, secondary but for 50 and 400 mA
     (0.4, 10, "AC-1"), (4.9, 10, "AC-2"), (30, 10, "AC-3"), (41, 10, "AC-4"), (399, 0.1, "AC-3"), (45, 1.0, "AC-3")])
 def test_zones(milliamperes, seconds, name):
     assert shock.zone(milliamperes / 1e3, seconds) == name
@@ -48,9 +50,19 @@ def test_disconnection_times(u0, system, seconds):
     assert shock.disconnection_time(u0, system) == seconds
 
 
-def test_longest_time_of_a_touch_voltage():  # IEC TR 61200-413:1996, memory
+def test_longest_time_of_a_touch_voltage():
+    # published: France, arrêté of 25 October 1991, article 2 (as IEC TR 61200-413); the older one of 15 December 1988, article 2
     assert [shock.longest_time(u) for u in (50, 75, 120, 500)] == pytest.approx([5.0, 0.60, 0.34, 0.04])
     assert shock.longest_time(49.0) == float("inf")
+    assert [shock.longest_time(u, "dry or damp places, older law") for u in (110, 150, 220)] == pytest.approx([0.2, 0.1, 0.05])
+    assert shock.longest_time(40.0, "wet places, older law") == pytest.approx(1.0)
+
+
+def test_both_laws_are_printed_the_stricter_beside_the_other():
+    dry, wet = shock.allowed(150.0), shock.allowed(40.0)
+    assert "0.27 s" in dry and "0.1 s" in dry and "1991" in dry and "1988" in dry and "dry places" in dry
+    assert "wet places" in wet and "1 s" in wet
+    assert shock.allowed(20.0) == ""
 
 
 def test_what_is_not_tabulated_is_refused():
@@ -60,7 +72,8 @@ def test_what_is_not_tabulated_is_refused():
 
 
 def test_heat_of_a_small_conductor():
-    # Independent hand calculation: (115 · 4 / 100)² s; 4.61e-3 ohm/m · 900 A² / (10 · π · 3.8568 mm).
-    assert diverted.heating_time(100.0, 4.0) == pytest.approx(21.16)
+    # Independent hand calculation: (143 · 4 / 100)² s, 143 for a separate conductor (IEC 60364-5-54, Table A.54.2,
+    # secondary); 4.61e-3 ohm/m · 900 A² / (10 · π · 3.8568 mm).
+    assert diverted.heating_time(100.0, 4.0) == pytest.approx(32.7184)
     assert diverted.steady_warming(30.0, 4.0) == pytest.approx(34.24, abs=0.01)
     assert diverted.steady_warming(60.0, 4.0) == pytest.approx(4 * diverted.steady_warming(30.0, 4.0))

@@ -230,7 +230,7 @@ def test_an_instrument_draws_from_what_it_reads(impedance):
 @pytest.mark.parametrize(("ratio", "words"), [(1.0, "no support"), (5, "weak support"), (50, "moderate support"),
                                               (5e3, "strong support"), (1e7, "extremely strong support")])
 def test_the_scale_of_words(ratio, words):
-    # memory: ENFSI guideline for evaluative reporting, 2015
+    # published (secondary): guideline for evaluative reporting in forensic science, 2015; 2 is this program's
     assert support(ratio) == words
 
 

@@ -53,7 +53,7 @@ def test_filament_temperature_exponent_is_below_the_handbook_colour_exponent():
 
 
 def test_ends_of_the_conducted_share_reach_the_two_sources():
-    # memory: IES Lighting Handbook, gas-filled 0.541, vacuum 0.580: each end of the band reaches one of them
+    # memory: lighting handbook, gas-filled 0.541, vacuum 0.580: each end of the band reaches one of them
     low, high = (
         replace(lamp(100.0, 120.0), conducted_share=LAMPS["conducted_share"][end]) for end in ("low", "high")
     )
@@ -95,7 +95,7 @@ def test_hot_to_cold_of_halogen(power):
 
 @pytest.mark.parametrize(("power", "inrush"), [(60, 10.2), (100, 17.9), (150, 26.1), (200, 39.5), (300, 53.0)])
 def test_inrush_at_the_crest(power, inrush):
-    # memory: IES Lighting Handbook, theoretical inrush of 120 V lamps at the crest of the voltage
+    # memory: lighting handbook, theoretical inrush of 120 V lamps at the crest of the voltage
     cold = lamp(float(power), 120.0).resistance(293.15)[0]
     assert 2**0.5 * 120 / cold == pytest.approx(inrush, rel=0.08)
 
@@ -106,7 +106,7 @@ def test_inrush_at_the_crest(power, inrush):
 )
 def test_warm_up(power, voltage, earliest, latest):
     # published: 100 W 120 V 90 % light after 0.13 s (the coil's exposure was chosen with it in view); 230 V 100 W near
-    # nominal in about 0.05 s; memory: IES, 60 W 120 V to normal in 0.10 s
+    # nominal in about 0.05 s; memory: lighting handbook, 60 W 120 V to normal in 0.10 s
     model = lamp(power, voltage)
 
     def lit(_, temperature):

@@ -3,6 +3,8 @@
 import numpy as np
 import pytest
 
+from lostneutral.case.model import Load, Supply
+from lostneutral.loads import load_model
 from lostneutral.loads.motor import Motor
 
 FRIDGE = Motor(120.0, 230.0)
@@ -31,6 +33,20 @@ def test_locked_rotor_current_is_four_to_six_times_rated():  # memory
     assert 4 <= abs(STALLED.locked_admittance) * 230.0 / rated <= 6
     assert 0.5 <= STALLED.locked_admittance.real / abs(STALLED.locked_admittance) <= 0.7  # memory: power factor
     assert STALLED.locked_admittance.imag < 0
+
+
+def test_an_air_conditioner_stalls_by_figures_of_its_own():
+    # published: model of a residential air conditioner's motor, from laboratory tests (secondary): stalls below 0.55 of rated
+    # (0.45 to 0.60), then 0.10 + j0.10 of its rated impedance, restarts from 0.95; a refrigerator's stay as they were
+    supply = Supply({"L1": 230 + 0j})
+    made = {name: load_model(Load("x", "motor", ("L1", "N"), "intake", 230.0, parameters={"power": 600.0, "power_factor": 0.99}
+                                  | ({"machine": name} if name else {})), supply)[0]
+            for name in ("", "refrigerator", "air conditioner")}
+    assert made[""] == made["refrigerator"]
+    cooler = made["air conditioner"]
+    assert (cooler.stalls_below, cooler.restarts_from, made[""].stalls_below) == (0.55, 0.95, 0.6)
+    per_unit = 230.0**2 * 0.99 / 600.0
+    assert 1 / cooler.in_mode("stalled").locked_admittance / per_unit == pytest.approx(0.10 + 0.10j, abs=1e-3)
 
 
 @pytest.mark.parametrize(("ratio", "holds"), [(0.65, True), (0.59, False), (1.0, True)])

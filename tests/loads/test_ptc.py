@@ -24,9 +24,9 @@ def test_resistance_is_doubled_at_the_switch_temperature():
     assert HEATER.resistance(200.0)[0] / cold < 1.1  # memory: at its least up to 20 K below
 
 
-def test_logarithmic_rise_above():  # memory: 10 to 30 % per kelvin
+def test_logarithmic_rise_above():  # published, equipment data of one make: 14 % per kelvin or more; memory: up to 30 %
     value, slope = HEATER.resistance(250.0)
-    assert 0.0975 < slope / value < 0.30
+    assert 0.135 < slope / value < 0.30
 
 
 def test_exponent_of_power():  # memory: 0.1 to 0.3 over about 0.5 to 1.1 of rated voltage
