@@ -7,9 +7,6 @@ import pytest
 from lostneutral.consequences.limits import band, band_names
 from lostneutral.data import KNOWN, load
 
-FILES = ("supply_bands", "conductor_colours", "stress", "protection", "touch", "cautions", "yardsticks", "diverted", "meters",
-         "where")
-
 # Name, outer low and high in V as printed, +% and −% as printed, nominal, code. Published or memory by the code;
 # tolerance is half of the last printed digit of the volts.
 BANDS = [
@@ -51,24 +48,6 @@ def test_every_band_is_checked_above():
 def test_en_50160_asks_more_of_95_per_cent_of_values():  # published, secondary: EN 50160:2010 cl. 4.2.2
     entry = load("supply_bands")["band"][0]
     assert (entry["low"], entry["high"]) == (207.0, 253.0)
-
-
-@pytest.mark.parametrize("file", FILES)
-def test_every_entry_says_where_it_stands_and_how_it_is_known(file):
-    def walk(table, where):
-        if "source" in table:
-            assert table["source"].strip(), where
-            codes = {key: value for key, value in table.items() if key == "known" or key.endswith("_known")}
-            assert "known" in codes, where
-            assert all(code in KNOWN for key, code in codes.items() if key != "condition_known"), (where, codes)
-            return True
-        inner = [(f"{where}.{key}", value) for key, value in table.items() if isinstance(value, dict)]
-        inner += [(f"{where}.{key}[{n}]", v) for key, value in table.items() if isinstance(value, list)
-                  for n, v in enumerate(value) if isinstance(v, dict)]
-        return bool(inner) and all(walk(value, place) for place, value in inner)
-
-    assert all(walk(entry, name) for name, value in load(file).items()
-               for entry in (value if isinstance(value, list) else [value]))
 
 
 # IEC 60364-4-44:2007: clauses secondary; √3 follows from the lines, 1.45 and 250 V memory, 1200 V for 5 s secondary;

@@ -1,0 +1,134 @@
+"""Every data file: each figure has its source, edition and code, and names nothing that may not be named."""
+
+import re
+from importlib.resources import files
+
+import pytest
+
+from lostneutral.data import KNOWN, load
+
+FILES = sorted(path.name.removesuffix(".toml") for path in files("lostneutral.data").iterdir() if path.name.endswith(".toml"))
+FROM_THE_FIGURE = set("DPA")  # derived, practice, assumption: nothing was published that could have an edition
+
+# Files from which dangers, failures and "within limits" are said.
+DECIDING = ("touch", "protection", "stress", "supply_bands", "harm", "where", "yardsticks", "conductor_colours", "diverted")
+
+CITED = {
+    "authors": """A. Araneo Arecchi B. Beaty Bird Bokhari Branstetter C. Chase D. De F. Fink Forsythe G. Goldwasser H. Incropera
+        J. Jones K. Koshel Kundur Kusko L. Langmuir M. Mehta Messadi Minges Mitolo Mullin P. Q. R. Ramanathan Reis S. Tao T.
+        Theraja Thompson Tolias V. Verret Vos W. White Worthing""",
+    "words of titles": """Astrophysical Circuit Computer Conductors Continuity Control Delivery Electrical Electricity Energy
+        Engineering Engineers Evaluative Experimental Field Forensic Fundamentals Guide Guideline Handbook Heat Illumination
+        International Journal Low-Voltage Mass Materials Monitors Notes Nuclear Physica Power Principles Quality
+        Regulations Renewable Repair Reporting Residential Safety Science Stability Standard State Supply Systems System
+        Technology Theory Thermochemical Thermophysics Trans. Transfer Troubleshooting Video Voltage Wiring Work ZIP""",
+    "standards and laws": """ANSI AS AS/NZS BS CBEMA CIE D-1088 DOE-HDBK-1011/3-92 E12 EN GB GB/T GS38 HD HSG85 IEC ITI NEC
+        C84.1 F47-0706 R0812 SEMI SI S2 H28 H29 H30 R1""",
+    "places in them": "A.54.2 A.54.4 Annex Appendix B B.1 Fig. I III IV Table Tables",
+    "countries": "China France India Japan New Zealand United Kingdom",
+    "months": "January February March April May June July August September October November December",
+    "terms": """A Blue C Colours Ct D E J/ LED R TR V_1mA W/K Common FeCrAl Hz IT K L1 L2 L3 L3. Maxima N NiCr Nusselt PEN Rayleigh Red Sources T TN TS TT U0
+        Units V W Yellow Ω P Q TN-C-S TN-S TN-C PE""",
+    "beginnings of sentences": "The Where",
+}
+ALLOWED = {word for words in CITED.values() for word in words.split()}
+TEXTS = ("source", "edition", "no_edition", "clause", "note", "spread", "differs", "law", "meaning", "condition", "fails")
+
+
+def tables(value, where, above=()):
+    """Yield (place, table, the tables around it) of every table under `value`."""
+    if isinstance(value, dict):
+        yield where, value, above
+        for key, inner in value.items():
+            yield from tables(inner, f"{where}.{key}", (value, *above))
+    elif isinstance(value, list):
+        for number, inner in enumerate(value):
+            yield from tables(inner, f"{where}[{number}]", above)
+
+
+def has_figure(value):
+    if isinstance(value, list):
+        return any(has_figure(inner) for inner in value)
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def entries():
+    """Yield (place, entry, the tables around it) of everything with a source."""
+    for name in FILES:
+        yield from ((where, table, above) for where, table, above in tables(load(name), name) if "source" in table)
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_every_figure_has_a_source(name):
+    whole = load(name)
+    for where, table, above in tables(whole, name):
+        if any(has_figure(value) for value in table.values()):
+            # of alloys each column has its source in a table of sources; parameters of a load are its entry's
+            assert any("source" in t for t in (table, *above)) or whole.get("sources"), where
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_every_code_is_a_permitted_one(name):
+    for where, table, above in tables(load(name), name):
+        codes = {key: value for key, value in table.items()
+                 if key == "known" or key.endswith("_known") or key.startswith("known_")}
+        assert all(code in KNOWN for code in codes.values()), (where, codes)
+        if "source" in table:
+            assert table["source"].strip() and "known" in table, where
+
+
+def test_every_entry_has_its_edition_or_says_why_it_has_none():
+    for where, entry, _ in entries():
+        edition = entry.get("edition", "").strip()
+        assert edition != "not noted", where
+        dated = re.search(r"\b(1[89]|20)\d\d\b", entry["source"])  # a law or regulation by its year
+        said = edition or entry.get("no_edition") or entry["known"] in FROM_THE_FIGURE or dated
+        assert said or entry["source"].startswith("practice") or entry["source"].endswith("paraphrased"), (where, entry)
+
+
+def test_equipment_data_of_one_make_says_so_and_decides_nothing_alone():
+    # equipment data that may not be named: graded below a secondary source, never the only ground of a danger or exculpation
+    assert list(KNOWN).index("E") > list(KNOWN).index("2")
+    found = [(where, entry) for where, entry, _ in entries()
+             if "E" in [value for key, value in entry.items() if "known" in key]]
+    assert found
+    for where, entry in found:
+        assert where.split(".")[0].split("[")[0] not in DECIDING, where
+        assert re.search(r"equipment data, one make, read [A-Z][a-z]+ \d{4}", entry["source"]), where
+
+
+def texts(value, key=""):
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            yield from texts(inner, name)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from texts(inner, key)
+    elif isinstance(value, str) and key in TEXTS:
+        yield value
+
+
+def remarks(name):
+    """Yield the comments of a data file, each without its first word, which begins a sentence."""
+    for line in files("lostneutral.data").joinpath(f"{name}.toml").read_text(encoding="utf-8").splitlines():
+        if "#" in line:
+            yield re.sub(r"(^|[.:;] )\W*[A-Z]\w*", r"\1", line.split("#", 1)[1].strip())
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_nothing_is_named_but_authors_titles_standards_and_laws(name):
+    # A firm, brand, institute, program, web site or repository would show as a capital or an address that is in no list
+    # above: who adds a citation adds its words there, and looks at what they are.
+    for text in (*texts(load(name)), *remarks(name)):
+        assert not re.search(r"https?:|www\.|\.(com|org|net|io|edu)\b|\bdoi\b|zenodo", text), text
+        words = re.findall(r"[^\W\d_][\w.&/-]*", text)
+        named = [w for w in words if w[0].isupper() and w not in ALLOWED and w.rstrip(".") not in ALLOWED]
+        assert not named, (text, named)
+
+
+def test_no_word_of_the_lists_is_left_over():
+    # else the lists grow into leave for anything
+    words = {w for name in FILES for text in (*texts(load(name)), *remarks(name)) for w in re.findall(r"[^\W\d_][\w.&/-]*", text)}
+    used = words | {w.rstrip(".") for w in words}
+    lists = [key for key in CITED if key not in ("months", "countries", "terms")]
+    assert sorted({w for key in lists for w in CITED[key].split()} - used) == []
