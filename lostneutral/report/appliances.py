@@ -56,6 +56,7 @@ def appliance_text(item: Appliance, width=80):
         ("What fails", item.fails),
         ("Source", f"{item.source} ({item.edition})" if item.edition else item.source),
         ("How known", data.KNOWN[item.known]),
+        *((f"Source of {key}", f"{own['source']} ({data.KNOWN[own['known']]})") for key, own in item.sources.items()),
         ("The model", " ".join(KINDS[item.kind][1].__doc__.split("\n\n")[0].replace("`", "").split())),
     ]
     lines = [item.name, "=" * len(item.name)]

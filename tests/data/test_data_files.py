@@ -32,7 +32,8 @@ CITED = {
     "beginnings of sentences": "The Where",
 }
 ALLOWED = {word for words in CITED.values() for word in words.split()}
-TEXTS = ("source", "edition", "no_edition", "clause", "note", "spread", "differs", "law", "meaning", "condition", "fails")
+TEXTS = ("source", "edition", "no_edition", "clause", "note", "spread", "differs", "law", "meaning", "condition", "fails",
+         "also", "read_in")
 
 
 def tables(value, where, above=()):

@@ -19,8 +19,8 @@ def test_editions_differ_and_carry_their_mark():
     tables = {t["name"]: t["known"] for t in data.load("touch")["body_impedance"]}
     assert tables == {"dry, 2005 and 2018": "2", "dry, 1984 and 1994": "2", "water-wet, 2005": "M"}
     # the zones' middle points are from memory, and the water-wet table is
-    assert "secondary" in shock.marks() and shock.marks().count("from memory") == 1
-    assert shock.marks("water-wet, 2005").count("from memory") == 2
+    assert data.KNOWN["2"] in shock.marks() and shock.marks().count(data.KNOWN["M"]) == 1
+    assert shock.marks("water-wet, 2005").count(data.KNOWN["M"]) == 2
 
 
 def test_more_volts_more_current_and_never_into_a_lower_zone():  # invariant
