@@ -142,6 +142,12 @@ def test_without_a_law_nothing_is_claimed():
                                                         parameters={"power": 50.0}), 350.0).basis
 
 
+def test_a_ceramic_heater_with_too_little_works_on_until_its_ceramic_stays_cold():  # practice; 0.4 of rated: memory
+    load = Load("it", "ptc_heater", ("L1", "N"), "intake", 230.0, parameters={"power": 1000.0})
+    assert [harm_at(load, volts).outcome for volts in (180.0, 100.0, 60.0)] == ["unharmed", "unharmed", "works weakly"]
+    assert harm_at(load, 400.0).outcome == "not known" and not has_law(load)
+
+
 def test_an_appliance_wears_by_the_kind_behind_it():  # invariant
     appliance = Load("it", "appliance", ("L1", "N"), "intake", 230.0, parameters={"model": "filament lamp", "power": 60.0})
     assert harm_at(appliance, 300.0).central == pytest.approx(harm_at(a_load("lamp"), 300.0).central)
