@@ -92,8 +92,8 @@ def longest_time(volts, table="dry or damp places"):
     """Return the longest time (s) that a touch voltage (V) may last by a law; inf below the first point of its table.
 
     Between the points the curve is joined on logarithmic axes, beyond the last it is held. `table` is a name of
-    `duration` in the data file `touch`: laws of France of 1991 and 1988, article 2 each; the first has the figures that are
-    ascribed to IEC TR 61200-413:1996.
+    `duration` in the data file `touch`: laws of France of 1991 and 1988, article 2 each; the first has the figures that
+    are ascribed to IEC TR 61200-413:1996.
 
     >>> longest_time(150.0), longest_time(150.0, "dry or damp places, older law")
     (0.27, 0.1)
@@ -105,9 +105,9 @@ def longest_time(volts, table="dry or damp places"):
 
 
 def allowed(volts):
-    """Return how long laws let a touch voltage (V) last, the stricter one beside the other, as a sentence; "" if for ever.
+    """Return how long laws let a touch voltage (V) last, the stricter one beside the other, as a sentence.
 
-    Up to 50 V by the tables of wet places, above by those of dry ones.
+    Empty where none limits it. Up to 50 V by the tables of wet places, above by those of dry ones.
     """
     wet = volts <= data.load("touch")["limit_normal"]["value"]
     found = [(longest_time(volts, entry["name"]), entry) for entry in data.load("touch")["duration"]

@@ -122,7 +122,8 @@ def _appliance(given):
     item = catalogue.appliance(given.value("model"))
     usual = {"source": "usual for such an appliance", "known": "P"}
     for key in sorted(item.parameters.keys() - given.load.parameters.keys()):
-        why = {"source": item.source, "known": item.known} if key in catalogue.MEASURED else item.sources.get(key, usual)
+        own = {"source": item.source, "known": item.known}
+        why = own if key in catalogue.MEASURED else item.sources.get(key, usual)
         given.note(key, {"value": item.parameters[key], "unit": catalogue.UNITS.get(key, ""), **why})
     given.load = catalogue.resolve(given.load)
     return BUILDERS[item.kind](given)

@@ -20,9 +20,9 @@ class PtcHeater(ThermalLoad):
     above the air. So it draws its largest current cold, for some seconds, and warm it takes nearly the same power at
     any voltage from about half of rated up: its current falls as the voltage rises.
 
-    Range: 0 V to 1.15 × rated, taken as its largest working voltage (`above_range` in `describe`); beyond, the field lowers
-    the resistance, which the law does not show, and where the ceramic breaks down is not known: twice its voltage is asked
-    of it. The small fall of resistance from cold to the bend is left out.
+    Range: 0 V to 1.15 × rated, taken as its largest working voltage (`above_range` in `describe`); beyond, the field
+    lowers the resistance, which the law does not show, and where the ceramic breaks down is not known: twice its voltage
+    is asked of it. The small fall of resistance from cold to the bend is left out.
 
     >>> heater = PtcHeater(power=1000.0, voltage=230.0)
     >>> for v in (57.5, 115.0, 230.0, 264.5):

@@ -131,8 +131,8 @@ def test_a_stalled_motor_overheats_unless_there_is_too_little_voltage_to_heat_it
 
 def test_without_a_law_nothing_is_claimed():
     # a ceramic heater's breakdown is in no source: makers ask for a withstand of twice its voltage
-    for kind, keys in (("resistive", {"power": 50.0}), ("exponential", {"power": 50.0}), ("impedance", {"resistance": 9.0}),
-                       ("ptc_heater", {"power": 50.0})):
+    for kind, keys in (("resistive", {"power": 50.0}), ("exponential", {"power": 50.0}),
+                       ("impedance", {"resistance": 9.0}), ("ptc_heater", {"power": 50.0})):
         load = Load("it", kind, ("L1", "N"), "intake", 230.0, parameters=keys)
         harm = harm_at(load, 350.0)
         assert (harm.outcome, harm.confidence, harm.central) == ("not known", "none", None)

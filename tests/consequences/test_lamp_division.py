@@ -38,7 +38,8 @@ def test_unequal_lamps_part_further_than_resistors():
 
 
 def test_published_exponent_foretells_the_division():
-    # published: current ∝ V^0.541 (lighting handbook, within 2 % of a measured power), 0.579 measured; in series V1/V2 = (P2/P1)^(1/n)
+    # published: current ∝ V^0.541 (lighting handbook, within 2 % of a measured power), 0.579 measured;
+    # in series V1/V2 = (P2/P1)^(1/n)
     case = pair(60.0, 100.0)
     small, large = lamp_division(case, before_and_after(case)[1])
     ratios = [(100 / 60) ** (1 / n) for n in (0.579, 0.541)]

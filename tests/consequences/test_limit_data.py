@@ -53,7 +53,8 @@ def test_en_50160_asks_more_of_95_per_cent_of_values():  # published, secondary:
 # IEC 60364-4-44:2007: clauses secondary; √3 follows from the lines, 1.45 and 250 V memory, 1200 V for 5 s secondary;
 # arithmetic for U0 = 230 V printed to 0.1 V
 @pytest.mark.parametrize(("entry", "volts", "known"), [
-    ("loss_of_neutral", 398.4, "D"), ("insulated_line_earthed", 398.4, "D"), ("short_circuit_line_to_neutral", 333.5, "M"),
+    ("loss_of_neutral", 398.4, "D"), ("insulated_line_earthed", 398.4, "D"),
+    ("short_circuit_line_to_neutral", 333.5, "M"),
     ("high_voltage_earth_fault_long", 480.0, "M"), ("high_voltage_earth_fault_short", 1430.0, "2")])
 def test_stress_of_iec_60364_4_44(entry, volts, known):
     found = load("stress")[entry]
@@ -135,7 +136,8 @@ def test_disconnection_times_as_printed():  # secondary: IEC 60364-4-41:2005 Tab
     assert (times["distribution_tn"], times["distribution_tt"]) == (5.0, 1.0)
 
 
-def test_touch_limits():  # IEC 60364-4-41, secondary; France, arrêté of 15 December 1988, article 2, read: 25, 50, 60, 120 V
+def test_touch_limits():
+    # IEC 60364-4-41, secondary; France, arrêté of 15 December 1988, article 2, read: 25, 50, 60, 120 V
     touch = load("touch")
     assert (touch["limit_normal"]["value"], touch["limit_special"]["value"], touch["open_pen"]["value"]) == (50, 25, 70)
     assert (touch["limit_normal"]["value_dc"], touch["limit_special"]["value_dc"]) == (120, 60)
@@ -174,8 +176,8 @@ def test_shock_zones():  # IEC TS 60479-1: ends of the curves and factors second
                        "back_to_right_hand": 0.3, "seat_to_hands": 0.7, "foot_to_foot": 0.04}
 
 
-# Published, read at the source: France, arrêté of 25 October 1991 (extractive industries) and of 15 December 1988, article 2
-# each; the first row of each law is what IEC TR 61200-413 is said to have.
+# Published, read at the source: France, arrêté of 25 October 1991 (extractive industries) and of 15 December 1988, article
+# 2 each; the first table is what IEC TR 61200-413 is said to have.
 DURATIONS = {
     "dry or damp places": "50 5, 75 0.60, 90 0.45, 120 0.34, 150 0.27, 220 0.17, 280 0.12, 350 0.08, 500 0.04",
     "dry or damp places, older law": "50 5, 75 1, 90 0.5, 110 0.2, 150 0.1, 220 0.05, 280 0.03, 350 0.02, 500 0.01",

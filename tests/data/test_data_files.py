@@ -7,33 +7,40 @@ import pytest
 
 from lostneutral.data import KNOWN, load
 
-FILES = sorted(path.name.removesuffix(".toml") for path in files("lostneutral.data").iterdir() if path.name.endswith(".toml"))
+FILES = sorted(path.name.removesuffix(".toml") for path in files("lostneutral.data").iterdir()
+               if path.name.endswith(".toml"))
 FROM_THE_FIGURE = set("DPA")  # derived, practice, assumption: nothing was published that could have an edition
 
 # Files from which dangers, failures and "within limits" are said.
-DECIDING = ("touch", "protection", "stress", "supply_bands", "harm", "where", "yardsticks", "conductor_colours", "diverted")
+DECIDING = ("touch", "protection", "stress", "supply_bands", "harm", "where", "yardsticks", "conductor_colours",
+            "diverted")
 
 CITED = {
-    "authors": """A. Araneo Arecchi B. Beaty Bird Bokhari Branstetter C. Chase D. De F. Fink Forsythe G. Goldwasser H. Incropera
-        J. Jones K. Koshel Kundur Kusko L. Langmuir M. Mehta Messadi Minges Mitolo Mullin P. Q. R. Ramanathan Reis S. Tao T.
-        Theraja Thompson Tolias V. Verret Vos W. White Worthing""",
-    "words of titles": """Astrophysical Circuit Computer Conductors Continuity Control Delivery Electrical Electricity Energy
-        Engineering Engineers Evaluative Experimental Field Forensic Fundamentals Guide Guideline Handbook Heat Illumination
-        International Journal Low-Voltage Mass Materials Monitors Notes Nuclear Physica Power Principles Quality
-        Regulations Renewable Repair Reporting Residential Safety Science Stability Standard State Supply Systems System
-        Technology Theory Thermochemical Thermophysics Trans. Transfer Troubleshooting Video Voltage Wiring Work ZIP""",
-    "standards and laws": """ANSI AS AS/NZS BS CBEMA CIE D-1088 DOE-HDBK-1011/3-92 E12 EN GB GB/T GS38 HD HSG85 IEC ITI NEC
-        C84.1 F47-0706 R0812 SEMI SI S2 H28 H29 H30 R1""",
+    "authors": """
+        A. Araneo Arecchi B. Beaty Bird Bokhari Branstetter C. Chase D. De F. Fink Forsythe G. Goldwasser H.
+        Incropera J. Jones K. Koshel Kundur Kusko L. Langmuir M. Mehta Messadi Minges Mitolo Mullin P. Q. R.
+        Ramanathan Reis S. Tao T. Theraja Thompson Tolias V. Verret Vos W. White Worthing""",
+    "words of titles": """
+        Astrophysical Circuit Computer Conductors Continuity Control Delivery Electrical Electricity Energy
+        Engineering Engineers Evaluative Experimental Field Forensic Fundamentals Guide Guideline Handbook Heat
+        Illumination International Journal Low-Voltage Mass Materials Monitors Notes Nuclear Physica Power
+        Principles Quality Regulations Renewable Repair Reporting Residential Safety Science Stability Standard
+        State Supply Systems System Technology Theory Thermochemical Thermophysics Trans. Transfer Troubleshooting
+        Video Voltage Wiring Work ZIP""",
+    "standards and laws": """
+        ANSI AS AS/NZS BS CBEMA CIE D-1088 DOE-HDBK-1011/3-92 E12 EN GB GB/T GS38 HD HSG85 IEC ITI NEC C84.1
+        F47-0706 R0812 SEMI SI S2 H28 H29 H30 R1""",
     "places in them": "A.54.2 A.54.4 Annex Appendix B B.1 Fig. I III IV Table Tables",
     "countries": "China France India Japan New Zealand United Kingdom",
     "months": "January February March April May June July August September October November December",
-    "terms": """A Blue C Colours Ct D E J/ LED R TR V_1mA W/K Common FeCrAl Hz IT K L1 L2 L3 L3. Maxima N NiCr Nusselt PEN Rayleigh Red Sources T TN TS TT U0
-        Units V W Yellow Ω P Q TN-C-S TN-S TN-C PE""",
+    "terms": """
+        A Blue C Colours Ct D E J/ LED R TR V_1mA W/K Common FeCrAl Hz IT K L1 L2 L3 L3. Maxima N NiCr Nusselt PEN
+        Rayleigh Red Sources T TN TS TT U0 Units V W Yellow Ω P Q TN-C-S TN-S TN-C PE""",
     "beginnings of sentences": "The Where",
 }
 ALLOWED = {word for words in CITED.values() for word in words.split()}
-TEXTS = ("source", "edition", "no_edition", "clause", "note", "spread", "differs", "law", "meaning", "condition", "fails",
-         "also", "read_in")
+TEXTS = ("source", "edition", "no_edition", "clause", "note", "spread", "differs", "law", "meaning", "condition",
+         "fails", "also", "read_in")
 
 
 def tables(value, where, above=()):
@@ -88,7 +95,7 @@ def test_every_entry_has_its_edition_or_says_why_it_has_none():
 
 
 def test_equipment_data_of_one_make_says_so_and_decides_nothing_alone():
-    # equipment data that may not be named: graded below a secondary source, never the only ground of a danger or exculpation
+    # graded below a secondary source, never the only ground of a danger or of an exculpation
     assert list(KNOWN).index("E") > list(KNOWN).index("2")
     found = [(where, entry) for where, entry, _ in entries()
              if "E" in [value for key, value in entry.items() if "known" in key]]
@@ -129,7 +136,8 @@ def test_nothing_is_named_but_authors_titles_standards_and_laws(name):
 
 def test_no_word_of_the_lists_is_left_over():
     # else the lists grow into leave for anything
-    words = {w for name in FILES for text in (*texts(load(name)), *remarks(name)) for w in re.findall(r"[^\W\d_][\w.&/-]*", text)}
+    words = {w for name in FILES for text in (*texts(load(name)), *remarks(name))
+             for w in re.findall(r"[^\W\d_][\w.&/-]*", text)}
     used = words | {w.rstrip(".") for w in words}
     lists = [key for key in CITED if key not in ("months", "countries", "terms")]
     assert sorted({w for key in lists for w in CITED[key].split()} - used) == []

@@ -71,7 +71,8 @@ def test_exponent_of_power_near_rated_voltage(item):
 ])
 def test_where_sources_differ(name, followed, why, not_followed):
     # published: measured at 230 V (0.88, 1.19, 0.00, 1.95, 4.88, 0.83); at 120 V A. Bokhari and others (2014), secondary
-    # (1.58, 0.82, 2.3, 0.77, 1.98); memory (0.20, 2.0). Measurements at 230 V win; the vacuum cleaner's was taken at a reduced setting of its control.
+    # (1.58, 0.82, 2.3, 0.77, 1.98); memory (0.20, 2.0). Measurements at 230 V win; the vacuum cleaner's was taken at a
+    # reduced setting of its control.
     assert exponent(name) == pytest.approx(followed, abs=0.011)
     assert why in appliance(name).spread
     assert abs(not_followed - followed) > 0.3  # else there is nothing to choose

@@ -36,12 +36,13 @@ def test_locked_rotor_current_is_four_to_six_times_rated():  # memory
 
 
 def test_an_air_conditioner_stalls_by_figures_of_its_own():
-    # published: model of a residential air conditioner's motor, from laboratory tests (secondary): stalls below 0.55 of rated
-    # (0.45 to 0.60), then 0.10 + j0.10 of its rated impedance, restarts from 0.95; a refrigerator's stay as they were
-    supply = Supply({"L1": 230 + 0j})
-    made = {name: load_model(Load("x", "motor", ("L1", "N"), "intake", 230.0, parameters={"power": 600.0, "power_factor": 0.99}
-                                  | ({"machine": name} if name else {})), supply)[0]
-            for name in ("", "refrigerator", "air conditioner")}
+    # published: model of a residential air conditioner's motor, from laboratory tests (secondary): stalls below 0.55 of
+    # rated (0.45 to 0.60), then 0.10 + j0.10 of its rated impedance, restarts from 0.95; a refrigerator's stay as they were
+    made = {}
+    for name in ("", "refrigerator", "air conditioner"):
+        keys = {"power": 600.0, "power_factor": 0.99} | ({"machine": name} if name else {})
+        load = Load("x", "motor", ("L1", "N"), "intake", 230.0, parameters=keys)
+        made[name] = load_model(load, Supply({"L1": 230 + 0j}))[0]
     assert made[""] == made["refrigerator"]
     cooler = made["air conditioner"]
     assert (cooler.stalls_below, cooler.restarts_from, made[""].stalls_below) == (0.55, 0.95, 0.6)
