@@ -76,9 +76,10 @@ def person(moment: Moment):
     if not found or max(found)[0] <= special:
         return
     volts, name = max(found)
-    low, high = (shock.body_current(volts, p, path="hand_to_feet") for p in (95, 5))
+    low, high = (shock.body_current(volts, p, path="hand_to_foot") for p in (95, 5))
     yield Claim(Kind.PERSON, About("person"), Rank.DANGER, (name,), moment.condition, "current through a person", "mA",
-                1e3 * high, (1e3 * low, 1e3 * high), confidence="indicative", because=f"indicative: {shock.marks()}",
+                1e3 * high, (1e3 * low, 1e3 * high), confidence="indicative",
+                because=f"indicative: {shock.marks()}; {shock.allowed(volts)}",
                 facts={"volts": volts, "zone": shock.zone(high)})
 
 

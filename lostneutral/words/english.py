@@ -92,8 +92,9 @@ def _person(claim, case):
     return Said(f"Person touching metalwork{places(claim.where)}",
                 f"A person touching metalwork{places(claim.where)} and standing on the ground outdoors may carry up to about "
                 f"{high} mA{when(claim)}.",
-                f"{figure} at {about(claim.facts['volts'], 'V')}, through a dry body from hand to feet, for 90 % of people; wet "
-                f"skin or a child: more. Such a current, as long as it lasts, {EFFECTS[claim.facts['zone']]} (zone "
+                f"{figure} at {about(claim.facts['volts'], 'V')}, through a dry body from a hand to one foot, for 90 % of people; "
+                "to both feet, with wet skin or of a child: more. Such a current, as long as it lasts, "
+                f"{EFFECTS[claim.facts['zone']]} (zone "
                 f"{claim.facts['zone']} at the high end). No protective device need operate. This is an indication; it does not "
                 "mean that touching is safe.", figure)
 
