@@ -8,7 +8,7 @@ KNOWN = {
     "S": "read at the source",
     "2": "read in a secondary source",
     "E": "cannot be looked up by the reader",
-    "M": "from memory, to be verified against the standard",
+    "M": "not checked against the source for this report",
     "D": "derived by arithmetic",
     "P": "common practice",
     "A": "assumption of this program",
