@@ -7,10 +7,10 @@ import pytest
 from lostneutral.consequences.limits import band, band_names
 from lostneutral.data import KNOWN, load
 
-# Name, outer low and high in V as printed, +% and −% as printed, nominal, code. Published or memory by the code;
+# Name, low and high of normal operation in V as printed, +% and −% as printed, nominal, code. Published or memory by the code;
 # tolerance is half of the last printed digit of the volts.
 BANDS = [
-    ("EN 50160", 195.5, 253.0, -15, 10, 230, "2", 0.05),
+    ("EN 50160", 207.0, 253.0, -10, 10, 230, "2", 0.05),
     ("IEC 60038", 207.0, 253.0, -10, 10, 230, "2", 0.5),
     ("IEC 60038 until 2003, former 220/380 V systems", 207.0, 243.8, -10, 6, 230, "2", 0.05),
     ("IEC 60038 until 2003, former 240/415 V systems", 216.2, 253.0, -6, 10, 230, "2", 0.05),
