@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from lostneutral import data
 from lostneutral.loads.electronic import Electronic, default_front_end
 
 SUPPLY = Electronic(100.0, 230.0, "corrected")
@@ -84,7 +85,8 @@ def test_varistor_at_the_input_adds_its_current_above_its_rating():
     plain, protected = SUPPLY, Electronic(100.0, 230.0, "corrected", protection=275.0)
     assert current(protected, 230.0) == pytest.approx(current(plain, 230.0), rel=1e-6)
     extra = (protected.settled(360.0) - plain.settled(360.0)) * 360.0**2
-    assert extra == pytest.approx(protected.varistor.power(360.0), rel=1e-12)
+    leaks = 360.0**2 / data.load("varistor")["leakage"]["value"]  # arithmetic: beside the disc's own current
+    assert extra == pytest.approx(protected.varistor.power(360.0) + leaks, rel=1e-12)
     assert protected.describe(protected.settled(360.0), 360.0)["varistor_overload"] > 10
 
 
