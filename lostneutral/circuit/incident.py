@@ -15,14 +15,15 @@ from lostneutral.circuit.newton import Root
 from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.states import settled_states
-from lostneutral.circuit.wiring import wiring
+from lostneutral.circuit.wiring import conductor_name, wiring
 
 AFTER_LAST_EVENT = 3600.0  #: s followed after the last event where the case gives no end
 TWO_CYCLES = 2.0  #: of the supply, after a change: before that phasors mean little
 MOST_CHANGES = 300  #: changes of mode between two events after which the course is called cycling and ends
-ENDS = {"settled": "end of the time followed; the circuit has settled",
-        "time": "end of the time followed; loads are still changing",
-        "cycling": "loads keep changing, again and again; the course is ended"}
+ENDS = {"settled": "end of the period; the circuit has settled",
+        "time": "end of the period; loads are still changing",
+        "cycling": "loads keep switching on and off; calculation stopped"}
+_TURNS = {"cut off": "shuts down", "stalled": "stalls", "tripped": "trips on overload", "running": "restarts"}
 
 
 @dataclass(frozen=True)
@@ -114,12 +115,12 @@ def beginning(case: Case):
 def _changes(case):
     """The case's events as (time, kind, subject, words, change of the case), in order."""
     if not case.events:
-        said = "; ".join(_break_words(b) for b in case.breaks) or "nothing breaks"
+        said = "; ".join(_break_words(case, b) for b in case.breaks) or "no conductor opens"
         return [(0.0, "break", "the supply", said, lambda c: c)]
     changes = []
     for event in sorted(case.events, key=lambda e: e.time):
         if event.change is not None:
-            changes.append((event.time, "break", event.change.feeding, _break_words(event.change),
+            changes.append((event.time, "break", event.change.feeding, _break_words(case, event.change),
                             lambda c, b=event.change: replace(c, breaks=_with_break(c.breaks, b))))
         if event.load is not None:
             word = "is switched on" if event.on else "is switched off"
@@ -128,11 +129,11 @@ def _changes(case):
     return changes
 
 
-def _break_words(b: Break):
-    where = f"{b.conductor} in the run feeding {b.feeding}"
+def _break_words(case, b: Break):
+    where = f"{conductor_name(case, b.feeding, b.conductor)} in the cable to {b.feeding}"
     if b.resistance == inf:
-        return f"{where} opens"
-    return f"{where} is made good" if b.resistance == 0 else f"{where} has a joint of {b.resistance:g} ohm"
+        return f"{where} goes open-circuit"
+    return f"{where} is restored" if b.resistance == 0 else f"{where} becomes a high-resistance joint ({b.resistance:g} Ω)"
 
 
 def _with_break(breaks, new):
@@ -157,7 +158,7 @@ class _Run:
         self._remember(*begin)
         self._rewire(first)
         self._record([0.0], [self.state], None)
-        self._note("start", "the installation", "the circuit as it stood before")
+        self._note("start", "the installation", "before the first event")
 
     def happen(self, time, kind, subject, what, change):
         """Carry out a change of the case at `time`."""
@@ -226,7 +227,7 @@ class _Run:
             names = {self.net.keys[i][0]: i for i in branches}
             for load, i in names.items():
                 name = self.case.loads[load].name
-                self._note("mode", name, f"{name}: {old[i]} → {self.net.modes[i]}")
+                self._note("mode", name, f"{name} {_TURNS.get(self.net.modes[i], f'{old[i]} → {self.net.modes[i]}')}")
         else:
             self._remember(self.net, self.state)
         for load in {lives[i - count][0] for i in ended_by if i >= count}:
@@ -235,15 +236,15 @@ class _Run:
     def _fail(self, name):
         wear = self.wears[name]
         self.failures[name] = (self.time, wear.part)
-        ending = "open" if wear.ends == "open" else "short"
-        if ending == "short":
+        ending = f"{'open' if wear.ends == 'open' else 'short'}-circuit"
+        if wear.ends != "open":
             self._rewire(_with_load(self.case, name, kind="impedance",
                                     parameters={"resistance": wear.short_resistance, "reactance": 0.0}))
             if self._current(name) > wear.opens_above:
-                ending = "short, and what feeds it opens"
-        if ending != "short":
+                ending = "short-circuit, and what feeds it would open"
+        if ending != "short-circuit":
             self._rewire(_with_load(self.case, name, on=False))
-        self._note("failure", name, f"{name} fails {ending}" + (f" ({wear.part})" if wear.part else ""))
+        self._note("failure", name, f"{name} is expected to fail {ending}" + (f" ({wear.part})" if wear.part else ""))
 
     def _current(self, name):
         across = self.net.across(self.net.voltages(self.state))

@@ -90,6 +90,13 @@ def pen_run(case: Case, point: Point) -> bool:
     return resolve.pen_run(case.supply.earthing, point.kind)
 
 
+def conductor_name(case: Case, feeding: str, conductor: str) -> str:
+    """Return what a conductor of the cable to point `feeding` is called: "PEN", "neutral", "protective conductor", "L1" …"""
+    if conductor == "N":
+        return "PEN" if pen_run(case, case.point(feeding)) else "neutral"
+    return "protective conductor" if conductor == "PE" else conductor
+
+
 def _run(case, point, resistance, crossed):
     for conductor in conductors(case, point):
         extra = resistance.get((point.name, conductor), 0.0)

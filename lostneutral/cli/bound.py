@@ -41,6 +41,8 @@ def with_ranges(result, samples=None, seed=1):
     from dataclasses import replace
 
     from lostneutral.evidence.ranges import ranges, sample_count
+    from lostneutral.report.caution_words import open_cautions
 
     with click.progressbar(length=sample_count(result.case, samples), label="Sampling", file=sys.stderr) as bar:
-        return replace(result, ranges=ranges(result.case, samples, seed, bar.update))
+        return replace(result, ranges=ranges(result.case, samples, seed, bar.update),
+                       cautions=open_cautions(result.case))

@@ -51,7 +51,9 @@ def with_deduction(result, samples=None, seed=1):
     from dataclasses import replace
 
     from lostneutral.evidence.deduce import deduce, work
+    from lostneutral.report.caution_words import open_cautions
 
     length = work(result.case)
     with click.progressbar(length=length, label="Comparing", file=sys.stderr) as bar:
-        return replace(result, deduction=deduce(result.case, samples, seed, bar.update))
+        return replace(result, deduction=deduce(result.case, samples, seed, bar.update),
+                       cautions=open_cautions(result.case))

@@ -31,9 +31,10 @@ def command(case, json_file, figure, force):
     if json_file:
         write(json_file, where_json(read, found).encode("utf-8"), force)
     if figure:
+        from lostneutral.report.caution_words import open_cautions
         from lostneutral.report.earth_figures import wiring_tree
 
-        first = found.outcomes[0]
-        write(figure, wiring_tree(read, first.points, first.place)[0].encode("utf-8"), force)
+        first, caution = found.outcomes[0], " ".join(open_cautions(read, "short"))
+        write(figure, wiring_tree(read, first.points, first.place, caution)[0].encode("utf-8"), force)
     if "-" not in (json_file, figure):
         show_text(lambda colour, width: where_text(read, found, width))

@@ -12,7 +12,7 @@ from lostneutral.errors import NoSolutionError, UsageError
 from lostneutral.evidence import likelihood
 from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.next_reading import NextReading, next_readings
-from lostneutral.evidence.rivals import Rival, rivals
+from lostneutral.evidence.rivals import Rival, cause_words, rivals
 from lostneutral.evidence.sampling import UNITS, columns, needs_single, quantity
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import RUNS, Sampled, look, run, weighed
@@ -61,9 +61,10 @@ class Kind:
     """A kind of cause, whatever its place, against all other kinds together."""
 
     kind: str
+    words: str  #: what it is called in this case
     prior: float
     posterior: float
-    ratio: float  #: likelihood ratio of this kind to all others, by their shares beforehand
+    ratio: float  #: likelihood ratio of this kind to all others, by their priors
     support: str  #: words of the verbal scale, for this kind where ratio > 1, against it where below
 
 
@@ -138,13 +139,13 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     order = np.argsort(-posterior, kind="stable")
     first = order[np.argmax(evidence[order] * (posterior[order] > 0))] if len(order) else 0
     causes = tuple(_one(judge, found[n], parts[n], posterior, n, evidence[first], parts) for n in order)
-    kinds = _kinds(found, posterior)
+    kinds = _kinds(case, found, posterior)
     level, turns = _priors(found, evidence, kinds)
     rows = _pooled(parts, posterior)
     star_point = case.points[0].name
     return Deduction(
         causes, kinds, _voltages(case, rows), _known(case, found, parts, posterior),
-        tuple(map(likelihood.words, case.observations)), _unexplained(causes), _left_out(case, found, parts, posterior),
+        tuple(likelihood.words(case, o) for o in case.observations), _unexplained(causes), _left_out(case, found, parts, posterior),
         level, turns, next_readings(case, [(found[n], parts[n], posterior[n]) for n in order if posterior[n] > PLAYS]),
         size, seed, needs_single(case), max(part.unsolved for part in parts), rows.nodes[star_point, "N"], rows.weight,
         star_point, _together(case, rows), looked)
@@ -158,8 +159,8 @@ def work(case: Case) -> int:
 def _weighable(case):
     """Return the rival causes of `case`; UsageError without an observation or without a cause."""
     if not case.observations:
-        raise UsageError("Nothing was observed: there is nothing to weigh. `lostneutral bound` says what the unknown loads "
-                         "leave open.")
+        raise UsageError("Nothing was observed: there is nothing to compare. `lostneutral bound` gives the range of voltages "
+                         "that the unknown loads allow.")
     found = rivals(case)
     if not found:
         raise UsageError("Every cause that is possible in this wiring has weight 0 in [[prior]] — give one of them more.")
@@ -217,9 +218,9 @@ def _refuse(found, parts, posterior, size):
     if poor:
         n = min(poor, key=lambda k: parts[k].effective)
         raise NoSolutionError(
-            f"Too few samples agree with what was seen to say anything: “{found[n].words}” rests on "
+            f"Too few samples agree with the observations for anything to be said: “{found[n].words}” rests on "
             f"{parts[n].effective:.0f} effective samples, and {min(enough, size / 2):.0f} are needed. More samples "
-            "(--samples) may do; else the case leaves more open than the observations can narrow.")
+            "(--samples) may do; otherwise the case leaves more open than the observations can narrow.")
 
 
 def _one(judge, rival: Rival, part: Sampled, posterior, n, best, parts):
@@ -227,15 +228,15 @@ def _one(judge, rival: Rival, part: Sampled, posterior, n, best, parts):
     relative = [p.error / p.evidence if p.evidence else 0.0 for p in parts]
     others = sum((posterior[k] * relative[k]) ** 2 for k in range(len(parts)) if k != n)
     error = share * hypot((1 - share) * relative[n], others**0.5)
-    fits = tuple(_fit(part, k, o) for k, o in enumerate(judge.case.observations))
+    fits = tuple(_fit(judge, part, k, o) for k, o in enumerate(judge.case.observations))
     return Weighed(rival.kind, rival.words, rival.at, rival.prior, part.evidence, part.error, part.effective, float(share),
                    float(error), float(best / part.evidence) if part.evidence else inf, fits)
 
 
-def _fit(part, k, observation):
+def _fit(judge, part, k, observation):
     total = part.genuine[:, k] + part.other[:, k]
     doubtful = float(part.weight @ (part.other[:, k] / np.maximum(total, 1e-300)))
-    words = likelihood.words(observation)
+    words = likelihood.words(judge.case, observation)
     # What the rival gives by the other observations alone, so that the observation is not measured by itself.
     alone = part.share * np.delete(part.genuine + part.other, k, axis=1).prod(axis=1)
     alone = alone / alone.sum() if alone.any() else part.share
@@ -249,7 +250,8 @@ def _fit(part, k, observation):
     return Fit(words, *map(float, percentile(volts[there], alone[there])), None, doubtful)
 
 
-def _kinds(found, posterior):
+def _kinds(case, found, posterior):
+    called = cause_words(case)
     prior, after = defaultdict(float), defaultdict(float)
     for rival, share in zip(found, posterior):
         prior[rival.kind] += rival.prior
@@ -258,7 +260,7 @@ def _kinds(found, posterior):
     for kind in prior:
         odds = after[kind] / max(1 - after[kind], 1e-15)
         ratio = odds * (1 - prior[kind]) / prior[kind] if prior[kind] < 1 else 1.0
-        made.append(Kind(kind, prior[kind], after[kind], ratio, support(max(ratio, 1 / max(ratio, 1e-300)))))
+        made.append(Kind(kind, called[kind], prior[kind], after[kind], ratio, support(max(ratio, 1 / max(ratio, 1e-300)))))
     return tuple(sorted(made, key=lambda k: -k.posterior))
 
 
@@ -286,7 +288,7 @@ def _left_out(case, found, parts, posterior):
             if rival.prior * z / total > PLAYS and columns(rival.case):
                 lowest = min(lowest, effective)
         first = max(kinds, key=kinds.get)
-        made.append(LeftOut(likelihood.words(observation), first, kinds[first], every[first], lowest))
+        made.append(LeftOut(likelihood.words(case, observation), first, kinds[first], every[first], lowest))
     return tuple(made)
 
 
@@ -344,7 +346,7 @@ def _known(case, found, parts, posterior):
     for name, before in switches.items():
         after = sum(share * float(part.weight @ part.states.on[:, at[name]]) for part, share in zip(parts, posterior))
         made.append(Known(name, (before,), (after,), ""))
-    ranged = {(c.unknown, c.key): c.name + (f", if a {rival.kind}" if rival.own and c.unknown is rival.case.unknowns[-1] else "")
+    ranged = {(c.unknown, c.key): c.name + (f", if that is the cause" if rival.own and c.unknown is rival.case.unknowns[-1] else "")
               for rival, share in zip(found, posterior) if share > PLAYS
               for c in columns(rival.case) if c.key in UNITS}
     for (unknown, key), name in ranged.items():

@@ -28,8 +28,8 @@ def guarantee(case: Case) -> Guarantee:
     """
     against = _reactive(case)
     if against:
-        return Guarantee(None, "No bound is certain: there is reactance in " + ", ".join(against)
-                         + ", and coils with capacitors can push the star point out of the triangle.")
+        return Guarantee(None, f"No bound is certain: there is reactance in {', '.join(against)}, and inductive loads with "
+                         "capacitive ones can drive a line-to-neutral voltage beyond the line-to-line voltage.")
     supply = case.supply
     points = [*supply.phasors.values(), 0j]
     widest = max(abs(a - b) for a in supply.phasors.values() for b in points)
@@ -37,17 +37,18 @@ def guarantee(case: Case) -> Guarantee:
     said = ""
     if spreads:
         if spreads[0].high is None:
-            return Guarantee(None, "No bound is certain: the supply's voltage follows a normal law, which has no end.")
+            return Guarantee(None, "No bound is certain: the supply's voltage follows a normal law, which has no upper limit.")
         widest *= spreads[0].high / np.mean([abs(v) for v in supply.phasors.values()])
         said = f", at the highest supply voltage given, {spreads[0].high:g} V"
-    return Guarantee(float(widest), "Every load and every conductor is a resistance, so the star point cannot leave the "
-                     f"triangle of the lines, whichever loads are on and however large they are{said}.")
+    inside = "lie beyond either line" if supply.system == "split-phase" else "leave the triangle of the lines"
+    return Guarantee(float(widest), f"Every load and every conductor is a resistance, so the neutral cannot {inside}, whichever "
+                     f"loads are on and however large they are{said}.")
 
 
 def _reactive(case):
     found = [f"load {load.name}" for load, may in zip(case.loads, may_be_on(case)) if may and not _resistive(load, case)]
     cables = [p.name for p in case.points if any(z.imag for z in (p.cable.line, p.cable.neutral, p.cable.pe))]
-    found += [f"the run to {name}" for name in cables]
+    found += [f"the cable to {name}" for name in cables]
     if case.supply.line_impedance.imag or case.supply.neutral_impedance.imag:
         found.append("the supply")
     return found if len(found) <= 4 else [*found[:3], f"{len(found) - 3} more"]

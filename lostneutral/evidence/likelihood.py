@@ -13,10 +13,12 @@ from lostneutral.circuit.wiring import EARTH
 from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
 from lostneutral.consequences.times import duration
-from lostneutral.loads import load_model
+from lostneutral.loads import catalogue, load_model
 
 LIGHT = ("brighter", "dimmer", "unchanged", "off")
 FATE = ("failed", "survived")
+_NO_LIGHT = {"brighter": "stronger", "dimmer": "weaker"}
+_SAID = {"off": "did not work"}
 GRID = 240  #: voltages at which laws of wear are asked
 FLAT = 4.0  #: standard deviations from which a misfit guides in proportion
 HIGHEST = 2.5  #: of the nominal line-to-line voltage: the top of that grid
@@ -181,13 +183,15 @@ def exposure(observation: Observation) -> float:
     return data.load("evidence")["exposure"]["value"] if given is None else given
 
 
-def words(observation: Observation) -> str:
-    """Return what was observed in a few words."""
+def words(case: Case, observation: Observation) -> str:
+    """Return what was observed in a few words: of a load that gives no light "weaker", not "dimmer"."""
     back = ", before the break" if before(observation) else ""
     if observation.load is None:
         return f"{'-'.join(observation.between)} at {observation.point} read {observation.voltage:g} V{back}"
     soon = f" within {duration(observation.within)}" if observation.within is not None else ""
-    return f"{observation.load} {observation.seen}{soon}{back}"
+    kind = next((catalogue.resolve(load).kind for load in case.loads if load.name == observation.load), "")
+    said = (_NO_LIGHT.get(observation.seen) if kind in ("heater", "ptc_heater", "motor") else None) or observation.seen
+    return f"{observation.load} {_SAID.get(said, said)}{soon}{back}"
 
 
 def _normal(off, sigma):

@@ -6,7 +6,7 @@ from math import inf
 
 from lostneutral import data
 from lostneutral.case.model import Break, Case, Cross, Point
-from lostneutral.circuit.wiring import conductors, pen_run
+from lostneutral.circuit.wiring import conductor_name, conductors, pen_run
 
 MOST_RUNS = 40  #: runs of which every kind of fault is tried; of more, only the open neutral
 MOST_PLACES = 120  #: runs that are tried at all; of more, those that feed on, as many of them evenly spread
@@ -20,7 +20,7 @@ class Place:
 
     kind: str  #: one of `KINDS`
     feeding: str  #: the run, by the point it feeds
-    words: str  #: "PEN open in the run to cottage 3"
+    words: str  #: "open PEN in the cable to cottage 3"
     breaks: tuple[Break, ...] = ()
     crosses: tuple[Cross, ...] = ()
 
@@ -49,31 +49,38 @@ def tried(case: Case) -> tuple[Point, ...]:
     return tuple(on[:: -(-len(on) // MOST_PLACES)])
 
 
-def neutral_words(case, point) -> str:
-    """Return what the neutral of the run that feeds `point` is called: "PEN" or "neutral"."""
-    return "PEN" if case.supply.earthing and pen_run(case, point) else "neutral"
+def kind_words(case: Case) -> dict[str, str]:
+    """Return what each of `KINDS` is called in `case`, where a neutral may be a PEN in all of its runs, in some or in none."""
+    pens = [pen_run(case, p) for p in case.points]
+    neutral = "PEN" if all(pens) else "neutral or PEN" if any(pens) else "neutral"
+    return dict(zip(KINDS, (f"open {neutral}", f"high-resistance joint in the {neutral}", "open line conductor",
+                            f"open {neutral} and line conductor", f"line and {neutral} transposed",
+                            "open protective conductor only"), strict=True))
+
+
+def joint_words(case: Case, point: Point, ohms: str = "") -> str:
+    """Return a high-resistance joint in the neutral of the cable to `point` in words, with its resistance if it is given."""
+    return f"high-resistance joint{ohms} in the {conductor_name(case, point.name, 'N')} of the cable to {point.name}"
 
 
 def _open(case, point: Point):
-    return Place("open neutral", point.name, f"{neutral_words(case, point)} open in the run to {point.name}",
+    return Place("open neutral", point.name, f"open {conductor_name(case, point.name, 'N')} in the cable to {point.name}",
                  (Break(point.name, "N", inf),))
 
 
 def _joints(case, point):
     for ohms in data.load("where")["bad_joint"]["ohms"]:
-        yield Place("bad joint", point.name,
-                    f"bad joint of {ohms:g} ohm in the {neutral_words(case, point)} of the run to {point.name}",
-                    (Break(point.name, "N", ohms),))
+        yield Place("bad joint", point.name, joint_words(case, point, f" ({ohms:g} Ω)"), (Break(point.name, "N", ohms),))
 
 
 def _rivals(case, point):
+    called, cable = conductor_name(case, point.name, "N"), f"in the cable to {point.name}"
     for line in point.phases:
         lost, neutral = Break(point.name, line, inf), Break(point.name, "N", inf)
-        yield Place("line lost", point.name, f"{line} open in the run to {point.name}, neutral sound", (lost,))
-        yield Place("line lost as well", point.name, f"{neutral_words(case, point)} and {line} open in the run to {point.name}",
-                    (neutral, lost))
-        yield Place("line crossed with neutral", point.name,
-                    f"{line} and {neutral_words(case, point)} exchanged at {point.name}", (), (Cross(point.name, (line, "N")),))
+        yield Place("line lost", point.name, f"open line conductor {line} {cable}, {called} intact", (lost,))
+        yield Place("line lost as well", point.name, f"open {called} and line conductor {line} {cable}", (neutral, lost))
+        yield Place("line crossed with neutral", point.name, f"{line} and {called} transposed at {point.name}", (),
+                    (Cross(point.name, (line, "N")),))
     if "PE" in conductors(case, point):
-        yield Place("protective conductor open", point.name,
-                    f"protective conductor alone open in the run to {point.name}", (Break(point.name, "PE", inf),))
+        yield Place("protective conductor open", point.name, f"open protective conductor only, {cable}",
+                    (Break(point.name, "PE", inf),))

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from lostneutral import data
 from lostneutral.case.model import Case, Spread, Unknown
-from lostneutral.evidence.places import KINDS, Place, neutral_words, places, tried
+from lostneutral.evidence.places import KINDS, Place, joint_words, kind_words, places, tried
 
 CAUSES = ("sound", *KINDS, "supply overvoltage")
 
@@ -15,7 +15,7 @@ class Rival:
     """One cause: the case with it in force, and how likely it was before anything was seen."""
 
     kind: str  #: one of `CAUSES`
-    words: str  #: "PEN open in the run to cottage 3"
+    words: str  #: "open PEN in the cable to cottage 3"
     prior: float  #: share of all rivals'
     case: Case
     place: Place | None = None  #: None where nothing in the wiring is broken
@@ -47,17 +47,17 @@ def rivals(case: Case) -> tuple[Rival, ...]:
     if supply_left_open(case):
         plain += (Unknown(supply_voltage=usual_supply(case)),)
     usual = replace(sound, unknowns=plain)
-    found = [Rival("sound", "nothing broken, supply as usual", 0.0, usual)]
+    found = [Rival("sound", "no fault, supply voltage normal", 0.0, usual)]
     for place in places(sound):
         if place.kind != "bad joint":
             found.append(Rival(place.kind, place.words, 0.0, replace(usual, breaks=place.breaks, crosses=place.crosses), place))
     for point in tried(sound):
         ohms = Spread(table["bad_joint"]["low"], table["bad_joint"]["high"], scale="log")
         joint = known.get((point.name, "N")) or Unknown(feeding=point.name, resistance=ohms)
-        words = f"bad joint in the {neutral_words(sound, point)} of the run to {point.name}"
+        words = joint_words(sound, point)
         found.append(Rival("bad joint", words, 0.0, replace(usual, unknowns=(*plain, joint)),
                            Place("bad joint", point.name, words), True))
-    found.append(Rival("supply overvoltage", "overvoltage of the whole supply, nothing broken", 0.0,
+    found.append(Rival("supply overvoltage", "overvoltage of the whole supply, no fault in the wiring", 0.0,
                        replace(usual, unknowns=(*(u for u in plain if u.supply_voltage is None), _overvoltage(case))), None, True))
     alike = Counter(rival.kind for rival in found)
     total = sum(weights[kind] for kind in alike)
@@ -65,6 +65,11 @@ def rivals(case: Case) -> tuple[Rival, ...]:
         return ()
     shares = {kind: weights[kind] / number / total for kind, number in alike.items()}
     return tuple(replace(rival, prior=shares[rival.kind]) for rival in found if shares[rival.kind] > 0)
+
+
+def cause_words(case: Case) -> dict[str, str]:
+    """Return what each of `CAUSES` is called in `case`."""
+    return {"sound": "no fault"} | kind_words(case) | {"supply overvoltage": "supply overvoltage"}
 
 
 def supply_left_open(case: Case) -> bool:

@@ -9,7 +9,7 @@ from lostneutral.case.model import Break, Case, Spread, Unknown
 from lostneutral.circuit.many import Samples, solve_many
 from lostneutral.circuit.many_states import states_of_many
 from lostneutral.circuit.network import network
-from lostneutral.circuit.wiring import pairs, wiring
+from lostneutral.circuit.wiring import conductor_name, pairs, wiring
 from lostneutral.errors import UsageError
 from lostneutral.loads import load_model
 
@@ -74,13 +74,19 @@ UNITS = {"power": "W", "resistance": "ohm", "supply_voltage": "V"}
 """Key of an unknown that has a range -> its unit."""
 
 
+def resistance_of(case: Case, unknown: Unknown) -> str:
+    """Return what the resistance of a conductor is called that `unknown` leaves open; an empty text if it is of none."""
+    if unknown.feeding is None:
+        return ""
+    return f"resistance of the {conductor_name(case, unknown.feeding, unknown.conductor)} in the cable to {unknown.feeding}"
+
+
 def columns(case: Case) -> tuple[Column, ...]:
     """Return every unknown value of `case`, in the order of its entries."""
     found = []
     for u in case.unknowns:
-        run = f"{u.conductor} of the run to {u.feeding}"
-        words = {"on": f"{u.load}, on or off", "power": f"{u.load}, power", "resistance": f"{run}, resistance",
-                 "supply_voltage": "supply voltage", "one_of": "which of " + ", ".join(u.one_of)}
+        words = {"on": f"whether {u.load} was on", "power": f"power of {u.load}", "resistance": resistance_of(case, u),
+                 "supply_voltage": "supply voltage", "one_of": f"which of {', '.join(u.one_of)} was on"}
         found += [Column(word, u, key) for key, word in words.items() if getattr(u, key) not in (None, ())]
     return tuple(found)
 

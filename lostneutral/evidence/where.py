@@ -17,6 +17,7 @@ from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import EARTH, terminal_names, wiring
 from lostneutral.consequences.limits import band, verdict
 from lostneutral.errors import NoSolutionError
+from lostneutral.evidence.likelihood import words as observed_words
 from lostneutral.evidence.places import KINDS, MOST_RUNS, Place, places, tried
 
 WORDS = ("high", "low", "dead", "floating", "live", "whole")
@@ -34,6 +35,12 @@ class Outcome:
     misfit: float = 0.0  #: −2 ln of the likelihood of the observations, to that of a perfect fit
     support: float = 0.0  #: share of the likelihood of all places, each as likely beforehand
     misfits: tuple = ()  #: (what was observed, what this place gives, its part of the misfit)
+
+    @property
+    def joint_heat(self) -> float:
+        """W, given off by the high-resistance joints of this place, resistance times the square of the current; 0 without one."""
+        joints = (b for b in self.place.breaks if np.isfinite(b.resistance)) if self.solution else ()
+        return sum(b.resistance * abs(self.solution.currents.get((b.feeding, b.conductor)) or 0.0) ** 2 for b in joints)
 
 
 @dataclass(frozen=True)
@@ -93,17 +100,28 @@ def _outcome(sound, healthy, place, seen):
                    misfits=parts)
 
 
-def point_words(case: Case, point, state: Solution):
-    """Return the `WORDS` for what `state` does at `point`: its lines against the supply band, its metalwork to earth."""
-    limits, ratios = band(case.supply.limits), []
+def line_words(case: Case, point, state: Solution) -> dict[str, str]:
+    """Return for each line at `point` what `state` makes of its voltage to neutral: one of `WORDS` but "live"."""
+    limits, made = band(case.supply.limits), {}
     for line in point.phases:
         volts = state.voltage(point.name, line)
-        ratios.append(None if volts is None else abs(volts) / case.supply.nominal)
-    words = {_OF_VERDICT.get(verdict(r, limits)) for r in ratios}
-    if "PE" in terminal_names(case, point):
-        touch = state.between((point.name, "PE"), EARTH)
-        if touch is None or abs(touch) > data.load("where")["live"]["value"]:
-            words.add("live")
+        ratio = None if volts is None else abs(volts) / case.supply.nominal
+        made[line] = _OF_VERDICT.get(verdict(ratio, limits), "whole")
+    return made
+
+
+def is_live(state: Solution, point: str, terminal: str) -> bool:
+    """Return whether a terminal of a point stands above the touch voltage limit to remote earth (without an earth in
+    the case to the supply's star point), or nobody can say."""
+    volts = state.between((point, terminal), EARTH) if EARTH in state.nodes else state.nodes.get((point, terminal))
+    return volts is None or bool(abs(volts) > data.load("where")["live"]["value"])
+
+
+def point_words(case: Case, point, state: Solution):
+    """Return the `WORDS` for what `state` does at `point`: its lines against the supply band, its metalwork to earth."""
+    words = set(line_words(case, point, state).values()) - {"whole"}
+    if "PE" in terminal_names(case, point) and is_live(state, point.name, "PE"):
+        words.add("live")
     return tuple(w for w in WORDS if w in words) or ("whole",)
 
 
@@ -127,17 +145,17 @@ def _misfit(case, healthy, state, observation: Observation):
     a, b = (EARTH if name == "earth" else (observation.point, name) for name in observation.between)
     volts = state.between(a, b)
     sigma = uncertainty(observation)
-    what = f"{'-'.join(observation.between)} at {observation.point} {observation.voltage:g} V"
+    what = observed_words(case, observation)
     if volts is None:  # anything up to a line's voltage may be read
         return what, "floating", 2 * log(max(2 * case.supply.nominal_line_to_line / (sigma * sqrt(2 * pi)), 1.0))
-    return what, f"{abs(volts):.1f} V", ((abs(volts) - observation.voltage) / sigma) ** 2
+    return what, f"{abs(volts):.0f} V", ((abs(volts) - observation.voltage) / sigma) ** 2
 
 
 def _seen(case, healthy, state, observation):
     rules = data.load("where")["seen"]
     now = next(x for x in state.loads if x.name == observation.load)
     was = next((x for x in healthy.loads if x.name == observation.load), None) if healthy else None
-    what = f"{observation.load} {observation.seen}"
+    what = observed_words(case, observation)
     if now.ratio is None or was is None or not was.ratio:
         return what, "floating", -2 * log(0.5)
     change = now.ratio / was.ratio
@@ -145,7 +163,7 @@ def _seen(case, healthy, state, observation):
             "unchanged": abs(change - 1) <= rules["unchanged_within"], "off": now.ratio < rules["off_below"],
             "failed": now.ratio > rules["failed_above"] or now.ratio < rules["failed_below"],
             "survived": now.ratio < rules["survived_below"]}[observation.seen]
-    return what, f"{now.ratio:.2f} of rated", -2 * log(rules["trust"] if fits else 1 - rules["trust"])
+    return what, f"{now.ratio:.2f} × rated voltage", -2 * log(rules["trust"] if fits else 1 - rules["trust"])
 
 
 def _next(case, found, observed):
@@ -179,11 +197,11 @@ def _told_apart(volts, weights):
 def _notes(case, found):
     notes = []
     if len(case.points) > MOST_RUNS:
-        notes.append(f"Of {len(case.points)} runs {len(tried(case))} were tried, with an open neutral only.")
+        notes.append(f"Of {len(case.points)} cables {len(tried(case))} were tried, each with an open neutral only.")
     none = [o.place.words for o in found if o.solution is None]
     if none:
         notes.append(f"No settled state was found for: {'; '.join(none[:5])}.")
     if case.observations and all(o.misfit > 25 for o in found):
-        notes.append("No single place explains what was seen: the worst reading is more than five standard deviations "
-                     "off at the best of them. Doubt the loads, the readings, or that one fault is all.")
+        notes.append("No single place explains the observations: together they are more than five standard deviations off at "
+                     "the best of them. Check the loads and the readings, and consider more than one fault.")
     return tuple(notes)

@@ -5,7 +5,7 @@ from itertools import groupby
 import numpy as np
 
 from lostneutral.report import rows
-from lostneutral.report.course_rows import clock, conditions, happenings, phase_voltages, seen_words
+from lostneutral.report.course_rows import CONDITION_WORDS, clock, conditions, happenings, phase_voltages, seen_words
 from lostneutral.report.drawing import BAND, DASHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.words import number
 
@@ -26,6 +26,21 @@ def seen_point(case, course):
         return round(max(values, default=0.0), 6)
 
     return max(case.points, key=strayed)
+
+
+def neutral_words(case):
+    """Return what a neutral that has moved is called: a split-phase supply has no star point."""
+    return "neutral point" if case.supply.system == "split-phase" else "star point"
+
+
+def supply_neutral(case):
+    """Return what the neutral of the supply is called."""
+    return "the supply's neutral point (centre tap)" if case.supply.system == "split-phase" else "the supply's star point"
+
+
+def triangle_words(case):
+    """Return what `triangle` draws: the voltage triangle, or the line between the two lines of a split-phase supply."""
+    return "the line between L1 and L2" if case.supply.system == "split-phase" else "the voltage triangle"
 
 
 def corners(case, course, point):
@@ -51,7 +66,7 @@ def triangle(axes, ends, neutral):
 
 
 def track(result):
-    """Draw the star point's way over the voltage triangle, true to scale, with a number at everything that happened."""
+    """Draw the movement of the star point over the voltage triangle, true to scale, with a number at every event."""
     case, course = result.case, result.courses.central
     point = seen_point(case, course)
     neutral = course.nodes[point.name, "N"]
@@ -66,11 +81,11 @@ def track(result):
             axes.annotate(", ".join(map(str, numbers)), (x, y), textcoords="offset points", xytext=(6, 5), fontsize=8,
                           bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4, "alpha": 0.8}, zorder=5)
 
-    said = [f"Track of the star point of “{point.name}” over the voltage triangle, true to scale."]
-    said += [f"{n + 1}: {clock(h.time)}, {h.what}." for n, h in enumerate(happenings(case, course))]
+    said = [f"Movement of the {neutral_words(case)} of “{point.name}” over {triangle_words(case)}, true to scale, by calculation."]
+    said += [f"{n + 1}: {h.when}, {h.what}." for n, h in enumerate(happenings(case, course))]
     floats = " Where it is floating nothing is drawn." if np.isnan(neutral).any() else ""
     furthest = np.nanmax(np.abs(neutral)) if not np.isnan(neutral).all() else None
-    said.append(f"It strays up to {number(furthest)} V from the supply's star point.{floats}")
+    said.append(f"Its largest displacement from {supply_neutral(case)} is {number(furthest, 0)} V.{floats}")
     return svg(draw, 3.6, " ".join(said))
 
 
@@ -129,7 +144,7 @@ def voltages_in_time(result):
         bare(axes, "bottom", "left")
 
     said = [f"Line-to-neutral voltages at “{point.name}” against time ({rows.band_words(case)})."]
-    said += [f"{clock(h.time)}, {h.what}: {'; '.join(seen_words(case, h))}." for h in happenings(case, course)]
+    said += [f"{h.when}, {h.what}: {'; '.join(seen_words(case, h))}." for h in happenings(case, course)]
     return svg(draw, 3.0, " ".join(said))
 
 
@@ -143,7 +158,7 @@ def _apart(ends, top):
 
 
 def strips(result):
-    """Draw for every load what it did and when: running, dim, glaring, failed …, in words and hatching."""
+    """Draw the condition of every load over time: running, dim, too bright, failed …, in words and hatching."""
     case, course = result.case, result.courses.central
     words = conditions(case, course)
     eventful = sorted(words, key=lambda name: len(set(words[name])) == 1 and words[name][0] in ("running", "off"))
@@ -157,13 +172,13 @@ def strips(result):
             for begin, end, word in parts[name]:
                 face, hatch = _STRIPS[word]
                 axes.barh(at, end - begin, left=begin, height=0.62, facecolor=face, hatch=hatch, edgecolor=SOFT, lw=0.6)
-            _strip_words(axes, at, parts[name])
+            _strip_words(axes, at, [(begin, end, CONDITION_WORDS.get(word, word)) for begin, end, word in parts[name]])
         axes.set_ylim(len(kept) - 0.4, -0.6)
         axes.set_yticks(range(len(kept)), [label(name, 28) for name in kept])
         bare(axes, "bottom")
 
-    said = ["What each load did in the course."]
-    said += [f"{name}: " + ", ".join(f"{word} from {clock(begin)}" for begin, _, word in parts[name]) + "." for name in kept]
+    said = ["Condition of each load over time, by calculation."]
+    said += [f"{name}: " + ", ".join(f"{CONDITION_WORDS.get(word, word)} from {clock(begin)}" for begin, _, word in parts[name]) + "." for name in kept]
     return svg(draw, 0.6 + 0.3 * len(kept), " ".join(said))
 
 

@@ -2,7 +2,7 @@
 
 from lostneutral.report import course_figures
 from lostneutral.report.blocks import bullets, figure, heading, table
-from lostneutral.report.course_rows import clock, failure_time, failures, happenings, notes, seen_words
+from lostneutral.report.course_rows import failure_time, failures, happenings, notes, seen_words
 
 MOST_MOMENTS = 40
 
@@ -12,27 +12,27 @@ def course(result):
     if result.courses is None:
         return []
     case, courses = result.case, result.courses
-    return [heading("Course of the incident"), bullets(notes(case, courses)), _time_line(case, courses.central),
-            figure(course_figures.track(result), "The star point's way over the voltage triangle, true to scale. The "
-                   "numbers are those of the table."),
-            figure(course_figures.voltages_in_time(result), "Line to neutral against time, from its first moments to its "
-                   "end. The dotted band is the supply band, the broken line the voltage between lines."),
-            figure(course_figures.strips(result), "What each load did. White: running or off; dotted: too low, dim; "
-                   "hatched: too high, glaring; crossed: failed."), *_failures(case, courses)]
+    return [heading("Calculated course of the incident"), bullets(notes(case, courses)), _time_line(case, courses.central),
+            figure(course_figures.track(result), f"Movement of the {course_figures.neutral_words(case)} over "
+                   f"{course_figures.triangle_words(case)}, true to scale. The numbers are those of the table."),
+            figure(course_figures.voltages_in_time(result), "Line-to-neutral voltage against time, over the whole period. "
+                   "The dotted band is the supply band, the broken line the line-to-line voltage."),
+            figure(course_figures.strips(result), "Condition of each load. White: running or off; dotted: voltage below "
+                   "limits; hatched: above limits; crossed: failed."), *_failures(case, courses)]
 
 
 def _time_line(case, central):
     found = happenings(case, central)
-    body = [(str(n + 1), clock(h.time), h.what, " · ".join(seen_words(case, h))) for n, h in
+    body = [(str(n + 1), h.when, h.what, " · ".join(seen_words(case, h))) for n, h in
             enumerate(found[:MOST_MOMENTS])]
     if len(found) > MOST_MOMENTS:
         body.append(("", "", f"… and {len(found) - MOST_MOMENTS} more, in the result file", ""))
-    return table("What happened, and what each phase then saw (V line to neutral)",
-                 ("", "time", "what happened", "then"), body, "rrll", {2: 1, 3: 1.4})
+    return table("Sequence of events and resulting phase voltages (V to neutral), by calculation",
+                 ("", "time", "event", "voltages"), body, "rrll", {2: 1, 3: 1.4})
 
 
 def _failures(case, courses):
     body = [(f.load, f.part, *(failure_time(t) for t in (f.central, f.early, f.late)))
             for f in failures(case, courses)]
-    return [table("What fails, and how long after the start", ("load", "part", "likeliest", "early course", "late course"),
+    return [table("Expected failures, time after the start", ("load", "part", "likeliest course", "early course", "late course"),
                   body, "lllll")] if body else []

@@ -1,8 +1,10 @@
-"""A course as text for a terminal: a time line in words, what fails and when, and the cautions."""
+"""A course as text for a terminal: cautions, a time line in words, expected failures, and the cautions in full."""
 
 import textwrap
 
-from lostneutral.report.course_rows import clock, failure_time, failures, happenings, notes, seen_words
+from lostneutral.consequences import cautions
+from lostneutral.report.caution_words import in_short
+from lostneutral.report.course_rows import failure_words, failures, happenings, notes, seen_words
 from lostneutral.report.words import faults, visible
 
 MOST_MOMENTS = 60
@@ -12,7 +14,7 @@ def course_text(result, width: int = 80) -> str:
     """Return the course of `result` as lines of at most `width` columns where the words allow."""
     case, courses = result.case, result.courses
     title = visible(case.title)
-    parts = [[title, "=" * min(width, len(title)), *map(visible, faults(case))], _time_line(case, courses.central),
+    parts = [[title, "=" * min(width, len(title)), *map(visible, faults(case))], [in_short(cautions(case, "short"))], _time_line(case, courses.central),
              _failures(case, courses), ["Notes", *(f"- {text}" for text in notes(case, courses))],
              ["Cautions", *(f"- {visible(text)}" for text in result.cautions)]]
     return "\n\n".join("\n".join(line for text in part for line in _wrapped(text, width)) for part in parts if part) + "\n"
@@ -20,9 +22,9 @@ def course_text(result, width: int = 80) -> str:
 
 def _time_line(case, course):
     found = happenings(case, course)
-    lines = ["What happened, and what each phase then saw, V line to neutral"]
+    lines = ["Sequence of events and resulting phase voltages (V to neutral), by calculation"]
     for number, happening in enumerate(found[:MOST_MOMENTS]):
-        lines.append(f"{clock(happening.time):>12}  {visible(happening.what)}")
+        lines.append(f"{happening.when:>12}  {visible(happening.what)}")
         nothing_between = number + 1 < len(found) and found[number + 1].time == happening.time and number > 0
         if not nothing_between:
             lines += [f"{'':14}{visible(text)}" for text in seen_words(case, happening)]
@@ -35,12 +37,11 @@ def _failures(case, courses):
     if courses.early is None:
         return []
     if not found:
-        return ["What fails", "Nothing within the time followed, in any of the courses."]
-    lines = ["What fails, and when: likeliest (early course; late course)"]
+        return ["Expected failures: none within the period, in any of the courses."]
+    lines = ["Expected failures, time after the start: likeliest course (other courses)"]
     for f in found:
         part = f": {f.part}" if f.part else ""
-        lines.append(f"- {visible(f.load)}{part}: {failure_time(f.central)} "
-                     f"({failure_time(f.early)}; {failure_time(f.late)})")
+        lines.append(f"- {visible(f.load)}{part}: {failure_words(f)}")
     return lines
 
 

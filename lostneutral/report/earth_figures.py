@@ -1,5 +1,7 @@
 """The figures of earth and place: each function draws one and returns (SVG text, alternative text)."""
 
+from textwrap import wrap
+
 from lostneutral import data
 from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.report.drawing import BAND, INK, SOFT, WIDTH, bare, label, svg
@@ -70,11 +72,11 @@ def touch_against_electrode(found):
     return svg(draw, 2.7, alternative)
 
 
-def wiring_tree(case, words, place=None):
+def wiring_tree(case, words, place=None, caution=""):
     """Draw the wiring as a tree from the supply, each point as a strip hatched and worded by its outcome.
 
     `words` maps a point to its outcomes ("high", "low", "dead", "floating", "live", "whole"); `place` (see
-    `lostneutral.evidence.places`) marks the runs that are broken or exchanged.
+    `lostneutral.evidence.places`) marks the cables with a fault; `caution` goes to the foot of a drawing that stands alone.
     """
     rows = _rows(case)[:MOST_PARTS]
     at = {"supply": (0, 0)} | {p.name: (depth, i + 1) for i, (depth, p) in enumerate(rows)}
@@ -95,16 +97,19 @@ def wiring_tree(case, words, place=None):
             if point.name in broken:
                 axes.plot([(stem + x) / 2], [row], marker="x", ms=8, mew=2.0, color=INK, zorder=5)
             _strip(axes, x, row, point.name, words.get(point.name, ()))
+        if caution:
+            figure.supxlabel("\n".join(wrap(caution, 100)), fontsize=7.5)
 
     more = len(case.points) - len(rows)
     alternative = ((f"Wiring with {place.words}: " if place else "Wiring: ")
                    + "; ".join(f"{p.name} {', '.join(WORDS[w] for w in words.get(p.name, ())) or 'not known'}" for _, p in rows)
-                   + (f"; and {more} more points." if more else "."))
-    return svg(draw, 0.27 * (len(rows) + 1.5), alternative, WIDTH)
+                   + (f"; and {more} more points." if more else ".") + (f" {caution}" if caution else ""))
+    return svg(draw, 0.27 * (len(rows) + 1.5) + 0.14 * len(wrap(caution, 100)), alternative, WIDTH)
 
 
 def _strip(axes, x, row, name, words):
-    axes.text(x + 0.06 + 0.55 * max(len(words), 1), row, label(name, 30) + (": " + " and ".join(map(WORDS.get, words)) if words else ""),
+    told = ": " + " and ".join(map(WORDS.get, words)) if words else ""
+    axes.text(x + 0.06 + 0.55 * max(len(words), 1), row, label(name, 30) + told,
               va="center", fontsize=8, fontweight="normal" if words in ((), ("whole",)) else "bold")
     for k, word in enumerate(words or ("whole",)):
         hatch, fill = LOOKS[word]

@@ -1,4 +1,4 @@
-"""The star point's track as a moving picture, for a lesson."""
+"""The movement of the star point as an animation, for a lesson."""
 
 import tempfile
 from pathlib import Path
@@ -57,7 +57,7 @@ def _draw(figure, result, at):
     axes.plot(neutral[:at + 1].real, neutral[:at + 1].imag, color=colour("N"), lw=1.2, alpha=0.6)
     now = neutral[at]
     if np.isnan(now):
-        axes.text(0, 0, "N floats", ha="center", va="top", color=colour("N"))
+        axes.text(0, 0, "N floating", ha="center", va="top", color=colour("N"))
     else:
         for line, z in ends.items():
             axes.plot([now.real, z.real], [now.imag, z.imag], color=colour(line), ls=DASHES[line], lw=2.0)

@@ -2,8 +2,8 @@
 
 from math import isinf
 
-from lostneutral.case.model import Break
 from lostneutral.report.blocks import heading, paragraph, strong, table
+from lostneutral.report.range_rows import unknown_rows
 from lostneutral.report.words import NOTHING, angle, conductor_words, connection, number, significant
 
 #: units of the case file's keys, which are fixed
@@ -106,30 +106,8 @@ def _loads(case):
 
 
 def _unknowns(case):
-    rows = []
-    for u in case.unknowns:
-        what = _of(case, u)
-        known = [f"on with probability {u.on:g}"] if u.on is not None else []
-        known += [f"{name}: {_spread(s)} {unit}" for name, s, unit in (("power", u.power, "W"),
-                                                                      ("resistance", u.resistance, "Ω"),
-                                                                      ("voltage", u.supply_voltage, "V")) if s]
-        known += [f"one of them was on; none with probability {u.none:g}"] if u.one_of else []
-        rows.append((what, "; ".join(known)))
-    return [table("What is not known", ("of", "known about it"), rows)] if rows else []
-
-
-def _of(case, u):
-    if u.load or u.one_of:
-        return u.load or ", ".join(u.one_of)
-    if u.feeding is None:
-        return "the supply, line to neutral"
-    return f"{conductor_words(case, Break(u.feeding, u.conductor))} in the cable to {u.feeding}"
-
-
-def _spread(s):
-    if s.mean is not None:
-        return f"mean {s.mean:g}, standard deviation {s.deviation:g}"
-    return f"{s.low:g} to {s.high:g}" + (" (log-uniform)" if s.scale == "log" else "")
+    rows = unknown_rows(case)
+    return [table("Unknown quantities and assumed distributions", ("unknown", "assumed"), rows, "ll", {0: 1, 1: 1.6})] if rows else []
 
 
 def _observations(case):

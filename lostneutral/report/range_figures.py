@@ -3,7 +3,7 @@
 import numpy as np
 
 from lostneutral.report import rows
-from lostneutral.report.course_figures import triangle
+from lostneutral.report.course_figures import neutral_words, supply_neutral, triangle, triangle_words
 from lostneutral.report.drawing import BAND, HATCHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.range_rows import foremost, name_of, percent_words
 from lostneutral.report.words import number
@@ -12,11 +12,11 @@ MOST_BARS = 24
 MOST_UNKNOWNS = 12
 GRID = 160  #: cells each way on which the density of star points is drawn
 SMOOTH = 2.0  #: cells over which it is smoothed
-CONTOURS = ((0.5, "-", "half"), (0.9, (0, (5, 2)), "nine in ten"))  #: share of the samples inside, dashes, words
+CONTOURS = ((0.5, "-", "50 %"), (0.9, (0, (5, 2)), "90 %"))  #: share of the samples inside, dashes, words
 
 
 def star_cloud(result):
-    """Draw where the star point of the broken run's point may be: samples over the voltage triangle, and contours.
+    """Draw where the star point behind the broken conductor may be: samples over the voltage triangle, and contours.
 
     The contours are the smallest areas with half and with nine in ten of the samples, of their smoothed density.
     """
@@ -32,13 +32,13 @@ def star_cloud(result):
                   rasterized=False)
         _contours(axes, star, weight)
 
-    said = (f"Where the star point of “{found.point}” may be, over the voltage triangle, true to scale: {len(star)} samples "
-            "as dots, with contours round half and nine in ten of them. ")
+    said = (f"Possible positions of the {neutral_words(case)} at “{found.point}” over {triangle_words(case)}, true to scale: "
+            f"{len(star)} samples as dots, with contours round 50 % and 90 % of them. ")
     if len(star):
         middle = np.average(star, weights=weight)
         far = np.abs(star)
-        said += (f"Their middle lies {number(abs(middle))} V from the supply's star point; they reach from "
-                 f"{number(far.min())} to {number(far.max())} V from it.")
+        said += (f"On average they lie {number(abs(middle), 0)} V from {supply_neutral(case)}; they reach from "
+                 f"{number(far.min(), 0)} to {number(far.max(), 0)} V from it.")
     return svg(draw, 3.7, said)
 
 
@@ -67,7 +67,7 @@ def _contours(axes, star, weight):
 def range_bars(result):
     """Draw the range of every line to neutral and of every load against the supply band and what is certain.
 
-    A bar from 5 to 95 %, a stroke at 50 %, a thin line to the least and the most of all samples.
+    A bar from 5 to 95 %, a mark at the median, a thin line to the least and the most of all samples.
     """
     case, found = result.case, result.ranges
     lines, loads = (foremost([s for s in spans if s.middle is not None], MOST_BARS // 2)
@@ -99,17 +99,17 @@ def range_bars(result):
         axes.text((low + high) / 2, -1.0, label(case.supply.limits), ha="center", va="center", fontsize=7.5, color=SOFT,
                   bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5})
         edge = sure or case.supply.nominal_line_to_line
-        axes.text(edge, -1.0, f"certain: not above {number(edge, 0)} V" if sure else f"line to line {edge:.0f} V", ha="right",
+        axes.text(edge, -1.0, f"certain: at most {number(edge, 0)} V" if sure else f"line to line {edge:.0f} V", ha="right",
                   va="center", fontsize=7.5, color=SOFT, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5})
         axes.set_yticks(range(len(spans)), [label(name_of(s), 26) if s.line else
                                             f"{label(s.name, 20)}  {'-'.join(connect[s.name])}" for s in spans])
-        axes.set_xlabel("V     (bar: 5 to 95 % of the samples, stroke: half, thin line: all; at the right 5 · 50 · 95 %)",
+        axes.set_xlabel("V     (bar: 5 to 95 % of the samples, mark: median, thin line: all; at the right 5 · 50 · 95 %)",
                         fontsize=7.5)
         bare(axes, "bottom")
 
     said = [f"Ranges against the supply band {number(low, 0)} to {number(high, 0)} V."]
-    said += [f"Certain: no line above {number(sure)} V."] if sure else []
-    said += [f"{name_of(s)}: 5 % at {number(s.low, 0)} V, half at {number(s.middle, 0)} V, 95 % at {number(s.high, 0)} V, "
+    said += [f"Certain: no line-to-neutral voltage above {number(sure, 0)} V."] if sure else []
+    said += [f"{name_of(s)}: 5 % at {number(s.low, 0)} V, median {number(s.middle, 0)} V, 95 % at {number(s.high, 0)} V, "
              f"all from {number(s.least, 0)} to {number(s.most, 0)} V." for s in spans]
     return svg(draw, 0.95 + 0.25 * len(spans), " ".join(said))
 
@@ -130,7 +130,7 @@ def influence_chart(result):
             widths.text(i.width_known + 0.03 * width, at, f"{number(i.width_known, 0)} V", va="center", fontsize=7.5,
                         bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3})
         widths.axvline(width, color=INK, ls=(0, (4, 2)), lw=0.9)
-        widths.text(width, -0.85, f"as things are {number(width, 0)} V", ha="center", va="center", fontsize=7.5, color=SOFT)
+        widths.text(width, -0.85, f"with the unknowns {number(width, 0)} V", ha="center", va="center", fontsize=7.5, color=SOFT)
         shares.set_ylim(len(found) - 0.4, -1.2)
         shares.set_yticks(range(len(found)), [label(i.name, 34) for i in found])
         shares.set_xlim(0, max(100.0 * max(i.share for i in found) * 1.35, 10.0))
@@ -140,7 +140,7 @@ def influence_chart(result):
         for axes in (shares, widths):
             bare(axes, "bottom")
 
-    said = ["What would narrow the highest voltage line to neutral."]
+    said = ["Facts that would narrow the range of the highest line-to-neutral voltage."]
     said += [f"{i.name}: explains {percent_words(i.share)} of its variance alone; if it were known the range would be "
              f"{number(i.width_known, 0)} V instead of {number(i.width, 0)} V." for i in found]
     return svg(draw, 0.85 + 0.27 * len(found), " ".join(said))

@@ -3,11 +3,15 @@
 from dataclasses import replace
 
 from lostneutral import data
+from lostneutral.circuit.wiring import conductor_name
 from lostneutral.consequences.pulses import trusted
+from lostneutral.evidence.sampling import resistance_of
 from lostneutral.report.words import NOTHING, faults, number, significant
 
 MOST_ROWS = 30  #: lines or loads in a table: those that may go highest
-UNITS = {"power": "W", "resistance": "ohm", "supply_voltage": "V line to neutral"}
+UNITS = {"power": "W", "resistance": "Ω", "supply_voltage": "V line to neutral"}
+LIMITS = {"too high": "above limits", "too low": "below limits", "dead": "no voltage", "beyond insulation": "above insulation rating"}
+"""What the limits are called in print that the result file names."""
 RARE = 0.005  #: outcomes below this share are not named in a table; the result file has them all
 
 
@@ -15,27 +19,42 @@ def unknown_rows(case):
     """Return (what is not known, what is taken of it) of every unknown."""
     made = []
     for u in case.unknowns:
-        run = f"{u.conductor} of the run to “{u.feeding}”"
         if u.on is not None:
-            made.append((u.load, f"on with a probability of {percent_words(u.on)}"))
+            made.append((u.load, {0.0: "off", 1.0: "on"}.get(u.on) or f"on with a probability of {percent_words(u.on)}"))
         if u.one_of:
             made.append(("one of " + ", ".join(u.one_of), _choice(u)))
         made += [(name, _law(spread, UNITS[key])) for key, name in
-                 (("power", f"power of {u.load}"), ("resistance", f"resistance of {run}"),
+                 (("power", f"power of {u.load}"), ("resistance", resistance_of(case, u)),
                   ("supply_voltage", "voltage of the supply")) if (spread := getattr(u, key)) is not None]
     return tuple(made)
 
 
 def _law(spread, unit):
     if spread.mean is not None:
-        return f"normal, mean {spread.mean:g} {unit}, standard deviation {spread.deviation:g}; nothing below 0"
-    how = "alike by ratio" if spread.scale == "log" else "all alike"
-    return f"{spread.low:g} to {spread.high:g} {unit}, {how}"
+        return f"normally distributed, mean {spread.mean:g} {unit}, standard deviation {spread.deviation:g}; nothing below 0"
+    return f"{_span(spread, unit)}, {'uniform on a logarithmic scale' if spread.scale == 'log' else 'uniformly distributed'}"
+
+
+def _span(spread, unit):
+    if unit != "Ω":
+        return f"{spread.low:g} to {spread.high:g} {unit}"
+    low, high = (ohms_words(ohms) for ohms in (spread.low, spread.high))
+    return f"{low.split()[0] if low.split()[1] == high.split()[1] else low} to {high}"
+
+
+def ohms_words(ohms):
+    """Return a resistance in Ω, kΩ or MΩ.
+
+    >>> print(ohms_words(8.0), ohms_words(1e5), ohms_words(1e7), ohms_words(0.3))
+    8 Ω 100 kΩ 10 MΩ 0.3 Ω
+    """
+    size, unit = next((size, unit) for size, unit in ((1e6, "MΩ"), (1e3, "kΩ"), (0.0, "Ω")) if ohms >= size)
+    return f"{ohms / (size or 1.0):.4g} {unit}"
 
 
 def _choice(u):
     each = [f"{name} {percent_words(chance)}" for name, chance in zip(u.one_of, u.chances)]
-    return "only one was on: " + ", ".join(each) + (f", none of them {percent_words(u.none)}" if u.none else "")
+    return "only one was on: " + ", ".join(each) + (f", none of them: {percent_words(u.none)}" if u.none else "")
 
 
 def percent_words(share):
@@ -43,8 +62,17 @@ def percent_words(share):
     return f"{100 * share:.3g} %"
 
 
+def probability_words(share):
+    """Return a probability that was worked out, never as certain or impossible: "4 %", "> 99.9 %", "< 0.1 %".
+
+    >>> print(probability_words(1.0), probability_words(0.9993), probability_words(0.876), probability_words(0.0))
+    > 99.9 % > 99.9 % 87.6 % < 0.1 %
+    """
+    return "< 0.1 %" if share < 0.001 else "> 99.9 %" if share > 0.999 else percent_words(share)
+
+
 def chance_words(chance):
-    """Return a probability with its sampling error: "62.2 % ± 0.1", "below 0.04 %"."""
+    """Return the share of the samples with its sampling error: "62.2 % ± 0.1", "below 0.04 %"."""
     if chance.share in (0.0, 1.0):
         return f"below {significant(100 * chance.error, figures=1)} %" if chance.share == 0.0 else \
             f"above {100 - 100 * chance.error:.4g} %"
@@ -63,12 +91,12 @@ def name_of(span):
 
 
 def fault_words(case):
-    """Return what is broken, one sentence each; of a joint whose resistance is not known, that."""
+    """Return the fault considered, one sentence each; of a joint whose resistance is not known, that."""
     open_ended = {(u.feeding, u.conductor) for u in case.unknowns if u.feeding}
     known = replace(case, breaks=tuple(b for b in case.breaks_after() if (b.feeding, b.conductor) not in open_ended),
                     events=())
-    told = tuple(f"{conductor} in the run that feeds “{feeding}” is broken or holds by a bad joint: its resistance is not "
-                 "known." for feeding, conductor in sorted(open_ended))
+    told = tuple(f"The {conductor_name(case, feeding, conductor)} in the cable to “{feeding}” is taken as open-circuit or as a "
+                 "high-resistance joint: its resistance is not known." for feeding, conductor in sorted(open_ended))
     return (*told, *(faults(known) if known.breaks or known.crosses or not told else ()))
 
 
@@ -85,20 +113,20 @@ def phase_rows(found):
 
 def phase_chances(found):
     """Return (line, point, chance of each limit …) of every line, and the heads of its columns."""
-    heads = tuple(c.words for s in found.phases for c in s.chances)[:4]
+    heads = tuple(LIMITS.get(c.words, c.words) for s in found.phases for c in s.chances)[:4]
     rows = tuple((s.line, s.name, *(chance_words(c) for c in s.chances)) for s in foremost(found.phases) if s.chances)
     return ("line", "at", *heads), rows
 
 
 def load_rows(found):
-    """Return (load, on, 5 %, 50 %, 95 %, too high, too low) of every load that may be on."""
-    return tuple((s.name, percent_words(s.there) if s.there else "never", *volts_row(s)[1:4],
+    """Return (load, on, 5 %, 50 %, 95 %, above limits, below limits) of every load that may be on."""
+    return tuple((s.name, ("always" if s.there == 1 else percent_words(s.there)) if s.there else "never", *volts_row(s)[1:4],
                   *(chance_words(c) for c in s.chances[:2])) if s.chances else (s.name, "never", *[NOTHING] * 5)
                  for s in foremost(found.loads))
 
 
 def outcome_rows(found):
-    """Return (load, chance that it fails, what it comes to with the chance of each) of every load that may be on."""
+    """Return (load, chance that it fails, its outcomes with the chance of each) of every load that may be on."""
     return tuple((s.name, chance_words(s.chances[-1]) if s.chances else NOTHING,
                   "; ".join(f"{o.words} {chance_words(o)}" for o in s.outcomes if o.share >= RARE) or NOTHING)
                  for s in foremost(found.loads))
@@ -110,7 +138,8 @@ def limit_words(found):
     for s in (*found.phases[:1], *found.loads[:1]):
         for c in (c for c in s.chances if c.limit):
             side = "above" if c.words in ("too high", "beyond insulation") else "below"
-            said.setdefault(c.words, f"{c.words[0].upper()}{c.words[1:]}: {side} {number(c.limit.value, 1)} V for a line, by "
+            words = "no voltage to neutral (a line is still live to earth)" if c.words == "dead" else LIMITS[c.words]
+            said.setdefault(c.words, f"{words[0].upper()}{words[1:]}: {side} {number(c.limit.value, 1)} V for a line, by "
                             f"{c.limit.source}; {c.limit.known}.")
     return tuple(said.values())
 
@@ -131,52 +160,52 @@ def guarantee_words(found):
     g = found.guarantee
     if g.highest is None:
         return g.reason
-    return f"No line can stand more than {number(g.highest, 1)} V from the neutral. {g.reason}"
+    return f"No line-to-neutral voltage can exceed {number(g.highest, 0)} V. {g.reason}"
 
 
 def likely_words(found):
     """Return the highest voltage in a sentence."""
     top = found.highest
     if top.middle is None:
-        return "In every sample the neutral floats: nothing that is on ties it down, and no voltage can be given."
+        return "In every sample the neutral is floating: no load that is on gives it a defined potential, and no voltage can be given."
     width = number(top.high - top.low, 0)
     first = next((i for i in found.influences if i.share >= 0.01 and i.width_known < i.width), None)
-    told = f" Knowing “{first.name}” would narrow it most surely: to {number(first.width_known, 0)} V in the mean." \
+    told = f" The fact that would narrow the range most: {first.name}, to {number(first.width_known, 0)} V on average." \
         if first else ""
-    return (f"The highest voltage of any line to its neutral: half of the possible cases are above {number(top.middle, 0)} V, "
-            f"and nine in ten lie between {number(top.low, 0)} and {number(top.high, 0)} V, a range of {width} V.{told}")
+    return (f"Highest line-to-neutral voltage of any phase, by calculation: the median is {number(top.middle, 0)} V and 90 % of the "
+            f"samples lie between {number(top.low, 0)} and {number(top.high, 0)} V, a range of {width} V.{told}")
 
 
 def notes(result):
     """Return how the ranges were come by, and what they leave out."""
     case, found = result.case, result.ranges
-    said = [(f"{found.samples} samples of what is not known, drawn from {found.scramblings} scrambled Sobol sequences (seed "
-             f"{found.seed}). What follows ± is one standard error of sampling, from how these sequences differ; an event "
-             "seen in none or in all of the samples is given as below or above the share that 3 such samples would make."),
-            ("The chances are as good as the probabilities put in, which are the case's own or assumed: they say what the "
-             "unknowns leave open, not what happened.")]
+    said = [(f"{found.samples} samples of the unknown quantities ({found.scramblings} scrambled Sobol sequences, seed "
+             f"{found.seed}). ± is one standard error of sampling; what occurs in none or in all of the samples is given as "
+             "below or above the share that 3 such samples would make."),
+            ("The probabilities depend on those assumed for the unknown quantities: they describe what is possible, not "
+             "what happened.")]
     left = sum(len(spans) - len(foremost(spans)) for spans in (found.phases, found.loads))
     if left:
-        said.append(f"The tables show the lines and loads that may go highest; {left} more are in the result file.")
-    said.append("Whatever else is said of the case, its other voltages among them, takes its loads as it gives them.")
+        said.append(f"The tables show the lines and loads with the highest possible voltages; {left} more are in the result file.")
+    said.append("All other results use the loads exactly as given.")
     floating = 1 - found.highest.there
     if floating > 1e-9:
-        said.append(f"In {percent_words(floating)} of the samples nothing that is on ties the neutral down: a line then has no "
-                    "voltage to it, and these samples are left out of its figures.")
+        said.append(f"In {percent_words(floating)} of the samples the neutral is floating (no load that is on gives it a defined "
+                    "potential); they are left out of the line-to-neutral figures.")
     said.append("The figures of a load count the samples in which it is on. Outcomes are for a new item, its power as in the "
-                "case, if the voltage lasts and nothing acts.")
+                "case, if the condition persists and no protection operates.")
     if found.falling:
         said.append(f"The current of {', '.join(found.falling[:4])}{' and others' if len(found.falling) > 4 else ''} may fall "
-                    "as the voltage rises: where they are on, every settled state was looked for, from a spread of star "
-                    "points. That is no proof that there is no other; and since it takes long, the samples are few.")
+                    "as the voltage rises, so that more than one stable solution is possible: where they are on, all were "
+                    "searched for. There may be others; and since the search takes long, the samples are few.")
     if found.several > 1e-9:
-        said.append(f"In {percent_words(found.several)} of the samples more than one settled state can hold; each counts "
-                    "alike, since which of them is reached was not worked out.")
+        said.append(f"In {percent_words(found.several)} of the samples there is more than one stable solution; they count "
+                    "equally, since which of them is reached was not calculated.")
     if found.unsolved > 1e-9:
-        said.append(f"For {percent_words(found.unsolved)} of the samples no settled state was found; they are left out.")
+        said.append(f"For {percent_words(found.unsolved)} of the samples no stable solution was found; they are left out.")
     if trusted(result):
-        said.append("Loads here draw their current in pulses. The ranges are worked out with sine waves and leave that out: "
-                    "hold them against the waveforms of the case as given.")
+        said.append("Rectifier loads here draw their current in pulses. The ranges are calculated with sine waves and leave that "
+                    "out: compare them with the waveforms of the case as given.")
     table = data.load("evidence")["evening"]
     if any(a.what == "probability that it was on" for a in case.assumptions):
         said.append(f"Probabilities of a typical evening: {table['source']} ({data.KNOWN[table['known']]}).")

@@ -1,6 +1,7 @@
 """Ranges as text for a terminal."""
 
 from lostneutral.report import range_rows as rows
+from lostneutral.report.caution_words import in_short, open_cautions
 from lostneutral.report.terminal import _table as table
 from lostneutral.report.terminal import _wrapped as wrapped
 from lostneutral.report.terminal import columns
@@ -13,18 +14,19 @@ def ranges_text(result, width: int = 80) -> str:
     heads, chances = rows.phase_chances(found)
     parts = [
         _lines([case.title, "=" * min(width, columns(visible(case.title))), *rows.fault_words(case)], width),
-        _lines(["Likely", rows.likely_words(found)], width),
+        _lines([in_short(open_cautions(case, "short"))], width),
+        _lines(["Range, with the unknown quantities sampled", rows.likely_words(found)], width),
         _lines(["Certain, whatever the loads", rows.guarantee_words(found)], width),
-        _tabled("What is not known, and what was taken of it", ("unknown", "taken"), rows.unknown_rows(case), "ll", width),
-        _tabled("Line to neutral, V, in so many of the samples at most",
+        _tabled("Unknown quantities and assumed distributions", ("unknown", "assumed"), rows.unknown_rows(case), "ll", width),
+        _tabled("Line-to-neutral voltage, V: percentiles of the samples",
                 ("line", "at", "least", "5 %", "50 %", "95 %", "most"), rows.phase_rows(found), "llrrrrr", width, (1,)),
-        _tabled("How likely it passes a limit", heads, chances, "llrrrr", width, (1,)),
+        _tabled("Probability of exceeding a limit", heads, chances, "llrrrr", width, (1, 3)),
         _items(rows.limit_words(found), width),
-        _tabled("Loads, V across each while it is on", ("load", "on", "5 %", "50 %", "95 %", "too high", "too low"),
+        _tabled("Loads, V across each while it is on", ("load", "on", "5 %", "50 %", "95 %", "above limits", "below limits"),
                 rows.load_rows(found), "lrrrrrr", width, (0,)),
-        _tabled("What each load that is on comes to", ("load", "fails", "outcomes"), rows.outcome_rows(found),
+        _tabled("Outcome for each load while on", ("load", "fails", "outcomes"), rows.outcome_rows(found),
                 "lrl", width),
-        _tabled("What would narrow the highest voltage (share: of its variance that this unknown alone explains)",
+        _tabled("Facts that would narrow the range of the highest voltage (share: of its variance that this unknown alone explains)",
                 ("unknown", "share", "range if known", "5 to 95 % then"), rows.influence_rows(found), "lrrl", width),
         "Notes\n" + _items(rows.notes(result), width), "Cautions\n" + _items(result.cautions, width)]
     return "\n\n".join(part for part in parts if part) + "\n"
