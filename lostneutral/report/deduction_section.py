@@ -11,52 +11,52 @@ MOST_LINES = 24  #: lines whose ranges are drawn
 def deduction_pdf(result) -> bytes:
     """Return the deduction of `result` as a PDF by itself, tagged and dated as a report, the same bytes each time."""
     case, dated = result.case, date_words(result.case.date)
-    made = [heading("In short"), box("What was seen, weighed", rows.verdict(result.deduction)), paragraph(rows.PURPOSE), *concluded.cautions(result),
+    made = [heading("Summary"), box("What the observations support", rows.verdict(result.deduction)), paragraph(rows.PURPOSE), *concluded.cautions(result),
             new_page(), *deduction(result), *concluded.repeat(result, "investigator", "deduce CASE.toml -o FILE"),
             *concluded.case_text(result)]
-    return set_pdf(case.title, made, date=case.date, under_title=f"Rival causes of a fault weighed · {dated}",
+    return set_pdf(case.title, made, date=case.date, under_title=f"{rows.TITLE} · {dated}",
                    footer=f"Computed by lostneutral {result.software.get('version', '')} · {dated} · "
                           f"case {case.sha256[:12] or 'without a file'}",
                    description=case.description or case.title)
 
 
 def deduction(result):
-    """Return the section on rival causes in full; without a deduction why there is none, or nothing."""
+    """Return the section on possible causes in full; without a deduction why there is none, or nothing."""
     case, found = result.case, result.deduction
     if found is None:
         return _not_weighed(result)
     return [
-        heading("Rival causes weighed"), paragraph(rows.PURPOSE),
+        heading(rows.TITLE), paragraph(rows.PURPOSE),
         heading("Given", 2), _log(case),
         heading("Assumed", 2),
-        table("Taken for granted beside the case", ("what", "how much", "from"), rows.assumed_rows(case, found),
+        table("Assumptions beyond the case", ("assumption", "value", "source"), rows.assumed_rows(case, found),
               wide={0: 1.2, 1: 1.6, 2: 1.6}),
         heading("Computed", 2), *map(paragraph, rows.method_words(found)), *_causes(found),
-        table("Kinds of cause, each against all others together", ("kind", "before", "after", "ratio", "in words"),
-              rows.kind_rows(found), "lrrrl", {0: 1, 4: 1.4}),
+        table("Kinds of cause, each against all others together", ("kind", "prior", "posterior", "likelihood ratio", "in words"),
+              rows.kind_rows(found), "lrrrl", {0: 1.4, 4: 1.4}),
         *_items(found), *_lines(case, found), *_unknowns(found),
-        table("The answer without one observation", ("left out", "then comes first", "with", "with all"),
+        table("Effect of omitting each observation", ("omitted", "leading cause", "probability", "with all"),
               rows.left_out_rows(found), "llrr", {0: 1.5, 1: 1}),
-        heading("Concluded from what was seen", 2), *map(paragraph, rows.verdict(found)), bullets(rows.prior_words(found)),
+        heading("Concluded from the observations", 2), *map(paragraph, rows.verdict(found)), bullets(rows.prior_words(found)),
         *_open(case, found),
     ]
 
 
 def deduction_in_short(result):
-    """Return what a client needs of it: what was seen, what that supports, and what is still open."""
+    """Return what a client needs of it: the observations, what they support, and what is still open; no prior or posterior."""
     case, found = result.case, result.deduction
     if found is None:
         return _not_weighed(result)
-    return [heading("Rival causes weighed"), box("What was seen, weighed", rows.verdict(found)), paragraph(rows.PURPOSE),
-            _log(case), *_causes(found), *_items(found), *_lines(case, found), bullets(rows.prior_words(found)),
+    return [heading(rows.TITLE), box("What the observations support", rows.verdict(found, probability=False)),
+            paragraph(rows.PURPOSE), _log(case), *_causes(found, probability=False), *_items(found), *_lines(case, found),
             *_open(case, found),
-            paragraph("What was taken for granted, and how it was computed, stands in the report for an investigator.")]
+            paragraph("The assumptions and the method are given in the report for an investigator.")]
 
 
 def _not_weighed(result):
     if not result.not_weighed:
         return []
-    return [heading("Rival causes weighed"), paragraph(f"What was seen could not be weighed. {result.not_weighed}")]
+    return [heading(rows.TITLE), paragraph(f"The observations could not be compared with possible causes. {result.not_weighed}")]
 
 
 def _log(case):
@@ -64,27 +64,32 @@ def _log(case):
                  wide={0: 2, 1: 1, 2: 1, 3: 1.4, 4: 1.2})
 
 
-def _causes(found):
-    return [figure(evidence_figures.rival_causes(found), "How likely what was seen is under each cause, to the one that fits "
-                   "best. Bands: the words for a likelihood ratio."),
-            table("Rival causes: share of the support beforehand and given what was seen, and likelihood ratio of the best "
-                  "fitting cause to each, with its support against it", ("cause", "before", "after", "ratio", "support"), rows.rival_rows(found), "lrrrl",
-                  {0: 2, 4: 1})]
+def _causes(found, probability=True):
+    drawn = figure(evidence_figures.rival_causes(found), "Likelihood of the observations under each cause, relative to the cause "
+                   "that fits best. Bands: the words for a likelihood ratio.")
+    body = rows.rival_rows(found)
+    if not probability:
+        return [drawn, table("Possible causes, with the likelihood ratio of the best fitting cause to each",
+                             ("cause", "likelihood ratio", "support for the best"), [(row[0], *row[3:]) for row in body], "lrl",
+                             {0: 2, 2: 1})]
+    return [drawn, table("Possible causes: prior and posterior probability (which rest on the priors listed), and likelihood ratio "
+                         "of the best fitting cause to each", ("cause", "prior", "posterior", "likelihood ratio",
+                                                               "support for the best"), body, "lrrrl", {0: 2, 4: 1})]
 
 
 def _items(found):
     names, beside = rows.item_rows(found)
-    return [paragraph("Item by item. " + " ".join(f"[{n}] {name}." for n, name in enumerate(names, 1))),
-            table("What each cause gives by the other observations (5 to 95 %), and whether the item fits",
+    return [paragraph("Observation by observation. " + " ".join(f"[{n}] {name}." for n, name in enumerate(names, 1))),
+            table("Predicted value from the other observations (5 to 95 %), and whether the item fits",
                   ("observation", *(f"[{n}]" for n in range(1, len(names) + 1))), beside,
                   wide={0: 1.3} | {n: 1 for n in range(1, len(names) + 1)})]
 
 
 def _lines(case, found):
     drawn = [row for row in found.voltages if row[2] is not None]
-    picture = [figure(evidence_figures.voltages(case, found), "Line to neutral given what was seen, over all causes.")]
+    picture = [figure(evidence_figures.voltages(case, found), "Line-to-neutral voltages given the observations, over all causes.")]
     return [*(picture if 0 < len(drawn) <= MOST_LINES else []),
-            table("Line to neutral given what was seen, V", ("line", "at", "5 %", "50 %", "95 %"), rows.voltage_rows(found),
+            table("Line-to-neutral voltages given the observations, V", ("line", "at", "5 %", "50 %", "95 %"), rows.voltage_rows(found),
                   "llrrr", {1: 1})]
 
 
@@ -92,14 +97,14 @@ def _unknowns(found):
     if not found.unknowns:
         return []
     together = rows.together_words(found)
-    return [table("What was unknown, beforehand and given what was seen (5 to 95 %)", ("unknown", "beforehand", "then"),
+    return [table("Unknown quantities, as assumed and given the observations (5 to 95 %)", ("unknown", "prior", "posterior"),
                   rows.known_rows(found), wide={0: 1.4, 1: 1, 2: 1}), *([paragraph(together)] if together else [])]
 
 
 def _open(case, found):
     missing = rows.missing(case, found)
-    return [paragraph("What to read next, and how:"), bullets(rows.next_words(found)),
+    return [paragraph("Most useful further reading, and how to take it:"), bullets(rows.next_words(found)),
             *([paragraph("Missing:"), bullets(missing)] if missing else []),
             paragraph(rows.not_weighed_words()),
-            table("Causes that are not weighed here", ("cause", "speaks for it", "speaks against it"), rows.not_weighed_rows(),
+            table("Causes not considered in the comparison", ("cause", "indications for", "indications against"), rows.not_weighed_rows(),
                   wide={0: 1, 1: 1.4, 2: 1.2})]

@@ -16,7 +16,7 @@ LEAST = 1e-6  #: likelihood, relative to the best, at which the axis ends
 
 
 def rival_causes(found):
-    """Draw how likely what was seen is under each of the first rivals, to the one that fits best, on a logarithmic axis.
+    """Draw how likely the observations are under each of the first rivals, to the one that fits best, on a logarithmic axis.
 
     The bands are those of the verbal scale; the figure beside each bar is the likelihood ratio of the best to it.
     """
@@ -46,12 +46,12 @@ def rival_causes(found):
         axes.set_ylim(-0.6, len(shown) + 0.6)
         axes.set_yticks(range(len(shown)), ["\n".join(wrap(label(w.words, 2 * WIDE), WIDE)) for w in reversed(shown)],
                         fontsize=7.5)
-        axes.set_xlabel("likelihood of what was seen, to the best fitting cause's")
+        axes.set_xlabel("likelihood of the observations, relative to the best fitting cause")
         bare(axes, "bottom")
 
     said = "; ".join(f"{w.words}: {_against(w)}" for w in shown)
     return svg(draw, 0.9 + 0.36 * len(shown),
-               f"Likelihood of what was seen under each cause, to that under the cause that fits best. {said}.")
+               f"Likelihood of the observations under each cause, relative to the cause that fits best. {said}.")
 
 
 def _against(weighed):
@@ -66,7 +66,7 @@ def log_width(relative):
 
 
 def voltages(case, found):
-    """Draw the range of every line to neutral given what was seen, against the supply band."""
+    """Draw the range of every line-to-neutral voltage given the observations, against the supply band."""
     rows = [row for row in found.voltages if row[2] is not None]
     limits, nominal = band(case.supply.limits), case.supply.nominal
 
@@ -87,5 +87,5 @@ def voltages(case, found):
     said = "; ".join(f"{line} at {point} {number(low, 0)}, {number(middle, 0)}, {number(high, 0)} V"
                      for point, line, low, middle, high in rows)
     return svg(draw, 0.8 + 0.34 * len(rows),
-               f"Voltages line to neutral given what was seen, 5, 50 and 95 %: {said}. Supply band {limits.name}: "
+               f"Line-to-neutral voltages given the observations, 5, 50 and 95 %: {said}. Supply band {limits.name}: "
                f"{number(limits.low * nominal, 0)} to {number(limits.high * nominal, 0)} V.")

@@ -67,7 +67,7 @@ def test_the_time_line_tells_every_moment_and_every_caution(result):
         assert moment.what in flat
     for caution in result.cautions:
         assert " ".join(caution.split()) in flat
-    assert "Lamp fails open" in flat and "early course" in flat
+    assert "Lamp is expected to fail open-circuit" in flat and "early course" in flat
     assert max(map(len, text.splitlines())) <= 100
 
 
@@ -165,7 +165,7 @@ def test_all_that_can_be_written_is_written_at_once(tmp_path):
     case.write_text(CASE, encoding="utf-8")
     made = run(str(case), "--json", str(tmp_path / "r.json"), "-o", str(tmp_path / "r.pdf"), "--film",
                str(tmp_path / "r.gif"), "--end", "30")
-    assert made.exit_code == 0 and "end of the time followed" in made.stdout
+    assert made.exit_code == 0 and "end of the period" in made.stdout
     assert json.loads((tmp_path / "r.json").read_text("utf-8"))["course"]["times"][-1] == 30
     assert (tmp_path / "r.pdf").read_bytes().startswith(b"%PDF")
     film = Image.open(io.BytesIO((tmp_path / "r.gif").read_bytes()))

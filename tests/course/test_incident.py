@@ -91,7 +91,7 @@ def test_a_load_that_fails_short_pulls_the_star_point_until_its_feed_opens():
     y = [2.0, *siemens(200, 300)]
     assert held.voltages["r1"][-1] == pytest.approx(by_hand(SOURCES, y)[0], rel=1e-6)
     opened = follow(star(FIXED), {"r1": replace(wear, opens_above=1.0)}, end=20.0)
-    assert np.isnan(opened.voltages["r1"][-1]) and "what feeds it opens" in opened.moments[-2].what
+    assert np.isnan(opened.voltages["r1"][-1]) and "what feeds it would open" in opened.moments[-2].what
 
 
 def test_the_early_course_is_never_behind_the_late_one():

@@ -120,5 +120,5 @@ def test_text_and_file_say_the_same():
     found = where(case)
     told, text = json.loads(where_json(case, found)), where_text(case, found)
     assert told["format"] == "lostneutral-where/1" and len(told["places"]) == len(found.outcomes)
-    assert told["places"][0]["words"] in " ".join(text.split()) and "best tell them apart" in " ".join(text.split())
+    assert told["places"][0]["words"] in " ".join(text.split()) and "best distinguish them" in " ".join(text.split())
     assert all(len(line) <= 80 for line in text.splitlines())
