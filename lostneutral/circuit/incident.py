@@ -133,7 +133,9 @@ def _break_words(case, b: Break):
     where = f"{conductor_name(case, b.feeding, b.conductor)} in the cable to {b.feeding}"
     if b.resistance == inf:
         return f"{where} goes open-circuit"
-    return f"{where} is restored" if b.resistance == 0 else f"{where} becomes a high-resistance joint ({b.resistance:g} Ω)"
+    if b.resistance == 0:
+        return f"{where} is restored"
+    return f"{where} becomes a high-resistance joint ({b.resistance:g} Ω)"
 
 
 def _with_break(breaks, new):

@@ -91,7 +91,7 @@ def pen_run(case: Case, point: Point) -> bool:
 
 
 def conductor_name(case: Case, feeding: str, conductor: str) -> str:
-    """Return what a conductor of the cable to point `feeding` is called: "PEN", "neutral", "protective conductor", "L1" …"""
+    """Return what a conductor of the cable to `feeding` is called: "PEN", "neutral", "protective conductor", "L1" …"""
     if conductor == "N":
         return "PEN" if pen_run(case, case.point(feeding)) else "neutral"
     return "protective conductor" if conductor == "PE" else conductor

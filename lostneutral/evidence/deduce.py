@@ -145,8 +145,8 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     star_point = case.points[0].name
     return Deduction(
         causes, kinds, _voltages(case, rows), _known(case, found, parts, posterior),
-        tuple(likelihood.words(case, o) for o in case.observations), _unexplained(causes), _left_out(case, found, parts, posterior),
-        level, turns, next_readings(case, [(found[n], parts[n], posterior[n]) for n in order if posterior[n] > PLAYS]),
+        tuple(likelihood.words(case, o) for o in case.observations), _unexplained(causes),
+        _left_out(case, found, parts, posterior), level, turns, next_readings(case, [(found[n], parts[n], posterior[n]) for n in order if posterior[n] > PLAYS]),
         size, seed, needs_single(case), max(part.unsolved for part in parts), rows.nodes[star_point, "N"], rows.weight,
         star_point, _together(case, rows), looked)
 
@@ -159,7 +159,8 @@ def work(case: Case) -> int:
 def _weighable(case):
     """Return the rival causes of `case`; UsageError without an observation or without a cause."""
     if not case.observations:
-        raise UsageError("Nothing was observed: there is nothing to compare. `lostneutral bound` gives the range of voltages "
+        raise UsageError("Nothing was observed: there is nothing to compare. `lostneutral bound` gives the range of "
+                         "voltages "
                          "that the unknown loads allow.")
     found = rivals(case)
     if not found:
@@ -260,7 +261,8 @@ def _kinds(case, found, posterior):
     for kind in prior:
         odds = after[kind] / max(1 - after[kind], 1e-15)
         ratio = odds * (1 - prior[kind]) / prior[kind] if prior[kind] < 1 else 1.0
-        made.append(Kind(kind, called[kind], prior[kind], after[kind], ratio, support(max(ratio, 1 / max(ratio, 1e-300)))))
+        made.append(Kind(kind, called[kind], prior[kind], after[kind], ratio,
+                         support(max(ratio, 1 / max(ratio, 1e-300)))))
     return tuple(sorted(made, key=lambda k: -k.posterior))
 
 
@@ -346,7 +348,8 @@ def _known(case, found, parts, posterior):
     for name, before in switches.items():
         after = sum(share * float(part.weight @ part.states.on[:, at[name]]) for part, share in zip(parts, posterior))
         made.append(Known(name, (before,), (after,), ""))
-    ranged = {(c.unknown, c.key): c.name + (f", if that is the cause" if rival.own and c.unknown is rival.case.unknowns[-1] else "")
+    ranged = {(c.unknown, c.key): c.name + (
+                  ", if that is the cause" if rival.own and c.unknown is rival.case.unknowns[-1] else "")
               for rival, share in zip(found, posterior) if share > PLAYS
               for c in columns(rival.case) if c.key in UNITS}
     for (unknown, key), name in ranged.items():

@@ -28,7 +28,8 @@ def guarantee(case: Case) -> Guarantee:
     """
     against = _reactive(case)
     if against:
-        return Guarantee(None, f"No bound is certain: there is reactance in {', '.join(against)}, and inductive loads with "
+        return Guarantee(None, f"No bound is certain: there is reactance in {', '.join(against)}, and inductive "
+                               "loads with "
                          "capacitive ones can drive a line-to-neutral voltage beyond the line-to-line voltage.")
     supply = case.supply
     points = [*supply.phasors.values(), 0j]
@@ -37,11 +38,13 @@ def guarantee(case: Case) -> Guarantee:
     said = ""
     if spreads:
         if spreads[0].high is None:
-            return Guarantee(None, "No bound is certain: the supply's voltage follows a normal law, which has no upper limit.")
+            return Guarantee(None, "No bound is certain: the supply's voltage follows a normal law, which has no "
+                                   "upper limit.")
         widest *= spreads[0].high / np.mean([abs(v) for v in supply.phasors.values()])
         said = f", at the highest supply voltage given, {spreads[0].high:g} V"
     inside = "lie beyond either line" if supply.system == "split-phase" else "leave the triangle of the lines"
-    return Guarantee(float(widest), f"Every load and every conductor is a resistance, so the neutral cannot {inside}, whichever "
+    return Guarantee(float(widest), "Every load and every conductor is a resistance, so the neutral cannot "
+                                    f"{inside}, whichever "
                      f"loads are on and however large they are{said}.")
 
 

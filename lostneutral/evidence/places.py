@@ -50,7 +50,7 @@ def tried(case: Case) -> tuple[Point, ...]:
 
 
 def kind_words(case: Case) -> dict[str, str]:
-    """Return what each of `KINDS` is called in `case`, where a neutral may be a PEN in all of its runs, in some or in none."""
+    """Return what each of `KINDS` is called in `case`, whose neutral may be a PEN everywhere, in parts or nowhere."""
     pens = [pen_run(case, p) for p in case.points]
     neutral = "PEN" if all(pens) else "neutral or PEN" if any(pens) else "neutral"
     return dict(zip(KINDS, (f"open {neutral}", f"high-resistance joint in the {neutral}", "open line conductor",
@@ -59,18 +59,20 @@ def kind_words(case: Case) -> dict[str, str]:
 
 
 def joint_words(case: Case, point: Point, ohms: str = "") -> str:
-    """Return a high-resistance joint in the neutral of the cable to `point` in words, with its resistance if it is given."""
+    """Return a high-resistance joint in the neutral of the cable to `point` in words, with `ohms` behind it."""
     return f"high-resistance joint{ohms} in the {conductor_name(case, point.name, 'N')} of the cable to {point.name}"
 
 
 def _open(case, point: Point):
-    return Place("open neutral", point.name, f"open {conductor_name(case, point.name, 'N')} in the cable to {point.name}",
+    return Place("open neutral", point.name, f"open {conductor_name(case, point.name, 'N')} in the cable to "
+                                             f"{point.name}",
                  (Break(point.name, "N", inf),))
 
 
 def _joints(case, point):
     for ohms in data.load("where")["bad_joint"]["ohms"]:
-        yield Place("bad joint", point.name, joint_words(case, point, f" ({ohms:g} Ω)"), (Break(point.name, "N", ohms),))
+        yield Place("bad joint", point.name, joint_words(case, point, f" ({ohms:g} Ω)"),
+                    (Break(point.name, "N", ohms),))
 
 
 def _rivals(case, point):
@@ -78,7 +80,8 @@ def _rivals(case, point):
     for line in point.phases:
         lost, neutral = Break(point.name, line, inf), Break(point.name, "N", inf)
         yield Place("line lost", point.name, f"open line conductor {line} {cable}, {called} intact", (lost,))
-        yield Place("line lost as well", point.name, f"open {called} and line conductor {line} {cable}", (neutral, lost))
+        yield Place("line lost as well", point.name, f"open {called} and line conductor {line} "
+                                                     f"{cable}", (neutral, lost))
         yield Place("line crossed with neutral", point.name, f"{line} and {called} transposed at {point.name}", (),
                     (Cross(point.name, (line, "N")),))
     if "PE" in conductors(case, point):

@@ -75,10 +75,11 @@ UNITS = {"power": "W", "resistance": "ohm", "supply_voltage": "V"}
 
 
 def resistance_of(case: Case, unknown: Unknown) -> str:
-    """Return what the resistance of a conductor is called that `unknown` leaves open; an empty text if it is of none."""
+    """Return the name of the resistance that `unknown` leaves open; an empty text if it is of none."""
     if unknown.feeding is None:
         return ""
-    return f"resistance of the {conductor_name(case, unknown.feeding, unknown.conductor)} in the cable to {unknown.feeding}"
+    called = conductor_name(case, unknown.feeding, unknown.conductor)
+    return f"resistance of the {called} in the cable to {unknown.feeding}"
 
 
 def columns(case: Case) -> tuple[Column, ...]:

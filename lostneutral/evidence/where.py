@@ -38,7 +38,7 @@ class Outcome:
 
     @property
     def joint_heat(self) -> float:
-        """W, given off by the high-resistance joints of this place, resistance times the square of the current; 0 without one."""
+        """W given off by the high-resistance joints of this place: resistance times current squared; 0 without one."""
         joints = (b for b in self.place.breaks if np.isfinite(b.resistance)) if self.solution else ()
         return sum(b.resistance * abs(self.solution.currents.get((b.feeding, b.conductor)) or 0.0) ** 2 for b in joints)
 
@@ -110,11 +110,11 @@ def line_words(case: Case, point, state: Solution) -> dict[str, str]:
     return made
 
 
-def is_live(state: Solution, point: str, terminal: str) -> bool:
-    """Return whether a terminal of a point stands above the touch voltage limit to remote earth (without an earth in
-    the case to the supply's star point), or nobody can say."""
+def is_live(state: Solution, point: str, terminal: str, limit: str = "live") -> bool:
+    """Return whether a terminal of a point is above a limit of the data file `where` ("live": the touch voltage limit;
+    "raised") to remote earth, without an earth in the case to the supply's star point, or nobody can say."""
     volts = state.between((point, terminal), EARTH) if EARTH in state.nodes else state.nodes.get((point, terminal))
-    return volts is None or bool(abs(volts) > data.load("where")["live"]["value"])
+    return volts is None or bool(abs(volts) > data.load("where")[limit]["value"])
 
 
 def point_words(case: Case, point, state: Solution):
@@ -202,6 +202,7 @@ def _notes(case, found):
     if none:
         notes.append(f"No settled state was found for: {'; '.join(none[:5])}.")
     if case.observations and all(o.misfit > 25 for o in found):
-        notes.append("No single place explains the observations: together they are more than five standard deviations off at "
+        notes.append("No single place explains the observations: together they are more than five standard "
+                     "deviations off at "
                      "the best of them. Check the loads and the readings, and consider more than one fault.")
     return tuple(notes)

@@ -35,7 +35,8 @@ def neutral_words(case):
 
 def supply_neutral(case):
     """Return what the neutral of the supply is called."""
-    return "the supply's neutral point (centre tap)" if case.supply.system == "split-phase" else "the supply's star point"
+    split = case.supply.system == "split-phase"
+    return "the supply's neutral point (centre tap)" if split else "the supply's star point"
 
 
 def triangle_words(case):
@@ -81,7 +82,8 @@ def track(result):
             axes.annotate(", ".join(map(str, numbers)), (x, y), textcoords="offset points", xytext=(6, 5), fontsize=8,
                           bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4, "alpha": 0.8}, zorder=5)
 
-    said = [f"Movement of the {neutral_words(case)} of “{point.name}” over {triangle_words(case)}, true to scale, by calculation."]
+    said = [(f"Movement of the {neutral_words(case)} of “{point.name}” over {triangle_words(case)}, true to scale, by "
+             "calculation.")]
     said += [f"{n + 1}: {h.when}, {h.what}." for n, h in enumerate(happenings(case, course))]
     floats = " Where it is floating nothing is drawn." if np.isnan(neutral).any() else ""
     furthest = np.nanmax(np.abs(neutral)) if not np.isnan(neutral).all() else None
@@ -178,7 +180,8 @@ def strips(result):
         bare(axes, "bottom")
 
     said = ["Condition of each load over time, by calculation."]
-    said += [f"{name}: " + ", ".join(f"{CONDITION_WORDS.get(word, word)} from {clock(begin)}" for begin, _, word in parts[name]) + "." for name in kept]
+    said += [f"{name}: " + ", ".join(f"{CONDITION_WORDS.get(word, word)} from {clock(begin)}"
+                                     for begin, _, word in parts[name]) + "." for name in kept]
     return svg(draw, 0.6 + 0.3 * len(kept), " ".join(said))
 
 

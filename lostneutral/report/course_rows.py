@@ -16,8 +16,8 @@ from lostneutral.words.english import VERDICTS
 #: verdict on the voltage across a load -> its condition as the result file has it, of a lamp and of anything else
 _CONDITIONS = {"over": ("glaring", "too high"), "within": ("running", "running"), "under": ("dim", "too low"),
                "dead": ("dark", "dead"), "floating": ("off", "off")}
-CONDITION_WORDS = {"glaring": "too bright", "too high": VERDICTS["over"], "too low": VERDICTS["under"], "dark": "no light",
-                   "dead": "no voltage"}
+CONDITION_WORDS = {"glaring": "too bright", "too high": VERDICTS["over"], "too low": VERDICTS["under"],
+                   "dark": "no light", "dead": "no voltage"}
 """What is printed for a condition of the result file; the others are printed as they are."""
 LIVE_ABOVE = data.load("where")["live"]["value"]  #: V to the supply's star point
 MOST_PLACES = 4  #: points named at one moment; the result file has them all
@@ -41,7 +41,7 @@ class Happening:
     time: float
     what: str
     seen: tuple[Seen, ...]
-    calculated: bool = False  #: whether it follows from the figures (a failure, a change of mode), so that its time is rough
+    calculated: bool = False  #: whether it is a failure or a change of mode, so that its time is rough
 
     @property
     def when(self):
@@ -106,7 +106,9 @@ def _seen(case, key, moment, later, potential):
         later = moment.phases.get(key) or np.nan
     ratio = None if np.isnan(later) else later / case.supply.nominal
     found = verdict(case, ratio)
-    words = ("almost " if later >= 0.5 else "") + no_voltage(not abs(potential) <= LIVE_ABOVE) if found == "dead" else VERDICTS[found]
+    words = VERDICTS[found]
+    if found == "dead":
+        words = ("almost " if later >= 0.5 else "") + no_voltage(not abs(potential) <= LIVE_ABOVE)
     return Seen(*key, moment.phases.get(key), None if ratio is None else later, words)
 
 
@@ -134,7 +136,7 @@ def _line_words(seen):
 
 
 def conditions(case, course):
-    """Return {load: a word of the result file at every time}: running, dim, glaring, dark (lamps), too high …, off, failed."""
+    """Return {load: a word of the result file at every time}: running, dim, glaring, dark, too high …, off, failed."""
     from lostneutral.consequences import limits
 
     band, made = limits.band(case.supply.limits), {}
@@ -176,7 +178,7 @@ def failure_time(seconds):
 
 
 def failure_words(failure):
-    """Return when a load is expected to fail in the likeliest course and in the others; of a wide range the early end alone."""
+    """Return when a load is expected to fail in each course; of a range beyond `WIDE` its early end alone."""
     early, late = failure.early, failure.late
     if early and late and late > WIDE * early:
         return f"possibly within {about(early)}; an upper end cannot be stated"
@@ -192,6 +194,7 @@ def notes(case, courses):
             (f"Voltages are r.m.s. values of sine waves, valid from about {CYCLES} cycles "
             f"({1000 * CYCLES / case.supply.frequency:.0f} ms) after a change; before that they show only the trend.")]
     if courses.early is not None:
-        said.append("Times to failure are far less certain than voltages: the early course takes every load at the early limit "
+        said.append("Times to failure are far less certain than voltages: the early course takes every load at the "
+                    "early limit "
                     "of its failure estimate, the late course at the late limit. Protection is assumed not to operate.")
     return tuple(said)

@@ -12,12 +12,15 @@ def course(result):
     if result.courses is None:
         return []
     case, courses = result.case, result.courses
-    return [heading("Calculated course of the incident"), bullets(notes(case, courses)), _time_line(case, courses.central),
+    return [heading("Calculated course of the incident"), bullets(notes(case, courses)),
+            _time_line(case, courses.central),
             figure(course_figures.track(result), f"Movement of the {course_figures.neutral_words(case)} over "
                    f"{course_figures.triangle_words(case)}, true to scale. The numbers are those of the table."),
-            figure(course_figures.voltages_in_time(result), "Line-to-neutral voltage against time, over the whole period. "
+            figure(course_figures.voltages_in_time(result), "Line-to-neutral voltage against time, over the whole "
+                                                            "period. "
                    "The dotted band is the supply band, the broken line the line-to-line voltage."),
-            figure(course_figures.strips(result), "Condition of each load. White: running or off; dotted: voltage below "
+            figure(course_figures.strips(result), "Condition of each load. White: running or off; dotted: voltage "
+                                                  "below "
                    "limits; hatched: above limits; crossed: failed."), *_failures(case, courses)]
 
 
@@ -34,5 +37,5 @@ def _time_line(case, central):
 def _failures(case, courses):
     body = [(f.load, f.part, *(failure_time(t) for t in (f.central, f.early, f.late)))
             for f in failures(case, courses)]
-    return [table("Expected failures, time after the start", ("load", "part", "likeliest course", "early course", "late course"),
-                  body, "lllll")] if body else []
+    return [table("Expected failures, time after the start",
+                  ("load", "part", "likeliest course", "early course", "late course"), body, "lllll")] if body else []

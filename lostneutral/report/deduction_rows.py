@@ -21,44 +21,52 @@ LEVEL = 2.0  #: likelihood ratio below which nothing is supported
 EITHER = "no support either way"
 NOT_NOTED = "not recorded"
 TITLE = "Comparison of possible causes"
-PURPOSE = ("This compares how far the observations support one cause against another, under the assumptions that are listed. It "
+PURPOSE = ("This compares how far the observations support one cause against another, under the assumptions that are "
+           "listed. It "
            "does not say that the first cause is the true one, that no other is possible, or who is responsible.")
 
 
 def verdict(found, probability=True):
     """Return the conclusion in a few sentences: support for one cause against another, and no more.
 
-    `probability`: also the posterior probability of the leading cause, which rests on the priors, and is not for a client.
+    `probability`: also the posterior probability of the leading cause; it rests on the priors and is not for a client.
     """
     first, *others = found.rivals
     rival = next((w for w in others if w.kind != first.kind), None)
     kind = found.kinds[0]
-    said = [f"The observations provide {kind.support} (likelihood ratio {_about(kind.ratio)}) for “{kind.words}” rather than "
+    said = [f"The observations provide {kind.support} (likelihood ratio {_about(kind.ratio)}) for “{kind.words}” "
+            "rather than "
             "any of the other kinds of cause considered." if kind.ratio >= LEVEL else
             "The observations do not support any kind of cause against the others."]
     if probability:
-        said.append(f"With the prior probabilities listed (“{kind.words}”: {probability_words(kind.prior)}), the posterior "
-                    f"probability of “{first.words}” would be {share_words(first)}. This depends on those priors and is not "
+        said.append(f"With the prior probabilities listed (“{kind.words}”: {probability_words(kind.prior)}), the "
+                    "posterior "
+                    f"probability of “{first.words}” would be {share_words(first)}. This depends on those priors and "
+                    "is not "
                     "evidence by itself.")
     else:
         best = min(found.rivals, key=lambda w: w.against)
         said.append(f"Of the causes considered, “{best.words}” fits the observations best.")
     alike = [w.words for w in others if w.kind == first.kind and w.evidence * LEVEL > first.evidence and w.posterior > 0.01]
     if alike:
-        said.append(f"The observations do not show where it was: {_quoted(alike)} fit{'s' * (len(alike) == 1)} as well.")
+        said.append(f"The observations do not show where it was: {_quoted(alike)} fit{'s' * (len(alike) == 1)} as "
+                    "well.")
     if rival is not None:
         against = (rival.evidence and first.evidence / rival.evidence) or float("inf")
         if against < 1 / LEVEL:
             said.append(f"“{rival.words}” fits the observations better (likelihood ratio {_about(1 / against)}, "
                         f"{support(1 / against)}), but was given the lower prior probability.")
         elif against < LEVEL:
-            said.append(f"The observations do not distinguish between “{first.words}” and “{rival.words}” (likelihood ratio "
+            said.append(f"The observations do not distinguish between “{first.words}” and “{rival.words}” "
+                        "(likelihood ratio "
                         f"{_about(against)}).")
         else:
-            said.append(f"The next most likely cause of another kind is “{rival.words}” (likelihood ratio {_about(against)}, "
+            said.append(f"The next most likely cause of another kind is “{rival.words}” (likelihood ratio "
+                        f"{_about(against)}, "
                         f"{support(against)} for the first).")
     if found.unexplained:
-        said.append(f"Not explained by any cause considered: {'; '.join(found.unexplained)}. Check the reading, the terminals used "
+        said.append(f"Not explained by any cause considered: {'; '.join(found.unexplained)}. Check the reading, the "
+                    "terminals used "
                     "and the time, or look for something that is not in the case.")
     return tuple(said)
 
@@ -75,7 +83,9 @@ def ratio_words(ratio):
     """
     if not 1e-6 <= ratio <= 1e6:
         return "more than a million" if ratio > 1 else "less than a millionth"
-    return "1" if ratio == 1 else significant(ratio, figures=2) if ratio > 1 else f"1/{significant(1 / ratio, figures=2)}"
+    if ratio == 1:
+        return "1"
+    return significant(ratio, figures=2) if ratio > 1 else f"1/{significant(1 / ratio, figures=2)}"
 
 
 def _about(ratio):
@@ -86,14 +96,16 @@ def _about(ratio):
 def share_words(weighed):
     """Return a rival's posterior probability with its sampling error."""
     error, share = 100 * weighed.posterior_error, weighed.posterior
-    return probability_words(share) + (f" ± {significant(error, figures=1)}" if error >= 0.05 and 0.001 <= share <= 0.999 else "")
+    known = error >= 0.05 and 0.001 <= share <= 0.999
+    return probability_words(share) + (f" ± {significant(error, figures=1)}" if known else "")
 
 
 def rival_rows(found):
-    """Return (cause, prior, posterior, likelihood ratio of the best fitting cause to it, support for that one) of the first rivals."""
+    """Return (cause, prior, posterior, likelihood ratio of the best fitting cause to it, support for that one)."""
     made = []
     for w in found.rivals[:SHOWN]:
-        words = "fits best" if w.against <= 1 else EITHER if w.against < LEVEL else support(w.against).removesuffix(" support")
+        words = EITHER if w.against < LEVEL else support(w.against).removesuffix(" support")
+        words = "fits best" if w.against <= 1 else words
         made.append((w.words, probability_words(w.prior), share_words(w), ratio_words(w.against), words))
     rest = found.rivals[SHOWN:]
     if rest:
@@ -105,7 +117,8 @@ def rival_rows(found):
 def kind_rows(found):
     """Return (kind, prior, posterior, likelihood ratio to all other kinds, in words)."""
     return tuple((k.words, probability_words(k.prior), probability_words(k.posterior), ratio_words(k.ratio),
-                  EITHER if k.support == support(1.0) else f"{k.support}{'' if k.ratio >= 1 else ' against it'}") for k in found.kinds)
+                  EITHER if k.support == support(1.0) else f"{k.support}{'' if k.ratio >= 1 else ' against it'}")
+                 for k in found.kinds)
 
 
 def item_rows(found):
@@ -118,7 +131,8 @@ def item_rows(found):
 def fit_words(fit):
     """Return what a rival gives for an observation, and whether it fits."""
     gives = "" if fit.middle is None and fit.likely is None else \
-        f"{number(fit.low, 0)} to {number(fit.high, 0)} V: " if fit.likely is None else f"probability {probability_words(fit.likely)}: "
+        f"{number(fit.low, 0)} to {number(fit.high, 0)} V: " if fit.likely is None else \
+        f"probability {probability_words(fit.likely)}: "
     return gives + ("does not fit" if fit.doubtful > NOT_EXPLAINED else "fits poorly" if fit.doubtful > POOR else "fits")
 
 
@@ -149,7 +163,7 @@ def together_words(found):
 
 
 def beside_the_case(result):
-    """Return how the fault that the case names, and that the rest of a report is on, compares with the cause that fits best."""
+    """Return how the fault that the case names, on which a report is, compares with the cause that fits best."""
     best = min(result.deduction.rivals, key=lambda w: w.against)
     stated = [(b.feeding, b.conductor, "open neutral" if isinf(b.resistance) else "bad joint") for b in result.case.breaks_after()]
     own = next((w for w in result.deduction.rivals if stated == [(w.at, "N", w.kind)] and not result.case.crosses), None)
@@ -169,16 +183,18 @@ def left_out_rows(found):
     called = {k.kind: k.words for k in found.kinds}
     enough = data.load("evidence")["enough"]["value"]
     return tuple((row.words, "too few samples to say", NOTHING, NOTHING) if row.effective < min(enough, found.samples / 2) else
-                 (row.words, called[row.first], probability_words(row.posterior), probability_words(row.was)) for row in found.left_out)
+                 (row.words, called[row.first], probability_words(row.posterior), probability_words(row.was))
+                 for row in found.left_out)
 
 
 def prior_words(found):
     """Return what the prior probabilities do to the answer."""
     (kind, share), called = found.level_priors, {k.kind: k.words for k in found.kinds}
-    said = [f"With equal priors for all kinds of cause, “{called[kind]}” leads, with a posterior probability of "
-            f"{probability_words(share)}."]
+    said = [(f"With equal priors for all kinds of cause, “{called[kind]}” leads, with a posterior probability of "
+             f"{probability_words(share)}.")]
     if len(found.kinds) > 1 and not isinf(found.turns_at):
-        said.append(f"“{found.kinds[1].words}” would be equally probable with “{found.kinds[0].words}” if its prior odds were "
+        said.append(f"“{found.kinds[1].words}” would be equally probable with “{found.kinds[0].words}” if its prior "
+                    "odds were "
                     f"{_about(found.turns_at)} times higher.")
     return tuple(said)
 
@@ -191,10 +207,12 @@ def next_words(found):
         return ("No single reading at a point would distinguish the remaining causes.",)
     made = []
     for reading in found.next_readings:
-        shows = "; ".join(f"{f'{number(low, 0)} to {number(high, 0)} V' if middle is not None else 'floating'} ({words})"
+        shows = "; ".join(f"{f'{number(low, 0)} to {number(high, 0)} V' if middle is not None else 'floating'} "
+                          f"({words})"
                           for words, low, middle, high in reading.expected[:4])
         worth = " This reading would resolve most of the remaining doubt." if reading.bits > reading.of / 2 else ""
-        made.append(f"{'-'.join(reading.between)} at {reading.point}, with the loads as they were; calculated: {shows}.{worth}")
+        made.append(f"{'-'.join(reading.between)} at {reading.point}, with the loads as they were; calculated: "
+                    f"{shows}.{worth}")
     return (*made, SAFE_WAY)
 
 
@@ -227,7 +245,8 @@ def assumed_rows(case, found):
     if supply_left_open(case):
         law = usual_supply(case)
         made.append(("supply voltage, not given in the case",
-                     f"normally distributed, mean {law.mean:g} V, standard deviation {law.deviation:g} V", known(table["usual_supply"])))
+                     f"normally distributed, mean {law.mean:g} V, standard deviation {law.deviation:g} V",
+                     known(table["usual_supply"])))
     joint, high = table["bad_joint"], table["overvoltage"]
     made += [
         ("resistance of a high-resistance joint, if not given in the case",
@@ -253,7 +272,8 @@ def not_weighed_rows():
 def not_weighed_words():
     """Return what the causes outside this model mean to the conclusion, and how their signs are known."""
     signs = data.load("evidence")["signs"]
-    return (f"Some causes are not considered in this comparison; they are to be examined by other evidence. Indications: {signs['source']} "
+    return ("Some causes are not considered in this comparison; they are to be examined by other evidence. "
+            f"Indications: {signs['source']} "
             f"({data.KNOWN[signs['known']]}).")
 
 
@@ -261,17 +281,21 @@ def method_words(found):
     """Return how it was computed, with what the reader needs to repeat it."""
     least = min((w.effective for w in found.rivals if w.posterior > 0.01), default=0.0)
     worth = "all" if isinf(least) else f"{least:.0f}"
-    first = (f"{len(found.rivals)} possible causes, {found.samples} samples per step, seed {found.seed}; the leading causes rest on "
+    first = (f"{len(found.rivals)} possible causes, {found.samples} samples per step, seed {found.seed}; the leading "
+             "causes rest on "
              f"at least {worth} effective samples. ± is one standard error of sampling.")
     said = [first]
     if found.singly:
-        said.append(f"{', '.join(found.singly)} can give more than one stable solution: all that were found count equally, and "
+        said.append(f"{', '.join(found.singly)} can give more than one stable solution: all that were found count "
+                    "equally, and "
                     "fewer samples were taken.")
     if found.looked:
-        said.append(f"{found.looked} of the causes were far from fitting in a first trial with a few samples, and were not pursued "
+        said.append(f"{found.looked} of the causes were far from fitting in a first trial with a few samples, and "
+                    "were not pursued "
                     "further.")
     if found.unsolved > 0.001:
-        said.append(f"For up to {percent_words(found.unsolved)} of a cause's samples no stable solution was found, for example where "
+        said.append(f"For up to {percent_words(found.unsolved)} of a cause's samples no stable solution was found, "
+                    "for example where "
                     "loads shut down and restart repeatedly; they were left out, as if they fitted as the others do.")
     return tuple(said)
 
@@ -280,7 +304,8 @@ def missing(case, found):
     """Return what nobody has recorded or observed yet, and what should be kept."""
     made = []
     for o, row in zip(case.observations, log_rows(case)):
-        lacks = [name for name, key in (("who observed it", "observer"), ("where the evidence is kept", "kept")) if key not in o.details]
+        keys = (("who observed it", "observer"), ("where the evidence is kept", "kept"))
+        lacks = [name for name, key in keys if key not in o.details]
         if o.load is None:
             lacks += [name for name, there in (("the instrument", "instrument" in o.details), ("its uncertainty", o.uncertainty))
                       if not there]
@@ -293,10 +318,12 @@ def missing(case, found):
         made.append("Nothing was observed or read before the break.")
     switches = [k.name for k in found.unknowns if not k.unit and 0.1 < k.after[0] < 0.9]
     if switches:
-        made.append(f"Not known; ask, and look for traces: whether {', '.join(switches)} {'was' if len(switches) == 1 else 'were'} "
+        made.append(f"Not known; ask, and look for traces: whether {', '.join(switches)} "
+                    f"{'was' if len(switches) == 1 else 'were'} "
                     "on.")
     places = dict.fromkeys(w.at for w in found.rivals[:BESIDE] if w.at and w.posterior > 0.01)
     if places:
-        made.append(f"Both ends of the cable to {' and of that to '.join(places)}: photograph them, have a competent person open "
+        made.append(f"Both ends of the cable to {' and of that to '.join(places)}: photograph them, have a competent "
+                    "person open "
                     "them when isolated and proved dead, and keep the joint, labelled, before anything is repaired.")
     return tuple(made)

@@ -76,7 +76,7 @@ def wiring_tree(case, words, place=None, caution=""):
     """Draw the wiring as a tree from the supply, each point as a strip hatched and worded by its outcome.
 
     `words` maps a point to its outcomes ("high", "low", "dead", "floating", "live", "whole"); `place` (see
-    `lostneutral.evidence.places`) marks the cables with a fault; `caution` goes to the foot of a drawing that stands alone.
+    `lostneutral.evidence.places`) marks the cables with a fault; `caution` goes to the foot of a drawing by itself.
     """
     rows = _rows(case)[:MOST_PARTS]
     at = {"supply": (0, 0)} | {p.name: (depth, i + 1) for i, (depth, p) in enumerate(rows)}
@@ -102,7 +102,8 @@ def wiring_tree(case, words, place=None, caution=""):
 
     more = len(case.points) - len(rows)
     alternative = ((f"Wiring with {place.words}: " if place else "Wiring: ")
-                   + "; ".join(f"{p.name} {', '.join(WORDS[w] for w in words.get(p.name, ())) or 'not known'}" for _, p in rows)
+                   + "; ".join(f"{p.name} {', '.join(WORDS[w] for w in words.get(p.name, ())) or 'not known'}"
+                               for _, p in rows)
                    + (f"; and {more} more points." if more else ".") + (f" {caution}" if caution else ""))
     return svg(draw, 0.27 * (len(rows) + 1.5) + 0.14 * len(wrap(caution, 100)), alternative, WIDTH)
 

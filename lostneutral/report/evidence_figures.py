@@ -16,7 +16,7 @@ LEAST = 1e-6  #: likelihood, relative to the best, at which the axis ends
 
 
 def rival_causes(found):
-    """Draw how likely the observations are under each of the first rivals, to the one that fits best, on a logarithmic axis.
+    """Draw how likely the observations are under each of the first rivals, relative to the best, on a logarithmic axis.
 
     The bands are those of the verbal scale; the figure beside each bar is the likelihood ratio of the best to it.
     """

@@ -107,7 +107,8 @@ def _loads(case):
 
 def _unknowns(case):
     rows = unknown_rows(case)
-    return [table("Unknown quantities and assumed distributions", ("unknown", "assumed"), rows, "ll", {0: 1, 1: 1.6})] if rows else []
+    return [table("Unknown quantities and assumed distributions", ("unknown", "assumed"), rows, "ll",
+                  {0: 1, 1: 1.6})] if rows else []
 
 
 def _observations(case):

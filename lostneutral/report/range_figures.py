@@ -5,7 +5,7 @@ import numpy as np
 from lostneutral.report import rows
 from lostneutral.report.course_figures import neutral_words, supply_neutral, triangle, triangle_words
 from lostneutral.report.drawing import BAND, HATCHES, INK, SOFT, bare, colour, label, svg
-from lostneutral.report.range_rows import foremost, name_of, percent_words
+from lostneutral.report.range_rows import foremost, name_of, part_words
 from lostneutral.report.words import number
 
 MOST_BARS = 24
@@ -32,7 +32,8 @@ def star_cloud(result):
                   rasterized=False)
         _contours(axes, star, weight)
 
-    said = (f"Possible positions of the {neutral_words(case)} at “{found.point}” over {triangle_words(case)}, true to scale: "
+    said = (f"Possible positions of the {neutral_words(case)} at “{found.point}” over {triangle_words(case)}, true "
+            "to scale: "
             f"{len(star)} samples as dots, with contours round 50 % and 90 % of them. ")
     if len(star):
         middle = np.average(star, weights=weight)
@@ -99,17 +100,18 @@ def range_bars(result):
         axes.text((low + high) / 2, -1.0, label(case.supply.limits), ha="center", va="center", fontsize=7.5, color=SOFT,
                   bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5})
         edge = sure or case.supply.nominal_line_to_line
-        axes.text(edge, -1.0, f"certain: at most {number(edge, 0)} V" if sure else f"line to line {edge:.0f} V", ha="right",
-                  va="center", fontsize=7.5, color=SOFT, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5})
+        axes.text(edge, -1.0, f"{'certain: at most' if sure else 'line to line'} {number(edge, 0)} V", ha="right", va="center", fontsize=7.5, color=SOFT, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5})
         axes.set_yticks(range(len(spans)), [label(name_of(s), 26) if s.line else
                                             f"{label(s.name, 20)}  {'-'.join(connect[s.name])}" for s in spans])
-        axes.set_xlabel("V     (bar: 5 to 95 % of the samples, mark: median, thin line: all; at the right 5 · 50 · 95 %)",
+        axes.set_xlabel("V     (bar: 5 to 95 % of the samples, mark: median, thin line: all; at the right 5 · 50 · "
+                        "95 %)",
                         fontsize=7.5)
         bare(axes, "bottom")
 
     said = [f"Ranges against the supply band {number(low, 0)} to {number(high, 0)} V."]
     said += [f"Certain: no line-to-neutral voltage above {number(sure, 0)} V."] if sure else []
-    said += [f"{name_of(s)}: 5 % at {number(s.low, 0)} V, median {number(s.middle, 0)} V, 95 % at {number(s.high, 0)} V, "
+    said += [f"{name_of(s)}: 5 % at {number(s.low, 0)} V, median {number(s.middle, 0)} V, 95 % at "
+             f"{number(s.high, 0)} V, "
              f"all from {number(s.least, 0)} to {number(s.most, 0)} V." for s in spans]
     return svg(draw, 0.95 + 0.25 * len(spans), " ".join(said))
 
@@ -123,14 +125,14 @@ def influence_chart(result):
         shares, widths = figure.subplots(1, 2, sharey=True)
         for at, i in enumerate(found):
             shares.barh(at, 100 * i.share, height=0.6, facecolor=BAND, edgecolor=INK, hatch="////", lw=0.9)
-            shares.text(100 * i.share + 1.5, at, percent_words(round(i.share, 2)) if i.share >= 0.005 else "below 0.5 %",
-                        va="center", fontsize=7.5)
+            shares.text(100 * i.share + 1.5, at, part_words(i.share), va="center", fontsize=7.5)
             widths.plot([0, i.width_known], [at, at], color=SOFT, lw=1.0)
             widths.plot(i.width_known, at, marker="D", ms=5, mfc="white", mec=INK)
             widths.text(i.width_known + 0.03 * width, at, f"{number(i.width_known, 0)} V", va="center", fontsize=7.5,
                         bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3})
         widths.axvline(width, color=INK, ls=(0, (4, 2)), lw=0.9)
-        widths.text(width, -0.85, f"with the unknowns {number(width, 0)} V", ha="center", va="center", fontsize=7.5, color=SOFT)
+        widths.text(width, -0.85, f"with the unknowns {number(width, 0)} V", ha="center", va="center", fontsize=7.5,
+                    color=SOFT)
         shares.set_ylim(len(found) - 0.4, -1.2)
         shares.set_yticks(range(len(found)), [label(i.name, 34) for i in found])
         shares.set_xlim(0, max(100.0 * max(i.share for i in found) * 1.35, 10.0))
@@ -141,6 +143,6 @@ def influence_chart(result):
             bare(axes, "bottom")
 
     said = ["Facts that would narrow the range of the highest line-to-neutral voltage."]
-    said += [f"{i.name}: explains {percent_words(i.share)} of its variance alone; if it were known the range would be "
+    said += [f"{i.name}: explains {part_words(i.share)} of its variance alone; if it were known the range would be "
              f"{number(i.width_known, 0)} V instead of {number(i.width, 0)} V." for i in found]
     return svg(draw, 0.85 + 0.27 * len(found), " ".join(said))

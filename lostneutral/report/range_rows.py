@@ -10,7 +10,8 @@ from lostneutral.report.words import NOTHING, faults, number, significant
 
 MOST_ROWS = 30  #: lines or loads in a table: those that may go highest
 UNITS = {"power": "W", "resistance": "Ω", "supply_voltage": "V line to neutral"}
-LIMITS = {"too high": "above limits", "too low": "below limits", "dead": "no voltage", "beyond insulation": "above insulation rating"}
+LIMITS = {"too high": "above limits", "too low": "below limits", "dead": "no voltage",
+          "beyond insulation": "above insulation rating"}
 """What the limits are called in print that the result file names."""
 RARE = 0.005  #: outcomes below this share are not named in a table; the result file has them all
 
@@ -20,7 +21,8 @@ def unknown_rows(case):
     made = []
     for u in case.unknowns:
         if u.on is not None:
-            made.append((u.load, {0.0: "off", 1.0: "on"}.get(u.on) or f"on with a probability of {percent_words(u.on)}"))
+            made.append((u.load, {0.0: "off", 1.0: "on"}.get(u.on) or "on with a probability of "
+                                                                      f"{percent_words(u.on)}"))
         if u.one_of:
             made.append(("one of " + ", ".join(u.one_of), _choice(u)))
         made += [(name, _law(spread, UNITS[key])) for key, name in
@@ -31,8 +33,10 @@ def unknown_rows(case):
 
 def _law(spread, unit):
     if spread.mean is not None:
-        return f"normally distributed, mean {spread.mean:g} {unit}, standard deviation {spread.deviation:g}; nothing below 0"
-    return f"{_span(spread, unit)}, {'uniform on a logarithmic scale' if spread.scale == 'log' else 'uniformly distributed'}"
+        return (f"normally distributed, mean {spread.mean:g} {unit}, standard deviation {spread.deviation:g}; nothing "
+                "below 0")
+    how = "uniform on a logarithmic scale" if spread.scale == "log" else "uniformly distributed"
+    return f"{_span(spread, unit)}, {how}"
 
 
 def _span(spread, unit):
@@ -95,7 +99,8 @@ def fault_words(case):
     open_ended = {(u.feeding, u.conductor) for u in case.unknowns if u.feeding}
     known = replace(case, breaks=tuple(b for b in case.breaks_after() if (b.feeding, b.conductor) not in open_ended),
                     events=())
-    told = tuple(f"The {conductor_name(case, feeding, conductor)} in the cable to “{feeding}” is taken as open-circuit or as a "
+    told = tuple(f"The {conductor_name(case, feeding, conductor)} in the cable to “{feeding}” is taken as "
+                 "open-circuit or as a "
                  "high-resistance joint: its resistance is not known." for feeding, conductor in sorted(open_ended))
     return (*told, *(faults(known) if known.breaks or known.crosses or not told else ()))
 
@@ -120,7 +125,7 @@ def phase_chances(found):
 
 def load_rows(found):
     """Return (load, on, 5 %, 50 %, 95 %, above limits, below limits) of every load that may be on."""
-    return tuple((s.name, ("always" if s.there == 1 else percent_words(s.there)) if s.there else "never", *volts_row(s)[1:4],
+    return tuple((s.name, {0.0: "never", 1.0: "always"}.get(s.there) or percent_words(s.there), *volts_row(s)[1:4],
                   *(chance_words(c) for c in s.chances[:2])) if s.chances else (s.name, "never", *[NOTHING] * 5)
                  for s in foremost(found.loads))
 
@@ -139,15 +144,21 @@ def limit_words(found):
         for c in (c for c in s.chances if c.limit):
             side = "above" if c.words in ("too high", "beyond insulation") else "below"
             words = "no voltage to neutral (a line is still live to earth)" if c.words == "dead" else LIMITS[c.words]
-            said.setdefault(c.words, f"{words[0].upper()}{words[1:]}: {side} {number(c.limit.value, 1)} V for a line, by "
+            said.setdefault(c.words, f"{words[0].upper()}{words[1:]}: {side} {number(c.limit.value, 1)} V for a "
+                                     "line, by "
                             f"{c.limit.source}; {c.limit.known}.")
     return tuple(said.values())
 
 
 def influence_rows(found):
     """Return (unknown, its share, width if it were known, what it would then be) of every unknown."""
-    return tuple((i.name, f"{number(100 * i.share, 0)} %" if i.share >= 0.005 else "below 0.5 %",
+    return tuple((i.name, part_words(i.share),
                   f"{number(i.width_known, 0)} V", _parts(i)) for i in found.influences)
+
+
+def part_words(share):
+    """Return a share of a variance in whole percent, never as all or nothing of it."""
+    return "below 0.5 %" if share < 0.005 else "above 99.5 %" if share > 0.995 else f"{number(100 * share, 0)} %"
 
 
 def _parts(influence):
@@ -167,12 +178,14 @@ def likely_words(found):
     """Return the highest voltage in a sentence."""
     top = found.highest
     if top.middle is None:
-        return "In every sample the neutral is floating: no load that is on gives it a defined potential, and no voltage can be given."
+        return ("In every sample the neutral is floating: no load that is on gives it a defined potential, and no voltage can "
+                "be given.")
     width = number(top.high - top.low, 0)
     first = next((i for i in found.influences if i.share >= 0.01 and i.width_known < i.width), None)
-    told = f" The fact that would narrow the range most: {first.name}, to {number(first.width_known, 0)} V on average." \
-        if first else ""
-    return (f"Highest line-to-neutral voltage of any phase, by calculation: the median is {number(top.middle, 0)} V and 90 % of the "
+    told = "" if first is None else \
+        f" The fact that would narrow the range most: {first.name}, to {number(first.width_known, 0)} V on average."
+    return (f"Highest line-to-neutral voltage of any phase, by calculation: the median is {number(top.middle, 0)} V "
+            "and 90 % of the "
             f"samples lie between {number(top.low, 0)} and {number(top.high, 0)} V, a range of {width} V.{told}")
 
 
@@ -180,31 +193,39 @@ def notes(result):
     """Return how the ranges were come by, and what they leave out."""
     case, found = result.case, result.ranges
     said = [(f"{found.samples} samples of the unknown quantities ({found.scramblings} scrambled Sobol sequences, seed "
-             f"{found.seed}). ± is one standard error of sampling; what occurs in none or in all of the samples is given as "
+             f"{found.seed}). ± is one standard error of sampling; what occurs in none or in all of the samples is "
+             "given as "
              "below or above the share that 3 such samples would make."),
-            ("The probabilities depend on those assumed for the unknown quantities: they describe what is possible, not "
+            ("The probabilities depend on those assumed for the unknown quantities: they describe what is possible, "
+             "not "
              "what happened.")]
     left = sum(len(spans) - len(foremost(spans)) for spans in (found.phases, found.loads))
     if left:
-        said.append(f"The tables show the lines and loads with the highest possible voltages; {left} more are in the result file.")
+        said.append(f"The tables show the lines and loads with the highest possible voltages; {left} more are in the "
+                    "result file.")
     said.append("All other results use the loads exactly as given.")
     floating = 1 - found.highest.there
     if floating > 1e-9:
-        said.append(f"In {percent_words(floating)} of the samples the neutral is floating (no load that is on gives it a defined "
+        said.append(f"In {percent_words(floating)} of the samples the neutral is floating (no load that is on gives "
+                    "it a defined "
                     "potential); they are left out of the line-to-neutral figures.")
     said.append("The figures of a load count the samples in which it is on. Outcomes are for a new item, its power as in the "
                 "case, if the condition persists and no protection operates.")
     if found.falling:
         said.append(f"The current of {', '.join(found.falling[:4])}{' and others' if len(found.falling) > 4 else ''} may fall "
-                    "as the voltage rises, so that more than one stable solution is possible: where they are on, all were "
+                    "as the voltage rises, so that more than one stable solution is possible: where they are on, all "
+                    "were "
                     "searched for. There may be others; and since the search takes long, the samples are few.")
     if found.several > 1e-9:
-        said.append(f"In {percent_words(found.several)} of the samples there is more than one stable solution; they count "
+        said.append(f"In {percent_words(found.several)} of the samples there is more than one stable solution; they "
+                    "count "
                     "equally, since which of them is reached was not calculated.")
     if found.unsolved > 1e-9:
-        said.append(f"For {percent_words(found.unsolved)} of the samples no stable solution was found; they are left out.")
+        said.append(f"For {percent_words(found.unsolved)} of the samples no stable solution was found; they are left "
+                    "out.")
     if trusted(result):
-        said.append("Rectifier loads here draw their current in pulses. The ranges are calculated with sine waves and leave that "
+        said.append("Rectifier loads here draw their current in pulses. The ranges are calculated with sine waves "
+                    "and leave that "
                     "out: compare them with the waveforms of the case as given.")
     table = data.load("evidence")["evening"]
     if any(a.what == "probability that it was on" for a in case.assumptions):

@@ -17,16 +17,18 @@ def ranges_text(result, width: int = 80) -> str:
         _lines([in_short(open_cautions(case, "short"))], width),
         _lines(["Range, with the unknown quantities sampled", rows.likely_words(found)], width),
         _lines(["Certain, whatever the loads", rows.guarantee_words(found)], width),
-        _tabled("Unknown quantities and assumed distributions", ("unknown", "assumed"), rows.unknown_rows(case), "ll", width),
+        _tabled("Unknown quantities and assumed distributions", ("unknown", "assumed"), rows.unknown_rows(case), "ll",
+                width),
         _tabled("Line-to-neutral voltage, V: percentiles of the samples",
                 ("line", "at", "least", "5 %", "50 %", "95 %", "most"), rows.phase_rows(found), "llrrrrr", width, (1,)),
         _tabled("Probability of exceeding a limit", heads, chances, "llrrrr", width, (1, 3)),
         _items(rows.limit_words(found), width),
-        _tabled("Loads, V across each while it is on", ("load", "on", "5 %", "50 %", "95 %", "above limits", "below limits"),
-                rows.load_rows(found), "lrrrrrr", width, (0,)),
+        _tabled("Loads, V across each while it is on",
+                ("load", "on", "5 %", "50 %", "95 %", "above limits", "below limits"), rows.load_rows(found), "lrrrrrr", width, (0,)),
         _tabled("Outcome for each load while on", ("load", "fails", "outcomes"), rows.outcome_rows(found),
                 "lrl", width),
-        _tabled("Facts that would narrow the range of the highest voltage (share: of its variance that this unknown alone explains)",
+        _tabled("Facts that would narrow the range of the highest voltage (share: of its variance that this unknown "
+                "alone explains)",
                 ("unknown", "share", "range if known", "5 to 95 % then"), rows.influence_rows(found), "lrrl", width),
         "Notes\n" + _items(rows.notes(result), width), "Cautions\n" + _items(result.cautions, width)]
     return "\n\n".join(part for part in parts if part) + "\n"

@@ -15,8 +15,10 @@ MOST_NAMES = 3  #: points named one by one in a row of the table
 MOST_KINDS = 4  #: different effects named in a row of the table
 MOST_ROWS = 25
 UNRANKED = "Nothing was observed after the break: the places are listed by type and position, unranked."
-CAVEAT = ("Each place is a hypothesis, and what it would do is calculated with the loads as given. The percentage is its probability "
-          "if each of the {count} places had the same prior probability; it depends on that and is not evidence by itself. “LR” "
+CAVEAT = ("Each place is a hypothesis, and what it would do is calculated with the loads as given. The percentage is "
+          "its probability "
+          "if each of the {count} places had the same prior probability; it depends on that and is not evidence by "
+          "itself. “LR” "
           "is the likelihood ratio of the best fitting place to this one.")
 _SAID = {"high": "above limits", "low": "below limits", "floating": "floating"}
 
@@ -28,21 +30,26 @@ def where_text(case, found, width=80):
     lines += wrapped(CAVEAT.format(count=len(found.outcomes)) if found.observed else UNRANKED, width) + [""]
     shown = [o for o in found.outcomes if not found.observed or o.support >= 0.001][:MOST_ROWS]
     for rank, outcome in enumerate(shown, 1):
-        lines += wrapped(f"{rank:3d}. {_standing(found, outcome)}{visible(outcome.place.words)}: {visible(consequence(case, outcome))}.",
+        lines += wrapped(f"{rank:3d}. {_standing(found, outcome)}{visible(outcome.place.words)}: "
+                         f"{visible(consequence(case, outcome))}.",
                          width, "     ")
         if found.observed and rank <= 3:
             for what, gives, part in outcome.misfits:
-                lines += wrapped(f"{visible(what)}; calculated for this location: {gives}{' (does not fit)' if part > 9 else ''}",
+                lines += wrapped(f"{visible(what)}; calculated for this location: "
+                                 f"{gives}{' (does not fit)' if part > 9 else ''}",
                                  width, "       ", "     - ")
     left = len(found.outcomes) - len(shown)
     if left:
-        lines += ["", *wrapped(f"{left} more places{', less probable,' if found.observed else ''} are in the JSON results (--json).",
+        lines += ["", *wrapped(f"{left} more places{', less probable,' if found.observed else ''} are in the JSON "
+                               "results (--json).",
                                width)]
     if found.next_reading:
         lines += ["", *wrapped(next_words(found), width), *wrapped(SAFE_WAY, width)]
     for note in found.notes:
         lines += ["", *wrapped(visible(note), width)]
-    lines += ["", "Cautions", *(line for text in open_cautions(case) for line in wrapped(f"- {visible(text)}", width, "  "))]
+    lines += ["", "Cautions"]
+    for text in open_cautions(case):
+        lines += wrapped(f"- {visible(text)}", width, "  ")
     return "\n".join(lines) + "\n"
 
 
@@ -54,7 +61,7 @@ def _standing(found, outcome):
 
 
 def consequence(case, outcome):
-    """Return what a place would do in words: its lines and metalwork at each point (joints aside), and heat in its joint."""
+    """Return what a place would do in words: lines and metalwork at each point (joints aside), heat in its joint."""
     if outcome.solution is None:
         return "no settled state was found"
     points = [p for p in case.points if p.kind != "joint"] or list(case.points)
@@ -74,10 +81,12 @@ def _effect(case, point, state):
     lines = line_words(case, point, state)
     said = [f"{_listed([line for line in lines if lines[line] == word])} {words}" for word, words in _SAID.items()
             if word in lines.values()]
-    dead = {live: [line for line in lines if lines[line] == "dead" and is_live(state, point.name, line) is live] for live in (True, False)}
-    said += [f"{_listed(names)} {no_voltage(live)}" for live, names in dead.items() if names]
-    if "PE" in terminal_names(case, point) and is_live(state, point.name, "PE"):
-        said.append("metalwork live")
+    dead = {line: is_live(state, point.name, line) for line in lines if lines[line] == "dead"}
+    said += [f"{_listed([line for line in dead if dead[line] is live])} {no_voltage(live)}"
+             for live in sorted(set(dead.values()))]
+    if "PE" in terminal_names(case, point) and is_live(state, point.name, "PE", "raised"):
+        said += [] if said else ["voltages within limits"]
+        said.append("metalwork live" if is_live(state, point.name, "PE") else "metalwork raised, treat as live")
     return ", ".join(said)
 
 
@@ -86,18 +95,18 @@ def _listed(names):
 
 
 def _places(names, of):
-    if len(names) == of:
-        return "everywhere" if of > 1 else f"at {names[0]}"
+    if len(names) == of > 1:
+        return "(everywhere)"
     more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
-    return f"at {', '.join(names[:MOST_NAMES])}{more}"
+    return f"({', '.join(names[:MOST_NAMES])}{more})"
 
 
 def _heat(outcome):
     """Heat in the place's joint where there is enough for the stated figures of the data file `yardsticks`."""
     marks, watts = data.load("yardsticks"), outcome.joint_heat
     if watts >= marks["joint_sheds"]["value"]:
-        return [f"the joint overheats: about {significant(watts, 'W', 2)}, more than the {marks['joint_sheds']['value']:g} W that it "
-                "can dissipate; fire risk"]
+        return [(f"the joint overheats: about {significant(watts, 'W', 2)}, more than the "
+                 f"{marks['joint_sheds']['value']:g} W that it can dissipate; fire risk")]
     return [f"the joint heats: about {significant(watts, 'W', 2)}"] if watts >= marks["joint"]["noticeable"] else []
 
 
@@ -106,7 +115,8 @@ def next_words(found):
     reading = found.next_reading
     shows = "; ".join(f"{f'about {number(v, 0)} V' if v is not None else 'floating'} ({words})"
                       for words, v in reading.expected[:4])
-    return (f"The reading that would best distinguish them: {'-'.join(reading.between)} at {reading.point}, with the loads as "
+    return (f"The reading that would best distinguish them: {'-'.join(reading.between)} at {reading.point}, with the "
+            "loads as "
             f"given. Calculated: {shows}.")
 
 

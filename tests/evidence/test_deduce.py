@@ -291,7 +291,8 @@ def test_the_command_writes_screen_and_files(tmp_path, monkeypatch):
     (tmp_path / "flat.toml").write_text(PAIR + read("L1-N", 270) + read("L2-N", 128), encoding="utf-8")
     run = CliRunner().invoke(main, ["deduce", "flat.toml", "--samples", "256", "--json", "out.json", "-o", "out.pdf"])
     assert run.exit_code == 0, run.stderr
-    for word in ("Concluded", "Assumed", "Most useful further reading", "Missing", "Cautions", "It does not say that the first cause"):
+    for word in ("Concluded", "Assumed", "Most useful further reading", "Missing", "Cautions",
+                 "It does not say that the first cause"):
         assert word in run.stdout
     block = json.loads((tmp_path / "out.json").read_text(encoding="utf-8"))["deduction"]
     assert block["causes"][0]["kind"] == "open neutral" and block["kinds"][0]["posterior"] > 0.5
