@@ -8,6 +8,7 @@ from lostneutral.report import rows
 from lostneutral.report.course_rows import CONDITION_WORDS, clock, conditions, happenings, phase_voltages, seen_words
 from lostneutral.report.drawing import BAND, DASHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.words import number
+from lostneutral.words.english import supply_neutral
 
 MOST_LOADS = 24
 #: word of a load's condition -> face and hatch of its strip, so that none is told by its colour alone
@@ -31,12 +32,6 @@ def seen_point(case, course):
 def neutral_words(case):
     """Return what a neutral that has moved is called: a split-phase supply has no star point."""
     return "neutral point" if case.supply.system == "split-phase" else "star point"
-
-
-def supply_neutral(case):
-    """Return what the neutral of the supply is called."""
-    split = case.supply.system == "split-phase"
-    return "the supply's neutral point (centre tap)" if split else "the supply's star point"
 
 
 def triangle_words(case):

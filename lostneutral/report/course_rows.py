@@ -46,7 +46,7 @@ class Happening:
     @property
     def when(self):
         """The time in words, to two figures and with "about" where it is calculated."""
-        return about(self.time) if self.calculated else clock(self.time)
+        return rough_time(self.time) if self.calculated else clock(self.time)
 
 
 def clock(seconds):
@@ -66,10 +66,10 @@ def clock(seconds):
     return f"{minutes // 60} h" + (f" {minutes % 60} min" if minutes % 60 else "")
 
 
-def about(seconds):
+def rough_time(seconds):
     """Return a calculated time in words, to two figures.
 
-    >>> print([about(s) for s in (0.0123, 725.0, 2292.0, 9000.0)])
+    >>> print([rough_time(s) for s in (0.0123, 725.0, 2292.0, 9000.0)])
     ['about 12 ms', 'about 12 min', 'about 38 min', 'about 2.5 h']
     """
     if seconds < 1.0:
@@ -174,14 +174,14 @@ def failures(case, courses):
 
 def failure_time(seconds):
     """Return when a load is expected to fail, in words."""
-    return "not within the period" if seconds is None else about(seconds)
+    return "not within the period" if seconds is None else rough_time(seconds)
 
 
 def failure_words(failure):
     """Return when a load is expected to fail in each course; of a range beyond `WIDE` its early end alone."""
     early, late = failure.early, failure.late
     if early and late and late > WIDE * early:
-        return f"possibly within {about(early)}; an upper end cannot be stated"
+        return f"possibly within {rough_time(early)}; an upper end cannot be stated"
     others = [f"{name} course: {failure_time(t)}" for name, t in (("early", early), ("late", late))
               if not t == failure.central is None]
     return f"{failure_time(failure.central)} ({'; '.join(others)})"

@@ -8,7 +8,6 @@ from lostneutral.report.ranges_text import _tabled as tabled
 from lostneutral.report.terminal import columns
 from lostneutral.report.words import visible
 
-
 COLUMNS = ("Prior and posterior: probability, resting on the prior weights under “Assumed”. LR: likelihood ratio of the best "
            "fitting cause to this one. Support: in words, for the best fitting cause.")
 

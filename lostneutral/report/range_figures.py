@@ -3,10 +3,11 @@
 import numpy as np
 
 from lostneutral.report import rows
-from lostneutral.report.course_figures import neutral_words, supply_neutral, triangle, triangle_words
+from lostneutral.report.course_figures import neutral_words, triangle, triangle_words
 from lostneutral.report.drawing import BAND, HATCHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.range_rows import foremost, name_of, part_words
 from lostneutral.report.words import number
+from lostneutral.words.english import supply_neutral
 
 MOST_BARS = 24
 MOST_UNKNOWNS = 12

@@ -7,10 +7,12 @@ from lostneutral.circuit.wiring import conductor_name
 from lostneutral.consequences.pulses import trusted
 from lostneutral.evidence.sampling import resistance_of
 from lostneutral.report.words import NOTHING, faults, number, significant
+from lostneutral.words.english import VERDICTS
+from lostneutral.words.items import OUTCOMES
 
 MOST_ROWS = 30  #: lines or loads in a table: those that may go highest
 UNITS = {"power": "W", "resistance": "Ω", "supply_voltage": "V line to neutral"}
-LIMITS = {"too high": "above limits", "too low": "below limits", "dead": "no voltage",
+LIMITS = {"too high": VERDICTS["over"], "too low": VERDICTS["under"], "dead": "no voltage",
           "beyond insulation": "above insulation rating"}
 """What the limits are called in print that the result file names."""
 RARE = 0.005  #: outcomes below this share are not named in a table; the result file has them all
@@ -99,7 +101,7 @@ def fault_words(case):
     open_ended = {(u.feeding, u.conductor) for u in case.unknowns if u.feeding}
     known = replace(case, breaks=tuple(b for b in case.breaks_after() if (b.feeding, b.conductor) not in open_ended),
                     events=())
-    told = tuple(f"The {conductor_name(case, feeding, conductor)} in the cable to “{feeding}” is taken as "
+    told = tuple(f"The {conductor_name(case, feeding, conductor)} in the cable to {feeding} is taken as "
                  "open-circuit or as a "
                  "high-resistance joint: its resistance is not known." for feeding, conductor in sorted(open_ended))
     return (*told, *(faults(known) if known.breaks or known.crosses or not told else ()))
@@ -133,7 +135,7 @@ def load_rows(found):
 def outcome_rows(found):
     """Return (load, chance that it fails, its outcomes with the chance of each) of every load that may be on."""
     return tuple((s.name, chance_words(s.chances[-1]) if s.chances else NOTHING,
-                  "; ".join(f"{o.words} {chance_words(o)}" for o in s.outcomes if o.share >= RARE) or NOTHING)
+                  "; ".join(f"{OUTCOMES[o.words]} {chance_words(o)}" for o in s.outcomes if o.share >= RARE) or NOTHING)
                  for s in foremost(found.loads))
 
 

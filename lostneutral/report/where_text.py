@@ -9,6 +9,8 @@ from lostneutral.report.caution_words import SAFE_WAY, in_short, no_voltage, ope
 from lostneutral.report.range_rows import probability_words
 from lostneutral.report.terminal import _wrapped as wrapped
 from lostneutral.report.words import number, significant, visible
+from lostneutral.words.amounts import listed
+from lostneutral.words.english import VERDICTS
 
 FORMAT = "lostneutral-where/1"
 MOST_NAMES = 3  #: points named one by one in a row of the table
@@ -20,7 +22,7 @@ CAVEAT = ("Each place is a hypothesis, and what it would do is calculated with t
           "if each of the {count} places had the same prior probability; it depends on that and is not evidence by "
           "itself. “LR” "
           "is the likelihood ratio of the best fitting place to this one.")
-_SAID = {"high": "above limits", "low": "below limits", "floating": "floating"}
+_SAID = {"high": VERDICTS["over"], "low": VERDICTS["under"], "floating": VERDICTS["floating"]}
 
 
 def where_text(case, found, width=80):
@@ -79,19 +81,15 @@ def consequence(case, outcome):
 def _effect(case, point, state):
     """What is out of the ordinary at a point, or an empty text."""
     lines = line_words(case, point, state)
-    said = [f"{_listed([line for line in lines if lines[line] == word])} {words}" for word, words in _SAID.items()
+    said = [f"{listed([line for line in lines if lines[line] == word])} {words}" for word, words in _SAID.items()
             if word in lines.values()]
     dead = {line: is_live(state, point.name, line) for line in lines if lines[line] == "dead"}
-    said += [f"{_listed([line for line in dead if dead[line] is live])} {no_voltage(live)}"
+    said += [f"{listed([line for line in dead if dead[line] is live])} {no_voltage(live)}"
              for live in sorted(set(dead.values()))]
     if "PE" in terminal_names(case, point) and is_live(state, point.name, "PE", "raised"):
         said += [] if said else ["voltages within limits"]
         said.append("metalwork live" if is_live(state, point.name, "PE") else "metalwork raised, treat as live")
     return ", ".join(said)
-
-
-def _listed(names):
-    return " and ".join([", ".join(names[:-1]), names[-1]]) if len(names) > 1 else names[0]
 
 
 def _places(names, of):

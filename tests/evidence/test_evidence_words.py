@@ -225,7 +225,7 @@ def test_an_unknown_is_named_whatever_it_is_of():
 def test_a_joint_of_unknown_resistance_is_said_to_be_unknown():
     case = read_case(CASEBOOK / "upstairs-flat.toml")
     assert range_rows.fault_words(case)[0] == (
-        "The neutral in the cable to “flat” is taken as open-circuit or as a high-resistance joint: its resistance "
+        "The neutral in the cable to flat is taken as open-circuit or as a high-resistance joint: its resistance "
         "is not known.")
 
 
