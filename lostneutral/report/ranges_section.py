@@ -10,7 +10,7 @@ def ranges(result):
     if result.ranges is None:
         return []
     found = result.ranges
-    made = [heading("Range of voltages given the unknowns"), paragraph(rows.likely_words(found)),
+    made = [heading("Range of voltages"), paragraph(rows.likely_words(found)),
             paragraph("Certain, whatever the loads: " + rows.guarantee_words(found)),
             table("Unknown quantities and assumed distributions", ("unknown", "assumed"),
                   rows.unknown_rows(result.case), "ll", {0: 1, 1: 1.6})]
