@@ -138,7 +138,7 @@ def _load(case, limits, rows, k):
 
 def _tests(case, limits: Band, volts, rated, line):
     """The limits that a voltage is held against: (words, limit, where it is passed)."""
-    low, high = limits.limit("low", rated), limits.limit("high", rated)
+    low, high = limits.yardstick("low", rated), limits.yardstick("high", rated)
     dead = replace(published(data.load("yardsticks")["dead"], data.load("yardsticks")["dead"]["below"] * rated), unit="V")
     found = [("too high", high, volts > high.value * (1 + ROUNDING)),
              ("too low", low, volts < low.value * (1 - ROUNDING)),
