@@ -22,7 +22,7 @@ def command(case, json_file, figure, force):
     from lostneutral import read_case
     from lostneutral.cli.output import check_output, show_text, write
     from lostneutral.evidence.where import where
-    from lostneutral.report.where_text import where_json, where_text
+    from lostneutral.report.where_text import consequence, where_json, where_text
 
     for file in filter(None, (json_file, figure)):
         check_output(file, case, force)
@@ -34,7 +34,8 @@ def command(case, json_file, figure, force):
         from lostneutral.report.caution_words import open_cautions
         from lostneutral.report.earth_figures import wiring_tree
 
-        first, caution = found.outcomes[0], " ".join(open_cautions(read, "short"))
-        write(figure, wiring_tree(read, first.points, first.place, caution)[0].encode("utf-8"), force)
+        first = found.outcomes[0]
+        foot = " ".join([f"By calculation: {consequence(read, first)}.", *open_cautions(read, "short")])
+        write(figure, wiring_tree(read, first.points, first.place, foot)[0].encode("utf-8"), force)
     if "-" not in (json_file, figure):
         show_text(lambda colour, width: where_text(read, found, width))

@@ -13,7 +13,7 @@ LOOKS = {  # word -> hatch and fill of a part; the word itself stands beside it,
     "high": ("////", "white"), "low": ("....", "white"), "dead": ("", "#bdbdbd"), "floating": ("oo", "white"),
     "live": ("xxxx", "white"), "whole": ("", "white")}
 WORDS = {"high": "above limits", "low": "below limits", "dead": "no voltage to neutral, still live to earth",
-         "floating": "no defined potential", "live": "live metalwork", "whole": "unaffected"}
+         "floating": "no defined potential", "live": "live metalwork", "whole": "voltages within limits"}
 """What is printed for each word of `evidence.where.WORDS`."""
 
 
@@ -72,11 +72,11 @@ def touch_against_electrode(found):
     return svg(draw, 2.7, alternative)
 
 
-def wiring_tree(case, words, place=None, caution=""):
+def wiring_tree(case, words, place=None, foot=""):
     """Draw the wiring as a tree from the supply, each point as a strip hatched and worded by its outcome.
 
     `words` maps a point to its outcomes ("high", "low", "dead", "floating", "live", "whole"); `place` (see
-    `lostneutral.evidence.places`) marks the cables with a fault; `caution` goes to the foot of a drawing by itself.
+    `lostneutral.evidence.places`) marks the cables with a fault; `foot` is what a drawing by itself says below: the effect, and cautions.
     """
     rows = _rows(case)[:MOST_PARTS]
     at = {"supply": (0, 0)} | {p.name: (depth, i + 1) for i, (depth, p) in enumerate(rows)}
@@ -97,15 +97,15 @@ def wiring_tree(case, words, place=None, caution=""):
             if point.name in broken:
                 axes.plot([(stem + x) / 2], [row], marker="x", ms=8, mew=2.0, color=INK, zorder=5)
             _strip(axes, x, row, point.name, words.get(point.name, ()))
-        if caution:
-            figure.supxlabel("\n".join(wrap(caution, 100)), fontsize=7.5)
+        if foot:
+            figure.supxlabel("\n".join(wrap(foot, 100)), fontsize=7.5)
 
     more = len(case.points) - len(rows)
     alternative = ((f"Wiring with {place.words}: " if place else "Wiring: ")
                    + "; ".join(f"{p.name} {', '.join(WORDS[w] for w in words.get(p.name, ())) or 'not known'}"
                                for _, p in rows)
-                   + (f"; and {more} more points." if more else ".") + (f" {caution}" if caution else ""))
-    return svg(draw, 0.27 * (len(rows) + 1.5) + 0.14 * len(wrap(caution, 100)), alternative, WIDTH)
+                   + (f"; and {more} more points." if more else ".") + (f" {foot}" if foot else ""))
+    return svg(draw, 0.27 * (len(rows) + 1.5) + 0.14 * len(wrap(foot, 100)), alternative, WIDTH)
 
 
 def _strip(axes, x, row, name, words):

@@ -12,8 +12,13 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 WATCHED = ("README.md", "casebook", "lostneutral/cli", "lostneutral/case", "lostneutral/data", "lostneutral/errors.py",
-           "lostneutral/consequences/cautions.py", "lostneutral/report/appliances.py")
-NOT_YET = ("lostneutral/data/lesson.toml", "lostneutral/data/exam_items.toml", "lostneutral/data/evidence.toml")
+           "lostneutral/consequences/cautions.py", "lostneutral/report/appliances.py", "lostneutral/evidence",
+           "lostneutral/circuit/incident.py", "lostneutral/report/caution_words.py", "lostneutral/report/film.py",
+           *(f"lostneutral/report/{name}.py" for name in (
+               "where_text", "course_rows", "course_section", "course_text", "course_figures", "deduction_rows",
+               "deduction_section", "deduction_text", "evidence_figures", "range_rows", "range_figures", "ranges_section",
+               "ranges_text")))
+NOT_YET = ("lostneutral/data/lesson.toml", "lostneutral/data/exam_items.toml")
 WITH_DOCSTRINGS = ("lostneutral/cli", "lostneutral/case/schema.py", "lostneutral/case/load_schema.py")
 """Where a docstring is printed: as help, or in the schema."""
 FILES = sorted(path.relative_to(ROOT).as_posix() for place in WATCHED
@@ -52,7 +57,7 @@ WITHDRAWN = (  # pattern, what is said instead, a sentence in which it must be f
 )
 SAID_OF_AN_INSTALLATION = re.compile(r"(prove[sd]?|proves it) dead\b|dead installation", re.IGNORECASE)
 """Where "dead" stays: isolated and proved so."""
-CONTRACT = {"bad joint"}
+CONTRACT = {"bad joint", "dead", "glaring", "cut off", "rival"}
 """Values of keys that other programs write or read: as a whole string they stay (the words printed for them do not)."""
 
 
