@@ -13,7 +13,7 @@ LOOKS = {  # word -> hatch and fill of a part; the word itself stands beside it,
     "high": ("////", "white"), "low": ("....", "white"), "dead": ("", "#bdbdbd"), "floating": ("oo", "white"),
     "live": ("xxxx", "white"), "whole": ("", "white")}
 WORDS = {"high": "above limits", "low": "below limits", "dead": "no voltage to neutral, still live to earth",
-         "floating": "no defined potential", "live": "live metalwork", "whole": "voltages within limits"}
+         "floating": "no defined potential", "live": "live metalwork", "whole": "unaffected"}
 """What is printed for each word of `evidence.where.WORDS`."""
 
 
@@ -76,7 +76,7 @@ def wiring_tree(case, words, place=None, foot=""):
     """Draw the wiring as a tree from the supply, each point as a strip hatched and worded by its outcome.
 
     `words` maps a point to its outcomes ("high", "low", "dead", "floating", "live", "whole"); `place` (see
-    `lostneutral.evidence.places`) marks the cables with a fault; `foot` is what a drawing by itself says below: the effect, and cautions.
+    `lostneutral.evidence.places`) marks the cables with a fault; `foot` is what a drawing by itself says below it.
     """
     rows = _rows(case)[:MOST_PARTS]
     at = {"supply": (0, 0)} | {p.name: (depth, i + 1) for i, (depth, p) in enumerate(rows)}
