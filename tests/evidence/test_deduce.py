@@ -253,7 +253,7 @@ def test_readings_that_contradict_each_other_unless_time_or_instrument_differ():
 @pytest.mark.parametrize(("more", "fault"), [
     (read("L1-N", 300) * 2, "is given twice"),
     ('[[observation]]\nload = "A"\nseen = "failed"\n[[observation]]\nload = "A"\nseen = "survived"\n', "cannot be survived and"),
-    ('[[prior]]\ncause = "sound"\nweight = 1\n' * 2, "has a weight already"),
+    ('[[prior]]\ncause = "sound"\nweight = 1\n' * 2, "already has a weight"),
     ('[[prior]]\ncause = "lightning"\nweight = 1\n', "is not known")])
 def test_what_the_reader_refuses(more, fault):
     with pytest.raises(CaseError) as raised:
