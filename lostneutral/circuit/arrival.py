@@ -1,18 +1,20 @@
 """Which settled state a circuit arrives at, by following its loads' states through the break."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from lostneutral.circuit.course import stretch, switched
+from lostneutral.circuit.course import Shares, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import newton
 from lostneutral.circuit.search import SAME, Settled, settled_at
+from lostneutral.circuit.stiff import Courses
 
 LONGEST = 50.0  #: time followed, in the slowest load's own time constants
+FOREVER = 1e9  #: s
 KICK = 0.005  #: share by which load states are disturbed to see whether the arrival is decided
-ROUGH = 1e-5  #: tolerance of the courses that decide
+ROUGH = 1e-4  #: tolerance of the courses that decide
 NEAR = 3e-4  #: distance from rest, in shares of each state's size, at which a course that returns has arrived
 FIRM = 0.05  #: growth, in the slowest load's own rates, beyond which eigenvalues are believed
 SWITCHINGS = 60  #: changes of mode after which a circuit that repeats itself counts as cycling
@@ -29,40 +31,94 @@ class Arrival:
     high: np.ndarray | None = None
 
 
-def arrive(net: Network, nominal, start) -> Arrival:
-    """Follow the states from `start` until they settle, repeat, or the time is up."""
-    state, time = np.array(start, float), 0.0
-    visits = []
-    for _ in range(SWITCHINGS):
-        state, time, part = _until_settled(net, nominal, state, time)
-        if not part.ended_by:
-            return _settle(net, nominal, state)
-        sizes = np.array([np.abs(net.across(net.voltages(x))) for x in part.states])
-        visits.append((time, net.modes, sizes.min(axis=0), sizes.max(axis=0)))
-        net, state = switched(net, state, part.ended_by)
-    return _cycle(visits)
+@dataclass(eq=False)
+class _Course:
+    """One course on its way: how the circuit stands, since when, and what it went through."""
+
+    net: Network
+    state: np.ndarray
+    time: float = 0.0
+    visits: list = field(default_factory=list)  #: (time of its end, modes, lowest, highest voltages) of every mode
+    arrival: Arrival | None = None
 
 
-def _until_settled(net, nominal, state, time):
-    """Follow `net` in ever longer parts until it rests, something switches, or the time is up."""
-    dynamics, begin = Dynamics(net, nominal), time
-    length = 2 * max(dynamics.slowest, 1e-3)
-    while True:
-        part = stretch(net, nominal, state, time, time + length, tolerance=ROUGH, dense=False)
-        state, time = part.states[-1], float(part.times[-1])
-        over = time - begin > LONGEST * max(dynamics.slowest, dynamics.slowest_at(state), 1e-3)
-        if part.ended_by or over or at_rest(dynamics, state):
-            return state, time, part
-        length *= 2
+def arrive(net: Network, nominal, starts, counts=None) -> list[Arrival]:
+    """Follow the states from each row of `starts` until they settle, repeat, or the time is up.
+
+    `counts` gives each course loads of its own (units in parallel, a row a course); by default they are the network's.
+    """
+    nets = [net] * len(starts) if counts is None else [replace(net, count=count) for count in counts]
+    courses = [_Course(own, np.array(start, float)) for own, start in zip(nets, starts)]
+    while waiting := [c for c in courses if c.arrival is None]:
+        modes = waiting[0].net.modes
+        _follow([c for c in waiting if c.net.modes == modes], nominal)
+    return [c.arrival for c in courses]
+
+
+def _follow(together, nominal):
+    """Follow courses that stand in the same modes, until each rests, leaves its modes, or its time is up."""
+    dynamics = _dynamics(together, nominal)
+    shares = Shares(dynamics, np.array([c.state for c in together]))
+    begin = np.array([c.time for c in together])
+    courses = Courses(shares.law, shares.jacobian, begin, shares.of(shares.first), FOREVER, ROUGH)
+    low = high = dynamics.sizes(shares.first)
+    left = dynamics.margins(shares.first).min(axis=-1, initial=np.inf) <= 0 if shares.ends_modes else np.zeros(len(begin), bool)
+    resting = (len(dynamics.moving) == 0) & ~left
+    courses.active = ~left & ~resting
+    while courses.active.any():
+        courses.step()
+        ends = shares.ending(courses)
+        for k in np.flatnonzero(ends <= 1):
+            courses.stop_at(k, ends[k])
+            left[k] = True
+        if shares.ends_modes:
+            sizes = dynamics.sizes(shares.whole(courses.x))
+            low, high = np.minimum(low, sizes), np.maximum(high, sizes)
+        states = None
+        for k in np.flatnonzero(courses.active & courses.took & _slow(courses)):
+            states = shares.whole(courses.x) if states is None else states
+        if states is not None:
+            courses.active &= ~(_slow(courses) & at_rest(dynamics, states))
+        late = courses.active & (courses.time - begin > LONGEST * max(dynamics.slowest, 1e-3))
+        if late.any():
+            slowest = np.maximum(dynamics.slowest_at(shares.whole(courses.x)), dynamics.slowest)
+            courses.active &= ~(courses.time - begin > LONGEST * np.maximum(slowest, 1e-3))
+    states = shares.whole(courses.x)
+    for k, course in enumerate(together):
+        course.state, course.time = states[k], float(courses.time[k])
+        if not left[k]:
+            course.arrival = _settle(course.net, nominal, course.state)
+            continue
+        course.visits.append((course.time, course.net.modes, low[k], high[k]))
+        if len(course.visits) == SWITCHINGS:
+            course.arrival = _cycle(course.visits)
+            continue
+        margins = Dynamics(course.net, nominal).margins(course.state)
+        course.net, course.state = switched(course.net, course.state, np.flatnonzero(margins <= 1e-6 * max(1.0, nominal)))
+
+
+def _dynamics(together, nominal):
+    counts = np.array([c.net.count for c in together])
+    return Dynamics(together[0].net if (counts == counts[0]).all() else replace(together[0].net, count=counts), nominal)
+
+
+def _slow(courses):
+    """Whether each course moves so slowly that it may have arrived."""
+    own = np.abs(np.diagonal(courses.matrix, axis1=1, axis2=2))
+    return (np.abs(courses.slope) <= 3 * NEAR * own).all(axis=1)
 
 
 def at_rest(dynamics, state):
-    """Return whether the states are so near to where their own voltages would settle them, and return to it, that they will."""
-    size = np.abs(dynamics.net.across(dynamics.net.voltages(state)))
-    away = (dynamics.net.settled(size) - state) / dynamics.scale
-    if np.abs(away[dynamics.moving]).max(initial=0.0) >= NEAR:
-        return False
-    return len(dynamics.moving) == 0 or dynamics.growth(state) * dynamics.slowest_at(state) < -FIRM
+    """Return whether the states are so near to where their own voltages would settle them, and return to it, that they will.
+
+    `state` may have several rows: several answers.
+    """
+    states = np.atleast_2d(state)
+    away = (dynamics.net.settled(dynamics.sizes(states)) - states) / dynamics.scale
+    near = np.abs(away[:, dynamics.moving]).max(axis=1, initial=0.0) < NEAR
+    if near.any() and len(dynamics.moving):
+        near &= dynamics.growths(states) * dynamics.slowest_at(states) < -FIRM
+    return near if np.ndim(state) == 2 else bool(near[0])
 
 
 def _settle(net, nominal, state):
@@ -94,7 +150,7 @@ def decide(net: Network, nominal, start, kick=KICK, courses=4) -> Arrival:
     The states are followed with small disturbances of fixed pattern, since no real circuit is as symmetric as its
     description: if they do not all end alike, the loads given do not decide.
     """
-    ends = list(_disturbed(net, nominal, start, kick, courses))
+    ends = arrive(net, nominal, _disturbed(start, kick, courses))
     settled = [a.settled for a in ends if a.ends == "settled"]
     if len(settled) == len(ends) and all(same(settled[0], s, nominal) for s in settled):
         return Arrival("settled", replace(settled[0], returns=True))
@@ -104,13 +160,12 @@ def decide(net: Network, nominal, start, kick=KICK, courses=4) -> Arrival:
 def holds(state: Settled, nominal, kick=KICK) -> bool:
     """Whether the circuit returns to `state` from small disturbances of fixed pattern, followed in time."""
     return all(end.ends == "settled" and same(end.settled, state, nominal)
-               for end in _disturbed(state.net, nominal, state.states, kick))
+               for end in arrive(state.net, nominal, _disturbed(state.states, kick, 4)))
 
 
-def _disturbed(net, nominal, start, kick, courses=4):
-    """Yield where the circuit arrives from `start` under each of the fixed disturbance patterns."""
-    for pattern in patterns(len(start), courses):
-        yield arrive(net, nominal, start * (1 + kick * pattern))
+def _disturbed(start, kick, courses):
+    """The states from which the courses begin: `start` under each of the fixed disturbance patterns."""
+    return start * (1 + kick * np.array(patterns(len(start), courses)))
 
 
 def same(a: Settled, b: Settled, nominal):
@@ -135,13 +190,7 @@ def deciding(net: Network, nominal, start, states, share=0.05):
         return min(range(len(states)),
                    key=lambda k: np.abs(states[k].root.voltages - arrival.settled.root.voltages).max())
 
-    reached = nearest(arrive(net, nominal, start))
-    deciders = []
-    for i in range(len(net.models)):
-        for factor in (1 - share, 1 + share):
-            count = net.count.copy()
-            count[i] *= factor
-            if nearest(arrive(replace(net, count=count), nominal, start)) != reached:
-                deciders.append(i)
-                break
-    return deciders
+    size = len(net.models)
+    counts = net.count * np.concatenate([np.ones((1, size)), 1 - share * np.eye(size), 1 + share * np.eye(size)])
+    usual, *other = map(nearest, arrive(net, nominal, np.tile(start, (len(counts), 1)), counts))
+    return [i for i in range(size) if other[i] != usual or other[size + i] != usual]

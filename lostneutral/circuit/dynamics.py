@@ -13,8 +13,9 @@ MARGINAL = 1e-6
 class Dynamics:
     """The state equations of a network whose load branches keep their present modes.
 
-    States are handled as shares of `scale` (each branch's own order of magnitude), so that kelvin and siemens can
-    stand in one vector. Branches whose state changes neither their admittance nor their mode take no part.
+    States are arrays whose last axis is the branches; several rows are several courses of one network (whose `count` may differ
+    from row to row). In `shares` they are handled as shares of `scale` (each branch's own order of magnitude), so that kelvin
+    and siemens can stand in one vector. Branches whose state changes neither their admittance nor their mode take no part.
     """
 
     def __init__(self, net: Network, nominal: float):
@@ -26,68 +27,79 @@ class Dynamics:
         self.moving = self._moving(rated)
 
     def _moving(self, rated):
-        near, far = self.net.admittances(rated), self.net.admittances(rated + 0.01 * self.scale)
+        near, far = (self.net.each(lambda model, x: model.admittance(x), state, dtype=complex)
+                     for state in (rated, rated + 0.01 * self.scale))
         # A stalled motor draws the same at any heat, but it is the heat that ends the mode.
         ending = np.array([len(model.modes) > 1 for model in self.net.models], bool)
         return np.flatnonzero((np.abs(near - far) > 0) | ending)
 
+    def sizes(self, state):
+        """Return the voltage (V, r.m.s.) across every branch in `state`."""
+        return np.abs(self.net.across(self.net.voltages(state)))
+
     def rates(self, state, across=None):
         """Return d(state)/dt of every branch; `across` are the voltages (V) of the branches if known."""
-        if across is None:
-            across = np.abs(self.net.across(self.net.voltages(state)))
+        across = self.sizes(state) if across is None else across
         return self.net.each(lambda model, x, v: model.rate(x, v), state, across)
 
     def margins(self, state):
         """Return how far every branch is from the end of its mode (see `LoadModel.margin`)."""
-        across = np.abs(self.net.across(self.net.voltages(state)))
-        return self.net.each(lambda model, x, v: model.margin(x, v), state, across)
+        return self.net.each(lambda model, x, v: model.margin(x, v), state, self.sizes(state))
 
     def jacobian(self, state):
         """Return d(rate)/d(state) of the moving branches, in shares of `scale`, per second."""
         net, moving, n = self.net, self.moving, self.net.free
         y = net.admittances(state)
-        v = net.solve_linear(y)
-        u = net.across(v)
+        u = net.across(net.solve_linear(y))
         size = np.abs(u)
-        step, push = 1e-6 * self.scale, 1e-5 * np.maximum(size, 1e-3)
-        own = (self.rates(state + step, size) - self.rates(state - step, size)) / (2 * step)
-        by_voltage = (self.rates(state, size + push) - self.rates(state, size - push)) / (2 * push)
-        dy = (net.admittances(state + step) - net.admittances(state - step)) / (2 * step)
-        a, b = net.branch_ends.T
-        injected = np.zeros((n, len(moving)), complex)
-        flow = (dy * u)[moving]
-        for ends, sign in ((a[moving], -1), (b[moving], 1)):
-            keep = ends < n
-            injected[ends[keep], np.flatnonzero(keep)] += sign * flow[keep]
-        moved = np.zeros((n + len(net.fixed), len(moving)), complex)
-        if n:
-            moved[:n] = solve(net.nodal(y)[:n, :n], injected)
-        du = moved[a[moving]] - moved[b[moving]]
-        turn = (np.conj(u) / np.maximum(size, 1e-300))[moving]
-        coupled = np.diag(own[moving]) + by_voltage[moving, None] * (turn[:, None] * du).real
+        own, by_voltage, dy = net.each(lambda model, x, v: model.slopes(x, v), state, size, dtype=complex)
+        flow = (dy * net.count * u)[..., moving]
+        du = self._shift(y, n, moving, flow)
+        turn = (np.conj(u) / np.maximum(size, 1e-300))[..., moving]
+        coupled = by_voltage.real[..., moving, None] * (turn[..., :, None] * du).real
+        index = np.arange(len(moving))
+        coupled[..., index, index] += own.real[..., moving]
         scale = self.scale[moving]
-        return coupled * scale[None, :] / scale[:, None]
+        return coupled * (scale[None, :] / scale[:, None])
+
+    def _shift(self, y, n, moving, flow):
+        """Return how the voltages across the moving branches shift with the current `flow` added in each of them."""
+        net = self.net
+        if not n:
+            return np.zeros((*flow.shape, len(moving)), complex)
+        inner = net.nodal(y)
+        if net.sparse:
+            from scipy.sparse import csr_matrix
+
+            joins = csr_matrix(net.incidence[moving, :n])
+            return -(joins @ solve(inner[:n, :n], joins.T.toarray() * flow[None, :]))
+        joins = net.incidence[moving, :n]
+        return -joins @ np.linalg.solve(inner[..., :n, :n], joins.T * flow[..., None, :])
 
     def growth(self, state):
         """Return the largest real part (1/s) of the eigenvalues at `state`; 0 where it counts as zero (marginal)."""
+        return self.growths(np.asarray(state)[None])[0]
+
+    def growths(self, states):
+        """Return `growth` of each row of `states`."""
         if len(self.moving) == 0:
-            return -np.inf
-        jacobian = self.jacobian(state)
-        largest = float(np.linalg.eigvals(jacobian).real.max())
-        return 0.0 if abs(largest) < MARGINAL * np.abs(np.diag(jacobian)).min() else largest
+            return np.full(len(states), -np.inf)
+        jacobian = self.jacobian(states) if not self.net.sparse else np.array([self.jacobian(x) for x in states])
+        largest = np.linalg.eigvals(jacobian).real.max(axis=-1)
+        own = np.abs(np.diagonal(jacobian, axis1=-2, axis2=-1)).min(axis=-1)
+        return np.where(np.abs(largest) < MARGINAL * own, 0.0, largest)
 
     @cached_property
     def slowest(self):
         """Return the longest time constant (s) among the moving branches at nominal voltage."""
-        return self._slowest(self.net.settled(self.nominal), self.nominal)
+        return float(self._slowest(self.net.settled(self.nominal), self.nominal))
 
     def slowest_at(self, state):
         """Return the longest time constant (s) among the moving branches in `state`, each at its own voltage."""
-        return self._slowest(state, np.abs(self.net.across(self.net.voltages(state))))
+        return self._slowest(state, self.sizes(state))
 
     def _slowest(self, state, across):
         if len(self.moving) == 0:
-            return 0.0
-        step = 1e-4 * self.scale
-        own = (self.rates(state + step, across) - self.rates(state - step, across)) / (2 * step)
-        return float(1 / np.maximum(np.abs(own[self.moving]), 1e-9).min())
+            return np.zeros(state.shape[:-1])
+        own = self.net.each(lambda model, x, v: model.slopes(x, v), state, across, dtype=complex)[0].real
+        return 1 / np.maximum(np.abs(own[..., self.moving]), 1e-9).min(axis=-1)

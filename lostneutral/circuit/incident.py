@@ -211,13 +211,14 @@ class _Run:
         name = self.case.loads[key[0]].name
         return name in self.wears and name not in self.failures
 
-    def _wear_rates(self, net, state, across):
+    def _wear_rates(self, net, states, across):
         rates = []
         for i, key in enumerate(net.keys):
             if self._worn(key):
                 wear = self.wears[self.case.loads[key[0]].name]
-                rates.append(self.pace * float(wear.rate(across[i], net.models[i], state[i])))
-        return np.array(rates)
+                found = wear.rate(across[:, i], net.models[i], states[:, i])
+                rates.append(self.pace * np.broadcast_to(found, len(across)))
+        return np.array(rates).T
 
     def _switch(self, ended_by, lives):
         count = len(self.net.models)

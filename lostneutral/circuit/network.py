@@ -7,6 +7,7 @@ import numpy as np
 
 from lostneutral.circuit.wiring import Element, Wiring
 from lostneutral.errors import NoSolutionError
+from lostneutral.loads.stack import alike, stacked
 
 MANY_MET = 10  #: times the root of the number of nodes: a node that meets more is solved for last
 DENSE_UP_TO = 120  #: free nodes; above this the equations are solved sparse
@@ -46,11 +47,11 @@ class Network:
 
     @cached_property
     def groups(self):
-        """Like loads together: (model, indices into `branch_ends`), so that each model answers once for all."""
+        """Loads of a kind together: (one model for all, indices into `branch_ends`), so that each kind answers once."""
         found = {}
         for position, model in enumerate(self.models):
-            found.setdefault(model, []).append(position)
-        return tuple((model, np.array(where)) for model, where in found.items())
+            found.setdefault(alike(model), []).append(position)
+        return tuple((stacked([self.models[k] for k in where]), np.array(where)) for where in found.values())
 
     @cached_property
     def linear(self):
@@ -64,17 +65,17 @@ class Network:
 
     def all_voltages(self, unknown):
         """Return the voltages of all nodes (V), given those of the free ones."""
-        return np.concatenate([unknown, self.fixed])
+        return np.concatenate([unknown, np.broadcast_to(self.fixed, (*unknown.shape[:-1], len(self.fixed)))], axis=-1)
 
     def across(self, voltages):
         """Return the complex voltage (V) across each load branch."""
-        return voltages[self.branch_ends[:, 0]] - voltages[self.branch_ends[:, 1]]
+        return voltages[..., self.branch_ends[:, 0]] - voltages[..., self.branch_ends[:, 1]]
 
     def response(self, magnitude):
         """Return (y, dy/dv) of each load branch (S, S/V; times its count) settled at `magnitude` (V)."""
-        y, slope = np.empty(len(magnitude), complex), np.empty(len(magnitude), complex)
+        y, slope = np.empty(magnitude.shape, complex), np.empty(magnitude.shape, complex)
         for model, where in self.groups:
-            y[where], slope[where] = model.response(magnitude[where])
+            y[..., where], slope[..., where] = model.response(magnitude[..., where])
         return y * self.count, slope * self.count
 
     def settled(self, magnitude):
@@ -82,11 +83,21 @@ class Network:
         return self.each(lambda model, v: model.settled(v), magnitude)
 
     def each(self, law, *arguments, dtype=float):
-        """Return `law(model, *arguments)` of every load branch; the arguments are arrays over the branches."""
-        values = np.empty(len(self.models), dtype)
+        """Return `law(model, *arguments)` of every load branch; the arguments are arrays whose last axis is the branches.
+
+        A law may return several values, which come back as as many arrays; they may be plain where they are the same for all.
+        """
+        values = None
         for model, where in self.groups:
-            values[where] = law(model, *(argument[where] for argument in arguments))
-        return values
+            told = law(model, *(argument[..., where] for argument in arguments))
+            told = told if isinstance(told, tuple) else (told,)
+            if values is None:
+                values = [np.empty(arguments[0].shape, dtype) for _ in told]
+            for value, part in zip(values, told):
+                value[..., where] = part
+        if values is None:
+            return np.empty(arguments[0].shape, dtype)
+        return values[0] if len(values) == 1 else tuple(values)
 
     def admittances(self, state):
         """Return the admittance (S) of each load branch in `state`, times its count."""
@@ -97,8 +108,16 @@ class Network:
         return self.solve_linear(self.admittances(state))
 
     def nodal(self, admittance):
-        """Return the nodal matrix of all nodes (S) with every load branch at the given admittance (S)."""
-        return self.linear + self._stamped(self.branch_ends, admittance)
+        """Return the nodal matrix of all nodes (S) with every load branch at the given admittance (S; several rows: several)."""
+        if self.sparse:
+            return self.linear + self._stamped(self.branch_ends, admittance)
+        return self.linear + (self.incidence.T * admittance[..., None, :]) @ self.incidence
+
+    @cached_property
+    def incidence(self):
+        """Which nodes each load branch joins: an array (branches, nodes) of 1 and -1."""
+        size = self.free + len(self.fixed)
+        return np.eye(size)[self.branch_ends[:, 0]] - np.eye(size)[self.branch_ends[:, 1]]
 
     def _stamped(self, ends, y):
         a, b = ends.T
@@ -108,7 +127,9 @@ class Network:
     def solve_linear(self, admittance):
         """Return the voltages of all nodes (V) when every load branch has the given admittance (S)."""
         total, n = self.nodal(admittance), self.free
-        return self.all_voltages(solve(total[:n, :n], -(total[:n, n:] @ self.fixed)))
+        if self.sparse:
+            return self.all_voltages(solve(total[:n, :n], -(total[:n, n:] @ self.fixed)))
+        return self.all_voltages(np.linalg.solve(total[..., :n, :n], -(total[..., :n, n:] @ self.fixed)[..., None])[..., 0])
 
 
 def solve(left, right):

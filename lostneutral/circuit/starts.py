@@ -86,12 +86,11 @@ class _CurrentSum:
                 self.linear += y
                 self.at_rest -= y * base[b if inside[a] else a]
         laws = {}  # (centre, model) -> units
-        for model, where in net.groups:
-            for k in where:
-                a, b = net.branch_ends[k]
-                if inside[a] != inside[b]:
-                    key = complex(base[b if inside[a] else a]), model
-                    laws[key] = laws.get(key, 0.0) + net.count[k]
+        for k, model in enumerate(net.models):
+            a, b = net.branch_ends[k]
+            if inside[a] != inside[b]:
+                key = complex(base[b if inside[a] else a]), model
+                laws[key] = laws.get(key, 0.0) + net.count[k]
         self.laws = [(centre, count * model.response(self.table)[0]) for (centre, model), count in laws.items()]
 
     def __call__(self, s):

@@ -44,6 +44,17 @@ class LoadModel(ABC):
         below = self.admittance(self.settled(voltage - step))
         return self.admittance(self.settled(voltage)), (above - below) / (2 * step)
 
+    def slopes(self, state, voltage):
+        """Return (d rate/d state (1/s), d rate/d voltage, d admittance/d state) in `state` at `voltage` (V).
+
+        Central differences; a model with closed forms overrides this.
+        """
+        state, voltage = np.asarray(state, float), np.asarray(voltage, float)
+        step, push = 1e-6 * np.maximum(np.abs(state), 1e-9), 1e-5 * np.maximum(voltage, 1e-3)
+        return ((self.rate(state + step, voltage) - self.rate(state - step, voltage)) / (2 * step),
+                (self.rate(state, voltage + push) - self.rate(state, voltage - push)) / (2 * push),
+                (self.admittance(state + step) - self.admittance(state - step)) / (2 * step))
+
     mode = "running"
     """The mode this model is in."""
 

@@ -156,6 +156,10 @@ class Electronic(LoadModel):
         g, slope = self._settled(voltage)
         return g + 0j, slope + 0j
 
+    def slopes(self, state, voltage):
+        """Return the slopes in closed form."""
+        return -1 / self.lag, self._settled(voltage)[1] / self.lag, 1.0 if self.mode == "running" else 0.0
+
     def margin(self, state, voltage):
         """Return how far (V) the voltage is from where the mode ends; infinite without hysteresis."""
         if not self._hysteresis:

@@ -105,6 +105,13 @@ class Motor(LoadModel):
         y = self.admittance(self.settled(voltage))
         return y, 0 * y
 
+    def slopes(self, state, voltage):
+        """Return the slopes in closed form."""
+        if self.mode == "running":
+            return self._running.slopes(state, voltage)
+        heating = 2 * np.asarray(voltage, float) / self.voltage**2 / self.trip_time if self.mode == "stalled" else 0.0
+        return -1 / _default("cooling_time"), heating, 0.0
+
     def heat(self, state):
         """Return the heat of the protector in `state`, 1 where it trips."""
         return 0 * np.asarray(state) if self.mode == "running" else np.asarray(state) - self.stalls_below

@@ -29,6 +29,9 @@ class _Fixed(LoadModel):
         y = self.admittance(self.settled(voltage))
         return y, np.zeros_like(y)[()]
 
+    def slopes(self, state, voltage):
+        return -1.0, 0.0, 0.0
+
 
 @dataclass(frozen=True, eq=False)
 class Resistive(_Fixed):
@@ -124,3 +127,11 @@ class Exponential(LoadModel):
             (np.asarray(self.power_exponent) - 2) * y.real + 1j * (np.asarray(self.reactive_exponent) - 2) * y.imag
         ) / (safe * self.voltage)
         return y, np.where(u > self.held_below, slope, 0)[()]
+
+    def slopes(self, state, voltage):
+        """Return the slopes in closed form; the admittance has none where the load is held as an impedance."""
+        u = np.maximum(np.abs(state), self.held_below)
+        n, m = np.asarray(self.power_exponent), np.asarray(self.reactive_exponent)
+        steep = self.power * (n - 2) * u ** (n - 3) - 1j * (self.reactive_power * (m - 2) * u ** (m - 3))
+        by_state = np.where(np.abs(state) > self.held_below, np.sign(state) * steep / np.asarray(self.voltage, float) ** 2, 0)
+        return -1 / self.lag, 1 / (self.lag * self.voltage), by_state

@@ -85,3 +85,14 @@ class ThermalLoad(LoadModel):
         (r, r_slope), (lost, lost_slope) = self.resistance(at), self.loss(at)
         warming = 2 * voltage / (lost_slope * r + lost * r_slope)
         return (1 / r + 0j)[()], (-r_slope / r**2 * warming + 0j)[()]
+
+    def slopes(self, state, voltage):
+        """Return the slopes in closed form, but for that of the heat capacity, which is a difference."""
+        (r, r_slope), (lost, lost_slope) = self.resistance(state), self.loss(state)
+        capacity, step = self.heat_capacity(state), 0.01
+        steeper = (self.heat_capacity(state + step) - self.heat_capacity(state - step)) / (2 * step)
+        conductance = 1 / r
+        by_state = -r_slope * conductance**2
+        heating = voltage**2 * conductance
+        own = (voltage**2 * by_state - lost_slope - (heating - lost) / capacity * steeper) / capacity
+        return own, 2 * voltage * conductance / capacity, by_state

@@ -99,6 +99,11 @@ class Varistor(LoadModel):
         steep = g * (np.asarray(self.exponent) - 1) / np.where(voltage > 0, voltage, 1)
         return self.admittance(g), steep + 0j
 
+    def slopes(self, state, voltage):
+        """Return the slopes in closed form."""
+        lag = _DATA["lag"]["value"]
+        return -1 / lag, self.response(voltage)[1].real / lag, 1.0
+
     @cached_property
     def shed(self):
         """Power that the disc sheds for good, W."""

@@ -51,12 +51,12 @@ def test_energy_given_out_is_energy_taken_in_less_what_is_stored(loads):
     cold = net.settled(np.zeros(3))
     unit = 1e5  # J, so that no energy reaches the 1 at which an extra quantity would end the stretch
 
-    def powers(net, state, across):
+    def powers(net, state, across):  # a row a time
         taken = net.admittances(state).real * across**2
         lost = net.each(lambda model, x: model.loss(x)[0], state)
-        return np.array([taken.sum(), lost.sum()]) / unit
+        return np.stack([taken.sum(axis=-1), lost.sum(axis=-1)], axis=-1) / unit
 
-    part = stretch(net, 230.0, cold, 0.0, 30.0, along=Along(powers, np.zeros(2)), tolerance=1e-10)
+    part = stretch(net, 230.0, cold, 0.0, 30.0, along=Along(powers, np.zeros(2)), tolerance=1e-8)
     taken, lost = part.extra[-1] * unit
     stored = sum(quad(model.heat_capacity, start, end, epsabs=0, epsrel=1e-10, limit=400)[0]
                  for model, start, end in zip(net.models, cold, part.states[-1]))

@@ -1,0 +1,52 @@
+"""Loads of one kind as one model whose parameters are arrays, so that a circuit asks once for all of them."""
+
+from dataclasses import fields, is_dataclass, replace
+
+import numpy as np
+
+from lostneutral.loads.base import LoadModel
+
+
+def alike(model: LoadModel):
+    """Return what two models must have in common to be stacked: kind, modes, and every parameter that is no number."""
+    if not is_dataclass(model):
+        return id(model)
+    return (type(model), model.modes, *(_word(getattr(model, f.name)) for f in fields(model)))
+
+
+def stacked(models) -> LoadModel:
+    """Return one model that answers for all of `models` (which must be `alike`) along the last axis of an array.
+
+    Parameters that are arrays over samples, of one length, come before that axis; those that are the same in all stay plain.
+
+    >>> from lostneutral.loads.simple import Resistive
+    >>> stacked([Resistive(100.0, 230.0), Resistive(200.0, 230.0)])
+    Resistive(power=array([100., 200.]), voltage=230.0)
+    """
+    first = models[0]
+    if all(model is first for model in models) and not _sampled(first):
+        return first
+    values = {f.name: _together([getattr(model, f.name) for model in models]) for f in fields(first)}
+    return replace(first, **values)
+
+
+def _word(value):
+    if isinstance(value, tuple):
+        return tuple(_word(v) for v in value)
+    return value if value is None or isinstance(value, (str, bool)) else 0.0
+
+
+def _sampled(model):
+    return is_dataclass(model) and any(np.ndim(getattr(model, f.name)) and not isinstance(getattr(model, f.name), tuple)
+                                       for f in fields(model))
+
+
+def _together(values):
+    first = values[0]
+    if first is None or isinstance(first, (str, bool)):
+        return first
+    if isinstance(first, tuple):
+        return tuple(_together(parts) for parts in zip(*values, strict=True))
+    if not any(np.ndim(v) for v in values):
+        return first if all(v == first for v in values) else np.array(values, float)
+    return np.stack(np.broadcast_arrays(*(np.asarray(v, float) for v in values)), axis=-1)
