@@ -5,8 +5,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lostneutral.circuit.dynamics import Dynamics
-from lostneutral.circuit.many import Samples, chunk_size, newton_many, solve_linear_many, take
+from lostneutral.circuit.equations import Equations, Samples, take
+from lostneutral.circuit.many import AIM, chunk_size, solve_linear_many
 from lostneutral.circuit.network import Network
+from lostneutral.circuit.newton import newton_rows
 from lostneutral.circuit.search import FAR, mode_choices
 from lostneutral.circuit.starts import floating_neutrals
 
@@ -58,8 +60,9 @@ def _states(net, samples, nominal, steps, halvings):
         base = solve_linear_many(net, moded, nominal)
         start = base[which].reshape(samples.size, len(positions), -1)
         start[:, 1:, neutrals] = np.array(positions[1:])[None, :, None]
-        v, solved = newton_many(net, take(moded, which), start.reshape(len(which), -1), steps, halvings)
-        solved &= np.abs(v).max(axis=1) < FAR * nominal
+        roots = newton_rows(Equations(net, take(moded, which)), start.reshape(len(which), -1), steps=steps,
+                            shortest=0.5**halvings, aim=AIM)
+        v, solved = roots.voltages, roots.solved & (np.abs(roots.voltages).max(axis=1) < FAR * nominal)
         for k in range(samples.size):
             roots = _apart(v[(which == k) & solved], SAME * nominal)
             own = _own(net, moded, k) if roots else None

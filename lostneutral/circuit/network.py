@@ -116,8 +116,16 @@ class Network:
     @cached_property
     def incidence(self):
         """Which nodes each load branch joins: an array (branches, nodes) of 1 and -1."""
-        size = self.free + len(self.fixed)
-        return np.eye(size)[self.branch_ends[:, 0]] - np.eye(size)[self.branch_ends[:, 1]]
+        return self._joins(self.branch_ends)
+
+    @cached_property
+    def element_incidence(self):
+        """The same of the elements: (elements, nodes)."""
+        return self._joins(self.element_ends)
+
+    def _joins(self, ends):
+        every = np.eye(self.free + len(self.fixed))
+        return every[ends[:, 0]] - every[ends[:, 1]]
 
     def _stamped(self, ends, y):
         a, b = ends.T

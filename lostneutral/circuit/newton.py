@@ -1,10 +1,11 @@
-"""One settled state of a network: Newton's method with a step rule that cannot diverge."""
+"""Settled states by Newton's method with a step rule that cannot diverge, from one start or from many at once."""
 
 from dataclasses import dataclass
 
 import numpy as np
 
-from lostneutral.circuit.network import Network, matrix, solve
+from lostneutral.circuit.equations import Equations, drop, tie
+from lostneutral.circuit.network import Network, solve
 
 ACCEPTED = 1e-9  #: residual that counts as solved, as a share of the largest current
 _AIMED_AT = 1e-14
@@ -12,6 +13,7 @@ _STEPS = 200
 _SHORTEST = 1e-6  #: of a step, as a share of the whole
 _STALLS = 8  #: steps within which the squared imbalance has to fall by a tenth
 _FARTHEST = 10.0  #: longest step, in source voltages
+_WEIGHTS = (1e-8, 1e-4, 1e-2, 1.0, 100.0)  #: of the damping where Newton's own direction does not help
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,12 +28,30 @@ class Root:
 
         Across a run of a few millimetres the drop is smaller than the last digit of the voltages at its ends.
         """
-        return _drop((self.voltages, self.rest), ends)
+        return drop((self.voltages, self.rest), ends)
 
     @property
     def solved(self):
         """Whether the residual is below 1e-9 of the largest current (or of 1 nA where nothing flows)."""
         return self.residual <= ACCEPTED * max(self.largest, 1e-9)
+
+
+@dataclass(frozen=True, eq=False)
+class Roots:
+    """What Newton's method reached from many starts: arrays with a row a start."""
+
+    voltages: np.ndarray  #: (starts, nodes), complex, V
+    residual: np.ndarray
+    largest: np.ndarray
+    rest: np.ndarray
+
+    @property
+    def solved(self):
+        """Whether each residual is small enough (see `Root.solved`)."""
+        return self.residual <= ACCEPTED * np.maximum(self.largest, 1e-9)
+
+    def __getitem__(self, row) -> Root:
+        return Root(self.voltages[row], float(self.residual[row]), float(self.largest[row]), self.rest[row])
 
 
 def first_guess(net: Network, scale):
@@ -41,140 +61,159 @@ def first_guess(net: Network, scale):
 
 
 def newton(net: Network, start, *, steps=_STEPS, shortest=_SHORTEST) -> Root:
-    """Return the settled state that Newton's method reaches from `start` (voltages of all nodes, V).
+    """Return the settled state that Newton's method reaches from `start` (voltages of all nodes, V); see `newton_rows`."""
+    return newton_rows(Equations(net), np.array(start, complex)[None], steps=steps, shortest=shortest)[0]
+
+
+def newton_rows(equations: Equations, starts, *, steps=_STEPS, shortest=_SHORTEST, aim=_AIMED_AT) -> Roots:
+    """Return the settled states that Newton's method reaches from each row of `starts` (voltages of all nodes, V).
 
     Equations: the complex current sum of every free node is zero, with load currents y(|u|) u. The step is cut until
     the squared residual falls (Armijo's rule); where the Newton direction does not help, a Levenberg-Marquardt step,
     which is a descent direction always, takes its place. For loads whose current never falls this reaches the one
-    settled state from anywhere; otherwise the caller must try several starts and look at `Root.solved`. No step is
+    settled state from anywhere; otherwise the caller must try several starts and look at `solved`. No step is
     longer than `_FARTHEST` source voltages: the current of a load of constant power fades with distance, which
-    would else lead away for ever.
+    would else lead away for ever. A row that is within `aim` of the largest current is not worked on further.
     """
-    n, farthest = net.free, _FARTHEST * np.abs(net.fixed).max(initial=1.0)
-    v = np.array(start, complex), np.zeros(len(start), complex)
-    current, largest, response = _imbalance(net, v)
-    if n == 0:
-        return Root(v[0], 0.0, largest, v[1])
-    merit = _square(current)
-    before = np.inf
-    for number in range(steps):
+    volts = np.array(starts, complex)
+    table = _Table(equations, (volts, np.zeros_like(volts)))
+    live = np.arange(len(volts))
+    if equations.net.free:
+        for number in range(steps):
+            live = table.worth_going_on(live, number, aim)
+            if not len(live):
+                break
+            live = table.step(live, shortest)
+    return Roots(table.v[0], np.abs(table.current).max(axis=1, initial=0.0), table.largest, table.v[1])
+
+
+class _Table:
+    """All rows as they stand."""
+
+    def __init__(self, equations, v):
+        self.equations, self.v = equations, v
+        self.farthest = _FARTHEST * np.abs(equations.fixed).max(axis=-1, initial=1.0) * np.ones(len(v[0]))
+        self.current, self.largest, self.response = equations.imbalance(v)
+        self.merit = _square(self.current)
+        self.before = np.full(len(v[0]), np.inf)
+        self._last = None
+
+    def worth_going_on(self, live, number, aim):
+        """Return those of the rows `live` that are neither solved nor held at a least imbalance that is no solution."""
+        worst = np.abs(self.current[live]).max(axis=1)
+        on = worst > aim * self.largest[live]
         if number % _STALLS == 0:
-            if merit > 0.9 * before:  # held at a least imbalance that is no solution
+            on &= self.merit[live] <= 0.9 * self.before[live]
+            self.before[live] = self.merit[live]
+        return live[on]
+
+    def step(self, live, shortest):
+        """Move the rows `live` by one step; return those that moved and may gain more."""
+        # Once a state is good enough rounding takes over: only whole steps that still gain are worth taking.
+        polishing = np.abs(self.current[live]).max(axis=1) <= ACCEPTED * self.largest[live]
+        shortest = np.where(polishing, 1.0, shortest)
+        before, waiting = self.merit[live], np.ones(len(live), bool)
+        for direction in self._directions(live):
+            rows = live[waiting]
+            step = direction(rows)
+            if step is None:
+                continue
+            length = np.abs(step).max(axis=1)
+            step = step * np.minimum(1.0, self.farthest[rows] / np.maximum(length, 1e-300))[:, None]
+            moved = np.zeros(len(live), bool)
+            moved[waiting] = self._search(rows, step, shortest[waiting])
+            waiting &= ~moved & ~polishing
+            if not waiting.any():
                 break
-            before = merit
-        worst = np.abs(current).max()
-        if worst <= _AIMED_AT * largest:
-            break
-        # Once the state is good enough rounding takes over: only whole steps that still gain are worth taking.
-        polishing, moved = worst <= ACCEPTED * largest, None
-        for step in _steps(_jacobian(net, v, response), current, n):
-            step = step * min(1.0, farthest / max(np.abs(step).max(), 1e-300))
-            moved = _line_search(net, v, current, merit, step, 1.0 if polishing else shortest)
-            if moved or polishing:
-                break
-        if not moved:
-            break
-        gained = moved[-1] < merit / 4
-        v, current, largest, response, merit = moved
-        if polishing and not gained:
-            break
-    return Root(v[0], float(np.abs(current).max()), largest, v[1])
+        gained = np.where(polishing, self.merit[live] < before / 4, self.merit[live] < before)
+        return live[gained]
 
+    def _directions(self, live):
+        jacobian = self._of(live).jacobian(tuple(r[live] for r in self.response))
+        n = self.equations.net.free
 
-def _drop(v, ends):
-    voltage, rest = v
-    a, b = ends.T
-    return (voltage[a] - voltage[b]) + (rest[a] - rest[b])
+        def right(rows):
+            return -np.concatenate([self.current[rows].real, self.current[rows].imag], axis=1)
 
+        if not isinstance(jacobian, np.ndarray):
+            yield lambda rows: _sparse_step(jacobian, right(rows), n)
+            normal = jacobian.T @ jacobian
+            for weight in _WEIGHTS:
+                yield lambda rows, w=weight: _sparse_step(_damped(normal, w), (jacobian.T @ right(rows)[0])[None], n)
+            return
+        tie(jacobian)
+        yield lambda rows: _dense_step(jacobian, right(rows), n)
+        for weight in _WEIGHTS:
+            def damped(rows, w=weight):
+                part = jacobian[np.searchsorted(live, rows)]
+                normal, gradient = np.swapaxes(part, 1, 2) @ part, (np.swapaxes(part, 1, 2) @ right(rows)[..., None])[..., 0]
+                index = np.arange(2 * n)
+                diagonal = normal[:, index, index]
+                normal[:, index, index] += w * (diagonal + 1e-12 * diagonal.max(axis=1, keepdims=True))
+                return _dense_step(normal, gradient, n)
+            yield damped
 
-def _imbalance(net, v):
-    u = _drop(v, net.branch_ends)
-    y, slope = net.response(np.abs(u))
-    total, largest = np.zeros(len(v[0]), complex), 0.0
-    for ends, i in ((net.branch_ends, y * u), (net.element_ends, net.element_admittance * _drop(v, net.element_ends))):
-        np.add.at(total, ends[:, 0], i)
-        np.add.at(total, ends[:, 1], -i)
-        largest = max(largest, np.abs(i).max(initial=0.0))
-    return total[: net.free], float(largest), (u, y, slope)
+    def _of(self, rows):
+        """The equations of `rows`."""
+        if self.equations.samples is None or len(rows) == len(self.v[0]):
+            return self.equations
+        if self._last is None or not np.array_equal(self._last[0], rows):
+            self._last = rows, self.equations.part(rows)
+        return self._last[1]
+
+    def _search(self, rows, step, shortest):
+        """Move each of `rows` along its step as far as Armijo's rule allows; return which moved."""
+        length, done, n = np.ones(len(rows)), np.zeros(len(rows), bool), step.shape[1]
+        trying = np.arange(len(rows))
+        while len(trying):
+            at = rows[trying]
+            trial = _moved((self.v[0][at], self.v[1][at]), length[trying, None] * step[trying], n)
+            current, largest, response = self._of(at).imbalance(trial)
+            square = _square(current)
+            good = square < self.merit[at] * (1 - 1e-4 * length[trying])
+            if good.any():
+                take = at[good]
+                for whole, part in zip((*self.v, self.current, self.largest, self.merit, *self.response),
+                                       (*trial, current, largest, square, *response)):
+                    whole[take] = part[good]
+                done[trying[good]] = True
+            length[trying] /= 2
+            trying = trying[~good]
+            trying = trying[length[trying] >= shortest[trying]]
+        return done
 
 
 def _square(current):
-    return float(np.vdot(current, current).real)
+    return (current.real**2 + current.imag**2).sum(axis=1)
 
 
-def _steps(slope, current, n):
-    right = -np.concatenate([current.real, current.imag])
+def _dense_step(left, right, n):
     try:
-        step = solve(slope, right)
-        if np.isfinite(step).all():
-            yield step[:n] + 1j * step[n:]
+        step = np.linalg.solve(left, right[..., None])[..., 0]
     except np.linalg.LinAlgError:
-        pass
-    normal, gradient = slope.T @ slope, slope.T @ right
-    diagonal = normal.diagonal()
-    for weight in (1e-8, 1e-4, 1e-2, 1.0, 100.0):
-        damped = normal + _diagonal(weight * (diagonal + 1e-12 * diagonal.max()), slope)
-        try:
-            step = solve(damped, gradient)
-        except np.linalg.LinAlgError:
-            continue
-        yield step[:n] + 1j * step[n:]
+        return None
+    return np.where(np.isfinite(step).all(axis=1, keepdims=True), step[:, :n] + 1j * step[:, n:], 0)
 
 
-def _diagonal(values, like):
-    if isinstance(like, np.ndarray):
-        return np.diag(values)
+def _sparse_step(left, right, n):
+    try:
+        step = solve(left, right[0])
+    except np.linalg.LinAlgError:
+        return None
+    return (step[:n] + 1j * step[n:])[None] if np.isfinite(step).all() else None
+
+
+def _damped(normal, weight):
     from scipy.sparse import diags
 
-    return diags(values)
+    diagonal = normal.diagonal()
+    return normal + diags(weight * (diagonal + 1e-12 * diagonal.max()))
 
 
-def _line_search(net, v, current, merit, step, shortest):
-    length = 1.0
-    while length >= shortest:
-        trial = _moved(v, length * step)
-        now, largest, response = _imbalance(net, trial)
-        square = _square(now)
-        if square < merit * (1 - 1e-4 * length):
-            return trial, now, largest, response, square
-        length /= 2
-    return None
-
-
-def _moved(v, step):
+def _moved(v, step, n):
     """Add `step` to the free nodes of `v` and keep what rounding drops."""
     before, rest = v
-    step = np.concatenate([step, np.zeros(len(before) - len(step))]) + rest
+    step = np.concatenate([step, np.zeros((len(step), before.shape[1] - n))], axis=1) + rest
     after = before + step
     added = after - before
     return after, (before - (after - added)) + (step - added)
-
-
-def _jacobian(net, v, response):
-    """Derivative of the free nodes' currents by their voltages, real and imaginary parts stacked."""
-    n = net.free
-    u, y, slope = response
-    magnitude = np.maximum(np.abs(u), 1e-300)
-    turn = slope * u / magnitude
-    blocks = ((0, 0, y.real + turn.real * u.real), (0, 1, -y.imag + turn.real * u.imag),
-              (1, 0, y.imag + turn.imag * u.real), (1, 1, y.real + turn.imag * u.imag))
-    a, b = net.branch_ends.T
-    rows, columns, values = [], [], []
-    for part_row, part_column, value in blocks:
-        for row, column, sign in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
-            keep = (row < n) & (column < n)
-            rows.append(row[keep] + part_row * n)
-            columns.append(column[keep] + part_column * n)
-            values.append(sign * value[keep])
-    linear = _real(net)
-    return linear + matrix(np.concatenate(rows), np.concatenate(columns), np.concatenate(values), 2 * n, net.sparse)
-
-
-def _real(net):
-    """The elements' nodal matrix of the free nodes as a real matrix of twice the size."""
-    inner = net.linear[: net.free, : net.free]
-    if net.sparse:
-        from scipy.sparse import bmat
-
-        return bmat([[inner.real, -inner.imag], [inner.imag, inner.real]], format="csr")
-    return np.block([[inner.real, -inner.imag], [inner.imag, inner.real]])

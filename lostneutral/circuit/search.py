@@ -1,18 +1,21 @@
 """Every settled state of a network, over all star points and all modes of the loads."""
 
 from dataclasses import dataclass, replace
-from itertools import product
+from itertools import islice, product
+from math import prod
 
 import numpy as np
 
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
-from lostneutral.circuit.newton import ACCEPTED, Root, newton
-from lostneutral.circuit.starts import starts
+from lostneutral.circuit.equations import Equations
+from lostneutral.circuit.newton import ACCEPTED, Root, newton, newton_rows
+from lostneutral.circuit.starts import coarse, floating_neutrals, positions, usual
 
 SAME = 1e-6  #: states whose node voltages differ by less than this share of nominal are one
 FLAT = 0.02  #: the same, where the equations hold everywhere between the two
 MOST_MODES = 64  #: combinations of modes that are tried in full
+MOST_COMBINED = 400  #: combinations of places of neutrals that float apart
 MANY_BRANCHES = 300  #: above this the eigenvalues are not worked out
 FAR = 1e4  #: nominal voltages; what "solves" the equations beyond is a current that has faded to nothing
 
@@ -30,7 +33,7 @@ class Settled:
     @property
     def attracting(self):
         """Whether small departures die out: by following them in time where that was done, else by the eigenvalues."""
-        return self.growth < 0 if self.returns is None else self.returns
+        return bool(self.growth < 0) if self.returns is None else self.returns
 
 
 def mode_choices(net: Network):
@@ -61,12 +64,14 @@ def _in_modes(net, together, modes):
     return tuple(models)
 
 
-def settled_at(net: Network, root: Root, nominal) -> Settled:
-    """Return `root` with its states and its stability."""
+def settled_at(net: Network, roots, nominal) -> list[Settled]:
+    """Return each of `roots` with its states and its stability."""
+    if not roots:
+        return []
     dynamics = Dynamics(net, nominal)
-    states = net.settled(np.abs(net.across(root.voltages)))
-    growth = dynamics.growth(states) if len(dynamics.moving) <= MANY_BRANCHES else np.nan
-    return Settled(net, root, states, growth)
+    states = net.settled(np.abs(net.across(np.array([root.voltages for root in roots]))))
+    growths = dynamics.growths(states) if len(dynamics.moving) <= MANY_BRANCHES else np.full(len(roots), np.nan)
+    return [Settled(net, *found) for found in zip(roots, states, growths)]
 
 
 def the_only_one(net: Network, root: Root) -> Settled:
@@ -75,26 +80,87 @@ def the_only_one(net: Network, root: Root) -> Settled:
 
 
 def search(net: Network, nominal, more_starts=()) -> tuple[list[Settled], bool]:
-    """Return every settled state found, and whether all combinations of modes were tried.
+    """Return every settled state found, and whether all combinations of modes and of floating neutrals were tried.
 
     For each combination of modes Newton's method is started from `more_starts` and wherever a map of star-point
     positions shows the neutral's current sum changing sign; a state counts only if every load can stay in its mode.
+    Neutrals that float apart are searched apart, each with the others where the usual guess puts them, and what was found
+    is combined.
     """
     choices, whole = mode_choices(net)
-    found = []
+    found, tables = [], {}
     for models in choices:
         moded = replace(net, models=models)
-        for number, start in enumerate((*more_starts, *starts(moded, nominal))):
-            likely = number <= len(more_starts)
-            root = newton(moded, start) if likely else newton(moded, start, steps=15, shortest=0.05)
-            near = root.solved and np.abs(root.voltages).max() < FAR * nominal
-            if near and not _known(found, moded, root, nominal) and _holds(moded, root):
-                found.append(settled_at(moded, root, nominal))
+        roots, every = _roots(moded, nominal, more_starts, tables)
+        whole &= every
+        new = []
+        for root in roots:
+            if not any(_one(moded, other, root, nominal) for other in new) and _holds(moded, root):
+                new.append(root)
+        found += settled_at(moded, new, nominal)
     return sorted(found, key=lambda s: tuple(np.round(np.abs(s.root.voltages), 3))), whole
 
 
-def _known(found, net, root, nominal):
-    return any(s.net.modes == net.modes and _one(net, s.root, root, nominal) for s in found)
+def _roots(net, nominal, more_starts, tables):
+    """Return the roots found of `net`, every load in its mode, and whether all combinations of its parts were tried."""
+    base = usual(net, nominal)
+    likely = [*more_starts, base]
+    parts = floating_neutrals(net, nominal)
+    places = [positions(net, nodes, base, nominal, tables) for nodes in parts]
+    several = [k for k, found in enumerate(places) if len(found) > 1]
+    if len(several) > 1:
+        places = [_places_of(net, nodes, base, found, nominal) for nodes, found in zip(parts, places)]
+    else:
+        places = [[[p] * len(nodes) for p in found] for nodes, found in zip(parts, places)]
+    whole = prod(max(len(found), 1) for found in places) <= MOST_COMBINED
+    rest = [_placed(base, parts, choice) for choice in islice(product(*(found or [None] for found in places)), MOST_COMBINED)]
+    rest += [_placed(base, parts, [[p] * len(nodes) for nodes in parts]) for p in coarse(nominal)] if parts else []
+    return [*_solved(net, likely, nominal), *_solved(net, rest, nominal, steps=15, shortest=0.05)], whole
+
+
+def _placed(base, parts, choice):
+    start = base.copy()
+    for nodes, at in zip(parts, choice):
+        if at is not None:
+            start[nodes] = at
+    return start
+
+
+def _places_of(net, nodes, base, found, nominal):
+    """The voltages (V) that `nodes` settle at by themselves, every other floating neutral held at `base`."""
+    others = np.setdiff1d(np.concatenate(floating_neutrals(net)), nodes)
+    alone, order = _holding(net, others)
+    starts = np.array([_placed(base, [nodes], [[p] * len(nodes)]) for p in [*found, *coarse(nominal)]])[:, order]
+    alone = replace(alone, fixed=base[order][alone.free:])
+    kept = []
+    for root in _solved(alone, starts, nominal, steps=15, shortest=0.05):
+        if not any(_one(alone, other, root, nominal) for other in kept):
+            kept.append(root)
+    back = np.argsort(order)
+    return [root.voltages[back][nodes] for root in kept]
+
+
+def _holding(net, nodes):
+    """Return `net` with the free `nodes` among the fixed ones, and which node of `net` each of its nodes is."""
+    free = np.setdiff1d(np.arange(net.free), nodes)
+    order = np.concatenate([free, nodes, np.arange(net.free, net.free + len(net.fixed))])
+    number = np.argsort(order)
+    return replace(net, node={t: int(number[n]) for t, n in net.node.items()}, free=len(free), fixed=np.zeros(len(order) - len(free), complex),
+                   element_ends=number[net.element_ends], branch_ends=number[net.branch_ends]), order
+
+
+def _solved(net, starts, nominal, **effort):
+    """The roots that Newton's method reaches from `starts`, one of those that are equal."""
+    if net.sparse:
+        found = [newton(net, start, **effort) for start in starts]
+    else:
+        roots = newton_rows(Equations(net), np.array(starts), **effort)
+        found = [roots[k] for k in range(len(starts))]
+    kept = {}
+    for root in found:
+        if root.solved and np.abs(root.voltages).max() < FAR * nominal:
+            kept.setdefault(tuple(np.round(root.voltages / (SAME * nominal))), root)
+    return list(kept.values())
 
 
 def _one(net, a, b, nominal):

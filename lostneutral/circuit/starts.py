@@ -1,7 +1,5 @@
 """Where to start looking for settled states: star points at which the neutral's current sum changes sign."""
 
-from itertools import islice, product
-
 import numpy as np
 
 from lostneutral.circuit.network import Network
@@ -12,57 +10,62 @@ ANGLES, RADII = 360, 160  #: of the maps of circles
 MOST_CELLS = 60  #: of one map that are looked at closer
 REACH = 2.1  #: half the width of the map, in nominal voltages: beyond what one resonant load could do is rare
 APART = 0.004  #: nominal voltages between two starts
-MOST_STARTS = 200
+HOLDS_APART = 0.25  #: nominal voltages that all loads' current drops in a joint which leaves its two sides places of their own
 
 
-def starts(net: Network, nominal):
-    """Yield node voltages (V) from which to start Newton's method, the likeliest first.
-
-    The usual guess; then, for every floating neutral, where maps of star-point positions show both parts of the
-    current sum (lines held where the usual guess puts them) changing sign; then a coarse spread.
-    """
+def usual(net: Network, nominal):
+    """Return the voltages of all nodes (V) with every load as the impedance that it is at nominal voltage."""
     try:
-        base = first_guess(net, nominal)
+        return first_guess(net, nominal)
     except np.linalg.LinAlgError:
-        base = net.all_voltages(np.zeros(net.free, complex))
-    yield base
-    neutrals = floating_neutrals(net)
-    if not neutrals:
-        return
-    found = [_sign_changes(net, nodes, base, nominal) for nodes in neutrals]
-    coarse = nominal * np.concatenate([[0j], *(r * np.exp(2j * np.pi * (np.arange(6) / 6 + 0.02)) for r in (0.5, 1.2))])
-    combinations = islice(product(*found), MOST_STARTS)
-    for positions in (*combinations, *((p,) * len(neutrals) for p in coarse)):
-        start = base.copy()
-        for nodes, position in zip(neutrals, positions):
-            start[nodes] = position
-        yield start
+        return net.all_voltages(np.zeros(net.free, complex))
 
 
-def floating_neutrals(net: Network):
-    """Return the groups of free neutral (or earth) nodes that conductors join, each an array of node numbers."""
+def coarse(nominal):
+    """Return a coarse spread of star points (V), for what the maps miss."""
+    return nominal * np.concatenate([[0j], *(r * np.exp(2j * np.pi * (np.arange(6) / 6 + 0.02)) for r in (0.5, 1.2))])
+
+
+def floating_neutrals(net: Network, nominal=None):
+    """Return the groups of free neutral (or earth) nodes that conductors join, each an array of node numbers.
+
+    With `nominal` a joint of so high a resistance that its sides may stand apart (see `HOLDS_APART`) joins nothing.
+    """
     neutral = sorted({n for (_, c), n in net.node.items() if c in ("N", "PE", "") and n < net.free})
     if not neutral:
         return []
-    from scipy.sparse import coo_matrix
-    from scipy.sparse.csgraph import connected_components
-
     member = np.full(net.free + len(net.fixed), -1)
     member[neutral] = np.arange(len(neutral))
     a, b = member[net.element_ends.T]
     inside = (a >= 0) & (b >= 0)
-    graph = coo_matrix((np.ones(inside.sum()), (a[inside], b[inside])), shape=(len(neutral),) * 2)
-    count, group = connected_components(graph, directed=False)
-    return [np.array(neutral)[group == k] for k in range(count)]
+    if nominal is not None:
+        usual_current = np.abs(net.response(np.full(len(net.models), float(nominal)))[0]).sum() * nominal
+        inside &= np.abs(net.element_admittance) * HOLDS_APART * nominal > usual_current
+    return [np.array(neutral)[group] for group in _joined(len(neutral), a[inside], b[inside])]
 
 
-def _sign_changes(net, nodes, base, nominal):
-    """Star points near which the current sum of `nodes`, all at one voltage, is zero in both its parts.
+def _joined(count, a, b):
+    """Groups of the numbers 0 … count − 1 that the pairs (a, b) join."""
+    group = np.arange(count)
+    while True:
+        least = np.minimum(group[a], group[b])
+        new = group.copy()
+        np.minimum.at(new, a, least)
+        np.minimum.at(new, b, least)
+        new = new[new]
+        if (new == group).all():
+            return [np.flatnonzero(group == k) for k in np.unique(group)]
+        group = new
 
-    Looked for on a square map, and on one of circles round every line: where a load cuts off, its current changes
-    within a volt, and only circles set as close as the current asks for can tell.
+
+def positions(net: Network, nodes, base, nominal, tables):
+    """Return star points (V) near which the current sum of `nodes`, all at one voltage, is zero in both its parts.
+
+    All other nodes are held at `base` (V). Looked for on a square map, and on one of circles round every line: where a load cuts
+    off, its current changes within a volt, and only circles set as close as the current asks for can tell. `tables` keeps the
+    laws of loads from one call to the next.
     """
-    law = _CurrentSum(net, nodes, base, nominal)
+    law = _CurrentSum(net, nodes, base, nominal, tables)
     axis = np.linspace(-REACH * nominal, REACH * nominal, CELLS + 1)
     maps = [axis[None, :] + 1j * axis[:, None]]
     turn = np.exp(2j * np.pi * np.arange(ANGLES + 1) / ANGLES)
@@ -76,7 +79,7 @@ def _sign_changes(net, nodes, base, nominal):
 class _CurrentSum:
     """The current sum of nodes held at one voltage while everything else keeps its own."""
 
-    def __init__(self, net, nodes, base, nominal):
+    def __init__(self, net, nodes, base, nominal, tables):
         inside = np.zeros(len(base), bool)
         inside[nodes] = True
         self.table = np.linspace(0, 4 * nominal, 4001)
@@ -85,25 +88,30 @@ class _CurrentSum:
             if inside[a] != inside[b]:
                 self.linear += y
                 self.at_rest -= y * base[b if inside[a] else a]
-        laws = {}  # (centre, model) -> units
+        units = {}  # centre -> model -> units in parallel
         for k, model in enumerate(net.models):
             a, b = net.branch_ends[k]
             if inside[a] != inside[b]:
-                key = complex(base[b if inside[a] else a]), model
-                laws[key] = laws.get(key, 0.0) + net.count[k]
-        self.laws = [(centre, count * model.response(self.table)[0]) for (centre, model), count in laws.items()]
+                there = units.setdefault(complex(base[b if inside[a] else a]), {})
+                there[model] = there.get(model, 0.0) + net.count[k]
+        for model in {model for there in units.values() for model in there} - tables.keys():
+            tables[model] = model.response(self.table)[0]
+        self.laws = {centre: sum(count * tables[model] for model, count in there.items()) for centre, there in units.items()}
 
     def __call__(self, s):
         total = self.linear * s + self.at_rest
-        for centre, y in self.laws:
+        last, per_volt = len(self.table) - 2, 1 / self.table[1]
+        for centre, y in self.laws.items():
             u = s - centre
-            total = total + np.interp(np.abs(u), self.table, y) * u
+            at = np.minimum(np.abs(u) * per_volt, last + 1.0)
+            below = np.minimum(at.astype(np.int64), last)
+            total = total + (y[below] + (at - below) * (y[below + 1] - y[below])) * u
         return total
 
     def circles(self):
         """Yield (centre, radii) for every voltage that loads hang on: radii close where their current bends."""
-        for centre in {c for c, _ in self.laws}:
-            current = np.abs(sum(y for c, y in self.laws if c == centre)) * self.table
+        for centre, y in self.laws.items():
+            current = np.abs(y) * self.table
             length = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(current)))])
             length = length / max(length[-1], 1e-300) + self.table / self.table[-1]
             yield centre, np.interp(np.linspace(0, length[-1], RADII + 1), length, self.table)

@@ -1,7 +1,6 @@
 """The settled states of a case before and after its breaks, and which one the circuit arrives at."""
 
 from dataclasses import replace
-from itertools import islice
 
 import numpy as np
 
@@ -12,7 +11,7 @@ from lostneutral.circuit.network import Network, network
 from lostneutral.circuit.newton import first_guess, newton
 from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.solution import State
-from lostneutral.circuit.starts import starts
+from lostneutral.circuit.starts import coarse, floating_neutrals, usual
 from lostneutral.circuit.wiring import wiring
 from lostneutral.errors import NoSolutionError
 
@@ -76,7 +75,7 @@ def one_state_only(net: Network) -> bool:
 
 
 def _followed(case, name, net, more_starts):
-    found = large.followed(net, (*more_starts, *islice(starts(net, case.supply.nominal), 1)))
+    found = large.followed(net, (*more_starts, usual(net, case.supply.nominal)))
     if found is None:
         raise NoSolutionError(_tried(name, False))
     only = solution(case, found.net, found.root, attracting=found.attracting, reached=False)
@@ -102,7 +101,13 @@ def carried_states(net: Network, healthy, nominal):
 
 def _one_root(case, name, net):
     nominal = case.supply.nominal
-    for start in starts(net, nominal):
+    first = usual(net, nominal)
+    starts = [first]
+    neutrals = np.concatenate([*floating_neutrals(net), np.zeros(0, int)]).astype(int)
+    for place in coarse(nominal):
+        starts.append(first.copy())
+        starts[-1][neutrals] = place
+    for start in starts:
         root = newton(net, start)
         if root.solved:
             return root

@@ -1,0 +1,170 @@
+"""The equations of settled states: the current sum of every free node and its derivative, for many rows at once.
+
+Rows are starts of one network, or samples (`Samples`) that differ in loads, joints or supply. Voltages are kept as a pair of
+arrays, what a float holds and what rounding dropped of it, so that drops across good conductors are exact.
+"""
+
+from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from lostneutral.circuit.network import Network, matrix
+from lostneutral.loads.stack import alike, stacked
+
+
+@dataclass(frozen=True, eq=False)
+class Samples:
+    """What differs from sample to sample; None = as in the network.
+
+    Models of `models` may have arrays over the samples as parameters.
+    """
+
+    size: int
+    models: tuple | None = None
+    count: np.ndarray | None = None  #: (samples, branches), 0 where a load is off
+    element_admittance: np.ndarray | None = None  #: (samples, elements), S
+    fixed: np.ndarray | None = None  #: (samples, fixed nodes), V
+
+
+def take(samples: Samples, where) -> Samples:
+    """Return the samples numbered `where`."""
+    def part(value):
+        return None if value is None else value[where]
+
+    models = samples.models and tuple(model_part(m, samples.size, where) for m in samples.models)
+    return Samples(len(where), models, part(samples.count), part(samples.element_admittance), part(samples.fixed))
+
+
+def model_part(model, size, where):
+    """Return `model` with those of its parameters that are arrays over `size` samples cut to the samples `where`."""
+    if not is_dataclass(model):
+        return model
+    arrays = {f.name: getattr(model, f.name)[where] for f in fields(model)
+              if isinstance(getattr(model, f.name), np.ndarray) and getattr(model, f.name).shape[:1] == (size,)}
+    return replace(model, **arrays) if arrays else model
+
+
+class Equations:
+    """The equations of a network, or of `samples` of it (then a row is a sample, and rows cannot be more or less)."""
+
+    def __init__(self, net: Network, samples: Samples | None = None):
+        self.net, self.samples = net, samples
+        own = samples or Samples(0)
+        self.count = net.count if own.count is None else own.count
+        self.y = net.element_admittance if own.element_admittance is None else own.element_admittance
+        self.fixed = net.fixed if own.fixed is None else own.fixed
+        self.models = own.models or net.models
+
+    def part(self, rows):
+        """Return the equations of some of the rows."""
+        return self if self.samples is None else Equations(self.net, take(self.samples, rows))
+
+    @cached_property
+    def groups(self):
+        """As `Network.groups`; parameters may be arrays (samples, branches)."""
+        if self.samples is None or self.samples.models is None:
+            return self.net.groups
+        found = {}
+        for position, model in enumerate(self.models):
+            found.setdefault(alike(model), []).append(position)
+        return tuple((stacked([self.models[k] for k in where]), np.array(where)) for where in found.values())
+
+    def response(self, magnitude):
+        """Return (y, dy/dv) of the load branches (rows, branches), times their count."""
+        y, slope = np.empty(magnitude.shape, complex), np.empty(magnitude.shape, complex)
+        for model, where in self.groups:
+            y[..., where], slope[..., where] = model.response(magnitude[..., where])
+        return y * self.count, slope * self.count
+
+    def whole(self, unknown):
+        """Return the voltages of all nodes (rows, nodes), given those of the free ones."""
+        return np.concatenate([unknown, np.broadcast_to(self.fixed, (len(unknown), self.fixed.shape[-1]))], axis=-1)
+
+    def linear(self, magnitude):
+        """Return the voltages of all nodes with every load as the impedance that it is at `magnitude` (rows, branches; V)."""
+        n, net = self.net.free, self.net
+        y = self.response(magnitude)[0]
+        total = self._elements + (net.incidence.T * y[..., None, :]) @ net.incidence
+        inner = total[..., :n, :n].copy()
+        tie(inner)
+        right = -(total[..., :n, n:] @ np.broadcast_to(self.fixed, (len(y), self.fixed.shape[-1]))[..., None])
+        return self.whole(np.linalg.solve(inner, right)[..., 0])
+
+    @cached_property
+    def _elements(self):
+        if self.samples is None or self.samples.element_admittance is None:
+            return self.net.linear
+        return (self.net.element_incidence.T * self.y[..., None, :]) @ self.net.element_incidence
+
+    def imbalance(self, v):
+        """Return the current sums (A) of the free nodes, the largest current, and what `jacobian` needs.
+
+        `v` is the pair of arrays (rows, nodes).
+        """
+        net = self.net
+        u = drop(v, net.branch_ends)
+        y, slope = self.response(np.abs(u))
+        taken, flowing = y * u, self.y * drop(v, net.element_ends)
+        largest = np.maximum(np.abs(taken).max(axis=-1, initial=0.0), np.abs(flowing).max(axis=-1, initial=0.0))
+        if net.sparse:
+            total = np.zeros(v[0].shape, complex)
+            for ends, i in ((net.branch_ends, taken), (net.element_ends, flowing)):
+                np.add.at(total[0], ends[:, 0], i[0])
+                np.add.at(total[0], ends[:, 1], -i[0])
+        else:  # row by row, so that no row depends on how many there are
+            total = (taken[:, None, :] @ net.incidence + flowing[:, None, :] @ net.element_incidence)[:, 0]
+        return total[:, : net.free], largest, (u, y, slope)
+
+    def jacobian(self, response):
+        """Return the derivative of the current sums by the free voltages, real and imaginary parts stacked.
+
+        Dense: (rows, 2 free, 2 free). Sparse networks: one matrix, of the one row.
+        """
+        net, n = self.net, self.net.free
+        u, y, slope = response
+        turn = slope * u / np.maximum(np.abs(u), 1e-300)
+        blocks = ((y.real + turn.real * u.real, -y.imag + turn.real * u.imag),
+                  (y.imag + turn.imag * u.real, y.real + turn.imag * u.imag))
+        if net.sparse:
+            return _sparse_jacobian(net, blocks)
+        inner, joins = self._elements[..., :n, :n], net.incidence[:, :n]
+        real = np.empty((len(u), 2 * n, 2 * n))
+        for row, parts in enumerate(blocks):
+            for column, (value, linear) in enumerate(zip(parts, ((inner.real, -inner.imag), (inner.imag, inner.real))[row])):
+                block = (joins.T * value[:, None, :]) @ joins + linear
+                real[:, row * n:(row + 1) * n, column * n:(column + 1) * n] = block
+        return real
+
+
+def _sparse_jacobian(net, blocks):
+    from scipy.sparse import bmat
+
+    n, (a, b) = net.free, net.branch_ends.T
+    rows, columns, values = [], [], []
+    for part_row, parts in enumerate(blocks):
+        for part_column, value in enumerate(parts):
+            for row, column, sign in ((a, a, 1), (b, b, 1), (a, b, -1), (b, a, -1)):
+                keep = (row < n) & (column < n)
+                rows.append(row[keep] + part_row * n)
+                columns.append(column[keep] + part_column * n)
+                values.append(sign * value[0][keep])
+    inner = net.linear[:n, :n]
+    linear = bmat([[inner.real, -inner.imag], [inner.imag, inner.real]], format="csr")
+    return linear + matrix(np.concatenate(rows), np.concatenate(columns), np.concatenate(values), 2 * n, True)
+
+
+def drop(v, ends):
+    """Return V(a) − V(b) of node pairs `ends` from a pair of arrays (…, nodes)."""
+    voltage, rest = v
+    a, b = ends.T
+    return (voltage[..., a] - voltage[..., b]) + (rest[..., a] - rest[..., b])
+
+
+def tie(matrices):
+    """Add to each diagonal what rounding does not lose: where loads are off, a conductor may float, and steps stay finite."""
+    n = matrices.shape[-1]
+    if n:
+        diagonal = np.arange(n)
+        largest = np.abs(matrices[..., diagonal, diagonal]).max(axis=-1, keepdims=True)
+        matrices[..., diagonal, diagonal] += 1e-15 + 1e-13 * largest
