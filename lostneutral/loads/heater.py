@@ -4,10 +4,9 @@ from dataclasses import dataclass
 from functools import cache, cached_property
 
 import numpy as np
-from scipy.constants import sigma
 
 from lostneutral import data
-from lostneutral.loads.materials import KELVIN, ROOM, Curve
+from lostneutral.loads.materials import KELVIN, ROOM, Curve, sigma
 from lostneutral.loads.thermal import ThermalLoad, wire_diameter
 
 _DEFAULTS = data.load("load_defaults")["heater"]

@@ -4,7 +4,6 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
-from scipy.optimize import brentq
 
 from lostneutral import data
 from lostneutral.loads import materials
@@ -152,11 +151,20 @@ def _effect_of_spread(colour_temperature):
             taken = [m.admittance(m.settled(x)).real * x for m, x in ((small, v), (large, rest))]
             return taken[0] - taken[1]
 
-        shares.append(brentq(unbalanced, 0.5, 3**0.5, xtol=1e-6))
+        shares.append(_zero(unbalanced, 0.5, 3**0.5))
     return (
         f"light {light[0]}, {light[1]}; in series with a lamp of twice the power on √3 times rated voltage, "
         f"{shares[0]:.3f} to {shares[1]:.3f} times rated voltage across the smaller"
     )
+
+
+def _zero(law, low, high):
+    """Where the rising `law` (of arrays) is zero between `low` and `high`, to 1e-6 of the distance."""
+    for _ in range(4):
+        at = np.linspace(low, high, 41)
+        first = int(np.argmax(law(at) >= 0))
+        low, high = at[first - 1], at[first]
+    return (low + high) / 2
 
 
 def choices(lamp):

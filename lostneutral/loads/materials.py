@@ -7,11 +7,11 @@ straight beyond the table's ends: on log-log axes for tungsten, on plain axes fo
 from functools import cache
 
 import numpy as np
-from scipy.constants import c, h, k, sigma
-from scipy.interpolate import CubicSpline, PchipInterpolator, RegularGridInterpolator
 
 from lostneutral import data
 
+c, h, k = 299792458.0, 6.62607015e-34, 1.380649e-23  # m/s, J s, J/K: exact, by the definition of the SI's units
+sigma = 2 * np.pi**5 * k**4 / (15 * h**3 * c**2)  # W/(m² K⁴), the Stefan-Boltzmann constant
 ROOM = 293.15  # K, 20 °C: the temperature to which cold resistances and the tables of alloys refer
 KELVIN = 273.15  # K at 0 °C
 
@@ -19,13 +19,22 @@ _RED, _BLUE = 665e-9, 467e-9  # m, the two colours by which colour temperature i
 
 
 class Curve:
-    """A monotone-preserving cubic through a table; called with x, gives (value, slope), straight beyond the ends."""
+    """A cubic through a table, called with x, gives (value, slope); straight beyond the ends.
 
-    def __init__(self, x, y, log=False):
+    It keeps the table's rises and falls (slopes by Fritsch and Butland's harmonic mean); `twice` makes the second derivative
+    continuous instead, over even the first and last knot but one. Importing an interpolation library takes longer than a case.
+    """
+
+    def __init__(self, x, y, log=False, twice=False):
         self.log = log
         x, y = np.asarray(x, float), np.asarray(y, float)
-        cubic = PchipInterpolator(np.log(x), np.log(y)) if log else PchipInterpolator(x, y)
-        self._knots, self._coefficients = cubic.x, cubic.c
+        x, y = (np.log(x), np.log(y)) if log else (x, y)
+        slopes = _twice_smooth(x, y) if twice else _monotone(x, y)
+        length = np.diff(x)
+        mean = np.diff(y) / length
+        bend = (slopes[:-1] + slopes[1:] - 2 * mean) / length
+        self._knots, self._coefficients = x, np.array([bend / length, (mean - slopes[:-1]) / length - bend, slopes[:-1],
+                                                       y[:-1]])
 
     def __call__(self, x):
         x = np.asarray(x, float)
@@ -40,6 +49,40 @@ class Curve:
             return value, slope
         value = np.exp(value)
         return value, slope * value / x
+
+
+def _monotone(x, y):
+    """Slopes at the knots of a cubic that rises and falls only where its table does."""
+    length = np.diff(x)
+    mean = np.diff(y) / length
+    same = mean[:-1] * mean[1:] > 0
+    safe = np.where(same, mean[:-1], 1.0), np.where(same, mean[1:], 1.0)
+    first, second = 2 * length[1:] + length[:-1], length[1:] + 2 * length[:-1]
+    inner = np.where(same, (first + second) / (first / safe[0] + second / safe[1]), 0.0)
+    ends = [_end(length[0], length[1], mean[0], mean[1]), _end(length[-1], length[-2], mean[-1], mean[-2])]
+    return np.concatenate([[ends[0]], inner, [ends[1]]])
+
+
+def _end(near, far, mean, next_mean):
+    """Slope at an end knot, by three points, without going against the table."""
+    slope = ((2 * near + far) * mean - near * next_mean) / (near + far)
+    if slope * mean <= 0:
+        return 0.0
+    return 3 * mean if mean * next_mean < 0 and abs(slope) > 3 * abs(mean) else slope
+
+
+def _twice_smooth(x, y):
+    """Slopes at the knots of the cubic spline that has one polynomial over its first two and last two pieces."""
+    length, size = np.diff(x), len(x)
+    mean = np.diff(y) / length
+    left, right, inner = np.zeros((size, size)), np.zeros(size), np.arange(1, size - 1)
+    left[inner, inner - 1], left[inner, inner], left[inner, inner + 1] = length[1:], 2 * (length[1:] + length[:-1]), length[:-1]
+    right[inner] = 3 * (length[1:] * mean[:-1] + length[:-1] * mean[1:])
+    for row, a, b, p, q, step in ((0, length[0], length[1], mean[0], mean[1], 1),
+                                  (-1, length[-1], length[-2], mean[-1], mean[-2], -1)):
+        left[row, row], left[row, row + step] = b, a + b
+        right[row] = ((a + 2 * (a + b)) * b * p + a**2 * q) / (a + b)
+    return np.linalg.solve(left, right)
 
 
 @cache
@@ -90,11 +133,17 @@ def tungsten_heat_capacity(temperature):
     return np.where(t * 1000 < table["joins_at"], low, high) / table["molar_mass"]
 
 
-@cache
-def _spectral_emissivity():
+def _spectral_emissivity(temperature, wavelength):
+    """Straight between the table's points and beyond them, in temperature (K) and wavelength (m)."""
     table = data.load("tungsten")["spectral_emissivity"]
-    axes = np.asarray(table["temperature"], float), np.asarray(table["wavelength"], float) * 1e-9
-    return RegularGridInterpolator(axes, np.asarray(table["value"]), bounds_error=False, fill_value=None)
+    values, at = np.asarray(table["value"], float), []
+    for axis, x in ((np.asarray(table["temperature"], float), temperature),
+                    (np.asarray(table["wavelength"], float) * 1e-9, wavelength)):
+        piece = np.clip(np.searchsorted(axis, x) - 1, 0, len(axis) - 2)
+        at.append((piece, (x - axis[piece]) / (axis[piece + 1] - axis[piece])))
+    (i, s), (j, t) = at
+    return ((1 - s) * ((1 - t) * values[i, j] + t * values[i, j + 1])
+            + s * ((1 - t) * values[i + 1, j] + t * values[i + 1, j + 1]))
 
 
 def tungsten_spectral_radiance(wavelength, temperature):
@@ -103,7 +152,7 @@ def tungsten_spectral_radiance(wavelength, temperature):
     Planck's law times the spectral emissivity (De Vos 1954; table 1600 to 2800 K, straight beyond).
     """
     wavelength, temperature = np.broadcast_arrays(np.asarray(wavelength, float), np.asarray(temperature, float))
-    emissivity = _spectral_emissivity()(np.stack([temperature, wavelength], axis=-1))
+    emissivity = _spectral_emissivity(temperature, wavelength)
     black = 2 * np.pi * h * c**2 / wavelength**5 / np.expm1(h * c / (wavelength * k * temperature))
     return emissivity * black
 
@@ -116,7 +165,7 @@ def _luminous_curve():
     temperature = np.geomspace(250.0, 8000.0, 160)
     seen = tungsten_spectral_radiance(wavelength, temperature[:, None]) * np.asarray(table["value"])
     exitance = data.load("photopic")["maximum_efficacy"]["value"] * np.trapezoid(seen, wavelength, axis=1)
-    return CubicSpline(1 / temperature[::-1], np.log(exitance[::-1]))
+    return Curve(1 / temperature[::-1], np.log(exitance[::-1]), twice=True)
 
 
 def tungsten_luminous_exitance(temperature):
@@ -127,15 +176,15 @@ def tungsten_luminous_exitance(temperature):
     >>> print(f"{tungsten_luminous_exitance(2800) / tungsten_radiance(2800)[0]:.1f} lm/W")  # efficacy of bare wire
     20.2 lm/W
     """
-    return np.exp(_luminous_curve()(1 / np.asarray(temperature, float)))
+    return np.exp(_luminous_curve()(1 / np.asarray(temperature, float))[0])
 
 
 @cache
 def _true_temperature():
     true = np.linspace(1400.0, 4000.0, 131)
-    red, blue = _spectral_emissivity()(np.stack([np.repeat([true], 2, 0), np.outer([_RED, _BLUE], true**0)], -1))
+    red, blue = _spectral_emissivity(true, _RED), _spectral_emissivity(true, _BLUE)
     colour = 1 / (1 / true - np.log(blue / red) / (h * c / k * (1 / _BLUE - 1 / _RED)))
-    return CubicSpline(colour, true)
+    return Curve(colour, true, twice=True)
 
 
 def tungsten_temperature(colour_temperature):
@@ -147,4 +196,4 @@ def tungsten_temperature(colour_temperature):
     >>> print(tungsten_temperature([2500.0, 2800.0, 3000.0]).round(-1))
     [2460. 2750. 2940.]
     """
-    return _true_temperature()(np.asarray(colour_temperature, float))
+    return _true_temperature()(colour_temperature)[0]

@@ -2,15 +2,16 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from math import lgamma
 
 import numpy as np
-from scipy.special import gammaln
 
 from lostneutral import data
 from lostneutral.loads.base import LoadModel
 
 _DATA = data.load("varistor")
 _LAW = _DATA["law"]
+_ln_gamma = np.vectorize(lgamma, otypes=[float])
 
 
 def reference_voltage(rating):
@@ -36,7 +37,7 @@ def mean_of_sine_power(exponent):
     0.5 0.375
     """
     p = np.asarray(exponent, float)
-    return np.exp(gammaln((p + 1) / 2) - gammaln(p / 2 + 1)) / np.sqrt(np.pi)
+    return np.exp(_ln_gamma((p + 1) / 2) - _ln_gamma(p / 2 + 1)) / np.sqrt(np.pi)
 
 
 @dataclass(frozen=True)
@@ -84,13 +85,17 @@ class Varistor(LoadModel):
     def admittance(self, state):
         return np.asarray(state) + (1 / _DATA["leakage"]["value"] + 0j)
 
+    @cached_property
+    def _rated(self):
+        """The conductance at the rating, S."""
+        return self.power(self.rating) / np.asarray(self.rating, float) ** 2
+
     def rate(self, state, voltage):
         return (self.settled(voltage) - state) / _DATA["lag"]["value"]
 
     def settled(self, voltage):
         voltage = np.asarray(voltage, float)
-        rated = self.power(self.rating) / np.asarray(self.rating, float) ** 2
-        return rated * (voltage / self.rating) ** (np.asarray(self.exponent) - 1)
+        return self._rated * (voltage / self.rating) ** (np.asarray(self.exponent) - 1)
 
     def response(self, voltage):
         """Return (y, dy/dv) in closed form."""
