@@ -47,7 +47,7 @@ def arrive(net: Network, nominal, starts, counts=None) -> list[Arrival]:
 
     `counts` gives each course loads of its own (units in parallel, a row a course); by default they are the network's.
     """
-    nets = [net] * len(starts) if counts is None else [replace(net, count=count) for count in counts]
+    nets = [net] * len(starts) if counts is None else [net.varied(count=count) for count in counts]
     courses = [_Course(own, np.array(start, float)) for own, start in zip(nets, starts)]
     while waiting := [c for c in courses if c.arrival is None]:
         modes = waiting[0].net.modes
@@ -99,7 +99,7 @@ def _follow(together, nominal):
 
 def _dynamics(together, nominal):
     counts = np.array([c.net.count for c in together])
-    return Dynamics(together[0].net if (counts == counts[0]).all() else replace(together[0].net, count=counts), nominal)
+    return Dynamics(together[0].net if (counts == counts[0]).all() else together[0].net.varied(count=counts), nominal)
 
 
 def _slow(courses):

@@ -1,6 +1,6 @@
 """The wiring as numbered nodes: joined conductors merged, floating parts set aside, sources fixed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -39,6 +39,15 @@ class Network:
         """What identifies each load branch from one wiring of a case to the next: its load and its terminals."""
         branches = (self.wiring.branches[n] for n in self.branch_number)
         return tuple((b.load, b.a, b.b) for b in branches)
+
+    def varied(self, **changes):
+        """Return this network with other values of the fields named, keeping what it has worked out of the others."""
+        new = replace(self, **changes)
+        keeps = {"groups": {"models"}, "incidence": {"branch_ends", "free"}, "element_incidence": {"element_ends", "free"},
+                 "linear": {"element_ends", "element_admittance", "free"}}
+        new.__dict__.update({name: self.__dict__[name] for name, rests_on in keeps.items()
+                             if name in self.__dict__ and not rests_on & changes.keys()})
+        return new
 
     @property
     def modes(self):

@@ -90,7 +90,7 @@ def search(net: Network, nominal, more_starts=()) -> tuple[list[Settled], bool]:
     choices, whole = mode_choices(net)
     found, tables = [], {}
     for models in choices:
-        moded = replace(net, models=models)
+        moded = net.varied(models=models)
         roots, every = _roots(moded, nominal, more_starts, tables)
         whole &= every
         new = []
@@ -128,7 +128,7 @@ def _placed(base, parts, choice):
 
 def _places_of(net, nodes, base, found, nominal):
     """The voltages (V) that `nodes` settle at by themselves, every other floating neutral held at `base`."""
-    others = np.setdiff1d(np.concatenate(floating_neutrals(net)), nodes)
+    others = np.array(sorted({int(n) for group in floating_neutrals(net) for n in group} - {int(n) for n in nodes}), int)
     alone, order = _holding(net, others)
     starts = np.array([_placed(base, [nodes], [[p] * len(nodes)]) for p in [*found, *coarse(nominal)]])[:, order]
     alone = replace(alone, fixed=base[order][alone.free:])
@@ -142,7 +142,7 @@ def _places_of(net, nodes, base, found, nominal):
 
 def _holding(net, nodes):
     """Return `net` with the free `nodes` among the fixed ones, and which node of `net` each of its nodes is."""
-    free = np.setdiff1d(np.arange(net.free), nodes)
+    free = np.delete(np.arange(net.free), nodes)
     order = np.concatenate([free, nodes, np.arange(net.free, net.free + len(net.fixed))])
     number = np.argsort(order)
     return replace(net, node={t: int(number[n]) for t, n in net.node.items()}, free=len(free), fixed=np.zeros(len(order) - len(free), complex),

@@ -54,7 +54,7 @@ def _joined(count, a, b):
         np.minimum.at(new, b, least)
         new = new[new]
         if (new == group).all():
-            return [np.flatnonzero(group == k) for k in np.unique(group)]
+            return [np.flatnonzero(group == k) for k in sorted(set(group.tolist()))]
         group = new
 
 

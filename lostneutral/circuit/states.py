@@ -8,7 +8,7 @@ from lostneutral.case.model import Case
 from lostneutral.circuit import arrival, large, search
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network, network
-from lostneutral.circuit.newton import first_guess, newton
+from lostneutral.circuit.newton import newton
 from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.solution import State
 from lostneutral.circuit.starts import coarse, floating_neutrals, usual
@@ -17,6 +17,7 @@ from lostneutral.errors import NoSolutionError
 
 ONE_STATE = ("Only one settled state is possible: no load draws less current at a higher voltage, and everything else "
              "in the circuit is linear and passive.")
+OPENING = tuple(np.geomspace(1e-2, 1e6, 13).tolist())  #: ohm, of breaks on their way from sound to open
 FEW_BRANCHES = 40  #: up to this many load branches the effect of small differences is worked out
 
 
@@ -102,15 +103,16 @@ def carried_states(net: Network, healthy, nominal):
 def _one_root(case, name, net):
     nominal = case.supply.nominal
     first = usual(net, nominal)
-    starts = [first]
+    root = newton(net, first)
     neutrals = np.concatenate([*floating_neutrals(net), np.zeros(0, int)]).astype(int)
     for place in coarse(nominal):
-        starts.append(first.copy())
-        starts[-1][neutrals] = place
-    for start in starts:
-        root = newton(net, start)
         if root.solved:
             return root
+        start = first.copy()
+        start[neutrals] = place
+        root = newton(net, start)
+    if root.solved:
+        return root
     raise NoSolutionError(_tried(name, True))
 
 
@@ -123,19 +125,27 @@ def _tried(name, whole):
 
 def _on_the_way(case, broken):
     """Follow the solution while the breaks' resistance grows from sound to what it is; yield where it ends."""
-    breaks = case.breaks_after()
-    v = None
-    for ohms in np.geomspace(1e-2, 1e6, 25 if len(broken.models) <= large.MOST_BRANCHES else 9):
-        part = tuple(replace(b, resistance=min(b.resistance, ohms)) for b in breaks)
-        try:
-            net = network(wiring(case, part, case.crosses))
-            root = newton(net, first_guess(net, case.supply.nominal) if v is None else v)
-        except (np.linalg.LinAlgError, NoSolutionError):
-            return
+    breaks = {("run", b.feeding, b.conductor): b.resistance for b in case.breaks_after()}
+    try:
+        sound = tuple(replace(b, resistance=min(b.resistance, OPENING[0])) for b in case.breaks_after())
+        net = network(wiring(case, sound, case.crosses))
+        v = usual(net, case.supply.nominal)
+    except NoSolutionError:
+        return
+    joints = [(k, breaks[e.key], e.impedance - min(breaks[e.key], OPENING[0])) for k, e in enumerate(net.elements) if e.key in breaks]
+    for ohms in OPENING:
+        admittance = net.element_admittance.copy()
+        for k, last, without in joints:
+            admittance[k] = 1 / (without + min(last, ohms))
+        root = newton(net.varied(element_admittance=admittance), v, steps=30)
+        if not root.solved:
+            break
         v = root.voltages
+        if all(last <= ohms for _, last, _ in joints):
+            break
     start = broken.all_voltages(np.zeros(broken.free, complex))
     for terminal, number in broken.node.items():
-        if terminal in net.node:
+        if terminal in net.node and number < broken.free:
             start[number] = v[net.node[terminal]]
     yield start
 

@@ -1,9 +1,12 @@
 """From a load of the case to the model of one unit (one branch, if it is a balanced delta)."""
 
+from dataclasses import replace
+from functools import lru_cache
+
 import numpy as np
 
 from lostneutral import data
-from lostneutral.case.model import Assumption
+from lostneutral.case.model import Assumption, Load, Supply
 from lostneutral.errors import CaseError
 from lostneutral.loads import catalogue, motor, ptc, rectifier, varistor
 from lostneutral.loads.heater import ALLOYS, Heater, factor_columns
@@ -168,6 +171,20 @@ def load_model(load, supply):
     filament's radiation = tungsten's table
     surface that the coil shows = 0.87 of its surface
     """
+    try:
+        model, assumed = _made(load.kind, load.voltage, load.connect, tuple(sorted(load.parameters.items())), supply.frequency)
+    except (TypeError, CaseError):  # arrays, which a table of what was made cannot be asked for; or a fault, told with its load
+        return _build(load, supply)
+    return model, tuple(replace(one, subject=f"load '{load.name}'") for one in assumed)
+
+
+@lru_cache(maxsize=1024)
+def _made(kind, voltage, connect, parameters, frequency):
+    """The model and its assumptions, built once: they are asked for from many places."""
+    return _build(Load("", kind, connect, "", voltage, parameters=dict(parameters)), Supply({}, frequency=frequency))
+
+
+def _build(load, supply):
     given = _Given(load, supply)
     model = BUILDERS[load.kind](given)
     return model, tuple(given.assumed)
