@@ -6,13 +6,15 @@ import numpy as np
 
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
-from lostneutral.circuit.stiff import Courses
+from lostneutral.circuit.stiff import Courses, dense_output
 
-_LOBATTO = (np.array([0.0, 0.5 - (3 / 28) ** 0.5, 0.5, 0.5 + (3 / 28) ** 0.5, 1.0]),
-            np.array([1 / 20, 49 / 180, 16 / 45, 49 / 180, 1 / 20]))  #: nodes and weights on 0 … 1
+_NODES = np.array([0.0, 0.5 - (3 / 28) ** 0.5, 0.5, 0.5 + (3 / 28) ** 0.5, 1.0])  #: Lobatto's, on 0 … 1
+_LOBATTO = np.array([1 / 20, 49 / 180, 16 / 45, 49 / 180, 1 / 20])
 _SIMPSON = np.array([1 / 6, 0.0, 4 / 6, 0.0, 1 / 6])  #: of the same nodes, to see the error
-_EXTRA_ERROR = 1e-7  #: of an extra quantity in one step
-_SHORT = 1e-9  #: share of its time so far below which a step is no longer halved for an extra quantity
+_POWERS, _EXPONENTS = np.linalg.inv(np.vander(_NODES, increasing=True)), np.arange(1, 6)  #: values at the nodes -> coefficients
+_EXTRA_ERROR = 1e-8  #: of an extra quantity in one piece of a step
+_SHORT = 1e-9  #: share of a step below which it is no longer halved for an extra quantity
+_TOGETHER = 8  #: steps of a path worked out at a time
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,73 +41,129 @@ class Along:
 
 
 def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = None, tolerance=1e-8,
-            dense=True) -> Stretch:
+            dense=True, path=None) -> Stretch:
     """Follow the states of `net` from `start` at `begin` (s) until something switches or `end` (s).
 
     By `stiff.Courses` with the Jacobian of `Dynamics`; where a mode or an extra quantity ends is found within the step.
     `tolerance` is relative, and absolute in shares of each state's own size. Without `dense` the times are the method's own steps.
+    `path` is the `Path` of the same start, if it is known.
     """
-    dynamics = Dynamics(net, nominal)
-    first = np.array(start, float)
-    shares = Shares(dynamics, first)
+    path = path or Path(net, nominal, start, begin, end, tolerance)
     extra = np.zeros(0) if along is None else np.asarray(along.start, float)
-    switched_already = dynamics.margins(first).min(initial=np.inf) <= 0 or (extra >= 1).any()
-    if switched_already or end <= begin or (len(dynamics.moving) == 0 and not len(extra)):
-        last = begin if switched_already else end
-        by = _enders(dynamics, first, extra, nominal) if switched_already else ()
-        return Stretch(net, np.array([begin, last]), np.array([first, first]), by,
+    first = path.first
+    if path.ends_at_once or (extra >= 1).any() or end <= begin or (len(path.dynamics.moving) == 0 and not len(extra)):
+        at_once = path.ends_at_once or (extra >= 1).any()
+        last = begin if at_once else end
+        return Stretch(net, np.array([begin, last]), np.array([first, first]),
+                       _enders(path.dynamics, first, extra, nominal) if at_once else (),
                        None if along is None else np.array([extra, extra]))
-    courses = Courses(shares.law, shares.jacobian, begin, shares.of(first)[None], end, tolerance)
     wanted = np.append(grid(begin, end)[1:-1], end) if dense else np.zeros(0)
     times, states, extras, by = [begin], [first], [extra], ()
-    while courses.active.any() and not by:
-        courses.step()
-        if not courses.took[0]:
-            continue
-        begun, length = courses.before[0], courses.length[0]
-        growth = _growth(along, shares, courses, begun, length) if len(extra) else np.zeros((len(_SIMPSON), 0))
-        if growth is None:
-            courses.undo(0)
-            continue
-        reach = min(shares.ending(courses)[0], _full_at(growth * length, extra))
-        ended, reach = reach <= 1, min(reach, 1.0)
-        until = begun + reach * length if ended else courses.time[0]
-        shown = (wanted[(wanted > begun) & (wanted <= until)] - begun) / length
-        for at in shown if dense and not ended else [*shown, reach]:
-            times.append(until if at == reach else begun + at * length)
-            states.append(shares.whole(courses.within(at)[0]))
-            extras.append(extra + _up_to(growth, at) * length)
-        extra = extra + _up_to(growth, reach) * length
-        by = _enders(dynamics, states[-1], extra, nominal) if ended else ()
+    number, growths = 0, []
+    while not by and path.has(number):
+        if along is not None and number == len(growths):
+            growths += _growths(along, path, path.steps[number:])
+        step, pieces = path.steps[number], growths[number] if along is not None else ()
+        full = _full_at(pieces, step.length, extra)
+        ended, reach = min(full, step.ends) <= 1, min(full, step.ends, 1.0)
+        until = step.begin + reach * step.length if ended else step.until
+        shown = (wanted[(wanted > step.begin) & (wanted <= until)] - step.begin) / step.length
+        ats = shown if dense and not ended else np.append(shown[shown < reach], reach)
+        if len(ats):
+            times += [until if at == reach else step.begin + at * step.length for at in ats]
+            states += list(path.shares.whole(step.within(ats)))
+            extras += [extra + _gain(pieces, at) * step.length for at in ats]
+        extra = extra + _gain(pieces, reach) * step.length
+        by = _enders(path.dynamics, states[-1], extra, nominal) if ended else ()
+        number += 1
     return Stretch(net, np.array(times), np.array(states), by,
                    None if along is None else np.array(extras).reshape(len(times), -1))
 
 
-def _growth(along, shares, courses, begun, length):
-    """The growth (1/s) of the extra quantities at the nodes of the last step; None if the step is too long for them."""
-    at = np.array([shares.whole(courses.within(share)[0]) for share in _LOBATTO[0]])
-    rates = along.rates(shares.dynamics.net, at, shares.dynamics.sizes(at))
-    miss = np.abs((_LOBATTO[1] - _SIMPSON) @ rates).max(initial=0.0) * length
-    return rates if miss <= _EXTRA_ERROR or length <= _SHORT * max(begun, 1e-6) else None
+@dataclass(frozen=True, eq=False)
+class Step:
+    """One step of a path: from `begin` (s) over `length` (s); `ends` is the share at which a mode ends, else infinity."""
+
+    begin: float
+    length: float
+    until: float
+    ends: float
+    cubic: tuple
+
+    def within(self, shares):
+        """Return the shares of scale at `shares` (0 to 1) of the step, a row each."""
+        return dense_output(tuple(part[None] for part in self.cubic), np.asarray(shares, float))
 
 
-_POWERS = np.linalg.inv(np.vander(_LOBATTO[0], increasing=True))  #: values at the nodes -> coefficients
+class Path:
+    """The course of a network from a start, worked out step by step as far as it is asked for, and kept."""
+
+    def __init__(self, net, nominal, start, begin, end, tolerance):
+        self.dynamics, self.first = Dynamics(net, nominal), np.array(start, float)
+        self.shares = Shares(self.dynamics, self.first)
+        self.ends_at_once = self.dynamics.margins(self.first).min(initial=np.inf) <= 0
+        self.steps, self._span, self._tolerance, self._courses = [], (begin, end), tolerance, None
+
+    def has(self, number):
+        """Whether there is a step of that number: works it out, with a few more."""
+        if self._courses is None:
+            self._courses = Courses(self.shares.law, self.shares.jacobian, self._span[0], self.shares.of(self.first)[None],
+                                    self._span[1], self._tolerance)
+        if number >= len(self.steps):
+            while self._courses.active.any() and len(self.steps) < number + _TOGETHER:
+                self._take()
+        return number < len(self.steps)
+
+    def _take(self):
+        courses = self._courses
+        courses.step()
+        if not courses.took[0]:
+            return
+        ends = float(self.shares.ending(courses)[0])
+        self.steps.append(Step(float(courses.before[0]), float(courses.length[0]), float(courses.time[0]), ends,
+                               tuple(part[0] for part in courses.cubic)))
+        if ends <= 1:
+            courses.active[:] = False
 
 
-def _up_to(growth, share):
-    """Integral from 0 to `share` of the polynomial through `growth` (nodes, extras), for a step of length 1."""
-    exponents = np.arange(1, len(growth) + 1)
-    return (share**exponents / exponents) @ (_POWERS @ growth)
+def _growths(along, path, steps):
+    """For each step the growth (1/s) of the extra quantities as pieces (from, to, values at `_NODES` of the piece)."""
+    open_ = [(k, 0.0, 1.0) for k in range(len(steps))]
+    done = [[] for _ in steps]
+    while open_:
+        at = np.concatenate([steps[k].within(low + (high - low) * _NODES) for k, low, high in open_])
+        states = path.shares.whole(at)
+        rates = along.rates(path.dynamics.net, states, path.dynamics.sizes(states)).reshape(len(open_), len(_NODES), -1)
+        rest = []
+        for (k, low, high), values in zip(open_, rates):
+            miss = np.abs((_LOBATTO - _SIMPSON) @ values).max(initial=0.0) * steps[k].length * (high - low)
+            if miss <= _EXTRA_ERROR or high - low <= _SHORT:
+                done[k].append((low, high, values))
+            else:
+                rest += [(k, low, (low + high) / 2), (k, (low + high) / 2, high)]
+        open_ = rest
+    return [sorted(pieces, key=lambda piece: piece[0]) for pieces in done]
 
 
-def _full_at(gain, extra):
+def _gain(pieces, share):
+    """The integral of the growth from the begin of a step to `share` of it, for a step of length 1."""
+    total = 0.0
+    for low, high, values in pieces:
+        if low >= share:
+            break
+        within = min((share - low) / (high - low), 1.0)
+        total = total + (high - low) * (within**_EXPONENTS / _EXPONENTS) @ (_POWERS @ values)
+    return total
+
+
+def _full_at(pieces, length, extra):
     """Share of the step at which the first of the extra quantities reaches 1; infinity if none does."""
-    if not (extra + _up_to(gain, 1.0) >= 1).any():
+    if not len(extra) or not (extra + _gain(pieces, 1.0) * length >= 1).any():
         return np.inf
     low, high = 0.0, 1.0
     for _ in range(60):
         middle = (low + high) / 2
-        low, high = (low, middle) if (extra + _up_to(gain, middle) >= 1).any() else (middle, high)
+        low, high = (low, middle) if (extra + _gain(pieces, middle) * length >= 1).any() else (middle, high)
     return high
 
 

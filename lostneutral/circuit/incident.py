@@ -8,7 +8,7 @@ import numpy as np
 
 from lostneutral.case.model import Break, Case
 from lostneutral.circuit.arrival import at_rest
-from lostneutral.circuit.course import Along, stretch, switched
+from lostneutral.circuit.course import Along, Path, stretch, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network
 from lostneutral.circuit.newton import Root
@@ -19,6 +19,7 @@ from lostneutral.circuit.wiring import conductor_name, wiring
 
 AFTER_LAST_EVENT = 3600.0  #: s followed after the last event where the case gives no end
 TWO_CYCLES = 2.0  #: of the supply, after a change: before that phasors mean little
+TOLERANCE = 1e-6  #: of each state's own size in a step
 MOST_CHANGES = 300  #: changes of mode between two events after which the course is called cycling and ends
 ENDS = {"settled": "end of the period; the circuit has settled",
         "time": "end of the period; loads are still changing",
@@ -78,16 +79,17 @@ class Course:
     parts: tuple[Held, ...] = ()  #: in order; of the end of the course the last
 
 
-def follow(case: Case, wears: Mapping[str, Wear] | None = None, *, end=None, pace=1.0, tolerance=1e-7,
-           begin=None) -> Course:
+def follow(case: Case, wears: Mapping[str, Wear] | None = None, *, end=None, pace=1.0, tolerance=TOLERANCE,
+           begin=None, paths=None) -> Course:
     """Follow the circuit through the case's events until `end` (s; default: an hour after the last event).
 
     Without any event the breaks happen at time 0; with events they hold from before. `wears` gives the loads whose
-    life is used up (`pace` scales all of them). `begin` is what `beginning` returned for the case, if it is known.
+    life is used up (`pace` scales all of them). `begin` is what `beginning` returned for the case, if it is known; `paths` a
+    dict that courses of one case which differ in their wear share, so that what they have in common is worked out once.
     Each state is followed to about `tolerance` of its own size a step. Raises NoSolutionError if the circuit before
     the first event has no settled state.
     """
-    run = _Run(case, wears or {}, pace, tolerance, begin or beginning(case))
+    run = _Run(case, wears or {}, pace, tolerance, begin or beginning(case), {} if paths is None else paths)
     changes = _changes(case)
     end = end if end is not None else (case.course_end or changes[-1][0] + AFTER_LAST_EVENT)
     for time, kind, subject, what, change in changes:
@@ -150,9 +152,9 @@ def _with_load(case, name, **change):
 class _Run:
     """The circuit as it stands, and the record of it so far."""
 
-    def __init__(self, case, wears, pace, tolerance, begin):
+    def __init__(self, case, wears, pace, tolerance, begin, paths):
         self.nominal, self.wears, self.pace, self.tolerance = case.supply.nominal, wears, pace, tolerance
-        first = _first(case)
+        self.paths, first = paths, _first(case)
         self.final = case
         self.time, self.cycling = 0.0, False
         self.held, self.modes, self.used, self.failures = {}, {}, {}, {}
@@ -178,7 +180,7 @@ class _Run:
         for _ in range(MOST_CHANGES):
             lives = self._lives()
             along = Along(self._wear_rates, np.array([self.used[k] for k in lives])) if lives else None
-            part = stretch(self.net, self.nominal, self.state, self.time, until, along=along, tolerance=self.tolerance)
+            part = stretch(self.net, self.nominal, self.state, self.time, until, along=along, path=self._path(until))
             self._record(part.times, part.states, part.extra)
             self.time, self.state = float(part.times[-1]), part.states[-1]
             for k, key in enumerate(lives):
@@ -187,6 +189,12 @@ class _Run:
                 return
             self._switch(part.ended_by, lives)
         self.cycling = True
+
+    def _path(self, until):
+        key = id(self.case), self.net.modes, self.state.tobytes(), self.time, until
+        if key not in self.paths:
+            self.paths[key] = Path(self.net, self.nominal, self.state, self.time, until, self.tolerance), self.case
+        return self.paths[key][0]
 
     def _rewire(self, case):
         self.case = case
@@ -272,20 +280,10 @@ class _Run:
         voltages, powers, states = ({name: np.full(count, np.nan) for name in names} for _ in range(3))
         used = {n: np.zeros(count) for n in names if n in self.wears}
         details, nodes = {name: {} for name in names}, {}
-        for row, (_, net, case, state, lives) in enumerate(self.rows):
-            v = net.voltages(state)
-            for terminal, value in _node_voltages(net, v).items():
-                nodes.setdefault(terminal, np.full(count, np.nan + 0j))[row] = np.nan if value is None else value
-            across = net.across(v)
-            y = net.admittances(state)
-            for i, (load, *_) in enumerate(net.keys):
-                name, size = names[load], abs(across[i])
-                powers[name][row] = np.nansum([powers[name][row], y[i].real * size**2])
-                if not size < voltages[name][row]:
-                    voltages[name][row], states[name][row] = size, state[i]
-                    for key, value in net.models[i].describe(state[i], size).items():
-                        if np.isrealobj(value):
-                            details[name].setdefault(key, np.full(count, np.nan))[row] = float(value)
+        for first, last in _runs([row[1] for row in self.rows]):
+            net, rows = self.rows[first][1], slice(first, last)
+            self._tell(net, np.array([row[3] for row in self.rows[rows]]), rows, (nodes, voltages, powers, states, details))
+        for row, (*_, lives) in enumerate(self.rows):
             for (load, *_), value in lives.items():
                 used[names[load]][row] = max(used[names[load]][row], value)
         rest = at_rest(Dynamics(self.net, self.nominal), self.state)
@@ -312,13 +310,43 @@ class _Run:
                        default=0.0) for at in nodes]
         worst = max(range(len(lasting)), key=lambda k: (round(highest[k], 1), k))
         kept = [lasting[-1]] + ([lasting[worst]] if worst != len(lasting) - 1 else [])
-        return Held(start, end, case, tuple(_as_settled(*row[1:4]) for row in kept))
+        return Held(start, end, case, tuple(_as_settled(row[1], row[2], row[3]) for row in kept))
+
+    def _tell(self, net, state, rows, told):
+        """Fill in what the loads of `net` see in the rows (a slice) in which they are in `state`."""
+        nodes, voltages, powers, states, details = told
+        count, v = len(self.rows), _each_row(net, state)
+        for terminal in net.wiring.terminals:
+            if terminal[0] not in ("source", "star"):
+                at = nodes.setdefault(terminal, np.full(count, np.nan + 0j))
+                at[rows] = v[:, net.node[terminal]] if terminal in net.node else np.nan
+        sizes, y = np.abs(net.across(v)), net.admittances(state).real
+        for i, ((load, *_), model) in enumerate(zip(net.keys, net.models)):
+            name, size = self.case.loads[load].name, sizes[:, i]
+            powers[name][rows] = np.nansum([powers[name][rows], y[:, i] * size**2], axis=0)
+            highest = ~(size < voltages[name][rows])
+            found = {"": size, "state": state[:, i]} | model.describe(state[:, i], size)
+            for key, value in found.items():
+                if np.isrealobj(value):
+                    into = {"": voltages[name], "state": states[name]}.get(key)
+                    into = details[name].setdefault(key, np.full(count, np.nan)) if into is None else into
+                    into[rows] = np.where(highest, value, into[rows])
 
 
 def _as_settled(net, case, state):
     """The moment at which `net` has the load states `state`, in the terms of a settled state."""
     v = net.voltages(state)
     return solution(case, net, Root(v, 0.0, 0.0, np.zeros_like(v)), attracting=True, reached=True, states=state)
+
+
+def _runs(things):
+    """Return (first, after the last) of each run of things that are one and the same."""
+    ends = [k for k in range(1, len(things) + 1) if k == len(things) or things[k] is not things[k - 1]]
+    return list(zip([0, *ends], ends))
+
+
+def _each_row(net, states):
+    return np.array([net.voltages(x) for x in states]) if net.sparse else net.voltages(states)
 
 
 def _node_voltages(net, v):

@@ -73,28 +73,18 @@ class Courses:
         self._rejected = self.active & ~self.took
         self.next = np.where(self.active, step * factor, self.next)
         bend = np.einsum("kj,jbm->kbm", _D, np.array(added[:5]))
-        self._dense = x, after, bend[0], bend[1]
+        self.cubic = x, after, bend[0], bend[1]
         self.before, self.length = self.time.copy(), step
         self.time = np.where(self.took, np.minimum(self.time + step, self.end), self.time)
         self.time = np.where(self.took & (self.end - self.time <= 1e-14 * np.abs(self.end)), self.end, self.time)
         self.x = np.where(self.took[:, None], after, x)
-        self._slope_before = slope
         self.slope = np.where(self.took[:, None], self.law(self.x), slope) if self.took.any() else slope
         given_up = self.active & ~self.took & (self.next < SHORTEST * np.maximum(np.abs(self.time), 1.0))
         self.active = self.active & (self.time < self.end) & ~given_up
 
     def within(self, share):
         """Return x of every course at `share` (0 to 1; one number, or one a course) of the step last tried."""
-        share = np.asarray(share, float)
-        share = share[:, None] if share.ndim else share
-        x, after, c3, c4 = self._dense
-        return x * (1 - share) + share * (after + (1 - share) * (c3 + share * c4))
-
-    def undo(self, course):
-        """Take back the last step of `course`, to be tried again with half its length."""
-        self.x[course], self.time[course] = self._dense[0][course], self.before[course]
-        self.slope[course] = self._slope_before[course]
-        self.next[course], self.active[course], self._rejected[course] = self.length[course] / 2, True, True
+        return dense_output(self.cubic, np.asarray(share, float))
 
     def stop_at(self, course, share):
         """End `course` at `share` of its last step."""
@@ -103,3 +93,10 @@ class Courses:
         self.x[course] = self.within(shares)[course]
         self.time[course] = self.before[course] + share * self.length[course]
         self.active[course] = False
+
+
+def dense_output(cubic, share):
+    """Return x (courses, quantities) at `share` (one number, or one a row) of steps by their `cubic`: four arrays (courses, quantities)."""
+    share = share[:, None] if share.ndim else share
+    x, after, c3, c4 = cubic
+    return x * (1 - share) + share * (after + (1 - share) * (c3 + share * c4))

@@ -29,6 +29,6 @@ def courses(case: Case, end: float | None = None) -> Courses:
     A load fails when the law of wear for it has used up its life; early and late courses take all loads at the early,
     or all at the late end of their bands. Raises NoSolutionError as `circuit.incident.follow` does.
     """
-    begin = beginning(case)
+    begin, paths = beginning(case), {}
     paces = ("central", "early", "late") if wears(case) else ("central",)
-    return Courses(*(follow(case, wears(case, pace), end=end, begin=begin) for pace in paces))
+    return Courses(*(follow(case, wears(case, pace), end=end, begin=begin, paths=paths) for pace in paces))
