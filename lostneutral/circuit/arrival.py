@@ -17,6 +17,7 @@ KICK = 0.005  #: share by which load states are disturbed to see whether the arr
 ROUGH = 1e-4  #: tolerance of the courses that decide
 NEAR = 3e-4  #: distance from rest, in shares of each state's size, at which a course that returns has arrived
 FIRM = 0.05  #: growth, in the slowest load's own rates, beyond which eigenvalues are believed
+ALIKE = 0.02  #: share of each state's size by which two turns of a cycle may differ
 SWITCHINGS = 60  #: changes of mode after which a circuit that repeats itself counts as cycling
 
 
@@ -31,6 +32,17 @@ class Arrival:
     high: np.ndarray | None = None
 
 
+@dataclass(frozen=True, eq=False)
+class _Visit:
+    """The modes of all branches until one ended: when and in which states it did, the lowest and highest voltages (V) till then."""
+
+    time: float
+    modes: tuple
+    state: np.ndarray
+    low: np.ndarray
+    high: np.ndarray
+
+
 @dataclass(eq=False)
 class _Course:
     """One course on its way: how the circuit stands, since when, and what it went through."""
@@ -38,7 +50,7 @@ class _Course:
     net: Network
     state: np.ndarray
     time: float = 0.0
-    visits: list = field(default_factory=list)  #: (time of its end, modes, lowest, highest voltages) of every mode
+    visits: list = field(default_factory=list)  #: a `_Visit` for every mode that came to its end
     arrival: Arrival | None = None
 
 
@@ -89,9 +101,9 @@ def _follow(together, nominal):
         if not left[k]:
             course.arrival = _settle(course.net, nominal, course.state)
             continue
-        course.visits.append((course.time, course.net.modes, low[k], high[k]))
+        course.visits.append(_Visit(course.time, course.net.modes, course.state, low[k], high[k]))
         if len(course.visits) == SWITCHINGS:
-            course.arrival = _cycle(course.visits)
+            course.arrival = _cycle(course.visits, dynamics.scale)
             continue
         margins = Dynamics(course.net, nominal).margins(course.state)
         course.net, course.state = switched(course.net, course.state, np.flatnonzero(margins <= 1e-6 * max(1.0, nominal)))
@@ -132,16 +144,21 @@ def _settle(net, nominal, state):
     return Arrival("settled", settled_at(net, [root], nominal)[0])
 
 
-def _cycle(visits):
-    modes = visits[-1][1]
-    times = [v[0] for v in visits if v[1] == modes]
-    if len(times) < 3:
+def _cycle(visits, scale):
+    """What a course that keeps changing its modes repeats: from the last time that it stood so, in the same modes.
+
+    Where none of the times was the same to `ALIKE`, several loads going on and off out of step, the extremes are those of the
+    later half of what was followed and the period is the mean time between two changes into the modes it last came to.
+    """
+    last = visits[-1]
+    turns = [v for v in visits if v.modes == last.modes and v.time < last.time]
+    if not turns:  # it switches to and fro within an instant: the loads' laws do not say what happens
         return Arrival("undecided")
-    period = times[-1] - times[-2]
-    if period <= 0:  # it switches to and fro within an instant: the loads' laws do not say what happens
-        return Arrival("undecided")
-    last = [v for v in visits if v[0] > times[-2]]
-    return Arrival("cycle", None, period, np.min([v[2] for v in last], axis=0), np.max([v[3] for v in last], axis=0))
+    like = [v for v in turns if (np.abs(v.state - last.state) <= ALIKE * np.abs(last.state) + 1e-6 * scale).all()]
+    since = like[-1].time if like else min(turns[-1].time, visits[len(visits) // 2].time)
+    period = last.time - since if like else (last.time - turns[0].time) / len(turns)
+    passed = [v for v in visits if v.time > since]
+    return Arrival("cycle", None, period, np.min([v.low for v in passed], axis=0), np.max([v.high for v in passed], axis=0))
 
 
 def decide(net: Network, nominal, start, kick=KICK, courses=4) -> Arrival:

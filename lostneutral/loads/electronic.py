@@ -41,10 +41,11 @@ class Electronic(LoadModel):
     State: the conductance (S) of the input, which the load's control moves towards power / v² with the time
     constant `lag`, its hold-up time. Settled, from the top: constant power down to 1.1 × `works_from`; from there on the
     current levels off until `works_from`; below, it falls continuously to zero within 2 % of it. A supply at its
-    lock-out in truth draws in bursts; this is their mean, and makes room for the settled states that are held there.
+    lock-out in truth draws in bursts; this is their mean, and makes room for the settled states that are held there, of
+    which `describe` says `at_cut_off`.
 
-    With `restarts_from` above `works_from` (V) there is hysteresis: once the current has fallen to zero the supply is
-    "cut off" until the voltage is back at `restarts_from`. By default there is none, and one mode only.
+    With `restarts_from` above `works_from` (V) the supply is on or off, never between: at `works_from` it is "cut off", until
+    the voltage is back at `restarts_from`, and then it begins anew from nothing. By default there is one mode only.
 
     Above `works_to` the law goes on (constant power); what fails there is a question of harm, for which `describe`
     gives the d.c. link against the capacitor's rating. `protection` is the rating (V r.m.s.) of a varistor at the
@@ -111,7 +112,7 @@ class Electronic(LoadModel):
     @property
     def cuts_off_at(self):
         """Voltage at which nothing is drawn any more, V."""
-        return np.asarray(self.works_from) * (1 - _DATA["fade"]["value"])
+        return np.asarray(self.works_from) * (1.0 if self._hysteresis else 1 - _DATA["fade"]["value"])
 
     @cached_property
     def leakage(self):
@@ -126,12 +127,15 @@ class Electronic(LoadModel):
         into = np.clip((v - low) / span, 0, 1)
         divisor = np.maximum(v, low + span / 2 * (1 + into**2))
         current, current_slope = self.power / divisor, -self.power / divisor**2 * into
-        left = np.clip((v - self.cuts_off_at) / (low - self.cuts_off_at), 0, 1)
-        share, share_slope = left**2 * (3 - 2 * left), 6 * left * (1 - left) / (low - self.cuts_off_at)
-        safe = np.maximum(v, self.cuts_off_at)
+        ends = self.cuts_off_at
+        share, share_slope = 1.0, 0.0  # a supply that is on takes its full current; its mode ends where it does not
+        if not self._hysteresis:
+            left = np.clip((v - ends) / (low - ends), 0, 1)
+            share, share_slope = left**2 * (3 - 2 * left), 6 * left * (1 - left) / (low - ends)
+        safe = np.maximum(v, ends)
         full = current / safe
         g = share * full + (1 - share) * self.leakage
-        slope = share_slope * (full - self.leakage) + share * (current_slope - full) / safe
+        slope = share_slope * (full - self.leakage) + share * (current_slope - full * (v >= ends)) / safe
         slope = np.where(v < voltage, 0, slope)
         if self.varistor is not None:
             extra, extra_slope = self.varistor.response(voltage)
@@ -187,7 +191,10 @@ class Electronic(LoadModel):
         return (rating / np.sqrt(2))[()], (rating * factor / np.sqrt(2))[()]
 
     def describe(self, state, voltage):
-        """Return link_voltage (V d.c.), its ratio to the capacitor's rating, where in the window, and harmonics."""
+        """Return link_voltage (V d.c.), its ratio to the capacitor's rating, where in the window, and harmonics.
+
+        `at_cut_off`: held at its cut-off, where the supply goes on and off faster than the voltage moves.
+        """
         voltage = np.asarray(voltage, float)
         crest = np.sqrt(2) * voltage
         boosted = _DATA["boosted_link"]["value"] * above_label(self.voltage)
@@ -198,6 +205,7 @@ class Electronic(LoadModel):
             "capacitor_stress": link / self.capacitor_rating,
             "works": works,
             "above_window": voltage > self.works_to,
+            "at_cut_off": (voltage > self.cuts_off_at) & (voltage < self.works_from),
             "harmonic_share": np.sqrt(1 - np.asarray(self.power_factor) ** 2),
         }
         if self.varistor is not None:
