@@ -1,15 +1,30 @@
-"""Networks with too many loads to search: one settled state, followed while the break opens slowly."""
+"""Networks with too many loads to search one by one: loads lumped by line and kind, every state of the lump, each followed back."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 
+from lostneutral.circuit import arrival
+from lostneutral.circuit.continued import in_its_modes
 from lostneutral.circuit.network import Network
-from lostneutral.circuit.newton import newton
-from lostneutral.circuit.search import Settled
+from lostneutral.circuit.search import Settled, search
+from lostneutral.circuit.starts import floating_neutrals, usual
 
-MOST_BRANCHES = 100  #: load branches up to which every settled state is looked for
-ROUNDS = 30  #: of loads changing their mode before the search gives up
+MOST_BRANCHES = 100  #: load branches up to which every settled state is looked for as it is
+ALIKE = 0.03  #: nominal voltages by which the lines that lumped loads hang on may differ
+AWAY = 0.15  #: nominal voltages by which a state may lie off that of its lump
+MOST_STATES = 100  #: combinations of the states of neutrals that float apart
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """What was found of a large network: its states (the one arrived at first, if it is decided), and how it ends."""
+
+    states: list
+    ends: str  #: "settled" | "cycle" | "undecided"
+    lost: int  #: states of the lump that led to none of the network
+    lumps: int
 
 
 def followed(net: Network, starts) -> Settled | None:
@@ -19,33 +34,101 @@ def followed(net: Network, starts) -> Settled | None:
     Its stability is not worked out, and other states may exist. None if no start leads to one.
     """
     for start in starts:
-        moded, v = net, start
-        for _ in range(ROUNDS):
-            root = newton(moded, v)
-            if not root.solved:
-                break
-            size = np.abs(root.drop(net.branch_ends))
-            states = moded.settled(size)
-            ended = moded.each(lambda model, x, u: model.margin(x, u), states, size) <= 0
-            if not ended.any():
-                return Settled(moded, root, states, np.nan)
-            moded, v = _switched(moded, states, size, ended), root.voltages
+        found = in_its_modes(net, start)
+        if found is not None:
+            return Settled(*found, np.nan)
     return None
 
 
-def words(net: Network):
-    """Return what a reader must know of a state found so."""
-    return (f"With {len(net.models)} loads, some of which draw less current at a higher voltage, not every settled state "
-            "was looked for: this one was followed while the break opens slowly. Whether it holds against "
-            "disturbances was not tested, and there may be others.")
+def states_by_lumps(net: Network, nominal, carried) -> Found:
+    """Return the settled states of `net` found from those of its loads lumped by line and kind.
+
+    For every neutral that floats apart the loads of one kind on one line become one load straight from line to neutral, all
+    other nodes held where the usual guess puts them. Of that lump every state is looked for, its stability worked out, and
+    its arrival from `carried` (states of the branches) followed in time. Newton's method goes back from each to the network.
+    """
+    base = usual(net, nominal)
+    lumps = [lump for nodes in floating_neutrals(net, nominal) if (lump := _lump(net, nodes, base, nominal)) is not None]
+    choices, arrivals = [], []
+    for lump in lumps:
+        every = search(lump.net, nominal)[0]
+        start = np.array([carried[where[0]] for where in lump.members])
+        arrived = arrival.decide(lump.net, nominal, start, courses=2)
+        arrivals.append(arrived)
+        if arrived.ends == "settled":
+            every = [arrived.settled, *(s for s in every if not arrival.same(s, arrived.settled, nominal))]
+        choices.append(every)
+    states, lost = [], 0
+    for number, chosen in enumerate(product(*choices)):
+        if number == MOST_STATES:
+            break
+        state = _back(net, base, lumps, chosen, nominal)
+        if state is None:
+            lost += 1
+        elif not any(arrival.same(state, other, nominal) for other in states):
+            states.append(state)
+    ends = {a.ends for a in arrivals}
+    first = "settled" if ends <= {"settled"} and states and not lost else "cycle" if "cycle" in ends else "undecided"
+    return Found(states, first, lost, sum(len(lump.net.models) for lump in lumps))
 
 
-def _switched(net, states, size, ended):
-    new = {}  # like loads share a model, in the new mode too
+@dataclass(frozen=True, eq=False)
+class _Lump:
+    nodes: np.ndarray
+    net: Network
+    members: list  #: the branches of the whole network in each of its own
 
-    def changed(model, state, volts):
-        mode = str(np.ravel(model.next_mode(state, volts))[0])
-        return new.setdefault((model, mode), model.in_mode(mode))
 
-    return replace(net, models=tuple(changed(model, x, u) if over else model for model, x, u, over
-                                     in zip(net.models, states, size, ended)))
+def _lump(net, nodes, base, nominal):
+    """The loads that hang on `nodes` as few loads between one neutral and the lines; None if there are none."""
+    inside = np.zeros(len(base), bool)
+    inside[nodes] = True
+    flowing, at_rest = 0j, 0j
+    for (a, b), y in zip(net.element_ends, net.element_admittance):
+        if inside[a] != inside[b]:
+            flowing += y
+            at_rest += y * base[b if inside[a] else a]
+    members = {}
+    for k, (a, b) in enumerate(net.branch_ends):
+        if inside[a] != inside[b]:
+            line = base[b if inside[a] else a] / (ALIKE * nominal)
+            members.setdefault((round(line.real), round(line.imag), net.models[k]), []).append(k)
+    if not members:
+        return None
+    groups = list(members.values())
+    counts = np.array([net.count[where].sum() for where in groups])
+    lines = [np.average([base[a if inside[b] else b] for a, b in net.branch_ends[where]], weights=net.count[where])
+             for where in groups]
+    held = [at_rest / flowing] if flowing else []
+    size = len(groups)
+    small = replace(net, node={("lump", "N"): 0}, island={}, free=1, fixed=np.array([*lines, *held], complex),
+                    element_ends=np.array([[0, size + 1]] if held else [], int).reshape(-1, 2),
+                    element_admittance=np.array([flowing] if held else [], complex), joined=(), elements=(),
+                    branch_ends=np.array([(1 + k, 0) for k in range(size)]), branch_number=np.arange(size),
+                    models=tuple(net.models[where[0]] for where in groups), count=counts)
+    return _Lump(nodes, small, groups)
+
+
+def _back(net, base, lumps, chosen, nominal):
+    """The state of the whole network that the states `chosen` of its lumps lead to, or None."""
+    start, models, growth = base.copy(), list(net.models), -np.inf
+    for lump, state in zip(lumps, chosen):
+        start[lump.nodes] = state.root.voltages[0]
+        new = {}
+        for where, model in zip(lump.members, state.net.models):
+            for k in where:
+                models[k] = new.setdefault((net.models[k], model.mode), net.models[k].in_mode(model.mode))
+        growth = max(growth, -1.0 if state.returns else np.inf if state.returns is False else state.growth)
+    found = in_its_modes(replace(net, models=tuple(models)), start)
+    if found is None:
+        return None
+    there = [np.abs(found[1].voltages[lump.nodes].mean() - state.root.voltages[0]) for lump, state in zip(lumps, chosen)]
+    return None if max(there, default=0.0) > AWAY * nominal else Settled(*found, growth)
+
+
+def words(net: Network, found: Found):
+    """Return what a reader must know of states found so."""
+    lost = (f" {found.lost} of the states found so led to none of the whole circuit.") if found.lost else ""
+    return (f"With {len(net.models)} loads, some of which draw less current at a higher voltage, every settled state was looked "
+            f"for with loads of one kind on one line taken together ({found.lumps} in all); whether a state holds was worked "
+            f"out for these, its voltages for all loads as they are.{lost}")

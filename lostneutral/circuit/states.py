@@ -52,7 +52,7 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
         found = solution(case, net, only.root, attracting=True, reached=True)
         return State(name, (found,), reason=ONE_STATE, unique=True), only
     if len(net.models) > large.MOST_BRANCHES:
-        return _followed(case, name, net, more_starts)
+        return _by_lumps(case, name, net, healthy, more_starts)
     found, whole = search.search(net, nominal, tuple(more_starts))
     if len(net.models) <= FEW_BRANCHES:
         found = [_tested(s, nominal) for s in found]
@@ -75,12 +75,21 @@ def one_state_only(net: Network) -> bool:
     return all(model.rising and len(model.modes) == 1 for model in net.models)
 
 
-def _followed(case, name, net, more_starts):
-    found = large.followed(net, (*more_starts, usual(net, case.supply.nominal)))
-    if found is None:
-        raise NoSolutionError(_tried(name, False))
-    only = solution(case, found.net, found.root, attracting=found.attracting, reached=False)
-    return State(name, (only,), "undecided", large.words(net)), found
+def _by_lumps(case, name, net, healthy, more_starts):
+    nominal = case.supply.nominal
+    found = large.states_by_lumps(net, nominal, carried_states(net, healthy, nominal))
+    if not found.states:  # the lump is too far from the circuit: whatever can be followed, and no claim that it holds
+        only = large.followed(net, (*more_starts, usual(net, nominal)))
+        if only is None:
+            raise NoSolutionError(_tried(name, False))
+        found = large.Found([only], "undecided", found.lost, found.lumps)
+    told = tuple(solution(case, s.net, s.root, attracting=s.attracting, reached=s is found.states[0] and found.ends == "settled")
+                 for s in found.states)
+    attracting = sum(s.attracting for s in found.states)
+    several = (f"{attracting} settled states can hold: loads that draw less current at a higher voltage leave it open which "
+               "phase goes high. ") if attracting > 1 else ""
+    return (State(name, told, found.ends, several + large.words(net, found)),
+            found.states[0] if found.ends == "settled" else None)
 
 
 def _tested(settled, nominal):
