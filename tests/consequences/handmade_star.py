@@ -1,11 +1,14 @@
-"""Settled states written by hand, so that findings are tested without the circuit."""
+"""Settled states written by hand, so that claims and verdicts are tested without the circuit."""
 
 import cmath
 from math import pi
 
 from lostneutral.case.model import Break, Case, Load, Point, Supply
 from lostneutral.circuit.solution import LoadResult, Solution, State
-from lostneutral.consequences import findings
+from lostneutral.claims.gather import gathered
+from lostneutral.claims.incident import incident
+from lostneutral.claims.verdicts import verdicts
+from lostneutral.consequences import harms
 
 TURN = cmath.exp(2j * pi / 3)
 OPEN_NEUTRAL = (Break("intake", "N"),)
@@ -46,15 +49,30 @@ def state(*solutions, name="after", **more):
     return State(name, tuple(solutions), **more)
 
 
+def concluded(case, before, after):
+    """The claims and verdicts of two `State`s, as a result has them, without its studies."""
+    met = incident(case, before, after)
+    found = verdicts(met, harms(case.at_the_end(), before, after))
+    return gathered(met, before, after, found), found
+
+
 def find(case, *after, before=None, **more):
+    """The claims of the settled states `after`; `before` defaults to the star point in the middle."""
     before = before if before is not None else settled(case)
-    return findings(case, state(before, name="before"), state(*after, **more))
+    return concluded(case, state(before, name="before"), state(*after, **more))[0]
 
 
-def about(found, subject, severity=None, words=""):
-    return [f for f in found if f.subject == subject and severity in (None, f.severity) and words in f.message]
+def judge(case, *after, before=None, **more):
+    """{item: verdict} of the settled states `after`."""
+    before = before if before is not None else settled(case)
+    return {v.item: v for v in concluded(case, state(before, name="before"), state(*after, **more))[1]}
 
 
-def only(found, subject, severity=None, words=""):
-    (finding,) = about(found, subject, severity, words)
-    return finding
+def of_kind(claims, *kinds, about=None, where=None):
+    """The claims of `kinds`, of the thing or item called `about`, at the point `where`."""
+    return [c for c in claims if c.kind in kinds and about in (None, c.about.name) and (where is None or where in c.where)]
+
+
+def only(claims, kind, about=None, where=None):
+    (claim,) = of_kind(claims, kind, about=about, where=where)
+    return claim
