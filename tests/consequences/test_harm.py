@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from handmade_star import about, find, settled, star_case, state
+from handmade_star import find, judge, only, settled, star_case, state
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -13,11 +13,14 @@ from lostneutral.case.model import Load, Supply
 from lostneutral.circuit.incident import follow
 from lostneutral.circuit.solution import LoadResult
 from lostneutral.circuit.states import before_and_after
-from lostneutral.consequences.harm import CONFIDENCE, LOW_OUTCOMES, OTHER_OUTCOMES, OUTCOMES, harm_of, harms, survivors
+from lostneutral.claims.model import Kind, Rank
+from lostneutral.claims.verdicts import CANNOT
+from lostneutral.consequences.harm import CONFIDENCE, LOW_OUTCOMES, OTHER_OUTCOMES, OUTCOMES, harm_of, harms
 from lostneutral.consequences.limits import band
 from lostneutral.consequences.times import duration, span
 from lostneutral.consequences.wear import PACES, has_law, laws_of, wears
 from lostneutral.loads import load_model
+from lostneutral.words.findings import findings
 
 LIMITS = band("EN 50160")
 SUPPLY = Supply({"L1": 230 + 0j})
@@ -209,17 +212,29 @@ def test_harms_of_every_settled_state_and_survivors():
     after = state(settled(case, 100 + 0j, reached=False), settled(case, -100 + 0j, reached=False))
     found = harms(case, state(settled(case), name="before"), after)
     assert [(h.solution, h.load) for h in found] == [(n, f"on {line}") for n in (0, 1) for line in ("L1", "L2", "L3")]
-    # arithmetic: +100 V leaves L1 130 V and gives L2, L3 293 V; −100 V gives L1 330 V and leaves L2, L3 200 V, in the band
-    assert [h.outcome for h in found] == ["dim", "fails in days", "fails in days", "fails in hours", "unharmed", "unharmed"]
-    assert survivors(found[:3]) == ("on L1",) and survivors(found) == ()
+    # arithmetic: +100 V leaves L1 130 V and gives L2, L3 293 V; −100 V gives L1 330 V and leaves L2, L3
+    # 199.7 V, below 207 V
+    assert [h.outcome for h in found] == ["dim", "fails in days", "fails in days", "fails in hours", "dim", "dim"]
+    # of two states of which neither is known to be arrived at nothing is told of an item but the worst
+    told = judge(case, *after.solutions)
+    assert [(v.outcome, v.worst) for v in told.values()] == [
+        (CANNOT, "fails in hours"), (CANNOT, "fails in days"), (CANNOT, "fails in days")]
+    assert {v.rank for v in told.values()} == {Rank.DAMAGE}
 
 
-def test_findings_name_failures_and_survivors():
+def test_claims_name_failures_and_survivors():
     case = star_case()
     found = find(case, settled(case, 100 + 0j))
-    (failed,) = about(found, "load 'on L2'", "damage", "fails in days")
-    assert "filament" in failed.message and "would have opened first" in failed.message and "fair" in failed.sure
-    assert "'on L1'" in about(found, "loads that survive", "note")[0].message
+    failed = only(found, Kind.ITEM, about="on L2")
+    verdict = failed.facts["verdict"]
+    assert (failed.rank, verdict.outcome, verdict.part, verdict.mode) == (Rank.DAMAGE, "fails in days", "filament", "open")
+    assert (verdict.protected, verdict.confidence) == ("yes", "fair")
+    # independent: 1000 h (230 / 293.09)^14 by the published exponent
+    assert verdict.central == pytest.approx(1000 * HOUR * (230 / 293.087) ** 14, rel=1e-3)
+    (told,) = [f for f in findings(found, case) if failed in f.claims]
+    assert "would have disconnected first" in told.message and told.sure.startswith("fair")
+    dim = only(found, Kind.ITEM, about="on L1")
+    assert (dim.rank, dim.facts["verdict"].outcome, dim.value) == (Rank.NOTE, "dim", 130.0)
 
 
 def test_the_course_of_an_incident_fails_loads_when_the_table_says():

@@ -4,13 +4,15 @@ from dataclasses import replace
 from math import inf, sqrt
 
 import pytest
-from handmade_star import about, find, settled, star_case, state, three_phase
+from handmade_star import find, of_kind, only, settled, star_case, state, three_phase
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from lostneutral.claims.model import Kind, Rank
 from lostneutral.consequences.harm import harms
 from lostneutral.consequences.protection import iti_limits, iti_position, overvoltage_device, protections, surge_device
 from lostneutral.data import KNOWN
+from lostneutral.words.english import said
 
 # Overvoltage device. Published: EN 50550, the four points and 255 V (3 s at 275 V and 0.2 s at 400 V read in a
 # secondary source, the rest from memory)
@@ -107,7 +109,7 @@ def test_the_device_is_for_230_v_only():
     case = star_case(phasors=three_phase(120.0), nominal=120.0)
     found = protections(case, settled(case, 60 + 0j))
     assert all(p.device is None for p in found)
-    assert not about(find(case, settled(case, 60 + 0j)), "overvoltage device")
+    assert not of_kind(find(case, settled(case, 60 + 0j)), Kind.OVERVOLTAGE_DEVICE)
 
 
 def acted(shift, **keys):
@@ -131,13 +133,76 @@ def test_a_load_between_lines_is_not_the_device_s_business():
     assert found[0].protected == ""
 
 
-def test_findings_on_devices():
+# Each device as a claim, with every answer it has. Arithmetic: L1 gets 230 V less the shift along its axis
+
+@pytest.mark.parametrize(("volts", "acts", "earliest", "latest"), [
+    (250.0, False, None, None), (255.0, False, None, None), (256.0, True, 3, inf), (275.0, True, 3, 15), (300.0, True, 1, 5),
+    (350.0, True, 0.25, 0.75), (399.0, True, 0.07, 0.75), (400.0, True, 0.07, 0.2)])
+def test_overvoltage_device_as_a_claim(volts, acts, earliest, latest):
     case = star_case()
-    found = find(case, settled(case, 100 + 0j))
-    assert "would open 1 to 15 seconds after" in about(found, "overvoltage device")[0].message
-    assert "It protects nothing here" in about(found, "surge protective devices", "damage")[0].message
-    iti = about(found, "ITI curve")[0]
-    assert "120 V 60 Hz" in iti.message and iti.sure == "indicative"
-    quiet = find(case, settled(case, 5 + 0j))
-    assert "would not act" in about(quiet, "overvoltage device")[0].message
-    assert not about(quiet, "surge protective devices") and not about(quiet, "ITI curve")
+    told = only(find(case, settled(case, 230.0 - volts)), Kind.OVERVOLTAGE_DEVICE)
+    assert (told.rank, told.about.name, told.where) == (Rank.NOTE, "L1", ("intake",)) and told.value == pytest.approx(volts)
+    assert (told.facts["acts"], told.facts["earliest"], told.facts["latest"]) == (acts, earliest, latest)
+    # memory: EN 50550 acts at nothing up to 255 V
+    assert (told.yardstick.value, told.yardstick.edge, told.yardstick.known) == (255.0, "high" if acts else "reference", KNOWN["M"])
+    assert ("would not operate" in said(told, case).lead) is not acts
+    assert ("need not at all" in said(told, case).lead) is (latest == inf)
+
+
+@pytest.mark.parametrize(("nominal", "volts", "common", "seconds"), [
+    (230.0, 275.0, None, None), (230.0, 276.0, 275.0, 5.0), (230.0, 336.0, 275.0, 5.0), (230.0, 337.0, 275.0, 7200.0),
+    (230.0, 442.0, 275.0, 0.0), (120.0, 131.0, None, None), (120.0, 133.0, 132.0, 5.0), (120.0, 175.0, 132.0, 7200.0),
+    (120.0, 230.0, 132.0, 0.0)])
+def test_surge_device_as_a_claim(nominal, volts, common, seconds):  # published tests as above; 1.1 · 120 V
+    case = star_case(phasors=three_phase(nominal), nominal=nominal)
+    found = of_kind(find(case, settled(case, nominal - volts)), Kind.SURGE_DEVICES)
+    if common is None:
+        assert not found
+        return
+    (told,) = found
+    assert (told.rank, told.about.name, told.facts["seconds"]) == (Rank.WARNING, "L1", seconds)
+    assert told.value == pytest.approx(volts) and told.yardstick.value == pytest.approx(common) and told.yardstick.edge == "high"
+    assert "It protects nothing here" in said(told, case).message
+
+
+@pytest.mark.parametrize(("shift", "above", "below"), [(100 + 0j, ("L2", "L3"), ("L1",)), (-100 + 0j, ("L1",), ("L2", "L3")),
+                                                       (5 + 0j, (), ())])
+def test_iti_curve_as_a_claim(shift, above, below):
+    # arithmetic: +100 V: 130 and twice 293.1 V; -100 V: 330 and twice 199.7 V, under 0.9 · 230 V
+    case = star_case()
+    found = {c.facts["side"]: c for c in of_kind(find(case, settled(case, shift)), Kind.ITI)}
+    assert {side: c.facts["lines"] for side, c in found.items()} == {
+        side: lines for side, lines in (("above", above), ("below", below)) if lines}
+    for side, c in found.items():
+        worst = {(100, "above"): 293.087, (100, "below"): 130.0, (-100, "above"): 330.0, (-100, "below"): 199.75}
+        assert c.value == pytest.approx(worst[int(shift.real), side] / 230, abs=1e-4)
+        assert (c.yardstick.value, c.yardstick.edge) == ((1.1, "high") if side == "above" else (0.9, "low"))
+        assert c.confidence == "indicative" and c.rank is Rank.NOTE and "120 V 60 Hz" in said(c, case).message
+
+
+@pytest.mark.parametrize(("milliamperes", "answer", "rank"), [
+    (0.0, "would not operate", Rank.NOTE), (14.9, "would not operate", Rank.NOTE), (15.0, "would not operate", Rank.NOTE),
+    (15.1, "may operate", Rank.NOTE), (29.9, "may operate", Rank.NOTE), (30.0, "would operate", Rank.WARNING),
+    (400.0, "would operate", Rank.WARNING)])
+def test_residual_current_device_as_a_claim(milliamperes, answer, rank):
+    # memory: IEC 61008-1: operates from its rated residual current, 30 mA, on, not up to half of it
+    case = star_case(earthing="TN-S")
+    found = find(case, settled(case, -100 + 0j, neutral_current=-300 / 529 + 1e-3 * milliamperes))
+    told = only(found, Kind.FAULT_DEVICES)
+    assert (told.facts["answer"], told.rank) == (answer, rank) and told.value == pytest.approx(1e-3 * milliamperes, abs=1e-9)
+    assert told.where == (() if answer == "would not operate" else ("intake",))
+    assert (told.yardstick.value, told.yardstick.unit, told.yardstick.known) == (0.03, "A", KNOWN["M"])
+    assert ("that is evidence" in said(told, case).message) is (answer == "would operate")
+
+
+def test_a_residual_current_that_nothing_determines_is_not_judged():
+    case = star_case(earthing="TN-S")
+    told = only(find(case, settled(case, None)), Kind.FAULT_DEVICES)
+    assert (told.value, told.facts["answer"], told.rank) == (None, "", Rank.NOTE)
+    assert "cannot be said" in said(told, case).lead
+
+
+def test_a_combined_conductor_has_no_residual_current_device():  # practice: none is fitted where N and PE are one
+    case = star_case(earthing="TN-C")
+    told = only(find(case, settled(case, -100 + 0j, neutral_current=1 + 0j)), Kind.FAULT_DEVICES)
+    assert (told.value, told.where, told.rank) == (None, (), Rank.NOTE)
