@@ -93,7 +93,8 @@ def fault_devices(moment: Moment):
                 yardstick=worst and replace(worst.device.threshold.yardstick,
                                             edge="high" if worst.answer == WOULD else "reference"),
                 because=f"{data.KNOWN[entry['known']]}: {cite(entry)}",
-                facts={"answer": worst.answer if worst else "", "line_before": lines[0], "line_after": lines[1]})
+                facts={"answer": worst.answer if worst else "", "judged": len(found), "line_before": lines[0],
+                       "line_after": lines[1]})
 
 
 def _current(solution, broken):

@@ -127,7 +127,7 @@ def _damage(result, width, paint):
     body = [(load, outcome, soon, sure, part) for load, _, _, outcome, soon, sure, part, _, _ in found]
     heading = "Expected effect on each item over the whole incident, if new, the last condition persists and no protection operates"
     return "\n".join([*_wrapped(heading, width), _table(("item", "effect", "time to failure (range)", "confidence",
-                                                         "component to inspect"), body, "lllll", width, paint, (2, 0, -1))])
+                                                         "component to inspect"), body, "lllll", width, paint, (2, 0, -1, 1))])
 
 
 def _readings(result, width):

@@ -392,7 +392,10 @@ def _carried(claim, case):
 
 def _fault_devices(claim, case):
     facts = claim.facts
-    if claim.value is None:
+    if not facts["judged"]:
+        lead = ("No residual-current device is judged: neutral and protective conductor are one (PEN) in every cable of the case, and "
+                "none can be fitted there.")
+    elif claim.value is None:
         lead = "Whether a residual-current device would operate cannot be said: the residual current is not determined."
     elif facts["answer"] == "would operate":
         lead = (f"Residual current of {about(claim.value, 'A')}{places(claim.where)}{when(claim)}: a residual-current device of "

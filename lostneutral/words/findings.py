@@ -53,5 +53,7 @@ def _sure(claim):
         from lostneutral.consequences.harm import CONFIDENCE
 
         grade = claim.confidence
+        if grade == "none":  # the basis says why
+            return f"none: {claim.because}"
         return f"{grade}: {CONFIDENCE[grade]}; {claim.because}" if grade in CONFIDENCE else claim.because
     return claim.because

@@ -205,4 +205,5 @@ def test_a_residual_current_that_nothing_determines_is_not_judged():
 def test_a_combined_conductor_has_no_residual_current_device():  # practice: none is fitted where N and PE are one
     case = star_case(earthing="TN-C")
     told = only(find(case, settled(case, -100 + 0j, neutral_current=1 + 0j)), Kind.FAULT_DEVICES)
-    assert (told.value, told.where, told.rank) == (None, (), Rank.NOTE)
+    assert (told.value, told.where, told.rank, told.facts["judged"]) == (None, (), Rank.NOTE, 0)
+    assert "No residual-current device is judged" in said(told, case).lead

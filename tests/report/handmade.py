@@ -9,10 +9,13 @@ from math import inf, radians
 
 from lostneutral.case.model import Assumption, Break, Cable, Case, Load, Point, Supply
 from lostneutral.circuit.solution import LoadResult, Solution, State
-from lostneutral.result import Finding, Limit, Result
+from lostneutral.claims.gather import gathered
+from lostneutral.claims.incident import incident
+from lostneutral.claims.verdicts import verdicts
+from lostneutral.consequences import harms
+from lostneutral.result import Result
 
 PHASORS = {"L1": 230 + 0j, "L2": rect(230, radians(-120)), "L3": rect(230, radians(120))}
-LIMIT = Limit(253.0, "V", "EN 50160 (edition 2010), clause 4.2.2", "read in a secondary source")
 SOFTWARE = {"version": "0.1.0", "python": "3.11.0", "numpy": "1.26.0", "scipy": "1.12.0"}
 
 
@@ -40,8 +43,15 @@ def star(watts, source=None, title="Three lamps on a stair", names=None, **case)
     shift = sum(g * source.phasors[x] for g, x in zip(conductance, lines)) / (sum(conductance) or inf)
     before, after = (State(name, (solution(made, at),), unique=True, reason="one state")
                      for name, at in (("before", 0j), ("after", shift)))
-    return Result(made, before, after, findings(made, after), ("Treat the neutral as live.", "Measure before touching."),
-                  made.assumptions, SOFTWARE)
+    return of_states(made, before, after)
+
+
+def of_states(case, before, after):
+    """Return the Result of two states with its claims and verdicts, without studies."""
+    met, harmed = incident(case, before, after), harms(case.at_the_end(), before, after)
+    found = verdicts(met, harmed)
+    return Result(case, before, after, gathered(met, before, after, found), ("Treat the neutral as live.", "Measure before touching."),
+                  case.assumptions, SOFTWARE, found, harmed)
 
 
 def solution(case, neutral, reached=True):
@@ -61,17 +71,8 @@ def solution(case, neutral, reached=True):
     return Solution(True, reached, 1e-12, nodes, currents, tuple(loads))
 
 
-def findings(case, after):
-    made = []
-    for load in after.reached.loads:
-        if load.ratio > 1.1:
-            made.append(Finding("damage", f"load '{load.name}'", "gets more than it is made for",
-                                f"{abs(load.voltage):.1f} V", LIMIT, "computed from nameplate power"))
-    return (Finding("danger", "the installation", "The neutral may be live.", None, None, "certain"), *made)
-
-
 def undecided(count=3):
     """Return a result with several settled states of which none is known to be reached."""
     result = star([100.0, 200.0, 300.0])
     solutions = tuple(solution(result.case, rect(80.0, radians(a)), reached=False) for a in (0, 120, -120)[:count])
-    return replace(result, after=State("after", solutions, "undecided", "The loads are alike."))
+    return of_states(result.case, result.before, State("after", solutions, "undecided", "The loads are alike."))

@@ -10,6 +10,8 @@ from pypdf import PdfReader
 
 from lostneutral.case.reader import parse_case
 from lostneutral.circuit.solution import State
+from lostneutral.claims.model import Kind, Rank
+from lostneutral.claims.verdicts import verdicts
 from lostneutral.consequences.harm import harms
 from lostneutral.consequences.joint import joint_sweep
 from lostneutral.report import damage, damage_figures
@@ -17,6 +19,7 @@ from lostneutral.report.document import report_pdf
 from lostneutral.report.result_file import result_json
 from lostneutral.report.terminal import terminal_text
 from lostneutral.result import analyse
+from lostneutral.words.items import OUTCOMES
 
 CASE = """
 title = "Damage"
@@ -87,23 +90,29 @@ def test_result_file_has_the_protection_of_every_line(opened):
     assert rows[0]["overvoltage_device"] == {"acts": False, "earliest": None, "latest": None, "known": None}
 
 
-def test_every_rendering_has_the_outcome_of_every_load(opened):
+def test_every_rendering_has_the_one_verdict_of_every_item(opened):
     page = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(report_pdf(opened))).pages[:5])
-    flat, text = re.sub(r"\s+", " ", page), terminal_text(opened, width=160)
-    table = text[text.index("What to expect of each item"):text.index("Findings")]
-    for name, load in after_loads(opened).items():
-        row = next(line for line in table.splitlines() if line.startswith(name))
-        assert load["harm"]["outcome"] in row and load["harm"]["confidence"] in row
-        assert name in flat and load["harm"]["outcome"] in flat
-    assert "Item by item" in flat and "look for another cause" in flat
+    flat, text = re.sub(r"\s+", " ", page), terminal_text(opened, width=200)
+    table = text[text.index("Expected effect on each item"):text.index("Findings")]
+    told = {v["item"]: v for v in json.loads(result_json(opened))["verdicts"]}
+    assert [v.item for v in opened.verdicts] == list(told) == [load.name for load in opened.case.loads]
+    for verdict in opened.verdicts:
+        row = next(line for line in table.splitlines() if line.startswith(verdict.item))
+        assert OUTCOMES[verdict.outcome] in row and verdict.confidence in row
+        assert verdict.item in flat and OUTCOMES[verdict.outcome] in flat
+        assert (told[verdict.item]["outcome"], told[verdict.item]["voltage"]) == (verdict.outcome, verdict.volts)
+        (claim,) = [c for c in opened.claims if c.kind is Kind.ITEM and c.about.name == verdict.item]
+        assert claim.facts["verdict"] is verdict
+    assert "Expected effect on each item" in flat and "other causes should be investigated" in flat
 
 
 def test_the_table_puts_what_is_hurt_first_and_fits_a_narrow_terminal(opened):
-    rows = damage.harm_rows(opened.after.reached.loads, {h.load: h for h in opened.harms})
-    hurt = [row[3] not in ("unharmed", "works weakly", "dim") for row in rows]
+    rows = damage.harm_rows(opened)
+    verdicts = {v.item: v for v in opened.verdicts}
+    hurt = [verdicts[row[0]].rank < Rank.NOTE for row in rows]
     assert hurt == sorted(hurt, reverse=True) and any(hurt) and not all(hurt)
     text = terminal_text(opened, width=80)
-    table = text[text.index("What to expect"):text.index("Findings")]
+    table = text[text.index("Expected effect"):text.index("Findings")]
     assert max(map(len, table.splitlines())) <= 80
 
 
@@ -111,15 +120,19 @@ def test_a_circuit_that_does_not_settle_has_harms_at_the_ends_of_its_cycle(opene
     ranges = {"Cooker": (90.0, 230.0), "Hall lamp": (150.0, 340.0), "Porch lamp": (200.0, 300.0), "Bath heater": (200.0, 300.0)}
     cycle = {"period": 12.0, "loads": {name: {"lowest": low, "highest": high} for name, (low, high) in ranges.items()}}
     after = State("after", (), "cycle", "It keeps changing.", cycle=cycle)
-    result = replace(opened, after=after, harms=harms(opened.case, opened.before, after))
+    result = replace(opened, after=after, harms=harms(opened.case, opened.before, after), courses=None)
+    result = replace(result, verdicts=verdicts(result.incident, result.harms))
     assert [h.load for h in result.harms] == [load.name for load in opened.case.loads]
     rows = json.loads(result_json(result))["states"][1]["harms"]
     lamp = next(row for row in rows if row["name"] == "Hall lamp")
     # invariant: as bad as the highest voltage lasting, by the published exponents (1000 h × (230 / 340)^14)
     assert lamp["central"] == pytest.approx(3.6e6 * (230 / 340) ** 14, rel=1e-6)
     assert "highest voltage of the cycle" in lamp["basis"]
-    assert "Hall lamp" in terminal_text(result).split("What to expect")[1]
-    assert any(b["kind"] == "table" and "does not settle" in b["caption"] for b in damage.item_by_item(result))
+    told = {v.item: v for v in result.verdicts}
+    assert (told["Hall lamp"].outcome, told["Hall lamp"].central) == (lamp["outcome"], lamp["central"])
+    # what the ends of a cycle leave unharmed is not told to be: no settled state is known to hold
+    assert (told["Cooker"].outcome, told["Cooker"].worst) == ("cannot be said", "unharmed")
+    assert "Hall lamp" in terminal_text(result).split("Expected effect")[1]
     assert json.loads(result_json(opened))["states"][1]["harms"] == []
 
 
@@ -157,7 +170,7 @@ power = 100
     # arithmetic: 230 V × √3 shared by resistors of 60 and 100 W as 100 to 60 (the cable's drop is less than 1 V)
     assert float(table["rows"][0][2]) == pytest.approx(249.0, abs=0.5)
     assert float(table["rows"][0][1]) > 255
-    assert any("part further than fixed resistors" in b.get("text", "") for b in blocks)
+    assert any("diverge more than fixed resistors" in b.get("text", "") for b in blocks)
 
 
 def test_a_joint_has_its_section_figure_and_table():

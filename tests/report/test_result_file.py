@@ -29,10 +29,25 @@ def test_contract_keys(made):  # the result format, version 1
     assert solution["runs"][0]["currents"].keys() == {"L1", "L2", "L3", "N", "PE"}
     assert {"name", "connect", "on", "voltage", "angle", "current", "current_angle", "power", "reactive_power",
             "ratio"} <= solution["loads"][0].keys()
-    assert made["findings"][0]["limit"] is None
-    assert made["findings"][1]["limit"] == {"value": 253.0, "unit": "V", "source": handmade.LIMIT.source,
-                                            "known": "read in a secondary source"}
+    assert {"severity", "rank", "subject", "message", "computed", "sure", "limit"} == made["findings"][0].keys()
+    assert [f["severity"] for f in made["findings"]][:2] == ["danger", "danger"]
+    (high,) = [f for f in made["findings"] if f["severity"] == "damage"]
+    assert high["subject"] == "L1 at intake" and high["limit"]["value"] == 253.0 and high["limit"]["unit"] == "V"
+    assert high["limit"]["source"].startswith("EN 50160, clause 4.2.2") and high["limit"]["known"] == "read in a secondary source"
+    assert any(f["limit"] is None for f in made["findings"])
     assert made["cautions"] == ["Treat the neutral as live.", "Measure before touching."]
+
+
+def test_claims_and_verdicts_are_data(made):
+    # independent: the node-voltage formula's 289.4 V on L1
+    (above,) = [c for c in made["claims"] if c["kind"] == "line above limits"]
+    assert (above["about"], above["where"], above["rank"]) == ({"what": "line", "name": "L1"}, ["intake"], "damage")
+    assert above["value"] == pytest.approx(289.4, abs=0.05) and above["unit"] == "V"
+    assert above["condition"] == {"stage": "after", "start": 0.0, "end": None, "held": 1, "possible": 1}
+    assert (above["yardstick"]["value"], above["yardstick"]["edge"]) == (253.0, "high")
+    assert [(v["item"], v["outcome"]) for v in made["verdicts"]] == [
+        ("Lamp L1", "not known"), ("Lamp L2", "unharmed"), ("Lamp L3", "works weakly")]
+    assert [v["voltage"] for v in made["verdicts"]] == pytest.approx([289.4, 239.4, 175.7], abs=0.05)
 
 
 def test_published_star(made):  # independent, arithmetic with the node-voltage formula: 289.4 / 239.4 / 175.7 V
