@@ -118,17 +118,23 @@ def _items(result):
     by_outcome = {}
     for v in rest:
         by_outcome.setdefault(OUTCOMES[v.outcome], []).append(v.item)
-    told = [f"{word}: {', '.join(names)}" for word, names in by_outcome.items() if word != OUTCOMES["unharmed"]]
+    told = [f"{word}: {_named(names)}" for word, names in by_outcome.items() if word != OUTCOMES["unharmed"]]
     fine = by_outcome.get(OUTCOMES["unharmed"], [])
     if told:
         made.append(paragraph("Not expected to be damaged, but affected: " + "; ".join(told) + "."))
     if fine:
         if_failed = "it" if len(fine) == 1 else "any of them"
-        made.append(paragraph(f"Not explained by this condition alone: damage to {listed(fine)}. If {if_failed} has failed, other "
+        made.append(paragraph(f"Not explained by this condition alone: damage to {_named(fine)}. If {if_failed} has failed, other "
                               "causes should be investigated."))
     if off:
-        made.append(paragraph(f"Switched off, and not judged: {listed([v.item for v in off])}."))
+        made.append(paragraph(f"Switched off, and not judged: {_named([v.item for v in off])}."))
     return made
+
+
+def _named(names):
+    """Return up to `MOST_ITEMS` of `names`, the others counted: each stands in the table of effects."""
+    left = len(names) - MOST_ITEMS
+    return f"{', '.join(names[:MOST_ITEMS])} and {left} more" if left > 0 else listed(names)
 
 
 def _item(claim, verdict):
@@ -164,7 +170,7 @@ def _hangs(result):
 
 def _caption(result):
     left = figures.left_out(result)
-    more = f" Not drawn, as nearer to normal: {', '.join(left)}." if left else ""
+    more = f" Not drawn, as nearer to normal: {_named(left)}." if left else ""
     return ("Voltage at each item of equipment before (circle) and after the fault (arrow), as a percentage of its rated voltage. "
             f"Shaded: {rows.band_words(result.case)}.{more}")
 

@@ -1,5 +1,6 @@
-"""Findings on touch voltages and diverted current, the section they stand in, and their figures."""
+"""Claims on touch voltages and diverted current, the section they stand in, and their figures."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -7,43 +8,59 @@ import pytest
 from earth_cases import sharing_a_pipe, single, street
 
 from lostneutral import analyse
-from lostneutral.circuit.states import before_and_after
-from lostneutral.consequences import findings
+from lostneutral.claims.model import Kind, Rank
 from lostneutral.consequences.electrode_range import touch_range
+from lostneutral.data import KNOWN
 from lostneutral.report import earth_figures
 from lostneutral.report.earth import earth
 
 
-def found(case):
-    return {f.subject: f for f in findings(case, *before_and_after(case))}
+def claims(case, *kinds):
+    return [c for c in analyse(case).claims if c.kind in kinds]
 
 
 def test_a_person_is_in_danger_and_nothing_is_called_safe():
-    case = single(own=20.0, source=2.0, ohms=23.0)  # 102 V to earth
-    person = found(case)["person at intake"]
-    assert person.severity == "danger" and "indication" in person.message and "not checked" in person.sure
-    assert "zone AC-4" in person.message  # over 100 mA through 5 % of people, by the table from memory
-    for f in found(case).values():
-        assert "safe" not in f.message.replace("unsafe", "")
+    result = analyse(single(own=20.0, source=2.0, ohms=23.0))
+    # closed form: 230 V · 20 / 45 = 102.2 V to earth
+    (person,) = [c for c in result.claims if c.kind is Kind.PERSON]
+    assert (person.rank, person.where, person.confidence) == (Rank.DANGER, ("intake",), "indicative")
+    assert person.facts["volts"] == pytest.approx(230 * 20 / 45, rel=1e-9) and KNOWN["M"] in person.because
+    # memory: over 100 mA through 5 % of people is zone AC-4
+    assert person.facts["zone"] == "AC-4" and person.value == person.span[1] > 100 > person.span[0]
+    (metal,) = [c for c in result.claims if c.kind is Kind.METALWORK]
+    assert metal.value == pytest.approx(230 * 20 / 45, rel=1e-9) and metal.rank is Rank.DANGER
+    for f in result.findings:
+        said = re.sub("does not mean that touching is safe|Do not rely on the main switch of intake to make its metalwork safe", "", f.message)
+        assert not re.search(r"\bsafe(ly)?\b", said)
 
 
-def test_the_rule_of_70_volts():  # secondary: BS 7671:2018 regulation 722.411.4.1
-    assert "charging point at intake" in found(single(own=2.53, source=0.0, ohms=5.75))
-    assert "charging point at intake" not in found(single(own=2.51, source=0.0, ohms=5.75))  # 2.5156 ohm gives 70 V
-    assert "charging point at intake" not in found(single("TT", own=2.6, source=0.0, ohms=5.75))
+def test_the_rule_of_70_volts():  # secondary: BS 7671:2018 regulation 722.411.4.1; derived: 2.5156 ohm gives 70 V
+    (above,) = claims(single(own=2.53, source=0.0, ohms=5.75), Kind.CHARGING_POINT)
+    assert (above.where, above.rank, above.yardstick.value, above.yardstick.edge) == (("intake",), Rank.WARNING, 70.0, "high")
+    assert above.value == pytest.approx(230 * 2.53 / 8.28, rel=1e-9)
+    assert not claims(single(own=2.51, source=0.0, ohms=5.75), Kind.CHARGING_POINT)
+    assert not claims(single("TT", own=2.6, source=0.0, ohms=5.75), Kind.CHARGING_POINT)
 
 
 @pytest.mark.parametrize("case", [single("TN-S"), single("TT"), single(breaks=())], ids=["TN-S", "TT", "whole"])
 def test_no_danger_of_touch_where_the_earth_is_whole(case):  # practice
-    assert not [s for s in found(case) if s.startswith(("person", "charging", "metalwork of"))]
+    assert not claims(case, Kind.PERSON, Kind.CHARGING_POINT, Kind.BETWEEN_METALWORK, Kind.METALWORK_UNKNOWN)
+    assert all(c.rank is Rank.NOTE for c in claims(case, Kind.METALWORK))
 
 
 def test_a_pipe_between_neighbours_is_told_and_its_heat():
     case = sharing_a_pipe(pipe=0.1, load=5.0)
-    told = found(case)
-    assert "path from a to b" in told["other ways back"].message
-    assert told["path from a to b"].severity == "danger" and "indicative" in told["path from a to b"].sure
-    assert "path from a to b" not in found(sharing_a_pipe(load=230.0))  # one ampere warms nothing
+    (told,), (hot,) = claims(case, Kind.DIVERTED), claims(case, Kind.BOND_HEAT)
+    # closed form: pipe and the neighbour's PEN, 0.1 + 0.1 ohm, beside both electrodes, 20 + 2 ohm, in series with 5 ohm
+    back = 1 / (1 / 0.2 + 1 / 22)
+    amps = 230 / (5 + back) * back / 0.2
+    name, most, part = told.facts["paths"][0]
+    assert name == "path from a to b" and told.value == most == pytest.approx(amps, rel=1e-9)
+    # before, the sound PEN of no impedance carried 230 V / 5 ohm, or what is left of it beside the pipe
+    assert part == pytest.approx(amps / 46, rel=1e-6) and told.rank is Rank.WARNING
+    assert (hot.about.name, hot.rank, hot.confidence) == ("path from a to b", Rank.FIRE, "indicative")
+    assert hot.facts["amps"] == pytest.approx(amps) and hot.value > hot.yardstick.value and hot.unit == hot.yardstick.unit == "K"
+    assert not claims(sharing_a_pipe(load=230.0), Kind.BOND_HEAT)  # one ampere warms nothing
 
 
 def test_without_earthing_the_range_is_shown_as_if_tn_c_s():
@@ -51,7 +68,9 @@ def test_without_earthing_the_range_is_shown_as_if_tn_c_s():
     case = single(earthing=None, source=0.0)
     result = touch_range(case)
     assert result.as_if and result.volts == pytest.approx(230 * result.ohms / (result.ohms + 23.0), rel=1e-9)
-    assert "shown as if TN-C-S" in found(case)["touch voltage at intake"].message
+    (told,) = claims(case, Kind.ELECTRODE_RANGE)
+    assert told.facts["as_if"] and told.where == ("intake",) and told.value == told.span[1] == pytest.approx(230.0)
+    assert told.span[0] == pytest.approx(230 * 10 / 33, rel=1e-9) and told.facts["without"] == pytest.approx(230.0)
 
 
 def test_the_range_is_for_an_electrode_that_is_not_given():
@@ -60,9 +79,18 @@ def test_the_range_is_for_an_electrode_that_is_not_given():
     assert not ranged.as_if and np.all(np.diff(ranged.volts) > 0)
 
 
-def test_alike_findings_are_gathered():
-    told = found(street(40, broken=5, own=300.0))
-    assert any("more places" in subject for subject in told) and len(told) < 80
+def test_alike_claims_are_joined_and_their_places_named_worst_first():
+    result = analyse(street(40, broken=5, own=300.0))
+    told = [c for c in result.claims if c.kind is Kind.METALWORK and c.rank is Rank.DANGER]
+    homes = {p.name for p in result.case.points if p.kind == "intake" and int(p.name.split()[1]) >= 5}
+    (live,) = told
+    assert set(live.where) >= homes
+    touched = {name: abs(result.after.reached.between((name, "PE"), ("earth", ""))) for name in live.where}
+    assert [round(touched[name], 2) for name in live.where] == sorted((round(v, 2) for v in touched.values()), reverse=True)
+    assert live.span == pytest.approx((min(touched.values()), max(touched.values()))) and live.value == live.span[1]
+    (said,) = [f for f in result.findings if live in f.claims]
+    assert f"{live.where[0]}, {live.where[1]}, {live.where[2]} and {len(live.where) - 3} other points" in said.lead
+    assert len(result.findings) < 80
 
 
 @pytest.mark.parametrize("case", [street(8), single(own=None), single(None), sharing_a_pipe()])
