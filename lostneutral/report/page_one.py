@@ -13,7 +13,8 @@ from lostneutral.words.english import said
 from lostneutral.words.items import OUTCOMES, time_words
 
 MOST = 6  #: sentences of one list on page one; what is left out is counted and stands in full further on
-MOST_ITEMS = 8
+MOST_ITEMS = 8  #: items that a list names; fewer where the page would not hold them
+LEAST = 5  #: lines that the precautions need at least
 #: for reckoning what fits: characters in a line, lines on the page, lines a block costs beside its text
 LINE, LINES, GAP, INCHES_A_LINE = 88, 58, 1.2, 0.165
 DANGER = "Dangers to assume until the supply has been made safe"
@@ -29,8 +30,12 @@ _SPLIT = ("The neutral is the common return conductor. Beyond an open neutral, t
 def page_one(result):
     """Return the blocks of page one; what it says is repeated with every figure further on."""
     drawn = figures.picture(result)
-    made = [heading("Summary"), *_hypothesis(result), box(DANGER, dangers(result), heavy=True), paragraph(" ".join(outcome(result))),
-            *_items(result), *_observed(result), *_hangs(result), figure(drawn, _caption(result), floats=False)]
+    for most in (MOST_ITEMS, MOST_ITEMS // 2, MOST_ITEMS // 4):
+        made = [heading("Summary"), *_hypothesis(result), box(DANGER, dangers(result), heavy=True),
+                paragraph(" ".join(outcome(result))), *_items(result, most), *_observed(result), *_hangs(result),
+                figure(drawn, _caption(result, most), floats=False)]
+        if _room(made, result) >= LEAST:
+            break
     return [*made, box("Precautions", _cautions(result.cautions, _room(made, result)))]
 
 
@@ -106,35 +111,35 @@ def dangers(result):
     return made
 
 
-def _items(result):
+def _items(result, most):
     suffer = [(c, c.facts["verdict"]) for c in result.claims if c.kind is Kind.ITEM and c.rank < Rank.NOTE]
     rest = [c.facts["verdict"] for c in result.claims if c.kind is Kind.ITEM and c.rank is Rank.NOTE]
     off = [v for v in result.verdicts if v.outcome == "was off"]
     made = []
     if suffer:
         told = [f"{_item(c, v)}." for c, v in suffer]
-        more = [f"And {len(told) - MOST_ITEMS} more, under “Expected effect on each item”."] if len(told) > MOST_ITEMS else []
-        made += [paragraph("Equipment at risk or affected:"), bullets([*told[:MOST_ITEMS], *more])]
+        more = [f"And {len(told) - most} more, under “Expected effect on each item”."] if len(told) > most else []
+        made += [paragraph("Equipment at risk or affected:"), bullets([*told[:most], *more])]
     by_outcome = {}
     for v in rest:
         by_outcome.setdefault(OUTCOMES[v.outcome], []).append(v.item)
-    told = [f"{word}: {_named(names)}" for word, names in by_outcome.items() if word != OUTCOMES["unharmed"]]
+    told = [f"{word}: {_named(names, most)}" for word, names in by_outcome.items() if word != OUTCOMES["unharmed"]]
     fine = by_outcome.get(OUTCOMES["unharmed"], [])
     if told:
         made.append(paragraph("Not expected to be damaged, but affected: " + "; ".join(told) + "."))
     if fine:
         if_failed = "it" if len(fine) == 1 else "any of them"
-        made.append(paragraph(f"Not explained by this condition alone: damage to {_named(fine)}. If {if_failed} has failed, other "
+        made.append(paragraph(f"Not explained by this condition alone: damage to {_named(fine, most)}. If {if_failed} has failed, other "
                               "causes should be investigated."))
     if off:
-        made.append(paragraph(f"Switched off, and not judged: {_named([v.item for v in off])}."))
+        made.append(paragraph(f"Switched off, and not judged: {_named([v.item for v in off], most)}."))
     return made
 
 
-def _named(names):
-    """Return up to `MOST_ITEMS` of `names`, the others counted: each stands in the table of effects."""
-    left = len(names) - MOST_ITEMS
-    return f"{', '.join(names[:MOST_ITEMS])} and {left} more" if left > 0 else listed(names)
+def _named(names, most):
+    """Return up to `most` of `names`, the others counted: each stands in the table of effects."""
+    left = len(names) - most
+    return f"{', '.join(names[:most])} and {left} more" if left > 0 else listed(names)
 
 
 def _item(claim, verdict):
@@ -168,9 +173,9 @@ def _hangs(result):
     return [paragraph("The answer depends on what was assumed. " + " ".join(said(c, result.case).lead for c in found[:2]) + more)]
 
 
-def _caption(result):
+def _caption(result, most):
     left = figures.left_out(result)
-    more = f" Not drawn, as nearer to normal: {_named(left)}." if left else ""
+    more = f" Not drawn, as nearer to normal: {_named(left, most)}." if left else ""
     return ("Voltage at each item of equipment before (circle) and after the fault (arrow), as a percentage of its rated voltage. "
             f"Shaded: {rows.band_words(result.case)}.{more}")
 
