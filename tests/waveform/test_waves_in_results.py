@@ -171,7 +171,7 @@ def test_a_harmonic_load_draws_the_spectrum_it_is_given():
 
 
 @pytest.mark.parametrize(("keys", "fault"), [
-    ({"orders": [3, 3], "shares": [1.0, 0.5]}, "load[1].orders[2]: 3 is there already"),
+    ({"orders": [3, 3], "shares": [1.0, 0.5]}, "load[1].orders[2]: 3 is already given"),
     ({"orders": [1], "shares": [1.0]}, "load[1].orders[1]: 1 is too small"),
     ({"orders": [3], "shares": [1.0, 2.0]}, "load[1].shares: has 2 values for 1 orders"),
     ({"orders": [3]}, "load[1].shares: is missing"),
