@@ -10,9 +10,9 @@ from click.testing import CliRunner
 
 from lostneutral import analyse, parse_case, result_json
 from lostneutral.circuit import waveform
-from lostneutral.cli import main
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.waves import waves as wave_claims
+from lostneutral.cli import main
 from lostneutral.errors import CaseError, NoSolutionError
 from lostneutral.report.terminal import terminal_text
 from lostneutral.words.english import said as in_words
