@@ -28,6 +28,11 @@ def conductor(about_) -> str:
     return {"neutral": "neutral", "pen": "PEN", "pe": "protective conductor"}.get(about_.what, f"line {about_.name}")
 
 
+def _upper(text: str) -> str:
+    """Return `text` with its first letter large, and the units in it as they are."""
+    return f"{text[0].upper()}{text[1:]}"
+
+
 def supply_neutral(case) -> str:
     """Return what a star point's voltage is held against."""
     return "the supply neutral point (centre tap)" if case.supply.system == "split-phase" else "the supply neutral"
@@ -153,7 +158,7 @@ def _joint(claim, case):
 
 def _bond_heat(claim, case):
     name = claim.about.name
-    return Said(f"Current through the {name}", f"{about(claim.facts['amps'], 'A').capitalize()} through the {name} would warm a "
+    return Said(f"Current through the {name}", f"{_upper(about(claim.facts['amps'], 'A'))} through the {name} would warm a "
                 f"copper conductor of {claim.facts['area']:g} mm² by {about(claim.value, 'K')}: thin bonds, screens, pipe joints and "
                 "flexible hoses can burn, and set fire to adjacent parts.",
                 f"By its insulation's limit within {duration(claim.facts['seconds'])} at the earliest.", amount(claim.value, "K"))
@@ -453,10 +458,10 @@ def _drop(claim, case):
 
 
 def _full_neutral(claim, case):
-    came = "may have caused the break" if claim.facts["faulted"] else "is one way in which a neutral comes to break"
+    came = "may have caused the break" if claim.facts["faulted"] else "is one way in which a neutral breaks"
     return Said(f"Overloaded neutral in the cable to {claim.where[0]}", f"{'Before the fault the' if claim.facts['faulted'] else 'The'} "
                 f"neutral in the cable to {claim.where[0]} would carry {about(claim.facts['amps'], 'A')}, {claim.value:.2f} times the "
-                "largest line current.", f"{about(claim.facts['third'], 'A').capitalize()} of it is third harmonic, which does not cancel. A "
+                "largest line current.", f"{_upper(about(claim.facts['third'], 'A'))} of it is third harmonic, which does not cancel. A "
                 f"neutral no larger than its lines would overheat without protection, which {came}.",
                 f"{claim.facts['amps']:.3g} A, {claim.value:.2f} times the largest line current")
 
