@@ -17,8 +17,8 @@ def test_an_open_neutral_is_a_danger_even_when_it_happens_to_be_low(shift):
     case = star_case(earthing="TN-S")
     live = only(find(case, settled(case, shift)), Kind.NEUTRAL_LIVE, where="intake")
     assert (live.rank, live.value, live.unit, live.facts["open"]) == (Rank.DANGER, abs(shift), "V", True)
-    # memory: IEC 60364-4-41, 50 V; it decides nothing here
-    assert (live.yardstick.value, live.yardstick.known, live.yardstick.edge) == (50.0, KNOWN["M"], "reference")
+    # published, secondary: IEC 60364-4-41, 50 V; it decides nothing here
+    assert (live.yardstick.value, live.yardstick.known, live.yardstick.edge) == (50.0, KNOWN["2"], "reference")
     assert "a low value gives no assurance of safety" in said(live, case).message
 
 
@@ -76,7 +76,7 @@ def test_earth_terminals_apart_from_the_neutral_are_noted_as_such(earthing, word
     case = star_case(earthing=earthing)
     quiet = only(find(case, settled(case, 100 + 0j)), Kind.METALWORK, where="intake")
     assert (quiet.rank, quiet.facts["cause"], quiet.value) == (Rank.NOTE, "separate", 0.0)
-    assert words in said(quiet, case).message and "test before touching" in said(quiet, case).message
+    assert words in said(quiet, case).message and "Test before touching" in said(quiet, case).more
     live = only(find(case, settled(case, 100 + 0j, pe=60 + 0j)), Kind.METALWORK, where="intake")
     assert (live.rank, live.value) == (Rank.DANGER, 60.0)
 
