@@ -118,3 +118,18 @@ def test_every_claim_has_its_sentence(name):  # rule of the house
         v.item for v in made.verdicts if v.outcome != "was off")
     assert [c.rank for c in made.claims] == sorted(c.rank for c in made.claims)
     assert {id(c) for f in made.findings for c in f.claims} == {id(c) for c in made.claims}
+
+
+def test_the_corner_shop_has_everything_a_shop_has():  # practice
+    made = result("corner-shop")
+    assert len(made.case.loads) == 15 and sum(p.kind == "board" for p in made.case.points) == 3
+    outcome = {h.load: h.outcome for h in made.harms}
+    # what is lightly loaded rises: small electronics fail, heaters on the heavily loaded line only work weakly
+    assert {load for load, what in outcome.items() if what.startswith("fails")} == {
+        "Till", "Card terminal", "Shop ceiling lights", "Window spot lamps", "Router"}
+    assert {load for load, what in outcome.items() if what == "works weakly"} == {"Deep fryer", "Fan heater"}
+    assert outcome["Back room lamp"] == "dim" and outcome["Kettle"] == "was off"
+    # and the readings of the story are those of the calculation, within their uncertainty
+    for seen in (o for o in made.case.observations if o.between):
+        ends = [("earth", "") if end == "earth" else (seen.point, end) for end in seen.between]
+        assert abs(made.after.reached.between(*ends)) == pytest.approx(seen.voltage, abs=2 * seen.uncertainty)

@@ -6,11 +6,10 @@ and a person might write down turns up sooner or later.
 """
 
 import json
-from dataclasses import dataclass, field
-from math import log10
 from random import Random
 
-from lostneutral.loads.catalogue import appliances
+from draws import LINES, Drawn, Place, rounded
+from load_draws import ALL, STEADY, drawn_kind
 
 THINGS = ("Lamp", "Kettle", "Till", "Jo's radio", 'Screen 27"', "Kühltheke", "Réfrigérateur", "電気ケトル", "Печь",
           "مصباح", "Ventilátor", "Heater ½ on", "Shed: light #2", "C:\\shop\\till", "Row 3, lamp 10", "7", "Bain-marie",
@@ -20,64 +19,8 @@ PLACES = ("intake", "main board", "flat 3", "Annexe “B”", "kitchen", "Scheun
 TITLES = ("A lost neutral", "Case 12: \"the shop\"", "Straße 7", "三相", "50 % of L2 & more <here>", "# not a comment")
 SIZES = (1.5, 2.5, 4, 6, 10, 16, 25, 35, 50, 70, 95)
 ALUMINIUM = (16, 25, 35, 50, 70, 95, 120, 150)
-ALLOYS = ("NiCr 80/20", "NiCr 60/15", "NiCr 35/20", "FeCrAl 25-5", "FeCrAl 13-4", "FeCrAl 22-5.8")
 EARTHINGS = (None, "TN-S", "TN-C-S", "TN-C-S", "TN-C", "TT")
 SYSTEMS = (("three-phase", 230), ("three-phase", 230), ("three-phase", 120), ("split-phase", 120))
-STEADY = {"resistive": 3, "impedance": 2, "lamp": 3, "heater": 3, "varistor": 1, "harmonic": 1}
-"""Kind of load -> weight, of those that draw more current at a higher voltage: they have one settled state, soon found."""
-ALL = STEADY | {"exponential": 3, "ptc_heater": 2, "electronic": 5, "motor": 3, "appliance": 6}
-LINES = ("L1", "L2", "L3")
-
-
-@dataclass
-class Place:
-    """A point of the case as the draws need it: what arrives there, and what may be read there."""
-
-    name: str
-    kind: str
-    run: tuple  #: conductors of the cable that feeds it
-    lines: tuple
-    terminals: tuple  #: what a meter finds
-
-
-@dataclass
-class Drawn:
-    """One case being drawn: `random` and what has been written so far."""
-
-    random: Random
-    kinds: dict  #: kind of load -> weight
-    most: int  #: loads
-    system: str
-    nominal: float  #: V line to neutral
-    earthing: str | None
-    table: dict = field(default_factory=dict)
-    places: list = field(default_factory=list)
-    loads: list = field(default_factory=list)  #: names of all loads, those of groups too
-
-    @property
-    def lines(self):
-        return LINES if self.system == "three-phase" else LINES[:2]
-
-    def chance(self, share):
-        return self.random.random() < share
-
-    def pick(self, things):
-        return self.random.choice(things)
-
-    def number(self, low, high):
-        """Return a number from `low` to `high`, both above 0, alike in the logarithm, to three digits."""
-        return _rounded(10 ** self.random.uniform(log10(low), log10(high)))
-
-    def flat(self, low, high):
-        return _rounded(self.random.uniform(low, high))
-
-    def name(self, words, taken):
-        """Return one of `words`, with a number behind it if it is in `taken`, and take it."""
-        word, name = self.pick(words), None
-        while name is None or name in taken:
-            name = word if name is None else f"{word} {len(taken) + self.random.randint(1, 90)}"
-        taken.append(name)
-        return name
 
 
 def random_case(seed: int) -> str:
@@ -216,7 +159,7 @@ def _group(d, joint):
             group["main_electrode_every"] = d.random.randint(1, 3)
     group["load"] = []
     for thing in d.random.sample(THINGS, d.random.randint(1, 2)):
-        entry = {"name": thing} | _kind(d, d.nominal)
+        entry = {"name": thing} | drawn_kind(d, d.nominal)
         if d.chance(0.6):
             entry["share"] = d.flat(0, 1)
         group["load"].append(entry)
@@ -245,11 +188,11 @@ def _loads(d):
         connect = _connect(d, place)
         ends = connect.split("-")
         rated = d.nominal if ends[-1] in ("N", "PE") else d.nominal * (3**0.5 if len(d.lines) == 3 else 2)
-        entry |= _kind(d, rated) | {"connect": connect}
+        entry |= drawn_kind(d, rated) | {"connect": connect}
         if len(d.places) > 1 or d.chance(0.3):
             entry["point"] = place.name
         if d.chance(0.1):
-            entry["voltage"] = _rounded(rated * d.pick((0.96, 1.04, 1.05)))
+            entry["voltage"] = rounded(rated * d.pick((0.96, 1.04, 1.05)))
         if d.chance(0.2):
             entry["count"] = d.random.randint(2, 12)
         if d.chance(0.25):
@@ -267,112 +210,6 @@ def _connect(d, place):
     if "PE" in place.terminals and d.chance(0.3):
         options += [f"{d.pick(lines)}-PE", "N-PE"]
     return d.pick(options)
-
-
-def _kind(d, rated):
-    """Return kind and keys of a load that is made for about `rated` V."""
-    kind = d.random.choices(list(d.kinds), d.kinds.values())[0]
-    return {"kind": kind} | _KEYS[kind](d, rated)
-
-
-def _resistive(d, rated):
-    return {"power": d.number(5, 6000)}
-
-
-def _impedance(d, rated):
-    ohms = {"resistance": d.number(8, 3000)} if d.chance(0.9) else {}
-    if not ohms or d.chance(0.6):
-        ohms["reactance"] = d.number(5, 3000) * d.pick((1, 1, -1))
-    return ohms
-
-
-def _exponential(d, rated):
-    keys = {"power": d.number(5, 3000), "power_exponent": d.flat(0, 2.6)}
-    if d.chance(0.5):
-        keys |= {"reactive_power": d.number(2, 1500) * d.pick((1, 1, -1)), "reactive_exponent": d.flat(0, 4)}
-    if d.chance(0.4):
-        keys |= {"valid_from": d.flat(0.7, 0.95), "valid_to": d.flat(1.05, 1.3)}
-    return keys
-
-
-def _lamp(d, rated):
-    keys = {"power": d.pick((15, 25, 40, 60, 75, 100, 150, 200, 500))}
-    return keys | ({"technology": "halogen"} if d.chance(0.3) else {}) \
-        | ({"colour_temperature": d.flat(2500, 3000)} if d.chance(0.1) else {})
-
-
-def _heater(d, rated):
-    keys = {"power": d.number(100, 9000)}
-    if d.chance(0.6):
-        keys["cooling"] = d.pick(("air", "radiant", "water"))
-    if d.chance(0.3):
-        keys["alloy"] = d.pick(ALLOYS)
-    if d.chance(0.2):
-        keys["element_temperature"] = d.flat(180, 900)
-    return keys
-
-
-def _ptc(d, rated):
-    return {"power": d.number(50, 2000)} | ({"switch_temperature": d.flat(80, 250)} if d.chance(0.3) else {})
-
-
-def _electronic(d, rated):
-    keys = {"power": d.number(3, 1500)}
-    front = d.pick((None, None, "rectifier", "corrected"))
-    if front:
-        keys["front_end"] = front
-    if d.chance(0.2):
-        keys["works_from"] = _rounded(rated * d.flat(0.35, 0.7))
-        keys["works_to"] = _rounded(rated * d.flat(1.1, 1.4))
-        if d.chance(0.5):
-            keys["restarts_from"] = _rounded(keys["works_from"] * d.flat(1.02, 1.3))
-    if d.chance(0.2):
-        keys["protection"] = d.pick(("none", _rounded(rated * d.flat(1.1, 1.8))))
-    if d.chance(0.15):
-        keys["capacitance"] = d.number(0.5e-6, 5e-6) * keys["power"]
-    if front == "rectifier":
-        for key, low, high in (("inlet_resistance", 0.5, 20), ("bridge_drop", 0.7, 2), ("leakage", 1e5, 1e7),
-                               ("suppressor", 1e-8, 1e-6)):
-            if d.chance(0.15):
-                keys[key] = d.number(low, high)
-    if d.chance(0.1):
-        keys["power_factor"] = d.flat(0.5, 1)
-    return keys
-
-
-def _motor(d, rated):
-    keys = {"power": d.number(30, 2500)}
-    return keys | ({"power_factor": d.flat(0.5, 0.95)} if d.chance(0.3) else {}) \
-        | ({"stalls_below": d.flat(0.4, 0.8)} if d.chance(0.3) else {})
-
-
-def _varistor(d, rated):
-    return {"rating": _rounded(rated * d.flat(1.08, 1.8))} | ({"diameter": d.pick((7, 14, 20))} if d.chance(0.5) else {})
-
-
-def _harmonic(d, rated):
-    keys = {"power": d.number(10, 1500)}
-    if d.chance(0.7):
-        orders = sorted(d.random.sample((2, 3, 5, 7, 9, 11, 13), d.random.randint(1, 4)))
-        keys |= {"orders": orders, "shares": [d.flat(0.05, 0.8) for _ in orders]}
-        if d.chance(0.5):
-            keys["angles"] = [d.flat(-180, 180) for _ in orders]
-    return keys
-
-
-def _appliance(d, rated):
-    model = d.pick(appliances())
-    keys = {"model": model.name}
-    if model.power_range and "power" in model.parameters and d.chance(0.2):
-        keys["power"] = d.flat(*model.power_range)
-    if model.kind == "varistor":
-        keys["rating"] = _rounded(rated * d.flat(1.08, 1.3))
-    return keys
-
-
-_KEYS = {"resistive": _resistive, "impedance": _impedance, "exponential": _exponential, "lamp": _lamp, "heater": _heater,
-         "ptc_heater": _ptc, "electronic": _electronic, "motor": _motor, "varistor": _varistor, "harmonic": _harmonic,
-         "appliance": _appliance}
 
 
 def _breaks(d):
@@ -410,7 +247,7 @@ def _events(d):
         conductor = d.pick(("N", "N", *place.run))
         if open_now and d.chance(0.5):  # mended within the incident, perhaps at once
             (name, conductor), _ = open_now.popitem()
-            soon = _rounded(d.pick((time, time + 0.6)))
+            soon = rounded(d.pick((time, time + 0.6)))
             entry = {"time": soon, "break": name, "conductor": conductor, "resistance": 0}
         elif d.loads and d.chance(0.5):
             entry = {"time": time, "load": d.pick(d.loads), "on": d.chance(0.6)}
@@ -425,7 +262,7 @@ def _events(d):
             events.append(entry)
     d.table["event"] = events
     if d.chance(0.3):
-        d.table["course"] = {"end": _rounded(max(e["time"] for e in events) * 1.01 + d.pick((0.5, 30, 2000)))}
+        d.table["course"] = {"end": rounded(max(e["time"] for e in events) * 1.01 + d.pick((0.5, 30, 2000)))}
 
 
 def _unknowns(d):
@@ -454,10 +291,6 @@ def _observations(d):
                 entry["impedance"] = d.pick((1e7, 3e5, 5000))
             seen[place.name, frozenset(between)] = entry
     d.table["observation"] = list(seen.values())
-
-
-def _rounded(value):
-    return float(f"{value:.3g}")
 
 
 def _toml(table):

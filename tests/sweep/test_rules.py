@@ -1,0 +1,91 @@
+"""The rules find what is wrong: each is given a result in which one thing was made false. Kind of all checks: invariant."""
+
+from dataclasses import replace
+
+import pytest
+from renderings import renderings
+from rules import currents_balance, figures_are_finite, pulses_balance
+
+from lostneutral import analyse, parse_case
+
+CASE = """title = "star"
+[supply]
+earthing = "TN-C-S"
+line_impedance = [0.05, 0.02]
+[[point]]
+name = "intake"
+cable = { length = 20, area = 16 }
+electrode = 30.0
+[[break]]
+feeding = "intake"
+resistance = 2.0
+[[load]]
+name = "Lamp"
+kind = "lamp"
+power = 100
+connect = "L1-N"
+[[load]]
+name = "Screen"
+kind = "electronic"
+front_end = "rectifier"
+power = 70
+connect = "L2-N"
+"""
+
+
+@pytest.fixture(scope="module")
+def result():
+    return analyse(parse_case(CASE))
+
+
+def with_state(result, name, **changes):
+    state = getattr(result, name)
+    return replace(result, **{name: replace(state, solutions=(replace(state.solutions[0], **changes),))})
+
+
+def test_a_sound_result_has_no_fault(result):
+    for rule in (currents_balance, pulses_balance):
+        assert rule(result, {}) == []
+    assert figures_are_finite(result, renderings(result)) == []
+
+
+@pytest.mark.parametrize("name", ["before", "after"])
+@pytest.mark.parametrize("terminal", [("intake", "N"), ("intake", "L1"), ("supply", "L3"), ("earth", "")])
+def test_a_voltage_a_hair_beside_does_not_balance(result, name, terminal):
+    nodes = dict(getattr(result, name).solutions[0].nodes)
+    nodes[terminal] += 1e-4
+    assert currents_balance(with_state(result, name, nodes=nodes), {})
+
+
+def test_a_load_current_a_millionth_beside_does_not_balance(result):
+    lamp, *rest = result.after.solutions[0].loads
+    loads = (replace(lamp, current=lamp.current * (1 + 1e-6)), *rest)
+    assert currents_balance(with_state(result, "after", loads=loads), {})
+
+
+def test_a_conductor_that_floats_at_one_end_only_does_not_balance(result):
+    nodes = dict(result.after.solutions[0].nodes) | {("intake", "L3"): None}
+    assert currents_balance(with_state(result, "after", nodes=nodes), {})
+
+
+def test_a_pulse_that_is_lost_on_its_way_does_not_balance(result):
+    waves = result.waveforms
+    currents = dict(waves.after.currents)
+    wave = currents["intake", "L2"]
+    currents["intake", "L2"] = replace(wave, harmonics=tuple(0.999 * h for h in wave.harmonics))
+    assert pulses_balance(replace(result, waveforms=replace(waves, after=replace(waves.after, currents=currents))), {})
+
+
+@pytest.mark.parametrize("text", ["L1 at nan V", "about inf hours", "-inf", "NaN"])
+def test_a_figure_that_is_none_is_found_in_words(result, text):
+    assert figures_are_finite(result, {"file": "{}", "terminal": text})
+
+
+@pytest.mark.parametrize("text", ["the Inf. of it", "Nan's kettle", "information", "nan-o", "none"])
+def test_words_are_not_taken_for_figures(result, text):
+    assert not figures_are_finite(result, {"file": "{}", "terminal": text})
+
+
+def test_a_figure_that_is_none_is_found_in_the_result(result):
+    lamp, *rest = result.after.solutions[0].loads
+    assert figures_are_finite(with_state(result, "after", loads=(replace(lamp, power=float("nan")), *rest)), {"file": "{}"})
