@@ -6,8 +6,11 @@ is assembled a second time), and invariant (currents sum to zero).
 
 from math import isinf
 
+import numpy as np
+
 STAR, EARTH = ("star", ""), ("earth", "")
 ALLOWED = 1e-8  #: of the largest current in the circuit
+ALLOWED_IN_PULSES = 1e-6  #: the same in waveforms, which are followed to about that
 EPS = 2.3e-16  #: rounding of a voltage, relative
 
 
@@ -48,6 +51,31 @@ def imbalances(case, solution, breaks, crosses):
     allowed = {n: ALLOWED * max(largest, 1e-9) + rounding.get(n, 0.0) for n in out}
     return [(sorted(t for t, n in node.items() if n == at), abs(i), allowed[at]) for at, i in out.items()
             if at not in fixed and not abs(i) <= allowed[at]]
+
+
+def pulse_imbalances(case, state, crosses):
+    """Return [(terminal, A)] of the line terminals of points at which a harmonic of a `WaveState` does not sum to zero.
+
+    Of a three-phase load only the current into L1 is known, and none in a loop without impedance: left out.
+    """
+    swap = {(c.point, a): (c.point, b) for c in crosses for a, b in (c.conductors, c.conductors[::-1])}
+    flows = []  # (terminal, wave of the current, sign of it out of the terminal)
+    for (point, conductor), wave in state.currents.items():
+        flows += [((case.point(point).fed_from, conductor), wave, 1),
+                  (swap.get((point, conductor), (point, conductor)), wave, -1)]
+    for load, seen in zip(case.loads, state.loads):
+        if load.on:
+            flows.append(((load.point, load.connect[0]), seen.current, 1))
+            flows += [((load.point, c), None if len(load.connect) == 3 else seen.current, -1) for c in load.connect[1:]]
+    unknown = {terminal for terminal, wave, _ in flows if wave is None}
+    out, largest = {}, 1e-9
+    for terminal, wave, sign in flows:
+        if wave is not None:
+            amps = np.array(wave.harmonics) * np.exp(1j * np.radians(wave.angles))
+            largest = max(largest, np.abs(amps).max())
+            out[terminal] = out.get(terminal, 0) + sign * amps
+    return [(terminal, np.abs(i).max()) for terminal, i in out.items() if terminal[0] != "supply" and terminal[1][0] == "L"
+            and terminal not in unknown and not np.abs(i).max() <= ALLOWED_IN_PULSES * largest]
 
 
 def _short(load):

@@ -8,7 +8,7 @@ and a person might write down turns up sooner or later.
 import json
 from random import Random
 
-from draws import LINES, Drawn, Place, rounded
+from draws import Drawn, Place, rounded
 from load_draws import ALL, STEADY, drawn_kind
 
 THINGS = ("Lamp", "Kettle", "Till", "Jo's radio", 'Screen 27"', "Kühltheke", "Réfrigérateur", "電気ケトル", "Печь",

@@ -10,7 +10,7 @@ from dataclasses import fields, is_dataclass
 from math import isfinite
 
 import numpy as np
-from balance import imbalances
+from balance import imbalances, pulse_imbalances
 
 NOT_WORDS = re.compile(r"(?<![\w-])(?:nan|-?inf|[+-]?nanj?|NaN|Infinity)(?![\w-])")
 UNKNOWN_BY_DESIGN = {"residual", "times", "traces", "course"}
@@ -52,36 +52,11 @@ def currents_balance(result, texts):
 
 
 def pulses_balance(result, texts):
-    """Invariant: in the waveforms, the currents into every line terminal sum to zero, harmonic by harmonic."""
-    waves, case, found = result.waveforms, result.case, []
-    for state, crossed in ((waves.before, ()), (waves.after, case.crosses)) if waves else ():
-        if state is None:
-            continue
-        swap = {(c.point, a): (c.point, b) for c in crossed for a, b in (c.conductors, c.conductors[::-1])}
-        total, largest, unknown = {}, 1e-9, set()
-
-        def add(terminal, wave, sign):
-            nonlocal largest
-            if wave is None:
-                return unknown.add(terminal)
-            amps = np.array(wave.harmonics) * np.exp(1j * np.radians(wave.angles))
-            largest = max(largest, np.abs(amps).max())
-            total[terminal] = total.get(terminal, 0) + sign * amps
-
-        for (point, conductor), wave in state.currents.items():
-            add((case.point(point).fed_from, conductor), wave, 1)
-            add(swap.get((point, conductor), (point, conductor)), wave, -1)
-        for load, seen in zip(case.loads, state.loads):
-            if load.on:
-                add((load.point, load.connect[0]), seen.current, 1)
-                if len(load.connect) == 2:
-                    add((load.point, load.connect[1]), seen.current, -1)
-                else:
-                    unknown |= {(load.point, "L2"), (load.point, "L3")}
-        found += [f"{state.name}: {np.abs(i).max():.3g} A left over at {terminal}" for terminal, i in total.items()
-                  if terminal[0] != "supply" and terminal[1][0] == "L" and terminal not in unknown
-                  and not np.abs(i).max() <= 1e-6 * largest]
-    return found
+    """Invariant: in the waveforms the currents into every line terminal sum to zero, harmonic by harmonic, to 1e-6."""
+    waves, case = result.waveforms, result.case
+    states = [(waves.before, ()), (waves.after, case.crosses)] if waves else []
+    return [f"waveforms {state.name}: {amps:.3g} A left over at {terminal}" for state, crosses in states if state
+            for terminal, amps in pulse_imbalances(case, state, crosses)]
 
 
 RULES = [figures_are_finite, currents_balance, pulses_balance]
