@@ -1,41 +1,132 @@
-"""The same demonstration at extra-low voltage: loads that can be bought, and what the solver says they will do."""
+"""What learners build: the star at extra-low voltage, of parts that can be bought, and what the solver says it will do."""
 
 from dataclasses import dataclass, replace
-from math import inf, log, log10
+from functools import cached_property
+from math import inf, isinf, log, log10
 
 from lostneutral import data
 from lostneutral.case.model import Break, Case, Load, Point, Supply
+from lostneutral.circuit.solution import Solution
+from lostneutral.circuit.states import before_and_after
+from lostneutral.consequences.pulses import trusted
 from lostneutral.loads.catalogue import resolve
-from lostneutral.result import Result, analyse
-from lostneutral.teaching.star import NotAStar, star_loads
+from lostneutral.result import Result
+from lostneutral.teaching.star import (
+    ADDS_UP,
+    NotAStar,
+    broken_neutral,
+    broken_run,
+    main_point,
+    star_loads,
+)
+
+POINT = "bench"
+RESISTIVE = ("lamp", "heater", "resistive")
+LOST = {"motor": "starting, stalling and power factor are lost", "electronic": "constant power and shutting down are lost",
+        "ptc_heater": "its nearly constant power is lost", "varistor": "its conduction at high voltage is lost"}
 
 
 @dataclass(frozen=True)
 class Bench:
-    """A star at bench voltage: one load a line, computed with and without the neutral."""
+    """A star at bench voltage: one load a line, with the link in the neutral and without it (or a resistor in its place)."""
 
+    system: str  #: "three-phase" | "split-phase": the two-battery lesson
     kind: str  #: "lamp" | "resistive"
+    why_not_own: str  #: why it is not the case's own star but the nearest that works; "" if it is
+    lost: tuple[str, ...]  #: what scaling loses, a sentence each
     rated: dict[str, float]  #: line -> W at the bench voltage
-    ohms: dict[str, float]  #: line -> ohm at the bench voltage (lamps: hot)
-    result: Result
+    stands_for: dict[str, str]  #: line -> names of the loads that it stands for
+    case: Case
+
+    @cached_property
+    def states(self) -> tuple[Solution, Solution]:
+        """Return the settled states (before, after)."""
+        return tuple(state.reached for state in before_and_after(self.case))
+
+    @property
+    def before(self) -> Solution:
+        return self.states[0]
+
+    @property
+    def after(self) -> Solution:
+        return self.states[1]
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """Return the lines that have a load."""
+        return tuple(self.rated)
+
+    @property
+    def volts(self) -> float:
+        """Return the nominal voltage (V) from a line to the neutral."""
+        return self.case.supply.nominal
+
+    @property
+    def joint(self) -> float:
+        """Return what takes the link's place, in ohm; inf: nothing, the link is out."""
+        return self.case.breaks[0].resistance
+
+    @property
+    def out(self) -> str:
+        """Return what a class calls the state after: "link out" or "resistor in"."""
+        return "link out" if isinf(self.joint) else "resistor in"
+
+    @property
+    def joint_watts(self) -> float:
+        """Return the heat (W) of the resistor in the link's place."""
+        return 0.0 if isinf(self.joint) else self.joint * self.amps("N", self.after) ** 2
+
+    def ohms(self, line: str) -> float:
+        """Return the resistance (ohm) of a load at bench voltage (of a lamp: hot)."""
+        return self.volts**2 / self.rated[line]
+
+    def load(self, line: str, solution: Solution):
+        """Return the LoadResult of a line's load."""
+        return next(x for x in solution.loads if x.connect[0] == line)
+
+    def volt(self, line: str, solution: Solution) -> float:
+        """Return the voltage (V) between a line and N."""
+        return abs(solution.voltage(POINT, line))
+
+    def amps(self, conductor: str, solution: Solution) -> float:
+        """Return the current (A) of a line or the neutral."""
+        return abs(solution.currents[POINT, conductor])
+
+    @property
+    def hottest(self) -> dict[str, float]:
+        """Return {line: W}, the larger of both states."""
+        return {line: max(self.load(line, s).power for s in self.states) for line in self.lines}
+
+    @property
+    def largest_current(self) -> float:
+        """Return the largest current (A) of any line in both states."""
+        return max(self.amps(line, s) for line in self.lines for s in self.states)
+
+    @property
+    def fuse(self) -> float:
+        """Return the rating (A) of the fuse link in each line: the smallest listed that carries the current with its margin."""
+        table = data.load("lesson")["bench"]["fuses"]
+        return next(r for r in table["rating"] if r >= table["margin"] * self.largest_current)
 
 
 def line_powers(case: Case) -> dict[str, float]:
-    """Return {line: W at the supply's nominal voltage} of all that stands between a line and the broken neutral.
+    """Return {line: W by the rating plates, at the supply's nominal voltage} of what stands between a line and the neutral.
 
-    NotAStar if one of them is anything else than a lamp, heater or resistance: its law does not scale to another
-    voltage.
+    NotAStar if fewer than two lines have a load, or one has a reactance instead of a rated power.
     """
     powers = {}
     for load in star_loads(case):
         behind = resolve(load)
-        if behind.kind not in ("lamp", "heater", "resistive"):
-            raise NotAStar(f"“{load.name}” is no lamp, heater or resistor and cannot be rescaled to another voltage")
-        watts = behind.parameters["power"] * load.count * (case.supply.nominal / load.voltage) ** 2
-        line = load.connect[0]
-        powers[line] = powers.get(line, 0.0) + watts
+        if behind.kind == "varistor":
+            continue
+        if "power" not in behind.parameters:
+            raise NotAStar(f"“{load.name}” is a coil or capacitor and no resistor does what it does")
+        watts = behind.parameters["power"] * load.count
+        if behind.kind in RESISTIVE:
+            watts *= (case.supply.nominal / load.voltage) ** 2
+        powers[load.connect[0]] = powers.get(load.connect[0], 0.0) + watts
     if len(powers) < 2:
-        raise NotAStar("with one line only there is no star to show")
+        raise NotAStar("only one line has a load, and there is no star to show")
     return {line: powers[line] for line in case.supply.lines if line in powers}
 
 
@@ -44,32 +135,100 @@ def has_lamps_only(case: Case) -> bool:
     return all(resolve(load).kind == "lamp" for load in star_loads(case))
 
 
-def bench(case: Case, kind: str) -> Bench:
-    """Return the bench version of `case` with loads of `kind` ("lamp" or "resistive").
+def bench(result: Result, system: str | None = None) -> Bench:
+    """Return the bench version of `result`; `system` as of `Bench`, default: that of the case's supply.
 
-    Ratings are those of data file `lesson` that keep the ratios of the case best. NotAStar if none comes near.
+    The case's own star where it is resistive, or where resistors in the place of its loads come within the bound `alike`
+    of data file `lesson` of its voltages; else the nearest star that works, with the reason.
     """
-    table, powers = data.load("lesson")["bench"], line_powers(case)
-    volts = table["voltage"]
+    case, why, lost = result.case, "", ()
+    system = system or case.supply.system
+    names = {line: ", ".join(x.name for x in star_loads(case) if x.connect[0] == line) for line in case.supply.lines}
+    try:
+        powers = line_powers(case)
+        lost, kind = _lost(result, powers), "lamp" if has_lamps_only(case) else "resistive"
+        scale = case.supply.nominal**2 / max(powers.values())
+    except NotAStar as reason:
+        table = data.load("lesson")["bench"]["nearest"]
+        why, powers, kind = str(reason), table[case.supply.system], "lamp"
+        names = {line: "" for line in powers}
+        scale = None
+    if system != case.supply.system and system == "split-phase":
+        heavy, light = max(powers, key=powers.get), min(reversed(powers), key=powers.get)
+        names = {"L1": names[heavy], "L2": names[light]}
+        powers = {"L1": powers[heavy], "L2": powers[light]}
+        lost = (*lost, "Two batteries have no third line: what the third load and the phase angles do is not shown.")
+    elif system != case.supply.system:
+        raise NotAStar("a split-phase case has two lines and cannot be built on a three-phase supply")
+    return _bought(case, system, kind, powers, why, lost, names, scale)
+
+
+def _bought(case, system, kind, powers, why, lost, names, scale):
+    """Return the Bench with `powers` (W, in their proportion) in parts of `kind` that can be bought."""
+    volts = data.load("lesson")["bench"][system]["voltage"]
+    try:
+        rated = _parts(kind, volts, powers)
+    except NotAStar:
+        kind, rated = "resistive", _parts("resistive", volts, powers)
+    joint = broken_neutral(case).resistance
+    if not isinf(joint):
+        # Without a scale the star is not the case's own, and neither would its joint be.
+        joint = inf if scale is None else _nearest_ohm(joint * volts**2 / max(rated.values()) / scale)
+    return Bench(system, kind, why, lost, rated, {line: names[line] for line in rated},
+                 plain_star(system, volts, rated, kind, joint))
+
+
+def _lost(result, powers):
+    """Return what a bench version of resistors (or lamps) loses against the case. NotAStar where it loses what matters."""
+    case, table, said = result.case, data.load("lesson")["bench"], []
+    foreign = [load for load in star_loads(case) if resolve(load).kind not in RESISTIVE]
+    if foreign and trusted(result):
+        raise NotAStar(f"“{foreign[0].name}” draws its current in pulses, and no resistor does what it does")
+    after, point = result.after.reached, main_point(case)
+    if foreign and after is None:
+        raise NotAStar("the loads leave it open which line goes high, and no resistors do that")
+    if after is not None:
+        own = before_and_after(plain_star(case.supply.system, case.supply.nominal, powers, joint=broken_neutral(case).resistance))[1]
+        off = {line: abs(abs(v) - abs(own.reached.voltage(POINT, line))) for line in powers
+               if (v := after.voltage(point, line)) is not None}
+        worst = max(off, key=off.get, default=None)
+        if foreign and (worst is None or off[worst] > table["alike"]["value"] * case.supply.nominal):
+            raise NotAStar(f"“{foreign[0].name}” makes the voltages others than those that resistors give")
+        if worst and off[worst] > table["told"]["value"] * case.supply.nominal and not has_lamps_only(case):
+            said.append(f"The case itself is not quite like resistors: {worst} differs by {off[worst]:.0f} V of {case.supply.nominal:g} V.")
+        said += _ways_back(case, after)
+    for load in foreign:
+        said.append(f"“{load.name}” is replaced by a resistor of its rated power: "
+                    f"{LOST.get(resolve(load).kind, 'its power factor and its own law are lost')}.")
+    if not has_lamps_only(case) and (lamps := [x for x in star_loads(case) if resolve(x).kind == "lamp"]):
+        said.append(f"{len(lamps)} lamp{'s are' if len(lamps) > 1 else ' is'} replaced by fixed resistors: their light, and the rise of "
+                    "their resistance with temperature, are lost.")
+    if len({load.point for load in star_loads(case)}) > 1:
+        said.append("The loads are at several places: the voltage drops between them are left out.")
+    return tuple(said)
+
+
+def _ways_back(case, after):
+    amps = [after.currents.get((broken_run(case), c)) for c in (*case.point(broken_run(case)).phases, "N")]
+    if None not in amps and abs(sum(amps)) > ADDS_UP * max(map(abs, amps)):
+        yield "Part of the current returns through earth or metalwork in the case; on the bench there is no such path."
+
+
+def _parts(kind, volts, powers):
+    """Return {line: W at `volts`} of parts that can be bought, in the proportion of `powers`. NotAStar if none comes near."""
+    table = data.load("lesson")["bench"]
     if kind == "lamp":
-        choices = [(_nearest(powers, top, table["lamps"]["power"])) for top in table["lamps"]["power"]]
+        ratings = table["lamps"][f"{volts:g}"]
+        choices = [_nearest(powers, top, ratings) for top in ratings]
     else:
         values = [m * 10.0**d for d in range(7) for m in table["resistors"]["series"]]
         least = volts**2 / table["resistors"]["largest_load"]
-        tops = [ohm for ohm in values if 0.95 * least <= ohm <= 2 * least]
         watts = [volts**2 / ohm for ohm in values]
-        choices = [_nearest(powers, volts**2 / top, watts) for top in tops]
+        choices = [_nearest(powers, volts**2 / top, watts) for top in values if 0.95 * least <= top <= 2 * least]
     error, rated = min(choices, key=lambda pair: (round(pair[0], 6), sum(pair[1].values())))
     if error > log(table["close_enough"]["ratio"]):
-        raise NotAStar(
-            f"no {'lamps' if kind == 'lamp' else 'resistors'} for {volts:g} V stand in the ratio of these loads"
-        )
-    return Bench(
-        kind,
-        rated,
-        {line: volts**2 / watts for line, watts in rated.items()},
-        analyse(plain_star(case.supply, volts, rated, kind)),
-    )
+        raise NotAStar(f"no {'lamps' if kind == 'lamp' else 'resistors'} for {volts:g} V stand in the ratio of these loads")
+    return rated
 
 
 def _nearest(powers, top, ratings):
@@ -80,20 +239,23 @@ def _nearest(powers, top, ratings):
     return max(errors) - min(errors), rated
 
 
-def plain_star(supply: Supply, volts: float, powers: dict[str, float], kind: str = "resistive") -> Case:
-    """Return a case of one load a line on an ideal source of `volts` to neutral, its neutral open.
+def _nearest_ohm(ohms):
+    values = [m * 10.0**d for d in range(-1, 7) for m in data.load("lesson")["bench"]["resistors"]["series"]]
+    return min(values, key=lambda r: abs(log(r / ohms)))
 
-    `powers` {line: W at `volts`}; angles are those of `supply`.
+
+def plain_star(system: str, volts: float, powers: dict[str, float], kind: str = "resistive", joint: float = inf) -> Case:
+    """Return a case of one load a line on an ideal source of `volts` to neutral, with `joint` (ohm) in its neutral.
+
+    `powers` {line: W at `volts`}.
     """
-    phasors = {line: z / abs(z) * volts for line, z in supply.phasors.items()}
-    source = Supply(
-        phasors=phasors, system=supply.system, nominal=volts, frequency=supply.frequency, limits=supply.limits
-    )
-    loads = tuple(
-        Load(f"load on {line}", kind, (line, "N"), "bench", volts, parameters={"power": watts})
-        for line, watts in powers.items()
-    )
-    return Case("bench", source, (Point("bench", phases=source.lines),), loads, breaks=(Break("bench", "N", inf),))
+    turn = complex(-0.5, 0.75**0.5)
+    phasors = ({"L1": volts + 0j, "L2": -volts + 0j} if system == "split-phase" else
+               {"L1": volts + 0j, "L2": volts / turn, "L3": volts * turn})
+    source = Supply(phasors=phasors, system=system, nominal=volts)
+    loads = tuple(Load(f"load on {line}", kind, (line, "N"), POINT, volts, parameters={"power": watts})
+                  for line, watts in powers.items())
+    return Case("bench version", source, (Point(POINT, phases=source.lines),), loads, breaks=(Break(POINT, "N", joint),))
 
 
 def resistor_rating(watts: float) -> float:
@@ -108,5 +270,5 @@ def with_way_back(case: Case, ohms: float) -> Case:
 
 
 def ohm_words(ohms: float) -> str:
-    """Return a resistance as it is marked: "56 ohm", "1.2 kohm"."""
-    return f"{ohms / 1000:.3g} kohm" if log10(ohms) >= 3 - 1e-9 else f"{ohms:.3g} ohm"
+    """Return a resistance as it is marked: "56 Ω", "1.2 kΩ"."""
+    return f"{ohms / 1000:.3g} kΩ" if log10(ohms) >= 3 - 1e-9 else f"{ohms:.3g} Ω"

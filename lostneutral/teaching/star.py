@@ -67,6 +67,12 @@ def star_loads(case: Case):
     )
 
 
+def main_point(case: Case) -> str:
+    """Return the name of the point that the lesson is about: where the loads stand, else where the break leads."""
+    places = dict.fromkeys(load.point for load in star_loads(case))
+    return next(iter(places)) if len(places) == 1 else broken_run(case)
+
+
 def star(case: Case, solution: Solution) -> Star:
     """Return the star behind the broken neutral of `case` in the settled state `solution`.
 

@@ -1,0 +1,97 @@
+"""Whether a case may be shown at mains voltage: offered only while every voltage, power and current stays within bounds."""
+
+from dataclasses import dataclass
+from math import isinf
+
+from lostneutral import data
+from lostneutral.circuit.wiring import pen_run
+from lostneutral.loads.catalogue import resolve
+from lostneutral.report.words import number, significant
+from lostneutral.result import Result
+from lostneutral.teaching.star import star_loads
+
+PARTS = ("lamp", "resistive")  #: what a demonstration board is fitted with
+
+
+@dataclass(frozen=True)
+class Mains:
+    """The decision on a mains demonstration: offered if there is no reason against it."""
+
+    why_not: tuple[str, ...]  #: every reason against it, a clause each
+    current: float  #: A, the largest of any conductor in both states
+    fuse: float | None  #: A, rating of the fuse link in each line; None if none of the list carries the current
+
+    @property
+    def offered(self) -> bool:
+        return not self.why_not
+
+
+def mains(result: Result) -> Mains:
+    """Return whether the case of `result` may be shown at mains voltage, with every reason against it.
+
+    Bounds: `bounds` of data file `lesson`. Every settled state before and after the break counts, whichever is arrived at.
+    """
+    amps = max((abs(i) for s in _states(result) for i in s.currents.values() if i is not None), default=0.0)
+    fuses = data.load("lesson")["bounds"]["fuses"]
+    fuse = next((r for r in fuses["rating"] if r >= fuses["margin"] * amps), None)
+    return Mains((*_wiring(result.case), *_figures(result, amps)), amps, fuse)
+
+
+def _states(result):
+    return (*result.before.solutions, *result.after.solutions)
+
+
+def _wiring(case):
+    """Yield what speaks against it in the wiring itself."""
+    bounds, supply = data.load("lesson")["bounds"], case.supply
+    broken = case.breaks_after()
+    if any(b.conductor == "N" and pen_run(case, case.point(b.feeding)) for b in broken):
+        yield "the broken conductor is a PEN: metalwork would be live"
+    if supply.earthing is None:
+        yield "the earthing is not known, so that nothing can be said of the metalwork"
+    if len(broken) > 1 or case.crosses or any(b.conductor != "N" for b in broken):
+        yield "more than the neutral is broken or transposed"
+    if any(not isinf(b.resistance) for b in broken):
+        yield "a resistance in the neutral at mains voltage is itself a source of heat"
+    if len(case.points) > 1 or case.paths:
+        yield "it is an installation with several places, not a board"
+    if any(event.change is not None for event in case.events):
+        yield "the neutral opens while the loads are on"
+    if supply.nominal_line_to_line > bounds["line_to_line"]["value"] + 1:
+        yield f"the supply has {number(supply.nominal_line_to_line, 0)} V between lines (bound: {bounds['line_to_line']['value']:g} V)"
+    fit = {load.name for load in star_loads(case) if resolve(load).kind in PARTS}
+    foreign = [load.name for load in case.loads if load.on and load.name not in fit]
+    if foreign:
+        more = f" and {len(foreign) - 1} more" if len(foreign) > 1 else ""
+        yield f"“{foreign[0]}”{more}: neither a lamp nor a resistor between a line and the neutral"
+
+
+def _figures(result, amps):
+    """Yield what speaks against it in the figures."""
+    bounds, rated = data.load("lesson")["bounds"], {load.name: load for load in result.case.loads}
+    if result.after.reached is None or result.before.reached is None:
+        yield "the calculation leaves it open which voltages would follow"
+    on = [(rated[x.name], x) for s in _states(result) for x in s.loads if x.on]
+    if any(x.ratio is None for _, x in on):
+        yield "a voltage is not determined"
+    load, seen = max(((a, x) for a, x in on if x.ratio is not None), key=lambda pair: pair[1].ratio, default=(None, None))
+    if load and seen.ratio > bounds["over_rated"]["value"]:
+        yield (f"“{load.name}” would be at about {number(abs(seen.voltage), 0)} V, {number(seen.ratio)} × its rated voltage "
+               f"(bound: {bounds['over_rated']['value']:g} ×)")
+    load, watts = max(((a, x.power / a.count) for a, x in on if x.power is not None), key=lambda pair: pair[1], default=(None, 0.0))
+    if load and watts > bounds["power"]["value"]:
+        yield f"“{load.name}” would take {significant(watts, 'W', 2)} (bound: {bounds['power']['value']:g} W)"
+    if amps > bounds["current"]["value"]:
+        yield f"a conductor would carry {significant(amps, 'A', 2)} (bound: {bounds['current']['value']:g} A)"
+    yield from _joint(result)
+    soon = [h for h in result.harms if h.fails and (h.earliest or 0.0) < bounds["soonest_failure"]["value"]]
+    if soon:
+        yield f"“{soon[0].load}” may fail within {bounds['soonest_failure']['value'] / 60:g} minutes"
+
+
+def _joint(result):
+    limit = data.load("yardsticks")["joint_sheds"]
+    heats = [b.resistance * abs(i) ** 2 for b in result.case.breaks_after() if not isinf(b.resistance) for s in result.after.solutions
+             if (i := s.currents.get((b.feeding, b.conductor))) is not None]
+    if heats and max(heats) > limit["value"]:
+        yield f"the joint would give off {significant(max(heats), 'W', 2)} (bound: {limit['value']:g} W)"
