@@ -63,3 +63,20 @@ def together(blocks):
 
 def new_page():
     return {"kind": "new_page"}
+
+
+def ruled(number):
+    """Return `number` lines to write on, 8 mm apart."""
+    return {"kind": "ruled", "number": number}
+
+
+def form(caption, head, rows, wide=None):
+    """Return a table to fill in by hand; a cell is a text or `BLANK`, which has room of 25 mm by 8 mm.
+
+    `wide` as of `table`; without a `caption` it has none and no number.
+    """
+    return {"kind": "form", "caption": caption, "head": list(head), "rows": [list(row) for row in rows],
+            "wide": {str(i): share for i, share in (wide or {}).items()}}
+
+
+BLANK = {"blank": True}

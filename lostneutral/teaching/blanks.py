@@ -1,11 +1,28 @@
-"""What a handout leaves to be filled in by hand."""
+"""What a handout leaves to be filled in by hand: a question with its marks, lines to write on, and its answer for the key."""
 
-from lostneutral.report.blocks import paragraph
+from dataclasses import dataclass
 
-BLANK = "_" * 10  #: a cell of a table
-LINE = "_" * 100
+from lostneutral.report.blocks import BLANK, paragraph, ruled, together
+
+__all__ = ["BLANK", "Question", "ask", "mark_words"]
 
 
-def ask(question):
-    """Return the blocks of a question with a line for its answer."""
-    return [paragraph(question), paragraph(LINE)]
+@dataclass(frozen=True)
+class Question:
+    """A question of the sheet. One without an answer is not asked."""
+
+    part: str  #: of the lesson plan
+    text: str
+    marks: int
+    answer: str
+    lines: int = 2  #: to write on
+
+
+def mark_words(marks: int) -> str:
+    """Return marks as a sheet prints them: "[2 marks]"."""
+    return f"[{marks} mark{'s' if marks > 1 else ''}]"
+
+
+def ask(question: Question) -> dict:
+    """Return the block of a question with lines for its answer, kept on one page."""
+    return together([paragraph(f"{question.text} {mark_words(question.marks)}"), ruled(question.lines)])

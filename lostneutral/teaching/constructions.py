@@ -6,19 +6,20 @@ is what a class will find. Each function returns (SVG text, text alternative) or
 exact.
 """
 
-from cmath import rect
+from cmath import phase, rect
 from dataclasses import dataclass
+from itertools import combinations
 from math import pi
 
-from lostneutral.report.drawing import INK, SOFT, colour
+from lostneutral import data
+from lostneutral.report.drawing import INK
 from lostneutral.report.figures import clearest
 from lostneutral.report.words import angle, number, significant
-from lostneutral.teaching.drawing import arc, arrow, mark, segment, steps, triangle, write
-from lostneutral.teaching.labels import relabel
+from lostneutral.teaching.drawing import FAINT, PLAIN, THIN, arc, arrow, conductor, mark, panel_mm, segment, steps, triangle, write
 from lostneutral.teaching.star import NotAStar
 
-RAY = 0.72  #: of the side that it divides: the length of the helping line
-RAY_TURN = pi / 5  #: between side and helping line
+RAY = 0.72  #: of the side that it divides: the length of the auxiliary line
+RAY_TURN = pi / 5  #: between side and auxiliary line
 
 
 @dataclass(frozen=True)
@@ -27,13 +28,13 @@ class Division:
 
     a: complex
     b: complex
-    first: complex  #: on the helping line, `weight_b` away from `a`
-    second: complex  #: on the helping line, `weight_a` further
+    first: complex  #: on the auxiliary line, `weight_b` away from `a`
+    second: complex  #: on the auxiliary line, `weight_a` further
     point: complex  #: on the side
 
 
 def divide(a, b, weight_a, weight_b, away_from=0j):
-    """Return the Division of the side a-b, by a helping line that runs from `a` on the side away from `away_from`."""
+    """Return the Division of the side a-b, by a auxiliary line that runs from `a` on the side away from `away_from`."""
     along = b - a
     turn = RAY_TURN if ((away_from - a) * along.conjugate()).imag < 0 else -RAY_TURN
     ray = along * rect(RAY, turn)
@@ -47,182 +48,186 @@ def meet(a, b, c, d):
     return a + along * (between * other.conjugate()).imag / (along * other.conjugate()).imag
 
 
-def star_point(star, labels="L1/L2/L3", name="star"):
-    """Draw the star point of a `Star` by dividing two sides of the triangle as the conductances weigh, step by step.
+@dataclass(frozen=True)
+class Plan:
+    """A construction of the star point, with every point that comes out of its steps."""
+
+    lines: tuple[str, ...]  #: with a load; the sides first–second and second–third are divided
+    one: Division
+    two: Division | None  #: None with two loads
+    back: Division | None  #: from the star point towards the middle, where something leads back
+    open_point: complex  #: without it
+    found: complex
+
+    @property
+    def divisions(self):
+        """Return [(Division, letter, the lines of its side)]."""
+        return [(self.one, "P", self.lines[:2])] + ([(self.two, "Q", self.lines[1:])] if self.two else [])
+
+
+def plan(star) -> Plan:
+    """Return the construction of a `Star` whose points lie furthest apart, whichever sides it divides.
 
     Exact for resistances: the star point is the centre of gravity of the corners, each with its conductance as weight
     (node-voltage equation), so it lies on each line from a corner to the point that divides the opposite side (Ceva).
-    With a way
-    back it moves on towards the middle in the same ratio. The lines are named `name`-… in the SVG.
+    With a way back it moves on towards the middle in the same ratio. NotAStar with fewer than two loads, or where points
+    lie too close together to be drawn on a sheet.
     """
     lines = [line for line, weight in star.weights.items() if weight > 0]
     if len(lines) < 2:
-        raise NotAStar(
-            "only one line has a load: the star point takes that line's potential, and nothing is to be drawn"
-        )
+        raise NotAStar("only one line has a load: the star point takes that line's potential, and nothing is to be drawn")
+    orders = [lines] if len(lines) == 2 else [lines, lines[1:] + lines[:1], lines[2:] + lines[:2]]
+    made = [_planned(star, tuple(order)) for order in orders]
+    best = max(made, key=lambda found: (min(_apart(star, found), 2 * data.load("lesson")["drawable"]["value"]), -made.index(found)))
+    if _apart(star, best) < data.load("lesson")["drawable"]["value"]:
+        raise NotAStar("the loads are so unequal, or so nearly equal, that points of the construction lie too close together to draw")
+    return best
+
+
+def _planned(star, lines):
     corners, weights = star.corners, star.weights
-    called = {line: relabel(line, labels) for line in corners}
     third = next((line for line in corners if line not in lines[:2]), None)
-    one = divide(
-        corners[lines[0]], corners[lines[1]], weights[lines[0]], weights[lines[1]], corners[third] if third else 0j
-    )
-    parts, found = [(f"Divide {called[lines[0]]}–{called[lines[1]]}", [(one, "P", lines[:2])])], one.point
+    one = divide(corners[lines[0]], corners[lines[1]], weights[lines[0]], weights[lines[1]], corners[third] if third else 0j)
+    two, point = None, one.point
     if len(lines) > 2:
         two = divide(corners[lines[1]], corners[lines[2]], weights[lines[1]], weights[lines[2]], corners[lines[0]])
-        parts.append((f"Divide {called[lines[1]]}–{called[lines[2]]}", [(two, "Q", lines[1:])]))
-        found = meet(one.point, corners[lines[2]], two.point, corners[lines[0]])
-    open_point = found
-    if star.way_back and abs(open_point):
-        back = divide(open_point, 0j, sum(weights.values()), star.way_back, corners[lines[0]])
-        found = back.point
+        point = meet(one.point, corners[lines[2]], two.point, corners[lines[0]])
+    back = None
+    if star.way_back and abs(point):
+        back = divide(point, 0j, sum(weights.values()), star.way_back, corners[lines[0]])
+    return Plan(lines, one, two, back, point, back.point if back else point)
+
+
+def _apart(star, found):
+    """Return the shortest distance (mm on a sheet) of points that the construction has to tell apart."""
+    groups = [(d.a, d.b, d.point) for d, _, _ in found.divisions] + [(d.a, d.first, d.second) for d, _, _ in found.divisions]
+    if found.two:
+        groups += [(found.open_point, z) for z in (found.one.point, found.two.point, *star.corners.values())]
+    if found.back:
+        groups += [(found.back.a, found.back.b, found.found), (found.back.a, found.back.first, found.back.second)]
+    return panel_mm(star.corners.values()) * min(abs(a - b) for group in groups for a, b in combinations(group, 2))
+
+
+def star_point(star, look=PLAIN, name="star", only_last=False):
+    """Draw the star point of a `Star` as `plan` constructs it, step by step; the lines are named `name`-… in the SVG.
+
+    `only_last` leaves out all panels but the last. NotAStar as of `plan`.
+    """
+    found, corners = plan(star), star.corners
+    lines = found.lines
+    called = {line: look.name(line) for line in corners}
     size = abs(corners[lines[0]] - corners[lines[1]])
-    panels = [
-        (
-            f"1  The {'triangle' if len(corners) > 2 else 'line'}",
-            lambda axes: _outline(axes, star, labels, f"{name}-1", True),
-        )
-    ]
-    for title, ((division, letter, pair),) in parts:
-        panels.append(
-            (f"{len(panels) + 1}  {title}", _dividing(star, labels, division, letter, pair, f"{name}-{letter}", size))
-        )
+    three = len(corners) > 2
+    panels = [(f"1  The {'triangle' if three else 'line'}", lambda axes: _outline(axes, star, look, f"{name}-1", True))]
+    for division, letter, pair in found.divisions:
+        panels.append((f"{len(panels) + 1}  Divide {called[pair[0]]}–{called[pair[1]]}",
+                       _dividing(star, look, division, letter if found.two else "N", pair, f"{name}-{letter}", size)))
 
     def crossing(axes):
-        _outline(axes, star, labels, f"{name}-triangle")
-        if len(lines) > 2:
-            segment(axes, one.point, corners[lines[2]], INK, f"{name}-cevian-1", lw=1.2)
-            segment(axes, two.point, corners[lines[0]], INK, f"{name}-cevian-2", lw=1.2)
-            for z, letter in ((one.point, "P"), (two.point, "Q")):
-                mark(axes, z, letter, z, 0.06 * size)
-        ways = [z - open_point for z in (*corners.values(), 0j, *((one.point, two.point) if len(lines) > 2 else ()))]
-        mark(
-            axes,
-            open_point,
-            "N" if open_point == found else "N open",
-            clearest(ways),
-            0.09 * size,
-            fontweight="bold",
-            color=colour("N"),
-        )
+        _outline(axes, star, look, f"{name}-triangle")
+        taken = [z - found.open_point for z in (*corners.values(), 0j)]
         for line in lines:
-            segment(axes, open_point, corners[line], colour(line), f"{name}-length-{line}", lw=1.0, ls=(0, (2, 2)))
+            conductor(axes, (found.open_point, corners[line]), line, look, f"{name}-length-{line}", lw=1.0)
+        if found.two:
+            for number_, (division, letter, far) in enumerate(((found.one, "P", lines[2]), (found.two, "Q", lines[0])), 1):
+                segment(axes, division.point, corners[far], INK, f"{name}-cevian-{number_}", lw=1.2)
+                taken.append(division.point - found.open_point)
+                mark(axes, division.point, letter, division.point, 0.08 * size)
+        mark(axes, found.open_point, "N open" if found.back else "N", clearest(taken), 0.11 * size, fontweight="bold")
 
-    panels.append((f"{len(panels) + 1}  " + ("Join, and N is found" if len(lines) > 2 else "N is found"), crossing))
-    if found != open_point:
-        panels.append(
-            (
-                f"{len(panels) + 1}  Back towards the middle",
-                _dividing(star, labels, back, "N", ("open", "way back"), f"{name}-back", size),
-            )
-        )
-    points = [*corners.values(), 0j, *(z for _, ((d, _, _),) in parts for z in (d.first, d.second, d.point)), found]
-    points += [back.second] if found != open_point else []
-    return steps(panels, points, _star_words(star, lines, called, open_point, found))
+    if found.two:
+        panels.append((f"{len(panels) + 1}  Join, and N is found", crossing))
+    else:
+        panels.append((f"{len(panels) + 1}  N is found", crossing))
+    if found.back:
+        panels.append((f"{len(panels) + 1}  Back towards the middle",
+                       _dividing(star, look, found.back, "N", ("open", "way back"), f"{name}-back", size)))
+    points = [*corners.values(), 0j, found.found, *(z for d, _, _ in found.divisions for z in (d.first, d.second, d.point))]
+    points += [found.back.second] if found.back else []
+    shown = panels[-1:] if only_last else panels
+    return steps(shown, points, _star_words(star, found, called), columns=1 if only_last else 2, tallest=2.6 if only_last else 5.0)
 
 
-def _outline(axes, star, labels, gid, arcs=False):
-    triangle(axes, star.corners, labels, gid)
+def _outline(axes, star, look, gid, arcs=False):
+    triangle(axes, star.corners, look, gid)
     ends = list(star.corners.values())
     if arcs and len(ends) > 2:
         for n, z in enumerate(ends[:2]):
-            arc(axes, z, abs(ends[2] - z), ends[2] - z, 0.12, SOFT, f"{gid}-arc-{n}")
+            turns = [rect(abs(ends[2] - z), phase(ends[2] - z) + 0.12 * k / 6) for k in range(-6, 7)]
+            axes.plot([(z + t).real for t in turns], [(z + t).imag for t in turns], color=FAINT, lw=THIN, gid=f"{gid}-arc-{n}")
 
 
-def _dividing(star, labels, division, letter, pair, gid, size):
+def _dividing(star, look, division, letter, pair, gid, size):
     def draw(axes):
-        _outline(axes, star, labels, f"{gid}-triangle")
+        _outline(axes, star, look, f"{gid}-triangle")
         side = division.second - division.b
         segment(axes, division.a, division.b, INK, f"{gid}-side", lw=1.2)
-        segment(axes, division.a, division.second, INK, f"{gid}-ray", lw=0.9)
-        segment(axes, division.b, division.second, SOFT, f"{gid}-closing", lw=0.9, ls=(0, (4, 2)))
-        segment(axes, division.first, division.point, INK, f"{gid}-parallel", lw=0.9, ls=(0, (4, 2)))
+        segment(axes, division.a, division.second, INK, f"{gid}-ray", lw=THIN)
+        segment(axes, division.b, division.second, FAINT, f"{gid}-closing", lw=THIN, ls=(0, (4, 2)))
+        segment(axes, division.first, division.point, INK, f"{gid}-parallel", lw=THIN, ls=(0, (4, 2)))
         out = 1j * (division.second - division.a)
         out *= 1 if (out * (division.second - division.b).conjugate()).real > 0 else -1
-        shares = [relabel(name, labels) for name in (pair[1], pair[0])]
+        shares = [look.name(name) for name in (pair[1], pair[0])]
         for start, end, text in ((division.a, division.first, shares[0]), (division.first, division.second, shares[1])):
-            if abs(end - start) > 0.08 * abs(division.second - division.a):
-                write(axes, (start + end) / 2, text, out, 0.06 * size, fontsize=7, color=SOFT)
+            if abs(end - start) > 0.12 * abs(division.second - division.a):
+                write(axes, (start + end) / 2, text, out, 0.08 * size, fontsize=7.5)
             mark(axes, end, "", out, 0)
-        mark(axes, division.point, letter, -side if letter != "N" else 1j * side, 0.075 * size, fontweight="bold")
+        # Beside the side, away from the auxiliary line.
+        across = 1j * (division.b - division.a)
+        away = across if ((division.second - division.a) * across.conjugate()).real < 0 else -across
+        mark(axes, division.point, letter, away, 0.09 * size, fontweight="bold")
 
     return draw
 
 
-def _star_words(star, lines, called, open_point, found):
-    watts = ", ".join(f"{called[line]} {significant(1e3 * star.weights[line], 'mS')}" for line in lines)
-    said = [f"Construction of the star point in steps, true to scale. Conductances as weights: {watts}."]
-    said.append(
-        "Each side is divided by a helping line on which first the weight of the far end and then that of the near end "
-        "are stepped off."
-    )
-    said.append(
-        "The lines from the dividing points to the opposite corners cross in the star point N."
-        if len(lines) > 2
-        else "The dividing point is the star point N."
-    )
-    if found != open_point:
+def _star_words(star, found, called):
+    siemens = ", ".join(f"{called[line]} {significant(1e3 * star.weights[line], 'mS')}" for line in star.weights if star.weights[line])
+    point = "star point N" if len(star.corners) > 2 else "common point N"
+    said = [f"Construction of the {point} in steps, true to scale. Conductances as weights: {siemens}.",
+            "Each side is divided by an auxiliary line on which first the weight of the far end and then that of the near end are "
+            "marked off.",
+            f"The lines from the dividing points to the opposite corners cross in the {point}." if found.two else
+            f"The dividing point is the {point}."]
+    if found.back:
         said.append(f"The way back of {significant(1e3 * star.way_back, 'mS')} draws it back towards the middle.")
-    said.append(
-        f"N stands {number(abs(found))} V from the middle; lengths to the corners: "
-        + ", ".join(f"{called[x]} {number(abs(z - found))} V" for x, z in star.corners.items())
-        + "."
-    )
+    said.append(f"N is {number(abs(found.found))} V from the middle; lengths to the {'corners' if len(star.corners) > 2 else 'ends'}: "
+                + ", ".join(f"{called[x]} {number(abs(z - found.found))} V" for x, z in star.corners.items()) + ".")
     return " ".join(said)
 
 
-def arcs(corners, neutral, labels="L1/L2/L3", name="arcs"):
+def arcs(corners, neutral, look=PLAIN, name="arcs"):
     """Draw the star point as the place where arcs about the corners cross, each as wide as the voltage read there.
 
     Exact for loads of every kind, also where the star point lies outside the triangle. `corners` {line: V} and
-    `neutral` (V)
-    are to the supply's star point. NotAStar with fewer than three lines, where arcs only touch.
+    `neutral` (V) are to the supply's star point. NotAStar with fewer than three lines, where arcs only touch, or where N is too
+    close to a corner to draw.
     """
     if len(corners) < 3:
         raise NotAStar("with fewer than three lines all points lie on one line, where two lengths say it all")
     read = {line: abs(z - neutral) for line, z in corners.items()}
+    if min(read.values()) * panel_mm([*corners.values(), neutral]) < data.load("lesson")["drawable"]["value"]:
+        raise NotAStar("one reading is almost zero: N and that corner lie too close together to draw")
     size = max(abs(a - b) for a in corners.values() for b in corners.values())
     panels = []
     for count, line in enumerate(corners, 1):
 
         def draw(axes, count=count):
-            triangle(axes, corners, labels, f"{name}-{count}-triangle")
+            triangle(axes, corners, look, f"{name}-{count}-triangle")
             for each in list(corners)[:count]:
-                centre = corners[each]
-                if read[each] > 0.01 * size:
-                    arc(
-                        axes,
-                        centre,
-                        read[each],
-                        neutral - centre,
-                        min(0.5, 0.25 * size / read[each]),
-                        colour(each),
-                        f"{name}-{count}-{each}",
-                        lw=1.3,
-                    )
+                arc(axes, corners[each], read[each], neutral - corners[each], min(0.5, 0.25 * size / read[each]), each, look,
+                    f"{name}-{count}-{each}")
             if count == len(corners):
-                mark(
-                    axes,
-                    neutral,
-                    "N",
-                    clearest([turn * (z - neutral) for z in corners.values() for turn in (1j, -1j)]),
-                    0.14 * size,
-                    fontweight="bold",
-                    color=colour("N"),
-                )
+                ways = [turn * (z - neutral) for z in corners.values() for turn in (1j, -1j)]
+                mark(axes, neutral, "N", clearest(ways), 0.14 * size, fontweight="bold")
 
-        panels.append((f"{count}  Arc about {relabel(line, labels)}", draw))
-    points = [*corners.values(), neutral, 0j]
-    words = "; ".join(f"{relabel(line, labels)} {number(v)} V" for line, v in read.items())
-    return steps(
-        panels,
-        points,
-        f"Star point from three readings, true to scale: arcs about the corners with the readings as "
-        f"radius ({words}) cross in one point N, {number(abs(neutral))} V from the middle.",
-        columns=3,
-    )
+        panels.append((f"{count}  Arc about {look.name(line)}", draw))
+    words = "; ".join(f"{look.name(line)} {number(v)} V" for line, v in read.items())
+    return steps(panels, [*corners.values(), neutral, 0j],
+                 f"Star point from three readings, true to scale: arcs about the corners with the readings as radius ({words}) cross in "
+                 f"one point N, {number(abs(neutral))} V from the middle.", columns=3)
 
 
-def neutral_current(currents, labels="L1/L2/L3", name="sum"):
+def neutral_current(currents, look=PLAIN, name="sum"):
     """Draw the neutral current as the sum of the line currents {line: A}, two at a time by parallelograms.
 
     Exact for currents of any angle. NotAStar if fewer than two flow, or if they lie on one line
@@ -234,14 +239,16 @@ def neutral_current(currents, labels="L1/L2/L3", name="sum"):
         raise NotAStar("only one line carries current, and the neutral carries the same")
     if len(currents) < 3:
         raise NotAStar("the currents lie on one line: they are simply added, or subtracted where they point apart")
-    called = {line: relabel(line, labels) for line in flowing}
+    if min(map(abs, flowing.values())) * 165 / (3 * most) < data.load("lesson")["drawable"]["value"]:
+        raise NotAStar("one current is so small beside the others that it cannot be drawn")
+    called = {line: look.name(line) for line in flowing}
     lines = list(flowing)
     size = most
 
     def given(axes, gid, faint=()):
         for line, i in flowing.items():
-            arrow(axes, 0j, i, line, f"{gid}-{line}", alpha=0.35 if line in faint else 1.0)
-            write(axes, i, called[line], i, 0.1 * size, fontweight="bold", color=colour(line))
+            arrow(axes, 0j, i, line, f"{gid}-{line}", look, **({"lw": THIN} if line in faint else {}))
+            write(axes, i, called[line], i, 0.1 * size, fontweight="bold")
 
     panels, total, sums = [("1  The line currents", lambda axes: given(axes, f"{name}-1"))], flowing[lines[0]], []
     for count, line in enumerate(lines[1:], 2):
@@ -253,13 +260,13 @@ def neutral_current(currents, labels="L1/L2/L3", name="sum"):
 
         def draw(axes, count=count, line=line, last=last, before=before, total=total):
             given(axes, f"{name}-{count}", () if last and len(lines) == 2 else (lines[:-1] if last else lines[2:]))
-            segment(axes, before, total, SOFT, f"{name}-{count}-side-1", lw=0.9, ls=(0, (4, 2)))
-            segment(axes, flowing[line], total, SOFT, f"{name}-{count}-side-2", lw=0.9, ls=(0, (4, 2)))
+            segment(axes, before, total, FAINT, f"{name}-{count}-side-1", lw=THIN, ls=(0, (4, 2)))
+            segment(axes, flowing[line], total, FAINT, f"{name}-{count}-side-2", lw=THIN, ls=(0, (4, 2)))
             if count > 2:
                 segment(axes, 0j, before, INK, f"{name}-{count}-before", lw=1.3)
             if abs(total) > 0.01 * size:
-                arrow(axes, 0j, total, "N", f"{name}-{count}-total", **({} if last else {"ls": "-", "lw": 1.3}))
-            write(axes, total, "N" if last else "sum", total or 1j, 0.12 * size, fontweight="bold", color=colour("N"))
+                arrow(axes, 0j, total, "N", f"{name}-{count}-total", look, **({} if last else {"ls": "-", "lw": 1.3}))
+            write(axes, total, "N" if last else "sum", total or 1j, 0.12 * size, fontweight="bold")
 
         panels.append((f"{count}  {title}", draw))
     words = ", ".join(f"{called[x]} {significant(abs(i), 'A')} at {number(angle(i), 0)}°" for x, i in flowing.items())

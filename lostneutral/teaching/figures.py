@@ -1,197 +1,217 @@
 """The figures of a lesson beside its constructions. Each function draws one: (SVG text, text alternative)."""
 
+from cmath import rect
 from math import inf
 
 import numpy as np
 
 from lostneutral import data
 from lostneutral.case.model import Load, Supply
+from lostneutral.consequences.equipment import brightness
 from lostneutral.loads import load_model
-from lostneutral.loads.catalogue import resolve
-from lostneutral.report.drawing import DASHES, INK, SOFT, bare, colour, label, svg
+from lostneutral.report.drawing import DASHES, INK, WIDTH, bare
 from lostneutral.report.figures import clearest
-from lostneutral.report.words import after_names, number, shown
-from lostneutral.teaching.drawing import arrow, mark, segment, steps, triangle, write
-from lostneutral.teaching.labels import relabel
-from lostneutral.teaching.star import afterwards, broken_neutral, broken_run, star_loads
+from lostneutral.report.words import number, significant
+from lostneutral.teaching.bench import POINT, ohm_words, resistor_rating
+from lostneutral.teaching.drawing import (
+    FAINT,
+    PLAIN,
+    THIN,
+    arrow,
+    conductor,
+    lamp,
+    mark,
+    segment,
+    steps,
+    svg,
+    triangle,
+    write,
+)
+from lostneutral.teaching.terms import terms
 
 
-def wiring(case, labels="L1/L2/L3"):
-    """Draw the board with the neutral in, and out or bad, in the symbols of IEC 60617."""
-    on_line = {line: [] for line in case.supply.lines}
-    for load in star_loads(case):
-        on_line[load.connect[0]].append(load)
-    rows = len(on_line)
-    joint, out = broken_neutral(case).resistance, afterwards(case)
-    instead = "it is out" if joint == inf else f"a bad joint of {joint:g} ohm is in its place"
+def part_words(bench, line):
+    """Return what is bought for a line's load: "lamp, 10 W" or "180 Ω, 10 W"."""
+    if bench.kind == "lamp":
+        return f"lamp, {bench.rated[line]:g} W"
+    return f"{ohm_words(bench.ohms(line))}, {resistor_rating(bench.hottest[line]):g} W"
+
+
+def joint_words(bench):
+    """Return what takes the link's place: "33 Ω, 2 W"."""
+    return f"{ohm_words(bench.joint)}, {resistor_rating(bench.joint_watts):g} W"
+
+
+def wiring(bench, look=PLAIN):
+    """Draw the board with the link in, and out or replaced, in the symbols of IEC 60617."""
+    lines, common = bench.case.supply.lines, terms(bench.system).common
+    rows = len(lines)
 
     def draw(figure):
-        for at, (title, ohms) in enumerate((("Neutral in", 0.0), (out.capitalize(), joint)), 1):
+        for at, title in enumerate(("Link in", bench.out.capitalize()), 1):
             axes = figure.add_subplot(1, 2, at)
             axes.set_aspect("equal")
-            axes.set_xlim(-0.75, 6.6)
-            axes.set_ylim(-0.8, rows + 0.45)
+            axes.set_xlim(-0.95, 6.7)
+            axes.set_ylim(-0.95, rows + 0.55)
             axes.set_title(title, fontsize=8.5, loc="left", fontweight="bold")
             axes.set(xticks=(), yticks=())
             axes.set_axis_off()
-            for n, (line, loads) in enumerate(on_line.items()):
-                _line(axes, rows - n, relabel(line, labels), line, loads, labels)
-            lowest = min((rows - n for n, loads in enumerate(on_line.values()) if loads), default=1)
-            segment(
-                axes, complex(5.6, rows if on_line[case.supply.lines[0]] else lowest), 5.6 + 0j, colour("N"), lw=1.4
-            )
-            _neutral(axes, ohms)
+            for n, line in enumerate(lines):
+                _line(axes, rows - n, bench, line, look)
+            top = rows - lines.index(bench.lines[0])
+            conductor(axes, (complex(5.6, top), 5.6 + 0j), "N", look, lw=1.4)
+            _neutral(axes, bench, 0.0 if at == 1 else bench.joint, look, common)
 
-    words = "; ".join(
-        f"{relabel(line, labels)}: " + (_load_words(loads, labels) if loads else "nothing")
-        for line, loads in on_line.items()
-    )
-    return svg(
-        draw,
-        0.42 * rows + 0.85,
-        "Wiring of the board, twice. From each line a fuse and an ammeter lead to its load, and "
-        f"from there to the star point: {words}. From the star point an ammeter and a link lead back to the neutral "
-        f"terminal N. Left, the link is in; right, {instead}, "
-        "and nothing else has changed.",
-    )
+    words = "; ".join(f"{look.name(line)}: " + (part_words(bench, line) if line in bench.lines else "not used") for line in lines)
+    instead = "it is out" if bench.joint == inf else f"a resistor of {joint_words(bench)} is in its place"
+    return svg(draw, 0.44 * rows + 0.95,
+               "Wiring of the bench version, twice. From each line a fuse and an ammeter lead to its load, and from there to the "
+               f"{common}: {words}. From the {common} an ammeter and a link lead back to the neutral terminal N. Left, the link is "
+               f"in; right, {instead}, and nothing else has changed.")
 
 
-def _load_words(loads, labels):
-    if len(loads) > 1:
-        return f"{len(loads)} loads"
-    behind = resolve(loads[0])
-    watts = behind.parameters.get("power")
-    return relabel(label(loads[0].name, 17), labels) + (f", {watts * loads[0].count:g} W" if watts else "")
-
-
-def _line(axes, y, name, line, loads, labels):
-    ink = colour(line)
-    _terminal(axes, y, name, ink)
-    if not loads:
-        axes.text(0.4, y, "not used", va="center", fontsize=7, color=SOFT)
+def _line(axes, y, bench, line, look):
+    _terminal(axes, y, look.name(line))
+    if line not in bench.lines:
+        axes.text(0.4, y, "not used", va="center", fontsize=7.5)
         return
-    segment(axes, complex(0.1, y), complex(5.6, y), ink, lw=1.4)
+    conductor(axes, (complex(0.1, y), complex(5.6, y)), line, look, lw=1.4)
     axes.add_patch(_box(0.7, y, 0.7, 0.26))
-    segment(axes, complex(0.7, y), complex(1.4, y), INK, lw=0.8)
+    segment(axes, complex(0.7, y), complex(1.4, y), INK, lw=THIN)
     _ammeter(axes, y)
-    if all(resolve(load).kind == "lamp" for load in loads):
+    if bench.kind == "lamp":
         _circle(axes, 4.0, y, 0.24)
         for turn in (1 + 1j, 1 - 1j):
             reach = 0.24 * turn / abs(turn)
-            segment(axes, complex(4.0, y) - reach, complex(4.0, y) + reach, INK, lw=0.9, zorder=6)
+            segment(axes, complex(4.0, y) - reach, complex(4.0, y) + reach, INK, lw=1.0, zorder=6)
     else:
         axes.add_patch(_box(3.6, y, 0.8, 0.3))
-    axes.text(4.0, y + 0.28, _load_words(loads, labels), ha="center", va="bottom", fontsize=7)
+    axes.text(4.0, y + 0.28, part_words(bench, line), ha="center", va="bottom", fontsize=7.5)
     axes.plot([5.6], [y], marker="o", ms=3, color=INK, zorder=6)
 
 
-def _neutral(axes, ohms):
-    _terminal(axes, 0, "N", colour("N"))
-    segment(axes, 0.1 + 0j, 0.7 + 0j, colour("N"), lw=1.4)
-    segment(axes, 1.4 + 0j, 5.6 + 0j, colour("N"), lw=1.4)
+def _neutral(axes, bench, ohms, look, common):
+    _terminal(axes, 0, "N")
+    for start, end in ((0.1, 0.7), (1.4, 5.6)):
+        conductor(axes, (complex(start), complex(end)), "N", look, lw=1.4)
     _ammeter(axes, 0)
-    words = {0.0: "link in", inf: "link out"}.get(ohms, f"bad joint, {ohms:g} ohm")
+    words = {0.0: "link in", inf: "link out"}.get(ohms) or joint_words(bench)
     if 0.0 < ohms < inf:
         axes.add_patch(_box(0.7, 0, 0.7, 0.26))
     else:
-        segment(axes, 0.7 + 0j, 1.25 + 0.42j if ohms else 1.4 + 0j, INK, lw=1.6)
+        segment(axes, 0.7 + 0j, 1.25 + 0.42j if ohms else 1.4 + 0j, INK, lw=1.8)
         for x in (0.7, 1.4):
             axes.plot([x], [0], marker="o", ms=3.5, mfc="white", mec=INK, zorder=6)
-    axes.text(1.05, -0.3, words, ha="center", va="top", fontsize=7, fontweight="bold")
-    axes.text(5.75, 0, "star\npoint", va="center", fontsize=6.5)
+    axes.text(1.05, -0.34, words, ha="center", va="top", fontsize=7.5, fontweight="bold")
+    axes.plot([5.6], [0], marker="o", ms=3, color=INK, zorder=6)
+    axes.text(5.6, -0.25, common, ha="center", va="top", fontsize=7.5)
 
 
-def _terminal(axes, y, name, ink):
+def _terminal(axes, y, name):
     axes.plot([0.0], [y], marker="o", ms=4.5, mfc="white", mec=INK)
-    axes.text(-0.25, y, name, ha="right", va="center", fontweight="bold", color=ink)
+    axes.text(-0.25, y, name, ha="right", va="center", fontweight="bold")
 
 
 def _ammeter(axes, y):
     _circle(axes, 2.3, y, 0.24)
-    axes.text(2.3, y, "A", ha="center", va="center", fontsize=7, zorder=7)
+    axes.text(2.3, y, "A", ha="center", va="center", fontsize=7.5, zorder=7)
 
 
 def _circle(axes, x, y, radius):
     from matplotlib.patches import Circle
 
-    axes.add_patch(Circle((x, y), radius, fc="white", ec=INK, lw=0.9, zorder=5))
+    axes.add_patch(Circle((x, y), radius, fc="white", ec=INK, lw=1.0, zorder=5))
 
 
 def _box(x, y, width, height):
     from matplotlib.patches import Rectangle
 
-    return Rectangle((x, y - height / 2), width, height, fc="white", ec=INK, lw=0.9, zorder=1.5)
+    return Rectangle((x, y - height / 2), width, height, fc="white", ec=INK, lw=1.0, zorder=2.5)
 
 
-def phasors(result, point, labels="L1/L2/L3", values=False):
-    """Draw the voltages at `point` with the neutral and without, true to scale; with their `values` for the key."""
-    states = [("with the neutral", s) for s in shown(result.before)[:1]]
-    names = after_names(shown(result.after))
-    after = "without the neutral" if afterwards(result.case) == "neutral out" else "with the bad neutral"
-    states += [(after + name.removeprefix("after"), s) for name, s in zip(names, shown(result.after))]
-    lines = result.case.point(point).phases
+def bench_corners(bench):
+    """Return ({line: V}, V of N) of the bench version after the change."""
+    return {line: bench.after.nodes[POINT, line] for line in bench.case.supply.lines}, bench.after.nodes[POINT, "N"]
+
+
+def phasors(bench, look=PLAIN):
+    """Draw the voltages of the bench version with the link and without, true to scale, with their values."""
     panels, points, said = [], [0j], []
-    for number_, (title, s) in enumerate(states):
-        corners = {line: z for line in lines if (z := s.nodes.get((point, line))) is not None}
-        neutral = s.nodes.get((point, "N"))
-        points += [*corners.values()] + ([] if neutral is None else [neutral])
-        panels.append(
-            (title[0].upper() + title[1:], _phasor_panel(corners, neutral, labels, values, f"phasor-{number_}"))
-        )
-        read = (
-            ", ".join(f"{relabel(line, labels)} {number(abs(z - neutral))} V" for line, z in corners.items())
-            if neutral is not None
-            else "the neutral floats"
-        )
-        said.append(f"{title[0].upper()}{title[1:]}: {read}.")
-    return steps(panels, points, f"Phasor diagram, true to scale, twice. {' '.join(said)}")
+    for title, s in (("Link in", bench.before), (bench.out.capitalize(), bench.after)):
+        corners = {line: s.nodes[POINT, line] for line in bench.case.supply.lines}
+        neutral = s.nodes[POINT, "N"]
+        points += [*corners.values(), neutral]
+        panels.append((title, _phasor_panel(corners, neutral, look, f"phasor-{len(panels)}")))
+        read = ", ".join(f"{look.name(line)} {number(abs(z - neutral))} V" for line, z in corners.items())
+        said.append(f"{title}: {read}.")
+    return steps(panels, points, f"Phasor diagram, true to scale, twice. {' '.join(said)}", tallest=2.9)
 
 
-def _phasor_panel(corners, neutral, labels, values, gid):
+def _phasor_panel(corners, neutral, look, gid):
     def draw(axes):
-        triangle(axes, corners, labels, f"{gid}-triangle")
-        if neutral is None:
-            write(axes, 0j, "N floats", -1j, 0.12 * max(map(abs, corners.values())), color=colour("N"))
-            return
+        triangle(axes, corners, look, f"{gid}-triangle")
         size = max(map(abs, corners.values()))
-        for line, z in corners.items():
+        on_one_line = len(corners) < 3
+        for n, (line, z) in enumerate(corners.items()):
             if abs(z - neutral) > 0.01 * size:
-                arrow(axes, neutral, z, line, f"{gid}-{line}")
-                if values:
-                    across = 1j * (z - neutral)
-                    write(
-                        axes,
-                        neutral + 0.55 * (z - neutral),
-                        f"{number(abs(z - neutral))} V",
-                        across,
-                        0.2 * size,
-                        fontsize=7.5,
-                    )
-        mark(
-            axes,
-            neutral,
-            "N",
-            clearest([*(z - neutral for z in corners.values()), -neutral]),
-            0.13 * size,
-            fontweight="bold",
-            color=colour("N"),
-        )
+                arrow(axes, neutral, z, line, f"{gid}-{line}", look)
+            if abs(z - neutral) > 0.3 * size:
+                across = -1j * z if on_one_line else 1j * (z - neutral)
+                write(axes, neutral + 0.55 * (z - neutral), f"{number(abs(z - neutral))} V", across, 0.2 * size, fontsize=8)
+        ways = [*(z - neutral for z in corners.values()), -neutral]
+        mark(axes, neutral, "N", clearest(ways), 0.15 * size, fontweight="bold")
 
     return draw
 
 
-def blank(corners, labels="L1/L2/L3"):
-    """Draw the bare voltage triangle true to scale, for a class to draw on with its own readings."""
-    words = ", ".join(relabel(line, labels) for line in corners)
-    panels = [
-        (title, lambda axes, n=n: triangle(axes, corners, labels, f"blank-{n}"))
-        for n, title in enumerate(("Neutral in: my readings", "Neutral out: my readings"))
-    ]
-    return steps(
-        panels,
-        [*corners.values(), 0j],
-        f"Empty voltage diagram with the corners {words}, twice, true to scale, to draw on.",
-    )
+def blank(corners, look=PLAIN):
+    """Draw the bare voltage diagram true to scale, large enough for a class to draw on."""
+    words = ", ".join(look.name(line) for line in corners)
+    ends = list(corners.values())
+    # Two ends lie on one line: room is needed beside it for the auxiliary line.
+    room = [0.35j * abs(ends[1] - ends[0]) * side for side in (1, -1)] if len(ends) < 3 else []
+    return steps([("", lambda axes: triangle(axes, corners, look, "blank-triangle"))], [*ends, 0j, *room],
+                 f"Empty voltage diagram with the ends {words}, true to scale, to draw on.", columns=1)
+
+
+def blank_currents(currents, look=PLAIN):
+    """Draw one point with the directions of the line currents {line: A}, and a scale, to draw the neutral current on."""
+    most = max(map(abs, currents.values()))
+    total = sum(currents.values())
+
+    def draw(axes):
+        for line, i in currents.items():
+            segment(axes, 0j, rect(1.15 * most, np.angle(i)), FAINT, f"direction-{line}", lw=THIN, ls=(0, (6, 4)))
+            write(axes, rect(1.15 * most, np.angle(i)), look.name(line), i, 0.1 * most, fontweight="bold")
+        axes.plot([0], [0], marker="o", ms=3.5, color=INK)
+
+    reach = [rect(1.15 * most, np.angle(i)) for i in currents.values()]
+    # The sum has to have room; a square does not give away where it lies.
+    room = max(abs(total), 1.15 * most)
+    return steps([("", draw)], [*reach, complex(room, room), complex(-room, -room)],
+                 "One point with the directions of the line currents, dashed, and a scale, to draw their sum on.", "A", columns=1, tallest=5.6)
+
+
+def light(bench, look=PLAIN):
+    """Draw the lamps' light after the change: discs by area against broken circles for the light before."""
+    rows = [(line, bench.load(line, bench.after).details["light"] / bench.load(line, bench.before).details["light"])
+            for line in bench.lines]
+
+    def draw(figure):
+        axes = figure.add_subplot()
+        axes.set_aspect("equal")
+        for n, (line, times) in enumerate(rows):
+            lamp(axes, complex(3.2 * n, 0), times, 0.6, f"lamp-{line}")
+            axes.text(3.2 * n, -1.75, f"{look.name(line)}: lamp, {bench.rated[line]:g} W", ha="center", va="top", fontsize=8)
+            axes.text(3.2 * n, -2.15, f"{brightness(times)}, {significant(times, figures=2)} ×", ha="center", va="top", fontsize=8,
+                      fontweight="bold")
+        axes.set_xlim(-1.7, 3.2 * (len(rows) - 1) + 1.7)
+        axes.set_ylim(-2.7, 1.7)
+        bare(axes)
+        axes.set(xticks=(), yticks=())
+
+    said = "; ".join(f"{look.name(line)} {brightness(times)}, {significant(times, figures=2)} times the light before" for line, times in rows)
+    return svg(draw, min(WIDTH * 4.4 / (3.2 * len(rows) + 0.2), 2.6), f"Light of the lamps, {bench.out}: {said}.")
 
 
 def lamp_curve():
@@ -207,18 +227,11 @@ def lamp_curve():
 
     def draw(figure):
         axes = figure.add_subplot()
-        axes.plot(across, modelled, color=INK, lw=1.5, gid="lamp-model")
+        axes.plot(across, modelled, color=INK, lw=1.6, gid="lamp-model")
         fixed = amps[-1] / volts[-1] * across
-        axes.plot(across, fixed, color=INK, lw=1.1, ls=DASHES["L2"], gid="lamp-fixed")
+        axes.plot(across, fixed, color=INK, lw=1.3, ls=DASHES["L2"], gid="lamp-fixed")
         axes.plot(volts, amps, ls="", marker="o", ms=5, mfc="white", mec=INK, gid="lamp-measured")
-        axes.annotate(
-            "fixed resistor",
-            (across[130], fixed[130]),
-            xytext=(10, -4),
-            textcoords="offset points",
-            fontsize=8,
-            va="top",
-        )
+        axes.annotate("fixed resistor", (across[130], fixed[130]), xytext=(10, -4), textcoords="offset points", fontsize=8, va="top")
         axes.text(0.02 * across[-1], 0.72 * fixed[-1], "lamp: model (line), measured (circles)", fontsize=8)
         axes.set_xlim(0, across[-1])
         axes.set_ylim(0, fixed[-1])
@@ -227,22 +240,9 @@ def lamp_curve():
         bare(axes, "left", "bottom")
 
     pairs = "; ".join(f"{v:g} V {i:g} A" for v, i in zip(volts, amps))
-    return svg(
-        draw,
-        2.1,
-        f"Current of a 220 V lamp over its voltage. Measured: {pairs}. The model's line passes through the "
-        "readings; the fixed resistor's straight line meets them at 220 V only and lies far below at less voltage.",
-    )
-
-
-def lamp_rows():
-    """Return (V, A measured, A of the model, A of a fixed resistor) of every other reading of the measured lamp."""
-    table, model = data.load("lamps")["measured_220_volt"], measured_lamp()
-    volts, amps = table["voltage"], table["value"]
-    return [
-        (v, i, float(abs(model.admittance(model.settled(float(v))))) * v, amps[-1] / volts[-1] * v)
-        for v, i in list(zip(volts, amps))[::2]
-    ]
+    return svg(draw, 2.1,
+               f"Current of a 220 V lamp over its voltage. Measured: {pairs}. The model's line passes through the readings; the fixed "
+               "resistor's straight line meets them at 220 V only and lies far below at less voltage.")
 
 
 def measured_lamp():
@@ -251,9 +251,3 @@ def measured_lamp():
     volts, amps = table["voltage"][-1], table["value"][-1]
     load = Load("lamp", "lamp", ("L1", "N"), "intake", float(volts), parameters={"power": volts * amps})
     return load_model(load, Supply(phasors={"L1": complex(volts)}))[0]
-
-
-def main_point(case):
-    """Return the name of the point that the diagrams are of: where the loads stand, else where the break leads."""
-    places = dict.fromkeys(load.point for load in star_loads(case))
-    return next(iter(places)) if len(places) == 1 else broken_run(case)

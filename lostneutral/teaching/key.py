@@ -1,72 +1,202 @@
-"""The tutor's key of a lesson: everything that the handout leaves blank, and how sure it is."""
+"""The tutor's key of a lesson: the plan, everything that the handout leaves blank, and how sure it is."""
 
 from lostneutral import data
 from lostneutral.consequences.pulses import trusted
-from lostneutral.report.blocks import bullets, figure, heading, paragraph, strong, table
-from lostneutral.report.given import assumed
+from lostneutral.report.blocks import bullets, figure, heading, paragraph, strong, table, together
 from lostneutral.report.words import number, shown, significant, size
-from lostneutral.teaching import diagrams, handout
-from lostneutral.teaching.quiz import questions
-from lostneutral.teaching.star import afterwards, broken_run, by_nameplate, star_loads
+from lostneutral.teaching import handout, questions
+from lostneutral.teaching.bench import ohm_words, resistor_rating
+from lostneutral.teaching.quiz import statements
+from lostneutral.teaching.star import main_point, star_loads
 
-UNCHANGED = 0.01  #: of nominal; what moves less is called the same
+UNCHANGED = 0.01  #: of rated; what moves less is called the same
+POOR = ("poor", "none")  #: grades of confidence that the tutor is told of
 
 
 def key(lesson):
     """Return the blocks of the tutor's key, all line names still L1 L2 L3."""
-    result = lesson.result
-    return [
-        heading("For the tutor"),
-        paragraph("This follows the handout; what stands there is not repeated."),
-        *handout.left_out(lesson),
-        *handout.bench(lesson, filled=True),
+    made = [
+        *plan(lesson),
+        *mains(lesson),
+        *bench(lesson),
         *_prediction(lesson),
-        *handout.readings(lesson, filled=True),
-        *_diagrams(lesson),
-        *diagrams.surprise(lesson, filled=True),
-        *_settled(lesson),
+        *_readings(lesson),
+        *_draw(lesson),
+        *_surprise(lesson),
         *_quiz(lesson),
-        *_sure(result),
-        *assumed(result),
+        *_misconceptions(),
+        *the_case(lesson),
+        *_sure(lesson),
         *_sources(),
         heading("Cautions"),
-        bullets(result.cautions),
+        bullets(lesson.result.cautions),
     ]
+    return [block for block in made if block]
+
+
+def marks(lesson) -> dict[str, int]:
+    """Return {part of the plan: marks of the questions on the sheet}."""
+    found = {"readings": handout.READING_MARKS, "quiz": 2 * len(statements(lesson.bench))}
+    asked = [*questions.predicting(lesson), *questions.surprise(lesson)]
+    asked += questions.drawing(lesson) if "star-point" in lesson.drawn else []
+    for question in asked:
+        found[question.part] = found.get(question.part, 0) + question.marks
+    drawn = sum(name in lesson.drawn for name in ("neutral-current", "star-point", "star-point-readings"))
+    found["draw"] = found.get("draw", 0) + handout.DRAWING_MARKS * drawn
+    loads = len(star_loads(lesson.result.case)[: handout.MOST])
+    found["case"] = handout.DRAWING_MARKS if "case-readings" in lesson.drawn else loads
+    return {part: n for part, n in found.items() if n}
+
+
+def plan(lesson):
+    """Return the lesson plan: minutes and marks of the parts that this lesson has."""
+    points = marks(lesson)
+    gone = {part for part in ("draw", "surprise") if part not in points}
+    rows = [e for e in data.load("lesson")["plan"] if e["part"] not in gone]
+    clock, made = 0, []
+    for e in rows:
+        made.append((f"{clock} to {clock + e['minutes']} min", e["what"], str(points.get(e["part"], "–"))))
+        clock += e["minutes"]
+    return [heading("Lesson plan"),
+            table(f"{clock} minutes, {sum(points.values())} marks", ("when", "what", "marks"), [*made, ("", strong("all"), strong(str(sum(points.values()))))],
+                  "llr", {1: 1}),
+            paragraph("Words of the lesson: " + ", ".join(e["term"] for e in handout.items(lesson, "vocabulary")) + ".")]
+
+
+def mains(lesson):
+    """Return the decision on a mains demonstration, with what it rests on."""
+    bounds = data.load("lesson")["bounds"]
+    said = (f"Bounds: {bounds['line_to_line']['value']:g} V between lines, {bounds['over_rated']['value']:g} × rated voltage, "
+            f"{bounds['power']['value']:g} W a load, {bounds['current']['value']:g} A a conductor, nothing that may fail within "
+            f"{bounds['soonest_failure']['value'] / 60:g} minutes; lamps and resistors only, on a board with a protective conductor of its own.")
+    head = heading("May it be shown at mains voltage?", 2)
+    if lesson.mains.offered:
+        return [head, paragraph(f"Only as the handout says. Largest current {significant(lesson.mains.current, 'A', 2)}. {said} That the figures are "
+                                "within these bounds does not mean that there is no danger.")]
+    return [head, paragraph(f"No. {said} Against it:"), bullets(f"{why[0].upper()}{why[1:]}." for why in lesson.mains.why_not)]
+
+
+def bench(lesson):
+    """Return what the bench version does: powers, heat, and what it loses."""
+    b = lesson.bench
+    rows = [(line, handout.part_name(b, line), ohm_words(b.ohms(line)), f"{resistor_rating(b.hottest[line]):g} W" if b.kind == "resistive" else "–",
+             *(significant(b.load(line, s).power, "W") for s in b.states)) for line in b.lines]
+    made = [heading(handout.name_of(lesson)),
+            table(f"Loads at {b.volts:g} V to N", ("line", "load", "resistance", "minimum rating", "power, link in", f"power, {b.out}"), rows, "lllrrr")]
+    if b.joint_watts:
+        made.append(paragraph(f"The resistor in the link's place ({ohm_words(b.joint)}) gives off {significant(b.joint_watts, 'W', 2)}; minimum rating "
+                              f"{resistor_rating(b.joint_watts):g} W."))
+    made.append(paragraph(f"Largest line current {significant(b.largest_current, 'A')}; fuse link {b.fuse:g} A. "
+                          + ("Lamps above their rated voltage burn out sooner: have spares." if b.kind == "lamp" else "Resistors get hot enough to burn.")))
+    return made
 
 
 def _prediction(lesson):
-    case = lesson.result.case
-    befores, afters = shown(lesson.result.before)[:1], shown(lesson.result.after)
+    b = lesson.bench
+    rows = []
+    for line in b.lines:
+        was, now = (b.volt(line, s) for s in b.states)
+        rows.append((line, handout.part_name(b, line), f"{number(was)} V", _change((was,), (now,), b.volts), f"{number(now)} V"))
+    return [heading("The prediction sheet, filled in"),
+            table("Prediction", ("line", "load", "link in", b.out, f"{b.out}: V"), rows, "llrlr", {1: 1}),
+            *_answers(questions.predicting(lesson))]
+
+
+def _answers(asked):
+    return [together([paragraph(strongly(q)), paragraph(f"Answer: {q.answer}")]) for q in asked]
+
+
+def strongly(question):
+    """Return a question with its marks."""
+    return f"{question.text} {handout.mark_words(question.marks)}"
+
+
+def _change(was, now, rated):
+    if len(was) != 1 or None in (*was, *now) or not now:
+        return "cannot be said"
+    words = {"same" if abs(v - was[0]) < UNCHANGED * rated else "higher" if v > was[0] else "lower" for v in now}
+    return strong(words.pop()) if len(words) == 1 else "cannot be said"
+
+
+def _readings(lesson):
+    b = lesson.bench
+    rows = [(name, *(read(s) for s in b.states)) for name, read in handout.instruments(b)]
+    return [heading("Readings, filled in"),
+            paragraph("By calculation, with the loads as they settle."),
+            table("Readings", ("quantity", "link in", b.out), rows, "lrr")]
+
+
+def _draw(lesson):
+    drawn, made = lesson.drawn, [heading("Constructions")]
+    captions = {
+        "phasors": "The phasor diagram with the link in and changed, true to scale: arrows from N to the lines. The cross is the supply's N.",
+        "neutral-current": "The neutral current by parallelograms, true to scale.",
+        "star-point": "N from the rated powers, true to scale.",
+        "star-point-readings": "N from three readings, true to scale.",
+    }
+    for name, words in captions.items():
+        if name in drawn:
+            made.append(figure(drawn[name], words, floats=False))
+        if name == "star-point" and name in drawn:
+            made += [paragraph(handout.weights_words(lesson)), *_answers(questions.drawing(lesson))]
+    if "neutral-current" not in drawn and lesson.bench.system == "split-phase":
+        made.append(paragraph(f"The neutral current is the difference of the two line currents: "
+                              f"{handout.amps(lesson.bench, 'N', lesson.bench.before)}."))
+    return [*made, *handout.left_out(lesson)]
+
+
+def _surprise(lesson):
+    asked, b = questions.surprise(lesson), lesson.bench
+    if not asked:
+        return []
+    rows = [(line, f"{number(abs(lesson.nameplate.corners[line] - lesson.nameplate.neutral))} V", f"{number(b.volt(line, b.after))} V") for line in b.lines]
+    volts = b.volts**2
+    weights = ", ".join(f"{line} {b.load(line, b.after).power / abs(b.load(line, b.after).voltage) ** 2 * volts:.3g}" for line in b.lines)
+    made = [heading("Why a lamp is not a fixed resistor"),
+            table(f"Line to N, {b.out}", ("line", "as fixed resistors", "as lamps"), rows, "lrr"), *_answers(asked)]
+    if "light" in lesson.drawn:
+        made.append(figure(lesson.drawn["light"], "Brightness: the area of the disc is the light afterwards, the broken circle the light before.",
+                           floats=False))
+    if "star-point-settled" in lesson.drawn:
+        made += [paragraph(f"Let the class calculate each weight from its own readings (current divided by voltage, × ({b.volts:g} V)²) and draw again: "
+                           f"the construction now agrees with the readings. Weights in W: {weights}."),
+                 figure(lesson.drawn["star-point-settled"], "N with the lamps' own weights.", floats=False)]
+    return made
+
+
+def _quiz(lesson):
+    rows = [(str(n), s.says, strong("true" if s.true else "false"), s.because) for n, s in enumerate(statements(lesson.bench), 1)]
+    return [heading("True or false: the answers"),
+            table("Statements and answers", ("", "statement", "", "the figure that shows it"), rows, "rlll", {1: 1, 3: 1.2})]
+
+
+def _misconceptions():
+    rows = [(e["says"], e["answer"]) for e in data.load("lesson")["misconception"]]
+    return [heading("Common misconceptions, for discussion"),
+            paragraph("All of these are wrong. Nothing on the sheet answers them."),
+            table("Misconceptions", ("somebody says", "what to say"), rows, "ll", {0: 1, 1: 2})]
+
+
+def the_case(lesson):
+    """Return what happens in the case itself, by calculation."""
+    result, case = lesson.result, lesson.result.case
+    befores, afters = shown(result.before)[:1], shown(result.after)
     rows = []
     for load in star_loads(case)[: handout.MOST]:
-        was = [_across(s, load) for s in befores]
-        now = [_across(s, load) for s in afters]
-        rows.append(
-            (
-                load.name,
-                load.connect[0],
-                " or ".join(f"{number(v)} V" for v in was),
-                _change(was, now, load.voltage),
-                " or ".join(f"{number(v)} V" for v in now),
-            )
-        )
-    out = afterwards(case)
-    made = [
-        heading("The prediction sheet, filled in"),
-        table("Prediction", ("load", "line", "neutral in", out, f"{out}: V"), rows, "llrlr", {0: 1}),
-        *handout.more(star_loads(case)),
-    ]
-    if afters:
-        highest = {
-            load.name: max((_across(s, load) or 0.0) / load.voltage for s in afters) for load in star_loads(case)
-        }
-        worst = max(highest, key=highest.get)
-        made.append(
-            paragraph(
-                f"In the greatest danger: “{worst}”, at {number(highest[worst], 2)} times its rated voltage. "
-                "If it fails and opens, the loads that are left divide the voltage between their lines anew."
-            )
-        )
+        was, now = ([_across(s, load) for s in states] for states in (befores, afters))
+        rows.append((load.name, load.connect[0], _volts(was), _volts(now), _change(was, now, load.voltage), outcome(result, load)))
+    made = [heading("The case on paper: the answers"),
+            paragraph("By calculation, for the case as its file gives it"
+                      + (", with the waveforms of loads that draw pulses; true r.m.s. values." if trusted(result) else ".")),
+            table("Loads between a line and the neutral", ("load", "line", "before", "with the fault", "", "if it lasts"), rows, "llrrll", {0: 1, 5: 1}),
+            *handout.more(star_loads(case))]
+    if not afters:
+        made.append(paragraph("No settled state is known after the break, so no voltage can be given."))
+    if "case-readings" in lesson.drawn:
+        solution = result.after.reached
+        shift = size(solution.nodes.get((main_point(case), "N")))
+        made.append(figure(lesson.drawn["case-readings"], f"N of the case from its three voltages, true to scale: {number(shift, 0)} V from the middle.",
+                           floats=False))
     return made
 
 
@@ -74,114 +204,40 @@ def _across(solution, load):
     return size(next(x.voltage for x in solution.loads if x.name == load.name))
 
 
-def _change(was, now, rated):
-    if len(was) != 1 or None in (*was, *now):
-        return "not decided"
-    words = {"the same" if abs(v - was[0]) < UNCHANGED * rated else "more" if v > was[0] else "less" for v in now}
-    return strong(" or ".join(sorted(words)))
+def _volts(values):
+    return " or ".join(dict.fromkeys(f"{number(v, 0)} V" for v in values)) or "–"
 
 
-def _diagrams(lesson):
-    result, made = lesson.result, diagrams.with_neutral(lesson, filled=True)
-    current = result.before.reached and result.before.reached.currents.get((broken_run(result.case), "N"))
-    if current is not None:
-        made.append(
-            paragraph(
-                f"Neutral current with the neutral in: {significant(abs(current), 'A')}. With the neutral open the "
-                "line currents add up to nothing but what finds another way back."
-            )
-        )
-    if lesson.nameplate:
-        star = lesson.nameplate
-        made += [
-            heading("The star point from the nameplates", 2),
-            paragraph(diagrams.weights_words(result.case, star)),
-            table(
-                "What the construction gives, and the solver with the same fixed resistors",
-                ("length", "V"),
-                [(f"N to {line}", number(abs(z - star.neutral))) for line, z in star.corners.items()]
-                + [("N to the middle", number(abs(star.neutral)))],
-                "lr",
-            ),
-        ]
-    return made
+def outcome(result, load):
+    """Return what the fault does to a load if it lasts, from the harms of `result`: one outcome, or that it cannot be said."""
+    found = {h.outcome for h in result.harms if h.load == load.name}
+    if len(found) != 1 or found == {"not known"}:
+        return "cannot be said"
+    word = found.pop()
+    return {"unharmed": "no damage expected"}.get(word, word.replace("fails in", "failure expected within"))
 
 
-def _settled(lesson):
-    if "star-point-settled" not in lesson.drawn or by_nameplate(lesson.result.case) == lesson.result.case:
-        return []
-    case, star = lesson.result.case, lesson.settled
-    words = ", ".join(f"{line} {number(g * case.supply.nominal**2)}" for line, g in star.weights.items())
-    return [
-        heading("The same construction with the loads as they settled", 2),
-        paragraph(
-            "Let the class work out each weight from its own readings, current by voltage, and draw again: now the "
-            f"meets the readings. Weights, as W at {case.supply.nominal:g} V: {words}."
-        ),
-        figure(
-            lesson.drawn["star-point-settled"],
-            "The star point with the conductances of the loads as they are.",
-            floats=False,
-        ),
-    ]
-
-
-def _quiz(lesson):
-    rows = [(str(n), says, strong("False."), answer) for n, (says, answer) in enumerate(questions(lesson.result), 1)]
-    return [
-        heading("True or false: the answers"),
-        table(
-            "Beliefs and answers: all of them have been met, and all of them are false",
-            ("", "somebody says", "", "because"),
-            rows,
-            "rlll",
-            {1: 1, 3: 1.7},
-        ),
-    ]
-
-
-def _sure(result):
-    rows = [(e["of"], e["words"], data.KNOWN[e["known"]]) for e in data.load("lesson")["sure"]]
-    made = [
-        heading("How sure the answers are"),
-        table("How sure", ("figures", "how sure", "how known"), rows, "lll", {0: 0.8, 1: 2.4, 2: 1}),
-    ]
-    warnings = [f for f in result.findings if f.severity == "warning"]
-    if warnings:
-        made += [
-            paragraph("Warnings that go with the figures of this case:"),
-            bullets(f"{f.subject}: {f.message}" for f in warnings),
-        ]
-    if trusted(result):
-        return made
-    worst = max((s.residual for state in (result.before, result.after) for s in shown(state)), default=0.0)
-    return [*made, paragraph(f"Largest current imbalance left by the solver: {worst:.1e} A.")]
+def _sure(lesson):
+    rows = [(e["of"], e["words"], data.KNOWN[e["known"]]) for e in data.load("lesson")["sure"] if lesson.bench.kind == "lamp" or not e.get("lamps")]
+    poor = [h.load for h in lesson.result.harms if h.confidence in POOR and h.outcome != "was off"]
+    return [heading("How sure the answers are"),
+            table("How sure", ("figures", "how sure", "how known"), rows, "lll", {0: 0.8, 1: 2.4, 2: 1}),
+            paragraph("In the case on paper, what becomes of these is little more than a guess: " + ", ".join(dict.fromkeys(poor)) + ".") if poor else None]
 
 
 def _sources():
     lesson = data.load("lesson")
+    table_ = lesson["bench"]
     rows = [("demonstrations: " + d["who"], d) for d in lesson["demonstration"]]
-    rows += [
-        ("voltage of the bench version", lesson["bench"]),
-        ("lamps of the bench version", lesson["bench"]["lamps"]),
-        ("resistors of the bench version", lesson["bench"]["resistors"]),
-        ("their ratings", lesson["bench"]["resistor_ratings"]),
-        ("earth rod in the quiz", lesson["rod"]),
-        ("leak in the quiz", lesson["leak"]),
-        ("lines to take away", lesson["takeaway"]),
-    ]
-    rows += [(f"belief {n}", b) for n, b in enumerate(lesson["belief"], 1)]
-    together = {}
+    rows += [(f"bound of a mains demonstration: {name.replace('_', ' ')}", e) for name, e in lesson["bounds"].items()]
+    rows += [(f"bench version: {name.replace('_', ' ')}", e) for name, e in table_.items()]
+    rows += [("words", lesson["vocabulary"]), ("lines to take away", lesson["takeaway"]), ("shortest distance to draw", lesson["drawable"])]
+    rows += [(f"misconception {n}", b) for n, b in enumerate(lesson["misconception"], 1)]
+    rows += [("lamp measured at 20 to 220 V", data.load("lamps")["measured_220_volt"])]
+    together_ = {}
     for what, e in rows:
         edition = f", edition {e['edition']}" if e.get("edition") else ""
-        together.setdefault((e["source"] + edition, data.KNOWN[e["known"]]), []).append(what)
-    return [
-        heading("Sources"),
-        table(
-            "What the lesson's own texts rest on",
-            ("of", "source", "how known"),
-            [("; ".join(of), source, known) for (source, known), of in together.items()],
-            "lll",
-            {0: 1, 1: 1.6, 2: 1},
-        ),
-    ]
+        together_.setdefault((e["source"] + edition, data.KNOWN[e["known"]]), []).append(what)
+    return [heading("Sources"),
+            table("What the lesson's own texts rest on", ("of", "source", "how known"),
+                  [("; ".join(of), source, known) for (source, known), of in together_.items()], "lll", {0: 1, 1: 1.6, 2: 1})]

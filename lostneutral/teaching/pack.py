@@ -7,7 +7,6 @@ from lostneutral.report.glyphs import font_folder
 from lostneutral.report.pdf import date_words, set_pdf
 from lostneutral.teaching.handout import handout
 from lostneutral.teaching.key import key
-from lostneutral.teaching.labels import relabel
 from lostneutral.teaching.lesson import FIGURES
 
 ALTERNATIVES = "alternatives.txt"
@@ -40,7 +39,7 @@ def _pdf(lesson, blocks, what):
     dated = date_words(result.case.date)
     return set_pdf(
         f"{what}: {result.case.title}",
-        _named(blocks, lesson.labels),
+        _named(blocks, lesson.look),
         date=result.case.date,
         under_title=f"A lesson on the lost neutral · {dated}",
         footer=f"{what} · computed by lostneutral {result.software.get('version', '')} · {dated} · "
@@ -49,13 +48,13 @@ def _pdf(lesson, blocks, what):
     )
 
 
-def _named(value, labels, key_=""):
+def _named(value, look, key_=""):
     """Return blocks with the lines' names as the class knows them; drawings have them already."""
     if isinstance(value, dict):
-        return {k: _named(v, labels, k) for k, v in value.items()}
+        return {k: _named(v, look, k) for k, v in value.items()}
     if isinstance(value, list):
-        return [_named(v, labels, key_) for v in value]
-    return relabel(value, labels) if isinstance(value, str) and key_ not in _DRAWN else value
+        return [_named(v, look, key_) for v in value]
+    return look.name(value) if isinstance(value, str) and key_ not in _DRAWN else value
 
 
 def figure_files():
