@@ -1,4 +1,4 @@
-"""`lostneutral teach CASE`: a lesson on the case, with the tutor's key."""
+"""`lostneutral teach CASE`: a lesson on the case, with the tutor's key, or exercises alone."""
 
 import os
 import sys
@@ -6,60 +6,130 @@ from pathlib import Path
 
 import click
 
-from lostneutral.cli.options import case_argument, file_option, force_option, number_option, seed_option
+from lostneutral.cli.options import force_option
 from lostneutral.teaching.labels import LABEL_SETS
 
 LABELS = tuple(LABEL_SETS)
+SUPPLIES = ("three-phase", "split-phase")
+MOST_SHEETS = 60
 
 
 @click.command()
-@case_argument
-@file_option("-o", "--output", dash=False, text="The handout, a PDF; the key is written beside it, with -key in its "
-                                               "name. Default: the case's name, in reports/.")
-@click.option("--labels", type=click.Choice(LABELS), default=LABELS[0], show_default=True,
-              help="Phase names used in the handout.")
-@number_option("--exercises", 0, 200, "Number of exercises to add, with their solutions in the key.", default=0)
-@seed_option
-@file_option("--film", dash=False, text="Also write an animation of the star point, as the joint goes from sound to "
-                                        "open, as a GIF.")
+@click.argument("case", type=click.Path(allow_dash=True), required=False)
+@click.option("-o", "--output", metavar="FILE", type=click.Path(),
+              help="The handout, a PDF; the key is written beside it, with -key in its name. Default: in reports/, by the case's name.")
+@click.option("--labels", type=click.Choice(LABELS), default=LABELS[0], show_default=True, help="Phase names used in the handout.")
+@click.option("--colours", metavar="COUNTRY",
+              help="Conductor colours of the figures: a country, \"COUNTRY old\", or IEC 60445. Default: the case's country, else by its supply.")
+@click.option("--exercises", metavar="NUMBER", type=click.IntRange(0, 200), default=0, help="Number of exercises to add, with their solutions in the key.")
+@click.option("--seed", metavar="NUMBER", type=click.IntRange(0), default=1, show_default=True,
+              help="Start number of the random sequence; the same number gives the same exercises.")
+@click.option("--grade", "grades", metavar="GRADE", type=click.IntRange(1, 3), multiple=True,
+              help="Exercises of this grade only: 1 arithmetic, 2 a formula, 3 phasors. May be repeated.")
+@click.option("--topic", "topics", metavar="TOPIC", multiple=True,
+              help="Exercises on this topic only; may be repeated: series, neutral-current, unequal, open-line, short, joint, find-fault, sequence.")
+@click.option("--supply", type=click.Choice(SUPPLIES),
+              help="Exercises on this kind of supply only; split-phase also makes the bench version the two-battery lesson.")
+@click.option("--sheets", metavar="NUMBER", type=click.IntRange(1, MOST_SHEETS),
+              help="Numbered sheets of exercises, a different one for each pupil, in files of their own: sheets, one key, and a CSV table for marking.")
+@click.option("--slides", metavar="FILE", type=click.Path(), help="Write the lesson as slides too: a PDF with pages of 16:9.")
+@click.option("--film", metavar="FILE", type=click.Path(),
+              help="Write an animation of the star point and the loads, while the joint goes from sound to open, as a GIF too.")
 @click.option("--figures", metavar="FOLDER", type=click.Path(),
-              help="Also write each figure for slides, as SVG and PNG, with a text file that describes them.")
+              help="Write each figure as SVG and PNG too, with a text file that says what they show.")
 @force_option
-def command(case, output, labels, exercises, seed, film, figures, force):
+def command(case, output, labels, colours, exercises, seed, grades, topics, supply, sheets, slides, film, figures, force):
     """Write a lesson on CASE: a handout and the tutor's key.
 
-    The handout asks for predictions before it gives results; the key has every blank filled in and says how reliable
-    the figures are. A construction that would not be exact for CASE is left out, and both say why.
+    The handout asks before it tells; the key has every blank filled in, and how sure it is. Learners build the case at
+    extra-low voltage; the handout says whether it may be shown at mains voltage, and why not. Without CASE only exercises
+    are written.
 
     CASE is a case file, or - for standard input.
     """
-    from lostneutral import analyse, read_case
     from lostneutral.cli.output import check_output, write
+    from lostneutral.errors import UsageError
+
+    if case is None and not exercises:
+        raise UsageError("nothing to write — give a CASE, or a number of --exercises")
+    if case is None and (slides or film or figures or colours):
+        raise UsageError("--slides, --film, --figures and --colours belong to a lesson — give a CASE")
+    if sheets and not exercises:
+        raise UsageError("--sheets: how many exercises on each? — give --exercises too")
+    stem = "exercises" if case is None else "case-handout" if case == "-" else f"{Path(case).stem}-handout"
+    handout = Path(output or f"reports/{stem}.pdf")
+    alone = handout if case is None else handout.with_name(f"{handout.stem}-sheets.pdf") if sheets else None
+    files = _places(handout if case else None, alone, slides, film, figures)
+    _check_places(list(files), figures)
+    for file in files:
+        check_output(str(file), case, force)
+    choice = {"grades": grades, "topics": topics, "system": supply}
+    made = {}
+    if case:
+        made |= _lesson(case, labels, colours, supply, () if sheets else (exercises, seed, choice), handout, slides, film, figures)
+    if alone:
+        made |= _sheets(alone, sheets or 1, exercises, seed, labels, choice)
+    for file, content in made.items():
+        write(str(file), content, force)
+    click.echo("Wrote " + ", ".join(str(file) for file in made if not (figures and Path(figures) in file.parents))
+               + (f", and the figures in {figures}" if figures else ""), err=True)
+
+
+def beside(file, more, suffix=None):
+    """Return the file beside `file` with `more` in its name."""
+    return file.with_name(f"{file.stem}{more}{suffix or file.suffix or '.pdf'}")
+
+
+def _places(handout, alone, slides, film, figures):
+    from lostneutral.teaching.pack import figure_files
+
+    wanted = [handout, beside(handout, "-key")] if handout else []
+    if alone:
+        wanted += [alone, beside(alone, "-key"), beside(alone, "", ".csv")]
+    wanted += [Path(file) for file in (slides, film) if file]
+    return wanted + ([Path(figures) / name for name in figure_files()] if figures else [])
+
+
+def _lesson(case, labels, colours, supply, tasks, handout, slides, film, figures):
+    """Return {file: content} of a lesson."""
+    from lostneutral import analyse, read_case
     from lostneutral.teaching import pack
+    from lostneutral.teaching.look import look
     from lostneutral.teaching.lesson import lesson
 
-    handout = Path(output or f"reports/{'case' if case == '-' else Path(case).stem}-handout.pdf")
-    key = handout.with_name(f"{handout.stem}-key{handout.suffix or '.pdf'}")
-    pictures = [Path(figures) / name for name in pack.figure_files()] if figures else []
-    wanted = [handout, key, *([film] if film else []), *pictures]
-    _check_places(wanted, figures)
-    for file in wanted:
-        check_output(str(file), case, force)
-    made = lesson(analyse(read_case(case)), labels)
-    tasks = _tasks(exercises, seed, labels)
-    files = {handout: pack.handout_pdf(made, tasks), key: pack.key_pdf(made, tasks)}
+    read = read_case(case)
+    look(read, labels, colours)  # a wrong name is told before any work
+    tasks = _tasks(tasks, labels, read.supply.system)
+    made = lesson(analyse(read), labels, colours, supply if supply == "split-phase" else None)
+    files = {handout: pack.handout_pdf(made, tasks), beside(handout, "-key"): pack.key_pdf(made, tasks)}
+    if slides:
+        from lostneutral.teaching.slides import slides as drawn
+
+        files[Path(slides)] = drawn(made)
     if film:
-        files[Path(film)] = _film(made.result, labels)
+        files[Path(film)] = _film(made)
     if figures:
         files |= {Path(figures) / name: content for name, content in pack.figure_pictures(made).items()}
-    for file, content in files.items():
-        write(str(file), content, force)
-    click.echo(
-        f"Wrote {handout} and {key}"
-        + (f", {film}" if film else "")
-        + (f", and the figures in {figures}" if figures else ""),
-        err=True,
-    )
+    return files
+
+
+def _tasks(asked, labels, system):
+    if not asked or not asked[0]:
+        return ()
+    from lostneutral.teaching.exercises import exercises
+
+    number, seed, choice = asked
+    if choice["system"] is None and system == "split-phase":
+        choice = choice | {"system": system}
+    return exercises(number, seed, labels, **choice)
+
+
+def _sheets(file, count, number, seed, labels, choice):
+    """Return {file: content} of sheets of exercises."""
+    from lostneutral.teaching.sheets import answers_csv, key_pdf, sheets, sheets_pdf
+
+    made = sheets(count, number, seed, labels, **choice)
+    return {file: sheets_pdf(made), beside(file, "-key"): key_pdf(made), beside(file, "", ".csv"): answers_csv(made)}
 
 
 def _check_places(files, folder):
@@ -71,25 +141,17 @@ def _check_places(files, folder):
     places = [Path(file).resolve() for file in files]
     for at, place in enumerate(places):
         if str(files[at]) == "-" or place in places[:at]:
-            raise UsageError(f"{files[at]}: a lesson is several files — give each its own name")
+            raise UsageError(f"{files[at]}: a lesson is several files — give each a name of its own")
         above = next(p for p in place.parents if p.exists())
         if not above.is_dir() or not os.access(above, os.W_OK):
-            raise UsageError(f"{files[at]}: {above} cannot be written to — give a file in a folder that you may write to")
+            raise UsageError(f"{files[at]}: {above} takes no files — give a file in a folder that you may write to")
 
 
-def _tasks(number, seed, labels):
-    if not number:
-        return ()
-    from lostneutral.teaching.exercises import exercises
-
-    return exercises(number, seed, labels=labels)
-
-
-def _film(result, labels):
+def _film(lesson):
     from lostneutral.teaching.film import film
 
     def shown(steps):
         with click.progressbar(steps, label="Filming", file=sys.stderr) as bar:
             yield from bar
 
-    return film(result, labels, shown)
+    return film(lesson.result, lesson.look, shown)

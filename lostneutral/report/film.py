@@ -28,18 +28,21 @@ def film(result, each=lambda frames: frames) -> bytes:
     return moving(frames, lambda figure, frame: _draw(figure, result, frame), each)
 
 
-def moving(frames, draw, each=lambda frames: frames) -> bytes:
-    """Return an animated GIF of what `draw(figure, frame)` draws for each of `frames`; `each` is as in `film`."""
+def moving(frames, draw, each=lambda frames: frames, size=(5.2, 4.6), dots=DOTS) -> bytes:
+    """Return an animated GIF of what `draw(figure, frame)` draws for each of `frames`; `each` is as in `film`.
+
+    `size` in inches, `dots` an inch.
+    """
     from matplotlib.animation import PillowWriter
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
     with styled(), tempfile.TemporaryDirectory() as folder:
-        figure = Figure(figsize=(5.2, 4.6), dpi=DOTS)
+        figure = Figure(figsize=size, dpi=dots)
         FigureCanvasAgg(figure)
         path = Path(folder) / "film.gif"
         writer = PillowWriter(fps=A_SECOND)
-        with writer.saving(figure, path, DOTS):
+        with writer.saving(figure, path, dots):
             for frame in each(frames):
                 figure.clear()
                 draw(figure, frame)
@@ -70,7 +73,7 @@ def _draw(figure, result, at):
     warn(figure)
 
 
-def warn(figure):
+def warn(figure, fontsize=7):
     """Write the caution that goes with every frame along its foot."""
-    figure.text(0.97, 0.015, "While a broken neutral is possible: treat neutral and earthed metal as live.", fontsize=7,
+    figure.text(0.97, 0.015, "While a broken neutral is possible: treat neutral and earthed metal as live.", fontsize=fontsize,
                 ha="right")

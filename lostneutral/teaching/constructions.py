@@ -108,10 +108,10 @@ def _apart(star, found):
     return panel_mm(star.corners.values()) * min(abs(a - b) for group in groups for a, b in combinations(group, 2))
 
 
-def star_point(star, look=PLAIN, name="star", only_last=False):
+def star_point(star, look=PLAIN, name="star", only_last=False, columns=2):
     """Draw the star point of a `Star` as `plan` constructs it, step by step; the lines are named `name`-… in the SVG.
 
-    `only_last` leaves out all panels but the last. NotAStar as of `plan`.
+    `only_last` leaves out all panels but the last; `columns` of panels stand side by side. NotAStar as of `plan`.
     """
     found, corners = plan(star), star.corners
     lines = found.lines
@@ -144,8 +144,8 @@ def star_point(star, look=PLAIN, name="star", only_last=False):
                        _dividing(star, look, found.back, "N", ("open", "way back"), f"{name}-back", size)))
     points = [*corners.values(), 0j, found.found, *(z for d, _, _ in found.divisions for z in (d.first, d.second, d.point))]
     points += [found.back.second] if found.back else []
-    shown = panels[-1:] if only_last else panels
-    return steps(shown, points, _star_words(star, found, called), columns=1 if only_last else 2, tallest=2.6 if only_last else 5.0)
+    shown = [("", panels[-1][1])] if only_last else panels
+    return steps(shown, points, _star_words(star, found, called), columns=1 if only_last else columns, tallest=2.6 if only_last else 5.0)
 
 
 def _outline(axes, star, look, gid, arcs=False):

@@ -1,4 +1,4 @@
-"""The star point on its way as the neutral's joint goes from sound to open, as a moving picture."""
+"""The star point on its way as the neutral's joint goes from sound to open, as a moving picture with its loads."""
 
 from dataclasses import dataclass, replace
 from math import inf
@@ -10,15 +10,16 @@ from lostneutral.circuit.states import settled_states
 from lostneutral.circuit.wiring import wiring
 from lostneutral.consequences.pulses import trusted
 from lostneutral.errors import NoSolutionError, UsageError
-from lostneutral.report.drawing import DASHES, INK, colour
+from lostneutral.report.drawing import INK, label
 from lostneutral.report.film import HELD, moving, warn
 from lostneutral.report.words import number, significant
-from lostneutral.teaching.drawing import triangle
-from lostneutral.teaching.figures import main_point
-from lostneutral.teaching.labels import relabel
-from lostneutral.teaching.star import broken_run, star_loads
+from lostneutral.teaching.drawing import conductor, lamp, triangle
+from lostneutral.teaching.look import Look
+from lostneutral.teaching.star import broken_run, main_point, star_loads
 
-STEPS, FEWER = 48, 17  #: joints from sound to open; fewer where every one takes a search for settled states
+WIDE, HIGH, DOTS = 12.8, 7.2, 100  #: inches, and dots an inch: 1280 by 720
+MOST = 6  #: loads that are shown beside the star point
+STEPS, FEWER = 36, 17  #: joints from sound to open; fewer where every one takes a search for settled states
 
 
 @dataclass(frozen=True)
@@ -28,6 +29,7 @@ class Opening:
     resistances: tuple[float, ...]
     neutral: tuple[complex | None, ...]
     corners: tuple[dict[str, complex], ...]
+    loads: tuple[dict[str, tuple[float, float | None]], ...]  #: name -> (V, light as a multiple of rated; None: no lamp)
 
 
 def opening(result, each=lambda steps: steps) -> Opening:
@@ -38,10 +40,8 @@ def opening(result, each=lambda steps: steps) -> Opening:
     single point can show.
     """
     if trusted(result):
-        raise UsageError(
-            "--film: the loads of this case draw their current in pulses, and a star point that moves in each cycle "
-            "is no one point — leave the film out"
-        )
+        raise UsageError("--film: the loads of this case draw their current in pulses, and a star point that moves in each cycle "
+                         "is no one point — leave the film out")
     case, point = result.case, main_point(result.case)
     joint = next(b for b in case.breaks_after() if b.conductor == "N" and b.feeding == broken_run(case))
     others = tuple(b for b in case.breaks_after() if b != joint)
@@ -65,49 +65,73 @@ def _at(case, breaks, point):
     except NoSolutionError:
         found = None
     if found is None:
-        return None, {}
+        return None, {}, {}
     corners = {line: z for line in case.point(point).phases if (z := found.nodes.get((point, line))) is not None}
-    return found.nodes.get((point, "N")), corners
+    names = {load.name for load in star_loads(case)[:MOST]}
+    loads = {x.name: (abs(x.voltage), x.details.get("light")) for x in found.loads if x.name in names and x.voltage is not None}
+    return found.nodes.get((point, "N")), corners, loads
 
 
-def film(result, labels="L1/L2/L3", each=lambda frames: frames) -> bytes:
-    """Return an animated GIF of the star point while the neutral's joint goes from sound to open.
+def film(result, look=None, each=lambda frames: frames) -> bytes:
+    """Return an animated GIF, 1280 by 720, of the star point and the loads while the neutral's joint goes from sound to open.
 
-    `each` is given the list of steps, then that of frames, and yields them; a caller that wants to show how far it is
-    wraps it.
+    `look` as of a lesson. `each` is given the list of steps, then that of frames, and yields them; a caller that wants to show
+    how far it is wraps it.
     """
     way = opening(result, each)
-    neutral = np.array([np.nan if z is None else z for z in way.neutral], complex)
-    ends = next((c for c in way.corners if c), {})
     last = len(way.resistances) - 1
     stand = 1 if last >= STEPS - 1 else STEPS // FEWER  # frames a step, so that the film takes as long
-    return moving(
-        [0] * (HELD // 2) + [step for step in range(last + 1) for _ in range(stand)] + [last] * HELD,
-        lambda figure, at: _draw(figure, way, neutral, ends, labels, at),
-        each,
-    )
+    return moving([0] * (HELD // 2) + [step for step in range(last + 1) for _ in range(stand)] + [last] * HELD,
+                  lambda figure, at: draw(figure, result, way, look or Look(), at), each, (WIDE, HIGH), DOTS)
 
 
-def _draw(figure, way, neutral, ends, labels, at):
-    axes = figure.add_axes((0.02, 0.14, 0.96, 0.74))
+def draw(figure, result, way, look, at):
+    """Draw step `at` of `way`: the star point in its triangle, the loads with their voltages, the joint in words."""
+    axes = figure.add_axes((0.02, 0.12, 0.56, 0.76))
+    neutral = np.array([np.nan if z is None else z for z in way.neutral], complex)
+    ends = next((c for c in way.corners if c), {})
     now, corners, ohms = neutral[at], way.corners[at], way.resistances[at]
-    triangle(axes, ends, labels, "triangle")
+    triangle(axes, ends, look, "triangle")
     every = np.array([*ends.values(), *neutral[~np.isnan(neutral)], 0j])
     margin = 0.2 * max(np.ptp(every.real), np.ptp(every.imag), 1.0)
     axes.set_aspect("equal")
     axes.set_xlim(every.real.min() - margin, every.real.max() + margin)
     axes.set_ylim(every.imag.min() - margin, every.imag.max() + margin)
     axes.set_axis_off()
-    axes.plot(neutral[: at + 1].real, neutral[: at + 1].imag, color=colour("N"), lw=1.2, alpha=0.6)
+    axes.plot(neutral[: at + 1].real, neutral[: at + 1].imag, color=INK, lw=1.2, ls=(0, (1, 2)))
     if np.isnan(now):
-        axes.text(0, 0, "no settled star point", ha="center", va="top", color=colour("N"))
-        volts = "–"
+        axes.text(0, 0, "no settled voltage of N", ha="center", va="top", fontsize=14)
     else:
         for line, z in corners.items():
-            axes.plot([now.real, z.real], [now.imag, z.imag], color=colour(line), ls=DASHES[line], lw=2.0)
-        axes.plot(now.real, now.imag, marker="o", ms=8, color=colour("N"), mec=INK, zorder=5)
-        volts = "   ".join(f"{relabel(line, labels)} {number(abs(z - now), 0)} V" for line, z in corners.items())
-    joint = "sound" if ohms == 0 else "open" if ohms == inf else significant(ohms, "ohm", 2)
-    figure.text(0.03, 0.94, f"Joint in the neutral: {joint}", fontsize=12, fontweight="bold")
-    figure.text(0.03, 0.05, volts, fontsize=11)
-    warn(figure)
+            conductor(axes, (now, z), line, look, lw=3.0)
+        axes.plot(now.real, now.imag, marker="o", ms=12, color="white", mec=INK, mew=2, zorder=5)
+        axes.annotate("N", (now.real, now.imag), xytext=(12, 10), textcoords="offset points", fontsize=16, fontweight="bold", zorder=7)
+    for text in axes.texts:
+        text.set_fontsize(16)
+    _loads(figure.add_axes((0.6, 0.12, 0.38, 0.76)), result, way.loads[at], look)
+    joint = "sound" if ohms == 0 else "open" if ohms == inf else significant(ohms, "Ω", 2)
+    figure.text(0.03, 0.93, f"Joint in the neutral: {joint}", fontsize=20, fontweight="bold")
+    volts = "      ".join(f"{look.name(line)}–N {number(abs(z - now), 0)} V" for line, z in corners.items()) if not np.isnan(now) else ""
+    figure.text(0.03, 0.06, volts, fontsize=18)
+    warn(figure, 12)
+
+
+def _loads(axes, result, seen, look):
+    """Draw the loads: a lamp by its light, another by its voltage beside the rated one; names and volts beside."""
+    loads = star_loads(result.case)[:MOST]
+    axes.set_aspect("equal")
+    axes.set_xlim(-1.6, 6.2)
+    axes.set_ylim(-2.6 * max(len(loads), 3) + 1.0, 1.6)
+    axes.set_axis_off()
+    for n, load in enumerate(loads):
+        y = -2.6 * n
+        volts, light = seen.get(load.name, (None, None))
+        if light is not None:
+            lamp(axes, complex(0, y), light, 0.55)
+        elif volts is not None:
+            axes.plot([-0.9, 0.9], [y, y], color=INK, lw=1.0)
+            axes.barh(y, 1.0 * volts / load.voltage, left=-0.9, height=0.5, color="white", edgecolor=INK, hatch="////")
+            axes.plot([0.1, 0.1], [y - 0.5, y + 0.5], color=INK, lw=1.5, ls=(0, (3, 2)))
+        axes.text(1.7, y + 0.35, f"{look.name(load.connect[0])}: {label(look.name(load.name), 22)}", fontsize=14, va="center")
+        axes.text(1.7, y - 0.45, "–" if volts is None else f"{number(volts, 0)} V, {number(100 * volts / load.voltage, 0)} % of rated",
+                  fontsize=14, va="center")

@@ -83,7 +83,7 @@ def expected(e):
         u = number("supply")
         across, _ = loop_star(lines(u), [ohms(given[f"L{n}"]) for n in (1, 2, 3)])
         return [abs(u - across[0]), *map(abs, across)]
-    if e.kind == "one phase open":
+    if e.kind == "one line open":
         u, r = number("between lines"), number("each")
         across, _ = loop_star(lines(u / mpmath.sqrt(3)), [r] * 3)
         return [abs(across[0]), u / (2 * r) * r, u / (2 * r)]
@@ -91,10 +91,10 @@ def expected(e):
         u, r = number("between lines"), number("each")
         across, currents = loop_star(lines(u / mpmath.sqrt(3)), [mpmath.mpf(0), r, r])
         return [abs(across[1]), abs(currents[1]), abs(currents[0])]
-    if e.kind == "effect of a bad joint" and "load" in given:
+    if e.kind == "effect of a high-resistance joint" and "load" in given:
         i = number("supply") / (number("load") + number("joint"))
         return [i, i * number("load"), i * number("joint"), i**2 * number("joint")]
-    if e.kind == "effect of a bad joint":
+    if e.kind == "effect of a high-resistance joint":
         z, joint = [number("L1"), number("L2 and L3"), number("L2 and L3")], number("joint")
         across, currents = loop_star(lines(number("supply")), z, joint)
         return [abs(sum(currents)) * joint, abs(across[0]), abs(across[1])]
@@ -134,7 +134,7 @@ def test_the_fault_behind_the_readings_is_the_only_one_that_gives_them(many):
         r = [ohms(value) for what, value in e.given if what.startswith("load")]
         read = [float(figures(value)[0]) for what, value in e.given if what.endswith("reads")]
         faults = ["the neutral is open", "nothing is broken", *(f"L{n + 1} {what}" for n in range(len(r)) for what in (
-            "is open, the neutral sound", "and neutral are exchanged"))]
+            "is open, the neutral sound", "and neutral are transposed"))]
         assert [x for x in faults if readings(x, u, r) == pytest.approx(read, abs=0.51)] == [e.answers[0].value], e
 
 
@@ -147,7 +147,7 @@ def readings(fault, u, r):
         volts[:-1] = loop_star(e, r)[0] if len(r) == 3 else [2 * u * r[0] / sum(r), -2 * u * r[1] / sum(r)]
     elif "is open" in fault:
         volts[at] = volts[-1]  # its load carries nothing, so the conductor stands at N
-    elif "exchanged" in fault:
+    elif "transposed" in fault:
         volts[at], volts[-1] = volts[-1], volts[at]
     between = [(0, 1), (1, 2), (2, 0)] if len(r) == 3 else [(0, 1)]
     return [float(abs(volts[a] - volts[b])) for a, b in [(n, -1) for n in range(len(r))] + between]

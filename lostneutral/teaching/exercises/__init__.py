@@ -3,19 +3,30 @@
 import numpy as np
 
 from lostneutral.errors import UsageError
-from lostneutral.report.blocks import bullets, heading, paragraph, table, together
-from lostneutral.teaching.blanks import BLANK, LINE
+from lostneutral.report.blocks import bullets, form, heading, paragraph, ruled, table, together
+from lostneutral.teaching.blanks import BLANK, mark_words
 from lostneutral.teaching.exercises import findings, pairs, published, stars
 from lostneutral.teaching.exercises.task import GRADES, Answer, Exercise, Unclear
 from lostneutral.teaching.labels import LABEL_SETS
 
-__all__ = ["KINDS", "MOST", "Answer", "Exercise", "exercises", "sheet", "solutions"]
+__all__ = ["KINDS", "MOST", "TOPICS", "Answer", "Exercise", "exercises", "sheet", "solutions", "topic_of"]
 
 MOST = 500
 TRIES = 400  #: draws of a kind before it is taken to have no more
 EVERY = 5  #: one exercise in so many is a published one, as long as there are any
 TAKES = f"Each exercise has a grade: {'; '.join(f'{grade} takes {what}' for grade, what in GRADES.items())}."
 ROOM = {1: 3, 2: 4, 3: 7}  #: lines to work on, by grade
+TOPICS = {
+    "series": ("two loads in series across two lines", "split-phase with the neutral lost"),
+    "neutral-current": ("neutral current of unbalanced loads",),
+    "unequal": ("three unequal loads without neutral",),
+    "open-line": ("one line open",),
+    "short": ("one load shorted",),
+    "joint": ("effect of a high-resistance joint",),
+    "find-fault": ("find the fault from readings",),
+    "sequence": ("phase sequence from two lamps and a capacitor",),
+}
+"""What `--topic` may be -> the kinds of exercise that belong to it."""
 SAFETY = ("These are sums on paper. Never open a neutral or a joint to see what happens: switch off, lock off, prove dead, and let "
           "a competent person work on it.")
 
@@ -26,11 +37,17 @@ KINDS = (
 """What makes an exercise of each kind from a random generator; a new kind is one more function here."""
 
 
-def exercises(number: int, seed: int, labels: str = "L1/L2/L3") -> tuple[Exercise, ...]:
-    """Return `number` exercises, the easy ones first, no two alike; the same for the same number and `seed`.
+def topic_of(exercise) -> str:
+    """Return the topic (a key of `TOPICS`) of an exercise."""
+    return next(topic for topic, kinds in TOPICS.items() if exercise.kind in kinds)
 
-    Every fifth is a published one, as far as these go. Every key was held to the solver. Raises UsageError for a number
-    that is not from 1 to `MOST`, a `seed` below 0, or for labels that there are not.
+
+def exercises(number: int, seed: int, labels: str = "L1/L2/L3", *, grades=(), topics=(), system=None) -> tuple[Exercise, ...]:
+    """Return `number` exercises, the easy ones first, no two alike; the same for the same number, `seed` and choice.
+
+    `grades` (of `GRADES`), `topics` (of `TOPICS`) and `system` ("three-phase" | "split-phase") choose; empty: all. Every fifth is a
+    published one, as far as these go. Every key was held to the solver. Raises UsageError for a number that is not from 1 to `MOST`,
+    a `seed` below 0, for labels, grades or topics that there are not, and where too few exercises fit.
 
     >>> [e.kind for e in exercises(2, 1)]
     ['two loads in series across two lines', 'split-phase with the neutral lost']
@@ -41,22 +58,32 @@ def exercises(number: int, seed: int, labels: str = "L1/L2/L3") -> tuple[Exercis
         raise UsageError(f"seed {seed}: it must be 0 or more")
     if labels not in LABEL_SETS:
         raise UsageError(f"there are no labels '{labels}' — one of: {', '.join(LABEL_SETS)}")
+    for what, asked, known in (("grade", grades, GRADES), ("topic", topics, TOPICS), ("supply", (system,) if system else (), SYSTEMS)):
+        if wrong := [x for x in asked if x not in known]:
+            raise UsageError(f"there is no {what} '{wrong[0]}' — one of: {', '.join(map(str, known))}")
+    fits = lambda e: (not topics or topic_of(e) in topics) and system in (None, e.system)
     random = np.random.Generator(np.random.PCG64(seed))
     known = [published.item(int(n)) for n in random.permutation(len(published.ITEMS))]
+    known = [e for e in known if fits(e) and (not grades or e.grade in grades)]
     kinds, seen, made = list(random.permutation(len(KINDS))), set(map(_asked, known)), []
     while len(made) < number:
         if known and len(made) % EVERY == 0:
             made.append(known.pop())
         elif kinds:
             kind = kinds.pop(0)
-            new = _drawn(KINDS[kind], random, seen)
+            new = _drawn(KINDS[kind], random, seen, fits, grades)
             if new:
                 kinds.append(kind)
                 seen.add(_asked(new))
                 made.append(new)
+        elif known:
+            made.append(known.pop())
         else:
-            raise UsageError(f"only {len(made)} exercises differ — ask for fewer")
+            raise UsageError(f"only {len(made)} such exercises differ — ask for fewer, or for more grades or topics")
     return tuple(e.named(labels) for e in sorted(made, key=lambda e: e.grade))
+
+
+SYSTEMS = ("three-phase", "split-phase")
 
 
 def _asked(exercise):
@@ -64,14 +91,19 @@ def _asked(exercise):
     return exercise.kind, exercise.given
 
 
-def _drawn(kind, random, seen):
-    """Return an exercise of `kind` that is not among `seen`, None if none is found."""
+def _drawn(kind, random, seen, fits, grades):
+    """Return an exercise of `kind` that is not among `seen` and is one of those wanted, None if none is found.
+
+    All exercises of one maker have one topic and one supply; their grades may differ.
+    """
     for _ in range(TRIES):
         try:
             made = kind(random)
         except Unclear:
             continue
-        if _asked(made) not in seen:
+        if not fits(made):
+            return None
+        if _asked(made) not in seen and (not grades or made.grade in grades):
             return made
     return None
 
@@ -80,16 +112,18 @@ def sheet(made) -> list:
     """Return the blocks of the sheet: the questions, with room to work and to answer."""
     return [paragraph(SAFETY), paragraph(f"{TAKES} Carry more figures than the answer asks for, and round at the end."), *(
         together([_heading(n, e), paragraph(e.text), table(f"Given in exercise {n}", ("what", "value"), e.given),
-                  paragraph("Working:"), *[paragraph(LINE)] * ROOM[e.grade],
-                  paragraph("Answer: " + "; ".join(map(_blank, e.answers)))])
+                  paragraph("Working:"), ruled(ROOM[e.grade]),
+                  form("", ("answer", "value", "unit"), [(a.name, BLANK, a.unit) for a in e.answers],
+                       {1: 1} if any(isinstance(a.value, str) for a in e.answers) else None)])
         for n, e in enumerate(made, 1))]
 
 
-def solutions(made) -> list:
+def solutions(made, intro=True) -> list:
     """Return the blocks of the key: all answers in one table, then each exercise worked step by step."""
-    return [paragraph(SAFETY), paragraph(f"{TAKES} Figures in the steps are rounded as printed."),
-            table("Answers to the exercises", ("exercise", "grade", "answer"),
-                  [(f"{n}", f"{e.grade}", e.answer) for n, e in enumerate(made, 1)], "rrl", {2: 1}),
+    head = [paragraph(SAFETY), paragraph(f"{TAKES} Figures in the steps are rounded as printed.")] if intro else []
+    return [*head,
+            table("Answers to the exercises", ("exercise", "grade", "marks", "answer"),
+                  [(f"{n}", f"{e.grade}", f"{e.marks}", e.answer) for n, e in enumerate(made, 1)], "rrrl", {3: 1}),
             *(together([_heading(n, e), *([paragraph(f"After {e.source}.")] if e.source else []),
                         paragraph(e.text), paragraph("Given: " + "; ".join(f"{what}: {value}" for what, value in e.given) + "."),
                         bullets(e.steps), paragraph(f"Answer: {e.answer}."), paragraph(e.trap)])
@@ -97,10 +131,4 @@ def solutions(made) -> list:
 
 
 def _heading(n, e):
-    return heading(f"Exercise {n}: {e.kind} (grade {e.grade})", 2)
-
-
-def _blank(answer):
-    """An answer to fill in, kept on one line; words have more room than a figure."""
-    line = BLANK * 4 if isinstance(answer.value, str) else f"{BLANK} {answer.unit}"
-    return f"{answer.name} {line}".replace(" ", "\u00a0")
+    return heading(f"Exercise {n}: {e.kind} (grade {e.grade}) {mark_words(e.marks)}", 2)

@@ -40,13 +40,13 @@ def sequence(random, pick=None):
     parts = {line: f"{figure(w.real, 3)} {'+' if w.imag > 0 else '−'} {abs(w.imag):.3f}j" for line, w in shown.items()}
     return Exercise(
         "phase sequence from two lamps and a capacitor", 3,
-        f"Two equal lamps and a capacitor stand in star, star point not connected. The lamp on {bright} is bright, that on {dim} dim. "
-        f"What voltages do they get, to the nearest volt, and in which sequence do the lines follow? {FIXED}",
+        f"Two equal lamps and a capacitor are connected in star, star point not connected. The lamp on {bright} is bright, that on {dim} dim. "
+        f"What is the voltage across each lamp, to the nearest volt, and in which sequence do the lines follow? {FIXED}",
         (("supply", f"{u} V to neutral"), ("each lamp", f"{r} Ω"), (f"capacitor, on {first}", f"{r / times:g} Ω at the supply's frequency")),
         held(answers, (volts(after, bright), volts(after, dim), 0)),
         (f"Take the capacitor's line as 0° and a lamp's conductance as 1; the capacitor's admittance is then {j}.",
-         f"Millman: shift = {u} V × ({j} + 1∠−120° + 1∠120°) / (2 + {j}) = {u} V × (−1 + {j}) / (2 + {j}).",
-         (f"Multiply above and below by (2 − {j}): shift = {u} V × ({figure(times**2 - 2)} + {3 * times}j) / {4 + times**2} = "
+         f"Millman: displacement = {u} V × ({j} + 1∠−120° + 1∠120°) / (2 + {j}) = {u} V × (−1 + {j}) / (2 + {j}).",
+         (f"Multiply above and below by (2 − {j}): displacement = {u} V × ({figure(times**2 - 2)} + {3 * times}j) / {4 + times**2} = "
           f"{u} V × ({figure(shift.real, 2)} + {shift.imag:.2f}j)."),
          f"Lamp on the line at −120°: {u} V × |{parts[bright]}| = {figure(size[bright])} V.",
          f"Lamp on the line at 120°: {u} V × |{parts[dim]}| = {figure(size[dim])} V.",
@@ -76,7 +76,7 @@ def legs(random, pick=None):
 
 
 def _board(u, loads, named, fault, which, system):
-    """A board with `loads` {line: Ω} and one of four faults: neutral open, a line open, line and neutral exchanged, none."""
+    """A board with `loads` {line: Ω} and one of four faults: neutral open, a line open, line and neutral transposed, none."""
     line, three = LINES[which], system == "three-phase"
     case = star(u, loads, inf if fault == 0 else None, system, breaks=(line,) if fault == 1 else (),
                 crosses=((line, "N"),) if fault == 2 else ())
@@ -87,20 +87,20 @@ def _board(u, loads, named, fault, which, system):
     if fault == 0 and max(to_neutral) - min(to_neutral) < 0.2 * u:
         raise Unclear
     flat = round(u * (sqrt(3) if three else 2))
-    words = ("the neutral is open", f"{line} is open, the neutral sound", f"{line} and neutral are exchanged", "nothing is broken")[fault]
+    words = ("the neutral is open", f"{line} is open, the neutral sound", f"{line} and neutral are transposed", "nothing is broken")[fault]
     high = max(loads, key=loads.get)
     why = (
-        (f"Between lines all is as usual ({flat} V), so no line is open.",
+        (f"Between lines all is within limits ({flat} V), so no line is open.",
          "To neutral one line is high and another low, with the loads on: the star point has moved.",
-         (f"The highest, {max(to_neutral)} V, is on {high}, on the load of the highest resistance ({named[high]}), as with loads that "
-         "hang on a lost neutral.")),
-        ((f"{line} to N reads 0 V, and between {line} and {'the others' if three else 'the other'} stand only {u} V: {line} hangs on its "
-         f"own load."), f"The {'others have' if three else 'other has'} {u} V to neutral as usual: the neutral holds."),
+         (f"The highest, {max(to_neutral)} V, is on {high}, on the load of the highest resistance ({named[high]}), as with loads "
+         "beyond a lost neutral.")),
+        ((f"{line} to N reads 0 V, and between {line} and {'the others' if three else 'the other'} there are only {u} V: {line} is fed through its "
+         f"own load."), f"The {'others have' if three else 'other has'} {u} V to neutral as before: the neutral is sound."),
         ((f"{'The others read' if three else 'The other line reads'} {flat} V to what is called N, and {line} still {u} V: the conductor "
          f"called N is a line, and {line} the neutral."),
          f"Between lines, {line} to {'the others' if three else 'the other'} reads only {u} V, as a neutral would."),
         (f"All lines read {u} V to neutral and {flat} V between them, loads on.",
-         "Loads as unequal as these would have moved a star point that hung free."))[fault]
+         "Loads as unequal as these would have displaced a star point without a neutral."))[fault]
     trap = ("reading between lines only, and calling the supply sound.",
             "suspecting the neutral. A lost neutral leaves the readings between lines as they are.",
             f"blaming a lost neutral for the high readings. That leaves {flat} V between lines; here some read {u} V.",
@@ -109,7 +109,7 @@ def _board(u, loads, named, fault, which, system):
         "find the fault from readings", 2,
         f"At a board {'with three loads' if three else 'on a three-wire single-phase supply, with two loads'} between lines and N, a "
         f"meter reads as below, all loads on. The supply is {u} V to neutral. What is broken: the neutral, a line (which?), are a line "
-        f"and the neutral exchanged (which?), or nothing? {FIXED}",
+        f"and the neutral transposed (which?), or nothing? {FIXED}",
         (*((f"load {a}-N", z) for a, z in named.items()), *((f"{a}-{b} reads", f"{v} V") for (a, b), v in zip(pairs, read))),
         (Answer("fault", words),), (*why, f"So: {words}.", "Check: the readings worked out for that fault are those above."),
         f"Common mistake: {trap}", case=case,

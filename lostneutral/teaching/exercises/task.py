@@ -9,7 +9,7 @@ from lostneutral.circuit.states import before_and_after
 from lostneutral.teaching.labels import relabel
 
 GRADES = {1: "arithmetic", 2: "a formula", 3: "phasors"}
-FIXED = "Take every load as a fixed resistance; real lamps and heaters differ."
+FIXED = "Take every load as a fixed resistance (real lamps and heaters differ)."
 POINT = "board"
 
 
@@ -42,6 +42,16 @@ class Exercise:
     source: str = ""  #: "after …", of a kind that has been set in a published examination or book
     case: Case | None = None  #: the circuit after the fault, for the solver
     data: Mapping[str, object] = field(default_factory=dict)  #: what is given, as numbers, lines called L1 L2 L3 as in `case`
+
+    @property
+    def marks(self):
+        """One for each answer, and one more for the working of each grade above the first."""
+        return len(self.answers) + self.grade - 1
+
+    @property
+    def system(self):
+        """Kind of supply: "three-phase" or "split-phase"."""
+        return self.case.supply.system
 
     @property
     def answer(self):
