@@ -10,6 +10,8 @@ from lostneutral.teaching.quiz import statements
 from lostneutral.teaching.star import main_point, star_loads
 
 UNCHANGED = 0.01  #: of rated; what moves less is called the same
+OUTCOMES = {"unharmed": "no damage expected", "shortened life": "reduced life", "works weakly": "reduced output", "gives no light": "no light",
+            "does not run": "does not work while it lasts", "runs hot": "overheats"}
 POOR = ("poor", "none")  #: grades of confidence that the tutor is told of
 
 
@@ -214,7 +216,7 @@ def outcome(result, load):
     if len(found) != 1 or found == {"not known"}:
         return "cannot be said"
     word = found.pop()
-    return {"unharmed": "no damage expected"}.get(word, word.replace("fails in", "failure expected within"))
+    return OUTCOMES.get(word, word.replace("fails in", "failure expected within"))
 
 
 def _sure(lesson):
