@@ -16,29 +16,81 @@ MOST_SHEETS = 60
 
 @click.command()
 @click.argument("case", type=click.Path(allow_dash=True), required=False)
-@click.option("-o", "--output", metavar="FILE", type=click.Path(),
-              help="The handout, a PDF; the key is written beside it, with -key in its name. Default: in reports/, by the case's name.")
-@click.option("--labels", type=click.Choice(LABELS), default=LABELS[0], show_default=True, help="Phase names used in the handout.")
-@click.option("--colours", metavar="COUNTRY",
-              help="Conductor colours of the figures: a country, \"COUNTRY old\", or IEC 60445. Default: the case's country, else by its supply.")
-@click.option("--exercises", metavar="NUMBER", type=click.IntRange(0, 200), default=0, help="Number of exercises to add, with their solutions in the key.")
-@click.option("--seed", metavar="NUMBER", type=click.IntRange(0), default=1, show_default=True,
-              help="Start number of the random sequence; the same number gives the same exercises.")
-@click.option("--grade", "grades", metavar="GRADE", type=click.IntRange(1, 3), multiple=True,
-              help="Exercises of this grade only: 1 arithmetic, 2 a formula, 3 phasors. May be repeated.")
-@click.option("--topic", "topics", metavar="TOPIC", multiple=True,
-              help="Exercises on this topic only; may be repeated: series, neutral-current, unequal, open-line, short, joint, find-fault, sequence.")
-@click.option("--supply", type=click.Choice(SUPPLIES),
-              help="Exercises on this kind of supply only; split-phase also makes the bench version the two-battery lesson.")
-@click.option("--sheets", metavar="NUMBER", type=click.IntRange(1, MOST_SHEETS),
-              help="Numbered sheets of exercises, a different one for each pupil, in files of their own: sheets, one key, and a CSV table for marking.")
-@click.option("--slides", metavar="FILE", type=click.Path(), help="Write the lesson as slides too: a PDF with pages of 16:9.")
-@click.option("--film", metavar="FILE", type=click.Path(),
-              help="Write an animation of the star point and the loads, while the joint goes from sound to open, as a GIF too.")
-@click.option("--figures", metavar="FOLDER", type=click.Path(),
-              help="Write each figure as SVG and PNG too, with a text file that says what they show.")
+@click.option(
+    "-o",
+    "--output",
+    metavar="FILE",
+    type=click.Path(),
+    help="The handout, a PDF; the key is written beside it, with -key in its name. Default: in reports/, by the case's name.",
+)
+@click.option(
+    "--labels", type=click.Choice(LABELS), default=LABELS[0], show_default=True, help="Phase names used in the handout."
+)
+@click.option(
+    "--colours",
+    metavar="COUNTRY",
+    help='Conductor colours of the figures: a country, "COUNTRY old", or IEC 60445. Default: the case\'s country, else by its supply.',
+)
+@click.option(
+    "--exercises",
+    metavar="NUMBER",
+    type=click.IntRange(0, 200),
+    default=0,
+    help="Number of exercises to add, with their solutions in the key.",
+)
+@click.option(
+    "--seed",
+    metavar="NUMBER",
+    type=click.IntRange(0),
+    default=1,
+    show_default=True,
+    help="Start number of the random sequence; the same number gives the same exercises.",
+)
+@click.option(
+    "--grade",
+    "grades",
+    metavar="GRADE",
+    type=click.IntRange(1, 3),
+    multiple=True,
+    help="Exercises of this grade only: 1 arithmetic, 2 a formula, 3 phasors. May be repeated.",
+)
+@click.option(
+    "--topic",
+    "topics",
+    metavar="TOPIC",
+    multiple=True,
+    help="Exercises on this topic only; may be repeated: series, neutral-current, unequal, open-line, short, joint, find-fault, sequence.",
+)
+@click.option(
+    "--supply",
+    type=click.Choice(SUPPLIES),
+    help="Exercises on this kind of supply only; split-phase also makes the bench version the two-battery lesson.",
+)
+@click.option(
+    "--sheets",
+    metavar="NUMBER",
+    type=click.IntRange(1, MOST_SHEETS),
+    help="Numbered sheets of exercises, a different one for each pupil, in files of their own: sheets, one key, and a CSV table for marking.",
+)
+@click.option(
+    "--slides", metavar="FILE", type=click.Path(), help="Write the lesson as slides too: a PDF with pages of 16:9."
+)
+@click.option(
+    "--film",
+    metavar="FILE",
+    type=click.Path(),
+    help="Write an animation of the star point and the loads, while the joint goes from sound to open, as a GIF too.",
+)
+@click.option(
+    "--figures",
+    metavar="FOLDER",
+    type=click.Path(),
+    help="Write each figure as SVG and PNG too, with a text file that says what they show.",
+)
 @force_option
-def command(case, output, labels, colours, exercises, seed, grades, topics, supply, sheets, slides, film, figures, force):
+def command(
+    case, output, labels, colours, exercises, seed, grades, topics, supply, sheets, slides, film, figures, force
+):
     """Write a lesson on CASE: a handout and the tutor's key.
 
     The handout asks before it tells; the key has every blank filled in, and how sure it is. Learners build the case at
@@ -66,13 +118,19 @@ def command(case, output, labels, colours, exercises, seed, grades, topics, supp
     choice = {"grades": grades, "topics": topics, "system": supply}
     made = {}
     if case:
-        made |= _lesson(case, labels, colours, supply, () if sheets else (exercises, seed, choice), handout, slides, film, figures)
+        made |= _lesson(
+            case, labels, colours, supply, () if sheets else (exercises, seed, choice), handout, slides, film, figures
+        )
     if alone:
         made |= _sheets(alone, sheets or 1, exercises, seed, labels, choice)
     for file, content in made.items():
         write(str(file), content, force)
-    click.echo("Wrote " + ", ".join(str(file) for file in made if not (figures and Path(figures) in file.parents))
-               + (f", and the figures in {figures}" if figures else ""), err=True)
+    click.echo(
+        "Wrote "
+        + ", ".join(str(file) for file in made if not (figures and Path(figures) in file.parents))
+        + (f", and the figures in {figures}" if figures else ""),
+        err=True,
+    )
 
 
 def beside(file, more, suffix=None):
@@ -94,8 +152,8 @@ def _lesson(case, labels, colours, supply, tasks, handout, slides, film, figures
     """Return {file: content} of a lesson."""
     from lostneutral import analyse, read_case
     from lostneutral.teaching import pack
-    from lostneutral.teaching.look import look
     from lostneutral.teaching.lesson import lesson
+    from lostneutral.teaching.look import look
 
     read = read_case(case)
     look(read, labels, colours)  # a wrong name is told before any work

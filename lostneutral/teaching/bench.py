@@ -10,6 +10,7 @@ from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.states import before_and_after
 from lostneutral.consequences.pulses import trusted
 from lostneutral.loads.catalogue import resolve
+from lostneutral.report.words import significant
 from lostneutral.result import Result
 from lostneutral.teaching.star import (
     ADDS_UP,
@@ -22,8 +23,12 @@ from lostneutral.teaching.star import (
 
 POINT = "bench"
 RESISTIVE = ("lamp", "heater", "resistive")
-LOST = {"motor": "starting, stalling and power factor are lost", "electronic": "constant power and shutting down are lost",
-        "ptc_heater": "its nearly constant power is lost", "varistor": "its conduction at high voltage is lost"}
+LOST = {
+    "motor": "starting, stalling and power factor are lost",
+    "electronic": "constant power and shutting down are lost",
+    "ptc_heater": "its nearly constant power is lost",
+    "varistor": "its conduction at high voltage is lost",
+}
 
 
 @dataclass(frozen=True)
@@ -174,8 +179,15 @@ def _bought(case, system, kind, powers, why, lost, names, scale):
     if not isinf(joint):
         # Without a scale the star is not the case's own, and neither would its joint be.
         joint = inf if scale is None else _nearest_ohm(joint * volts**2 / max(rated.values()) / scale)
-    return Bench(system, kind, why, lost, rated, {line: names[line] for line in rated},
-                 plain_star(system, volts, rated, kind, joint))
+    return Bench(
+        system,
+        kind,
+        why,
+        lost,
+        rated,
+        {line: names[line] for line in rated},
+        plain_star(system, volts, rated, kind, joint),
+    )
 
 
 def _lost(result, powers):
@@ -188,21 +200,32 @@ def _lost(result, powers):
     if foreign and after is None:
         raise NotAStar("the loads leave it open which line goes high, and no resistors do that")
     if after is not None:
-        own = before_and_after(plain_star(case.supply.system, case.supply.nominal, powers, joint=broken_neutral(case).resistance))[1]
-        off = {line: abs(abs(v) - abs(own.reached.voltage(POINT, line))) for line in powers
-               if (v := after.voltage(point, line)) is not None}
+        own = before_and_after(
+            plain_star(case.supply.system, case.supply.nominal, powers, joint=broken_neutral(case).resistance)
+        )[1]
+        off = {
+            line: abs(abs(v) - abs(own.reached.voltage(POINT, line)))
+            for line in powers
+            if (v := after.voltage(point, line)) is not None
+        }
         worst = max(off, key=off.get, default=None)
         if foreign and (worst is None or off[worst] > table["alike"]["value"] * case.supply.nominal):
             raise NotAStar(f"“{foreign[0].name}” makes the voltages others than those that resistors give")
         if worst and off[worst] > table["told"]["value"] * case.supply.nominal and not has_lamps_only(case):
-            said.append(f"The case itself is not quite like resistors: {worst} differs by {off[worst]:.0f} V of {case.supply.nominal:g} V.")
+            said.append(
+                f"The case itself is not quite like resistors: {worst} differs by {off[worst]:.0f} V of {case.supply.nominal:g} V."
+            )
         said += _ways_back(case, after)
     for load in foreign:
-        said.append(f"“{load.name}” is replaced by a resistor of its rated power: "
-                    f"{LOST.get(resolve(load).kind, 'its power factor and its own law are lost')}.")
+        said.append(
+            f"“{load.name}” is replaced by a resistor of its rated power: "
+            f"{LOST.get(resolve(load).kind, 'its power factor and its own law are lost')}."
+        )
     if not has_lamps_only(case) and (lamps := [x for x in star_loads(case) if resolve(x).kind == "lamp"]):
-        said.append(f"{len(lamps)} lamp{'s are' if len(lamps) > 1 else ' is'} replaced by fixed resistors: their light, and the rise of "
-                    "their resistance with temperature, are lost.")
+        said.append(
+            f"{len(lamps)} lamp{'s are' if len(lamps) > 1 else ' is'} replaced by fixed resistors: their light, and the rise of "
+            "their resistance with temperature, are lost."
+        )
     if len({load.point for load in star_loads(case)}) > 1:
         said.append("The loads are at several places: the voltage drops between them are left out.")
     return tuple(said)
@@ -227,7 +250,9 @@ def _parts(kind, volts, powers):
         choices = [_nearest(powers, volts**2 / top, watts) for top in values if 0.95 * least <= top <= 2 * least]
     error, rated = min(choices, key=lambda pair: (round(pair[0], 6), sum(pair[1].values())))
     if error > log(table["close_enough"]["ratio"]):
-        raise NotAStar(f"no {'lamps' if kind == 'lamp' else 'resistors'} for {volts:g} V stand in the ratio of these loads")
+        raise NotAStar(
+            f"no {'lamps' if kind == 'lamp' else 'resistors'} for {volts:g} V stand in the ratio of these loads"
+        )
     return rated
 
 
@@ -244,18 +269,27 @@ def _nearest_ohm(ohms):
     return min(values, key=lambda r: abs(log(r / ohms)))
 
 
-def plain_star(system: str, volts: float, powers: dict[str, float], kind: str = "resistive", joint: float = inf) -> Case:
+def plain_star(
+    system: str, volts: float, powers: dict[str, float], kind: str = "resistive", joint: float = inf
+) -> Case:
     """Return a case of one load a line on an ideal source of `volts` to neutral, with `joint` (ohm) in its neutral.
 
     `powers` {line: W at `volts`}.
     """
     turn = complex(-0.5, 0.75**0.5)
-    phasors = ({"L1": volts + 0j, "L2": -volts + 0j} if system == "split-phase" else
-               {"L1": volts + 0j, "L2": volts / turn, "L3": volts * turn})
+    phasors = (
+        {"L1": volts + 0j, "L2": -volts + 0j}
+        if system == "split-phase"
+        else {"L1": volts + 0j, "L2": volts / turn, "L3": volts * turn}
+    )
     source = Supply(phasors=phasors, system=system, nominal=volts)
-    loads = tuple(Load(f"load on {line}", kind, (line, "N"), POINT, volts, parameters={"power": watts})
-                  for line, watts in powers.items())
-    return Case("bench version", source, (Point(POINT, phases=source.lines),), loads, breaks=(Break(POINT, "N", joint),))
+    loads = tuple(
+        Load(f"load on {line}", kind, (line, "N"), POINT, volts, parameters={"power": watts})
+        for line, watts in powers.items()
+    )
+    return Case(
+        "bench version", source, (Point(POINT, phases=source.lines),), loads, breaks=(Break(POINT, "N", joint),)
+    )
 
 
 def resistor_rating(watts: float) -> float:
@@ -267,6 +301,11 @@ def resistor_rating(watts: float) -> float:
 def with_way_back(case: Case, ohms: float) -> Case:
     """Return a plain star with a way back of `ohms` in place of its open neutral."""
     return replace(case, breaks=tuple(replace(b, resistance=ohms) for b in case.breaks))
+
+
+def amp_words(amps: float) -> str:
+    """Return a current as an ammeter shows it: "0.551 A", "10.9 mA"."""
+    return significant(1e3 * amps, "mA") if 0 < amps < 0.1 else significant(amps, "A")
 
 
 def ohm_words(ohms: float) -> str:

@@ -15,7 +15,20 @@ from lostneutral import data
 from lostneutral.report.drawing import INK
 from lostneutral.report.figures import clearest
 from lostneutral.report.words import angle, number, significant
-from lostneutral.teaching.drawing import FAINT, PLAIN, THIN, arc, arrow, conductor, mark, panel_mm, segment, steps, triangle, write
+from lostneutral.teaching.drawing import (
+    FAINT,
+    PLAIN,
+    THIN,
+    arc,
+    arrow,
+    conductor,
+    mark,
+    panel_mm,
+    segment,
+    steps,
+    triangle,
+    write,
+)
 from lostneutral.teaching.star import NotAStar
 
 RAY = 0.72  #: of the side that it divides: the length of the auxiliary line
@@ -75,19 +88,28 @@ def plan(star) -> Plan:
     """
     lines = [line for line, weight in star.weights.items() if weight > 0]
     if len(lines) < 2:
-        raise NotAStar("only one line has a load: the star point takes that line's potential, and nothing is to be drawn")
+        raise NotAStar(
+            "only one line has a load: the star point takes that line's potential, and nothing is to be drawn"
+        )
     orders = [lines] if len(lines) == 2 else [lines, lines[1:] + lines[:1], lines[2:] + lines[:2]]
     made = [_planned(star, tuple(order)) for order in orders]
-    best = max(made, key=lambda found: (min(_apart(star, found), 2 * data.load("lesson")["drawable"]["value"]), -made.index(found)))
+    best = max(
+        made,
+        key=lambda found: (min(_apart(star, found), 2 * data.load("lesson")["drawable"]["value"]), -made.index(found)),
+    )
     if _apart(star, best) < data.load("lesson")["drawable"]["value"]:
-        raise NotAStar("the loads are so unequal, or so nearly equal, that points of the construction lie too close together to draw")
+        raise NotAStar(
+            "the loads are so unequal, or so nearly equal, that points of the construction lie too close together to draw"
+        )
     return best
 
 
 def _planned(star, lines):
     corners, weights = star.corners, star.weights
     third = next((line for line in corners if line not in lines[:2]), None)
-    one = divide(corners[lines[0]], corners[lines[1]], weights[lines[0]], weights[lines[1]], corners[third] if third else 0j)
+    one = divide(
+        corners[lines[0]], corners[lines[1]], weights[lines[0]], weights[lines[1]], corners[third] if third else 0j
+    )
     two, point = None, one.point
     if len(lines) > 2:
         two = divide(corners[lines[1]], corners[lines[2]], weights[lines[1]], weights[lines[2]], corners[lines[0]])
@@ -100,7 +122,9 @@ def _planned(star, lines):
 
 def _apart(star, found):
     """Return the shortest distance (mm on a sheet) of points that the construction has to tell apart."""
-    groups = [(d.a, d.b, d.point) for d, _, _ in found.divisions] + [(d.a, d.first, d.second) for d, _, _ in found.divisions]
+    groups = [(d.a, d.b, d.point) for d, _, _ in found.divisions] + [
+        (d.a, d.first, d.second) for d, _, _ in found.divisions
+    ]
     if found.two:
         groups += [(found.open_point, z) for z in (found.one.point, found.two.point, *star.corners.values())]
     if found.back:
@@ -120,8 +144,12 @@ def star_point(star, look=PLAIN, name="star", only_last=False, columns=2):
     three = len(corners) > 2
     panels = [(f"1  The {'triangle' if three else 'line'}", lambda axes: _outline(axes, star, look, f"{name}-1", True))]
     for division, letter, pair in found.divisions:
-        panels.append((f"{len(panels) + 1}  Divide {called[pair[0]]}–{called[pair[1]]}",
-                       _dividing(star, look, division, letter if found.two else "N", pair, f"{name}-{letter}", size)))
+        panels.append(
+            (
+                f"{len(panels) + 1}  Divide {called[pair[0]]}–{called[pair[1]]}",
+                _dividing(star, look, division, letter if found.two else "N", pair, f"{name}-{letter}", size),
+            )
+        )
 
     def crossing(axes):
         _outline(axes, star, look, f"{name}-triangle")
@@ -129,7 +157,9 @@ def star_point(star, look=PLAIN, name="star", only_last=False, columns=2):
         for line in lines:
             conductor(axes, (found.open_point, corners[line]), line, look, f"{name}-length-{line}", lw=1.0)
         if found.two:
-            for number_, (division, letter, far) in enumerate(((found.one, "P", lines[2]), (found.two, "Q", lines[0])), 1):
+            for number_, (division, letter, far) in enumerate(
+                ((found.one, "P", lines[2]), (found.two, "Q", lines[0])), 1
+            ):
                 segment(axes, division.point, corners[far], INK, f"{name}-cevian-{number_}", lw=1.2)
                 taken.append(division.point - found.open_point)
                 mark(axes, division.point, letter, division.point, 0.08 * size)
@@ -140,12 +170,27 @@ def star_point(star, look=PLAIN, name="star", only_last=False, columns=2):
     else:
         panels.append((f"{len(panels) + 1}  N is found", crossing))
     if found.back:
-        panels.append((f"{len(panels) + 1}  Back towards the middle",
-                       _dividing(star, look, found.back, "N", ("open", "way back"), f"{name}-back", size)))
-    points = [*corners.values(), 0j, found.found, *(z for d, _, _ in found.divisions for z in (d.first, d.second, d.point))]
+        panels.append(
+            (
+                f"{len(panels) + 1}  Back towards the middle",
+                _dividing(star, look, found.back, "N", ("open", "way back"), f"{name}-back", size),
+            )
+        )
+    points = [
+        *corners.values(),
+        0j,
+        found.found,
+        *(z for d, _, _ in found.divisions for z in (d.first, d.second, d.point)),
+    ]
     points += [found.back.second] if found.back else []
     shown = [("", panels[-1][1])] if only_last else panels
-    return steps(shown, points, _star_words(star, found, called), columns=1 if only_last else columns, tallest=2.6 if only_last else 5.0)
+    return steps(
+        shown,
+        points,
+        _star_words(star, found, called),
+        columns=1 if only_last else columns,
+        tallest=2.6 if only_last else 5.0,
+    )
 
 
 def _outline(axes, star, look, gid, arcs=False):
@@ -154,13 +199,14 @@ def _outline(axes, star, look, gid, arcs=False):
     if arcs and len(ends) > 2:
         for n, z in enumerate(ends[:2]):
             turns = [rect(abs(ends[2] - z), phase(ends[2] - z) + 0.12 * k / 6) for k in range(-6, 7)]
-            axes.plot([(z + t).real for t in turns], [(z + t).imag for t in turns], color=FAINT, lw=THIN, gid=f"{gid}-arc-{n}")
+            axes.plot(
+                [(z + t).real for t in turns], [(z + t).imag for t in turns], color=FAINT, lw=THIN, gid=f"{gid}-arc-{n}"
+            )
 
 
 def _dividing(star, look, division, letter, pair, gid, size):
     def draw(axes):
         _outline(axes, star, look, f"{gid}-triangle")
-        side = division.second - division.b
         segment(axes, division.a, division.b, INK, f"{gid}-side", lw=1.2)
         segment(axes, division.a, division.second, INK, f"{gid}-ray", lw=THIN)
         segment(axes, division.b, division.second, FAINT, f"{gid}-closing", lw=THIN, ls=(0, (4, 2)))
@@ -181,17 +227,27 @@ def _dividing(star, look, division, letter, pair, gid, size):
 
 
 def _star_words(star, found, called):
-    siemens = ", ".join(f"{called[line]} {significant(1e3 * star.weights[line], 'mS')}" for line in star.weights if star.weights[line])
+    siemens = ", ".join(
+        f"{called[line]} {significant(1e3 * star.weights[line], 'mS')}" for line in star.weights if star.weights[line]
+    )
     point = "star point N" if len(star.corners) > 2 else "common point N"
-    said = [f"Construction of the {point} in steps, true to scale. Conductances as weights: {siemens}.",
+    said = [
+        f"Construction of the {point} in steps, true to scale. Conductances as weights: {siemens}.",
+        (
             "Each side is divided by an auxiliary line on which first the weight of the far end and then that of the near end are "
-            "marked off.",
-            f"The lines from the dividing points to the opposite corners cross in the {point}." if found.two else
-            f"The dividing point is the {point}."]
+            "marked off."
+        ),
+        f"The lines from the dividing points to the opposite corners cross in the {point}."
+        if found.two
+        else f"The dividing point is the {point}.",
+    ]
     if found.back:
         said.append(f"The way back of {significant(1e3 * star.way_back, 'mS')} draws it back towards the middle.")
-    said.append(f"N is {number(abs(found.found))} V from the middle; lengths to the {'corners' if len(star.corners) > 2 else 'ends'}: "
-                + ", ".join(f"{called[x]} {number(abs(z - found.found))} V" for x, z in star.corners.items()) + ".")
+    said.append(
+        f"N is {number(abs(found.found))} V from the middle; lengths to the {'corners' if len(star.corners) > 2 else 'ends'}: "
+        + ", ".join(f"{called[x]} {number(abs(z - found.found))} V" for x, z in star.corners.items())
+        + "."
+    )
     return " ".join(said)
 
 
@@ -214,17 +270,29 @@ def arcs(corners, neutral, look=PLAIN, name="arcs"):
         def draw(axes, count=count):
             triangle(axes, corners, look, f"{name}-{count}-triangle")
             for each in list(corners)[:count]:
-                arc(axes, corners[each], read[each], neutral - corners[each], min(0.5, 0.25 * size / read[each]), each, look,
-                    f"{name}-{count}-{each}")
+                arc(
+                    axes,
+                    corners[each],
+                    read[each],
+                    neutral - corners[each],
+                    min(0.5, 0.25 * size / read[each]),
+                    each,
+                    look,
+                    f"{name}-{count}-{each}",
+                )
             if count == len(corners):
                 ways = [turn * (z - neutral) for z in corners.values() for turn in (1j, -1j)]
                 mark(axes, neutral, "N", clearest(ways), 0.14 * size, fontweight="bold")
 
         panels.append((f"{count}  Arc about {look.name(line)}", draw))
     words = "; ".join(f"{look.name(line)} {number(v)} V" for line, v in read.items())
-    return steps(panels, [*corners.values(), neutral, 0j],
-                 f"Star point from three readings, true to scale: arcs about the corners with the readings as radius ({words}) cross in "
-                 f"one point N, {number(abs(neutral))} V from the middle.", columns=3)
+    return steps(
+        panels,
+        [*corners.values(), neutral, 0j],
+        f"Star point from three readings, true to scale: arcs about the corners with the readings as radius ({words}) cross in "
+        f"one point N, {number(abs(neutral))} V from the middle.",
+        columns=3,
+    )
 
 
 def neutral_current(currents, look=PLAIN, name="sum"):
@@ -266,7 +334,8 @@ def neutral_current(currents, look=PLAIN, name="sum"):
                 segment(axes, 0j, before, INK, f"{name}-{count}-before", lw=1.3)
             if abs(total) > 0.01 * size:
                 arrow(axes, 0j, total, "N", f"{name}-{count}-total", look, **({} if last else {"ls": "-", "lw": 1.3}))
-            write(axes, total, "N" if last else "sum", total or 1j, 0.12 * size, fontweight="bold")
+            taken = [*(total - i for i in flowing.values()), -total]
+            write(axes, total, "N" if last else "sum", clearest(taken), 0.14 * size, fontweight="bold")
 
         panels.append((f"{count}  {title}", draw))
     words = ", ".join(f"{called[x]} {significant(abs(i), 'A')} at {number(angle(i), 0)}°" for x, i in flowing.items())

@@ -52,7 +52,7 @@ def _wiring(case):
     if len(broken) > 1 or case.crosses or any(b.conductor != "N" for b in broken):
         yield "more than the neutral is broken or transposed"
     if any(not isinf(b.resistance) for b in broken):
-        yield "a resistance in the neutral at mains voltage is itself a source of heat"
+        yield "a resistance in the neutral at mains voltage itself gives off heat"
     if len(case.points) > 1 or case.paths:
         yield "it is an installation with several places, not a board"
     if any(event.change is not None for event in case.events):
@@ -74,24 +74,36 @@ def _figures(result, amps):
     on = [(rated[x.name], x) for s in _states(result) for x in s.loads if x.on]
     if any(x.ratio is None for _, x in on):
         yield "a voltage is not determined"
-    load, seen = max(((a, x) for a, x in on if x.ratio is not None), key=lambda pair: pair[1].ratio, default=(None, None))
+    load, seen = max(
+        ((a, x) for a, x in on if x.ratio is not None), key=lambda pair: pair[1].ratio, default=(None, None)
+    )
     if load and seen.ratio > bounds["over_rated"]["value"]:
-        yield (f"“{load.name}” would be at about {number(abs(seen.voltage), 0)} V, {number(seen.ratio)} × its rated voltage "
-               f"(bound: {bounds['over_rated']['value']:g} ×)")
-    load, watts = max(((a, x.power / a.count) for a, x in on if x.power is not None), key=lambda pair: pair[1], default=(None, 0.0))
+        yield (
+            f"“{load.name}” would be at about {number(abs(seen.voltage), 0)} V, {number(seen.ratio)} × its rated voltage "
+            f"(bound: {bounds['over_rated']['value']:g} ×)"
+        )
+    load, watts = max(
+        ((a, x.power / a.count) for a, x in on if x.power is not None), key=lambda pair: pair[1], default=(None, 0.0)
+    )
     if load and watts > bounds["power"]["value"]:
         yield f"“{load.name}” would take {significant(watts, 'W', 2)} (bound: {bounds['power']['value']:g} W)"
     if amps > bounds["current"]["value"]:
         yield f"a conductor would carry {significant(amps, 'A', 2)} (bound: {bounds['current']['value']:g} A)"
-    yield from _joint(result)
+    yield from joint_heat(result)
     soon = [h for h in result.harms if h.fails and (h.earliest or 0.0) < bounds["soonest_failure"]["value"]]
     if soon:
         yield f"“{soon[0].load}” may fail within {bounds['soonest_failure']['value'] / 60:g} minutes"
 
 
-def _joint(result):
+def joint_heat(result: Result):
+    """Yield what a joint in the case would give off, where that is more than it can shed."""
     limit = data.load("yardsticks")["joint_sheds"]
-    heats = [b.resistance * abs(i) ** 2 for b in result.case.breaks_after() if not isinf(b.resistance) for s in result.after.solutions
-             if (i := s.currents.get((b.feeding, b.conductor))) is not None]
+    heats = [
+        b.resistance * abs(i) ** 2
+        for b in result.case.breaks_after()
+        if not isinf(b.resistance)
+        for s in result.after.solutions
+        if (i := s.currents.get((b.feeding, b.conductor))) is not None
+    ]
     if heats and max(heats) > limit["value"]:
         yield f"the joint would give off {significant(max(heats), 'W', 2)} (bound: {limit['value']:g} W)"

@@ -1,7 +1,8 @@
 """What the drawings of a lesson share: text as text, conductors in the class's colours, steps at one scale, a scale bar."""
 
 from cmath import phase, rect
-from math import ceil, floor, log10
+from dataclasses import dataclass
+from math import ceil, floor, log10, pi
 
 from lostneutral.report import drawing
 from lostneutral.report.drawing import DASHES, INK, WIDTH
@@ -56,9 +57,12 @@ def steps(panels, points, alternative, unit="V", columns=2, tallest=SHEET):
     rows = ceil(len(panels) / columns)
     height = rows * (WIDTH / columns * upright / across + 0.3)
 
+    points_a_unit = 72 * min(WIDTH / columns / across, (min(height, tallest) / rows - 0.3) / upright)
+
     def draw(figure):
         for at, (title, each) in enumerate(panels, 1):
             axes = figure.add_subplot(rows, columns, at)
+            axes.lostneutral = _Labels(points_a_unit, [])
             axes.set_aspect("equal")
             axes.set_xlim(low.real - margin, high.real + margin)
             axes.set_ylim(low.imag - 1.8 * margin, high.imag + margin)
@@ -103,15 +107,27 @@ def arrow(axes, start, end, name, gid, look=PLAIN, **style):
     """Draw a phasor in the conductor's own colour and dashes."""
     conductor(axes, (start, end), name, look, gid, **style)
     near = end - 0.02 * (end - start)
-    axes.annotate("", (end.real, end.imag), (near.real, near.imag),
-                  arrowprops={"arrowstyle": "-|>", "facecolor": look.ink(name), "edgecolor": INK if look.pale(name) else look.ink(name),
-                              "lw": 1.2, "shrinkA": 0, "shrinkB": 0})
+    axes.annotate(
+        "",
+        (end.real, end.imag),
+        (near.real, near.imag),
+        arrowprops={
+            "arrowstyle": "-|>",
+            "facecolor": look.ink(name),
+            "edgecolor": INK if look.pale(name) else look.ink(name),
+            "lw": 1.2,
+            "shrinkA": 0,
+            "shrinkB": 0,
+        },
+    )
 
 
 def arc(axes, centre, radius, towards, spread, name, look=PLAIN, gid=None, **style):
     """Draw the arc about `centre` that reaches `spread` (rad) to each side of the direction of the phasor `towards`."""
     turns = [phase(towards) + spread * k / 24 for k in range(-24, 25)]
-    conductor(axes, [centre + rect(radius, turn) for turn in turns], name, look, gid, **({"lw": 1.3, "ls": "-"} | style))
+    conductor(
+        axes, [centre + rect(radius, turn) for turn in turns], name, look, gid, **({"lw": 1.3, "ls": "-"} | style)
+    )
 
 
 def mark(axes, at, text, direction, distance, **style):
@@ -121,11 +137,50 @@ def mark(axes, at, text, direction, distance, **style):
         write(axes, at, text, direction, distance, **style)
 
 
+@dataclass
+class _Labels:
+    """What a panel knows of its labels: points on paper a unit, and the (low, high) corners of those written so far."""
+
+    points: float
+    taken: list
+
+    def box(self, centre, text, size):
+        half = complex(0.32 * size * len(text) + 1, 0.5 * size + 1) / self.points
+        return centre - half, centre + half
+
+    def free(self, box):
+        return all(
+            min(box[1].real, b.real) <= max(box[0].real, a.real) or min(box[1].imag, b.imag) <= max(box[0].imag, a.imag)
+            for a, b in self.taken
+        )
+
+
+#: turns and stretches of a label's place that are tried until it lies over no other
+_PLACES = [
+    (stretch, turn * pi / 8)
+    for stretch in (1.0, 1.4, 1.9)
+    for turn in (0, 1, -1, 2, -2, 3, -3, 4, -4, 5, -5, 6, -6, 7, -7, 8)
+]
+
+
 def write(axes, at, text, direction, distance, **style):
-    """Write `text` centred `distance` away from `at` in `direction`."""
-    to = at + distance * direction / (abs(direction) or 1.0)
-    axes.text(to.real, to.imag, text, ha="center", va="center", zorder=7, **({"fontsize": 8.5, "color": INK} | style),
-              bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3, "alpha": 0.85})
+    """Write `text` centred `distance` away from `at` in `direction`, or as near to that as no other label of the panel lies."""
+    way, style = distance * direction / (abs(direction) or 1.0), {"fontsize": 8.5, "color": INK} | style
+    to, labels = at + way, getattr(axes, "lostneutral", None)
+    if labels:
+        places = [at + way * rect(stretch, turn) for stretch, turn in _PLACES]
+        to = next((z for z in places if labels.free(labels.box(z, text, style["fontsize"]))), to)
+        labels.taken.append(labels.box(to, text, style["fontsize"]))
+    axes.text(
+        to.real,
+        to.imag,
+        text,
+        ha="center",
+        va="center",
+        zorder=7,
+        **style,
+        bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.3, "alpha": 0.85},
+    )
 
 
 def triangle(axes, corners, look, gid):
@@ -146,8 +201,10 @@ def lamp(axes, at, light, radius, gid=None):
     from matplotlib.patches import Circle
 
     size = radius * min(max(light, 0.003), 4.0) ** 0.5
-    axes.add_patch(Circle((at.real, at.imag), size, fc="#ffe27a" if light >= 0.9 else "white", ec=INK, lw=1.3, zorder=5, gid=gid))
+    axes.add_patch(
+        Circle((at.real, at.imag), size, fc="#ffe27a" if light >= 0.9 else "white", ec=INK, lw=1.3, zorder=5, gid=gid)
+    )
     axes.add_patch(Circle((at.real, at.imag), radius, fc="none", ec=INK, lw=THIN, ls=(0, (3, 2)), zorder=6))
     for turn in range(12 if light > 1.1 else 0):
-        way = rect(1.0, turn * 0.5235987755982988)
+        way = rect(1.0, turn * pi / 6)
         segment(axes, at + way * (size + 0.12 * radius), at + way * (size + 0.4 * radius), INK, lw=1.0)

@@ -62,12 +62,17 @@ def wiring(bench, look=PLAIN):
             conductor(axes, (complex(5.6, top), 5.6 + 0j), "N", look, lw=1.4)
             _neutral(axes, bench, 0.0 if at == 1 else bench.joint, look, common)
 
-    words = "; ".join(f"{look.name(line)}: " + (part_words(bench, line) if line in bench.lines else "not used") for line in lines)
+    words = "; ".join(
+        f"{look.name(line)}: " + (part_words(bench, line) if line in bench.lines else "not used") for line in lines
+    )
     instead = "it is out" if bench.joint == inf else f"a resistor of {joint_words(bench)} is in its place"
-    return svg(draw, 0.44 * rows + 0.95,
-               "Wiring of the bench version, twice. From each line a fuse and an ammeter lead to its load, and from there to the "
-               f"{common}: {words}. From the {common} an ammeter and a link lead back to the neutral terminal N. Left, the link is "
-               f"in; right, {instead}, and nothing else has changed.")
+    return svg(
+        draw,
+        0.44 * rows + 0.95,
+        "Wiring of the bench version, twice. From each line a fuse and an ammeter lead to its load, and from there to the "
+        f"{common}: {words}. From the {common} an ammeter and a link lead back to the neutral terminal N. Left, the link is "
+        f"in; right, {instead}, and nothing else has changed.",
+    )
 
 
 def _line(axes, y, bench, line, look):
@@ -157,7 +162,14 @@ def _phasor_panel(corners, neutral, look, gid):
                 arrow(axes, neutral, z, line, f"{gid}-{line}", look)
             if abs(z - neutral) > 0.3 * size:
                 across = -1j * z if on_one_line else 1j * (z - neutral)
-                write(axes, neutral + 0.55 * (z - neutral), f"{number(abs(z - neutral))} V", across, 0.2 * size, fontsize=8)
+                write(
+                    axes,
+                    neutral + 0.55 * (z - neutral),
+                    f"{number(abs(z - neutral))} V",
+                    across,
+                    0.2 * size,
+                    fontsize=8,
+                )
         ways = [*(z - neutral for z in corners.values()), -neutral]
         mark(axes, neutral, "N", clearest(ways), 0.15 * size, fontweight="bold")
 
@@ -169,9 +181,13 @@ def blank(corners, look=PLAIN):
     words = ", ".join(look.name(line) for line in corners)
     ends = list(corners.values())
     # Two ends lie on one line: room is needed beside it for the auxiliary line.
-    room = [0.35j * abs(ends[1] - ends[0]) * side for side in (1, -1)] if len(ends) < 3 else []
-    return steps([("", lambda axes: triangle(axes, corners, look, "blank-triangle"))], [*ends, 0j, *room],
-                 f"Empty voltage diagram with the ends {words}, true to scale, to draw on.", columns=1)
+    room = [0.27j * abs(ends[1] - ends[0]) * side for side in (1, -1)] if len(ends) < 3 else []
+    return steps(
+        [("", lambda axes: triangle(axes, corners, look, "blank-triangle"))],
+        [*ends, 0j, *room],
+        f"Empty voltage diagram with the ends {words}, true to scale, to draw on.",
+        columns=1,
+    )
 
 
 def blank_currents(currents, look=PLAIN):
@@ -188,29 +204,49 @@ def blank_currents(currents, look=PLAIN):
     reach = [rect(1.15 * most, np.angle(i)) for i in currents.values()]
     # The sum has to have room; a square does not give away where it lies.
     room = max(abs(total), 1.15 * most)
-    return steps([("", draw)], [*reach, complex(room, room), complex(-room, -room)],
-                 "One point with the directions of the line currents, dashed, and a scale, to draw their sum on.", "A", columns=1, tallest=5.6)
+    return steps(
+        [("", draw)],
+        [*reach, complex(room, room), complex(-room, -room)],
+        "One point with the directions of the line currents, dashed, and a scale, to draw their sum on.",
+        "A",
+        columns=1,
+        tallest=5.6,
+    )
 
 
 def light(bench, look=PLAIN):
     """Draw the lamps' light after the change: discs by area against broken circles for the light before."""
-    rows = [(line, bench.load(line, bench.after).details["light"] / bench.load(line, bench.before).details["light"])
-            for line in bench.lines]
+    rows = [
+        (line, bench.load(line, bench.after).details["light"] / bench.load(line, bench.before).details["light"])
+        for line in bench.lines
+    ]
 
     def draw(figure):
         axes = figure.add_subplot()
         axes.set_aspect("equal")
         for n, (line, times) in enumerate(rows):
             lamp(axes, complex(3.2 * n, 0), times, 0.6, f"lamp-{line}")
-            axes.text(3.2 * n, -1.75, f"{look.name(line)}: lamp, {bench.rated[line]:g} W", ha="center", va="top", fontsize=8)
-            axes.text(3.2 * n, -2.15, f"{brightness(times)}, {significant(times, figures=2)} ×", ha="center", va="top", fontsize=8,
-                      fontweight="bold")
+            axes.text(
+                3.2 * n, -1.75, f"{look.name(line)}: lamp, {bench.rated[line]:g} W", ha="center", va="top", fontsize=8
+            )
+            axes.text(
+                3.2 * n,
+                -2.15,
+                f"{brightness(times)}, {significant(times, figures=2)} ×",
+                ha="center",
+                va="top",
+                fontsize=8,
+                fontweight="bold",
+            )
         axes.set_xlim(-1.7, 3.2 * (len(rows) - 1) + 1.7)
         axes.set_ylim(-2.7, 1.7)
         bare(axes)
         axes.set(xticks=(), yticks=())
 
-    said = "; ".join(f"{look.name(line)} {brightness(times)}, {significant(times, figures=2)} times the light before" for line, times in rows)
+    said = "; ".join(
+        f"{look.name(line)} {brightness(times)}, {significant(times, figures=2)} times the light before"
+        for line, times in rows
+    )
     return svg(draw, min(WIDTH * 4.4 / (3.2 * len(rows) + 0.2), 2.6), f"Light of the lamps, {bench.out}: {said}.")
 
 
@@ -231,7 +267,14 @@ def lamp_curve():
         fixed = amps[-1] / volts[-1] * across
         axes.plot(across, fixed, color=INK, lw=1.3, ls=DASHES["L2"], gid="lamp-fixed")
         axes.plot(volts, amps, ls="", marker="o", ms=5, mfc="white", mec=INK, gid="lamp-measured")
-        axes.annotate("fixed resistor", (across[130], fixed[130]), xytext=(10, -4), textcoords="offset points", fontsize=8, va="top")
+        axes.annotate(
+            "fixed resistor",
+            (across[130], fixed[130]),
+            xytext=(10, -4),
+            textcoords="offset points",
+            fontsize=8,
+            va="top",
+        )
         axes.text(0.02 * across[-1], 0.72 * fixed[-1], "lamp: model (line), measured (circles)", fontsize=8)
         axes.set_xlim(0, across[-1])
         axes.set_ylim(0, fixed[-1])
@@ -240,9 +283,12 @@ def lamp_curve():
         bare(axes, "left", "bottom")
 
     pairs = "; ".join(f"{v:g} V {i:g} A" for v, i in zip(volts, amps))
-    return svg(draw, 2.1,
-               f"Current of a 220 V lamp over its voltage. Measured: {pairs}. The model's line passes through the readings; the fixed "
-               "resistor's straight line meets them at 220 V only and lies far below at less voltage.")
+    return svg(
+        draw,
+        2.1,
+        f"Current of a 220 V lamp over its voltage. Measured: {pairs}. The model's line passes through the readings; the fixed "
+        "resistor's straight line meets them at 220 V only and lies far below at less voltage.",
+    )
 
 
 def measured_lamp():

@@ -29,7 +29,9 @@ class Opening:
     resistances: tuple[float, ...]
     neutral: tuple[complex | None, ...]
     corners: tuple[dict[str, complex], ...]
-    loads: tuple[dict[str, tuple[float, float | None]], ...]  #: name -> (V, light as a multiple of rated; None: no lamp)
+    loads: tuple[
+        dict[str, tuple[float, float | None]], ...
+    ]  #: name -> (V, light as a multiple of rated; None: no lamp)
 
 
 def opening(result, each=lambda steps: steps) -> Opening:
@@ -40,8 +42,10 @@ def opening(result, each=lambda steps: steps) -> Opening:
     single point can show.
     """
     if trusted(result):
-        raise UsageError("--film: the loads of this case draw their current in pulses, and a star point that moves in each cycle "
-                         "is no one point — leave the film out")
+        raise UsageError(
+            "--film: the loads of this case draw their current in pulses, and a star point that moves in each cycle "
+            "is no one point — leave the film out"
+        )
     case, point = result.case, main_point(result.case)
     joint = next(b for b in case.breaks_after() if b.conductor == "N" and b.feeding == broken_run(case))
     others = tuple(b for b in case.breaks_after() if b != joint)
@@ -68,7 +72,11 @@ def _at(case, breaks, point):
         return None, {}, {}
     corners = {line: z for line in case.point(point).phases if (z := found.nodes.get((point, line))) is not None}
     names = {load.name for load in star_loads(case)[:MOST]}
-    loads = {x.name: (abs(x.voltage), x.details.get("light")) for x in found.loads if x.name in names and x.voltage is not None}
+    loads = {
+        x.name: (abs(x.voltage), x.details.get("light"))
+        for x in found.loads
+        if x.name in names and x.voltage is not None
+    }
     return found.nodes.get((point, "N")), corners, loads
 
 
@@ -81,8 +89,13 @@ def film(result, look=None, each=lambda frames: frames) -> bytes:
     way = opening(result, each)
     last = len(way.resistances) - 1
     stand = 1 if last >= STEPS - 1 else STEPS // FEWER  # frames a step, so that the film takes as long
-    return moving([0] * (HELD // 2) + [step for step in range(last + 1) for _ in range(stand)] + [last] * HELD,
-                  lambda figure, at: draw(figure, result, way, look or Look(), at), each, (WIDE, HIGH), DOTS)
+    return moving(
+        [0] * (HELD // 2) + [step for step in range(last + 1) for _ in range(stand)] + [last] * HELD,
+        lambda figure, at: draw(figure, result, way, look or Look(), at),
+        each,
+        (WIDE, HIGH),
+        DOTS,
+    )
 
 
 def draw(figure, result, way, look, at):
@@ -105,13 +118,25 @@ def draw(figure, result, way, look, at):
         for line, z in corners.items():
             conductor(axes, (now, z), line, look, lw=3.0)
         axes.plot(now.real, now.imag, marker="o", ms=12, color="white", mec=INK, mew=2, zorder=5)
-        axes.annotate("N", (now.real, now.imag), xytext=(12, 10), textcoords="offset points", fontsize=16, fontweight="bold", zorder=7)
+        axes.annotate(
+            "N",
+            (now.real, now.imag),
+            xytext=(12, 10),
+            textcoords="offset points",
+            fontsize=16,
+            fontweight="bold",
+            zorder=7,
+        )
     for text in axes.texts:
         text.set_fontsize(16)
     _loads(figure.add_axes((0.6, 0.12, 0.38, 0.76)), result, way.loads[at], look)
     joint = "sound" if ohms == 0 else "open" if ohms == inf else significant(ohms, "Ω", 2)
     figure.text(0.03, 0.93, f"Joint in the neutral: {joint}", fontsize=20, fontweight="bold")
-    volts = "      ".join(f"{look.name(line)}–N {number(abs(z - now), 0)} V" for line, z in corners.items()) if not np.isnan(now) else ""
+    volts = (
+        "      ".join(f"{look.name(line)}–N {number(abs(z - now), 0)} V" for line, z in corners.items())
+        if not np.isnan(now)
+        else ""
+    )
     figure.text(0.03, 0.06, volts, fontsize=18)
     warn(figure, 12)
 
@@ -132,6 +157,13 @@ def _loads(axes, result, seen, look):
             axes.plot([-0.9, 0.9], [y, y], color=INK, lw=1.0)
             axes.barh(y, 1.0 * volts / load.voltage, left=-0.9, height=0.5, color="white", edgecolor=INK, hatch="////")
             axes.plot([0.1, 0.1], [y - 0.5, y + 0.5], color=INK, lw=1.5, ls=(0, (3, 2)))
-        axes.text(1.7, y + 0.35, f"{look.name(load.connect[0])}: {label(look.name(load.name), 22)}", fontsize=14, va="center")
-        axes.text(1.7, y - 0.45, "–" if volts is None else f"{number(volts, 0)} V, {number(100 * volts / load.voltage, 0)} % of rated",
-                  fontsize=14, va="center")
+        axes.text(
+            1.7, y + 0.35, f"{look.name(load.connect[0])}: {label(look.name(load.name), 22)}", fontsize=14, va="center"
+        )
+        axes.text(
+            1.7,
+            y - 0.45,
+            "–" if volts is None else f"{number(volts, 0)} V, {number(100 * volts / load.voltage, 0)} % of rated",
+            fontsize=14,
+            va="center",
+        )

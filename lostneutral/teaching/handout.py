@@ -8,17 +8,15 @@ from lostneutral.consequences.colours import conductor_colours
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report.blocks import box, bullets, figure, form, heading, new_page, paragraph, table, together
 from lostneutral.report.words import NOTHING, number
-from lostneutral.teaching import questions
-from lostneutral.teaching.bench import POINT, ohm_words, resistor_rating
+from lostneutral.teaching import constructed, questions
+from lostneutral.teaching.bench import POINT, amp_words, ohm_words, resistor_rating
 from lostneutral.teaching.blanks import BLANK, ask, mark_words
-from lostneutral.teaching.constructions import plan
 from lostneutral.teaching.figures import joint_words
 from lostneutral.teaching.look import country_of
 from lostneutral.teaching.quiz import statements
 from lostneutral.teaching.star import star_loads
 
 MOST = 12  #: loads of one sheet
-DRAWING_MARKS = 4
 READING_MARKS = 4
 
 
@@ -33,11 +31,11 @@ def handout(lesson):
         new_page(),
         *predict(lesson),
         *readings(lesson),
-        *neutral_current(lesson),
-        *star_point(lesson),
-        *from_readings(lesson),
-        *left_out(lesson),
-        *surprise(lesson),
+        *constructed.neutral_current(lesson),
+        *constructed.star_point(lesson),
+        *constructed.from_readings(lesson),
+        *constructed.left_out(lesson),
+        *constructed.surprise(lesson),
         *quiz(lesson),
         *the_case(lesson),
         *colours(lesson),
@@ -50,8 +48,12 @@ def handout(lesson):
 
 def items(lesson, part):
     """Return the entries of a part of data file `lesson` that fit: of this kind of supply, and with a figure they need."""
-    return [e for e in data.load("lesson")[part]["item"]
-            if e.get("system", lesson.bench.system) == lesson.bench.system and (not e.get("needs") or set(e["needs"]) & set(lesson.drawn))]
+    return [
+        e
+        for e in data.load("lesson")[part]["item"]
+        if e.get("system", lesson.bench.system) == lesson.bench.system
+        and (not e.get("needs") or set(e["needs"]) & set(lesson.drawn))
+    ]
 
 
 def name_of(lesson):
@@ -75,8 +77,13 @@ def words(lesson):
     lines = " and ".join(lesson.bench.case.supply.lines) if lesson.bench.system == "split-phase" else "L1, L2 and L3"
     return [
         heading("Words"),
-        table("Words of this lesson", ("word", "what it means"),
-              [(e["term"], e["words"].format(lines=lines)) for e in items(lesson, "vocabulary")], "ll", {1: 1}),
+        table(
+            "Words of this lesson",
+            ("word", "what it means"),
+            [(e["term"], e["words"].format(lines=lines)) for e in items(lesson, "vocabulary")],
+            "ll",
+            {1: 1},
+        ),
     ]
 
 
@@ -90,7 +97,12 @@ def voltage_words(bench):
 def insulated(bench):
     """Return what the terminals need, from the largest voltage between any two conductors; "" below the limit."""
     limit = data.load("lesson")["bench"]["basic_protection"]["value"]
-    largest = max(abs(s.voltage(POINT, a, b)) for s in bench.states for a in bench.case.supply.lines for b in (*bench.case.supply.lines, "N"))
+    largest = max(
+        abs(s.voltage(POINT, a, b))
+        for s in bench.states
+        for a in bench.case.supply.lines
+        for b in (*bench.case.supply.lines, "N")
+    )
     if largest <= limit:
         return ""
     return f"insulated (shrouded) terminals and leads, because {number(largest)} V a.c. is above {limit:g} V a.c.; "
@@ -100,8 +112,13 @@ def first(lesson):
     """Return what may be shown, by whom, at which voltage; and what to do about a real installation."""
     bench, made = lesson.bench, []
     supply, table_ = lesson.result.case.supply, data.load("lesson")
-    words = {"insulated": insulated(bench), "fused": "battery's lead, at its terminal" if bench.system == "split-phase" else "line",
-             "rated": table_["bounds"]["line_to_line"]["value"], "fuse": lesson.mains.fuse, "fuse_kind": table_["bounds"]["fuses"]["kind"]}
+    words = {
+        "insulated": insulated(bench),
+        "fused": "battery's lead, at its terminal" if bench.system == "split-phase" else "line",
+        "rated": table_["bounds"]["line_to_line"]["value"],
+        "fuse": lesson.mains.fuse,
+        "fuse_kind": table_["bounds"]["fuses"]["kind"],
+    }
     for entry in table_["demonstration"]:
         if entry.get("mains") and not lesson.mains.offered:
             continue
@@ -112,51 +129,99 @@ def first(lesson):
             volts = voltage_words(bench)
         how = entry["how"].format_map(words)
         made.append((entry["who"], entry["what"], volts, how[0].upper() + how[1:] + "."))
-    blocks = [heading("Safety"),
-              table("Permitted demonstrations", ("who", "what", "voltage", "how"), made, "llll", {0: 1, 1: 1.2, 2: 1.2, 3: 2.4})]
+    blocks = [
+        heading("Safety"),
+        table(
+            "Permitted demonstrations", ("who", "what", "voltage", "how"), made, "llll", {0: 1, 1: 1.2, 2: 1.2, 3: 2.4}
+        ),
+    ]
     if not lesson.mains.offered:
-        blocks.append(paragraph("This case is not shown at mains voltage. Reasons: " + "; ".join(lesson.mains.why_not) + "."))
-    return [*blocks, together([box("In a real installation with a suspected broken neutral", cautions(lesson.result.case, "short"), heavy=True)])]
+        blocks.append(
+            paragraph("This case is not shown at mains voltage. Reasons: " + "; ".join(lesson.mains.why_not) + ".")
+        )
+    return [
+        *blocks,
+        together(
+            [
+                box(
+                    "In a real installation with a suspected broken neutral",
+                    cautions(lesson.result.case, "short"),
+                    heavy=True,
+                )
+            ]
+        ),
+    ]
 
 
 def parts(lesson):
     """Return parts and wiring of the bench version, and what it loses against the case."""
     bench = lesson.bench
     entry, fuses = data.load("lesson")["bench"], data.load("lesson")["bench"]["fuses"]
-    lines = bench.case.supply.lines
-    rows = [(f"{entry[bench.system]['supply']}: {voltage_words(bench)}", "1"),
-            (f"fuse link of {bench.fuse:g} A ({fuses['kind']}), in its holder", f"{len(bench.lines)} and spares"),
-            ("ammeter", str(len(bench.lines) + 1)), ("voltmeter with two insulated probes", "1")]
+    rows = [
+        (f"{entry[bench.system]['supply']}: {voltage_words(bench)}", "1"),
+        (f"fuse link of {bench.fuse:g} A ({fuses['kind']}), in its holder", f"{len(bench.lines)} and spares"),
+        ("ammeter", str(len(bench.lines) + 1)),
+        ("voltmeter with two insulated probes", "1"),
+    ]
     for line in bench.lines:
-        what = (f"lamp for {bench.volts:g} V, {bench.rated[line]:g} W ({ohm_words(bench.ohms(line))} when hot)" if bench.kind == "lamp" else
-                f"resistor of {ohm_words(bench.ohms(line))}, minimum rating {resistor_rating(bench.hottest[line]):g} W")
+        what = (
+            f"lamp for {bench.volts:g} V, {bench.rated[line]:g} W ({ohm_words(bench.ohms(line))} when hot)"
+            if bench.kind == "lamp"
+            else f"resistor of {ohm_words(bench.ohms(line))}, minimum rating {resistor_rating(bench.hottest[line]):g} W"
+        )
         stands = f", for “{bench.stands_for[line]}”" if bench.stands_for[line] else ""
         rows.append((f"on {line}: {what}{stands}", "1" if bench.kind == "resistive" else "1 and a spare"))
     rows.append(("link in the neutral, to be removed with the supply switched off", "1"))
     if not isinf(bench.joint):
-        rows.append((f"resistor for the high-resistance joint: {ohm_words(bench.joint)}, minimum rating {resistor_rating(bench.joint_watts):g} W", "1"))
+        rows.append(
+            (
+                f"resistor for the high-resistance joint: {ohm_words(bench.joint)}, minimum rating {resistor_rating(bench.joint_watts):g} W",
+                "1",
+            )
+        )
     three = bench.system == "three-phase"
     rows.append(("ruler, pair of compasses, set square" if three else "ruler, set square", "1 each"))
-    made = [heading(name_of(lesson)),
-            paragraph(f"You build this at extra-low voltage: {voltage_words(bench)}.")]
+    made = [heading(name_of(lesson)), paragraph(f"You build this at extra-low voltage: {voltage_words(bench)}.")]
     if bench.why_not_own:
-        made.append(paragraph(f"The case of this lesson cannot be built so: {bench.why_not_own}. You build the nearest star that shows the "
-                              f"same effect, {entry['nearest']['title']}, and take the case itself on paper."))
+        made.append(
+            paragraph(
+                f"The case of this lesson cannot be built so: {bench.why_not_own}. You build the nearest star that shows the "
+                f"same effect, {entry['nearest']['title']}, and take the case itself on paper."
+            )
+        )
     made += [table("Parts", ("part", "number"), rows, "ll", {0: 1})]
     if bench.lost:
         made += [paragraph("What the bench version loses against the case:"), bullets(bench.lost)]
     common = lesson.terms.common
     change = "link out" if isinf(bench.joint) else f"a resistor of {joint_words(bench)} in the link's place"
-    return [*made, figure(lesson.drawn["wiring"],
-                          f"The bench version with the link in, and with {change}. Nothing else changes. Fuses, then ammeters (A), then the "
-                          f"loads, which meet in the {common}.", floats=False),
-            *([paragraph("No three-phase extra-low-voltage supply at your school? The two-battery lesson shows the same with two loads; your "
-                         "tutor has it.")] if three else [])]
+    return [
+        *made,
+        figure(
+            lesson.drawn["wiring"],
+            f"The bench version with the link in, and with {change}. Nothing else changes. Fuses, then ammeters (A), then the "
+            f"loads, which meet in the {common}.",
+            floats=False,
+        ),
+        *(
+            [
+                paragraph(
+                    "No three-phase extra-low-voltage supply at your school? The two-battery lesson shows the same with two loads; your "
+                    "tutor has it."
+                )
+            ]
+            if three
+            else []
+        ),
+    ]
 
 
 def part_name(bench, line):
     """Return what a class calls the load of a line: "lamp, 10 W" or "180 Ω (2.3 W)"."""
-    return f"lamp, {bench.rated[line]:g} W" if bench.kind == "lamp" else f"{ohm_words(bench.ohms(line))} ({bench.rated[line]:.2g} W)"
+    return (
+        f"lamp, {bench.rated[line]:g} W"
+        if bench.kind == "lamp"
+        else f"{ohm_words(bench.ohms(line))} ({bench.rated[line]:.2g} W)"
+    )
 
 
 def predict(lesson):
@@ -165,9 +230,21 @@ def predict(lesson):
     rows = [(line, part_name(bench, line), BLANK, BLANK, BLANK) for line in bench.lines]
     return [
         heading("Predict first"),
-        paragraph("Fill this in before anything is switched on. A wrong guess with a reason is worth more than a right one without."),
-        form("", ("line", f"load, rating at {bench.volts:g} V", "link in: V", f"{bench.out}: higher, lower, same?", f"{bench.out}: V"),
-             rows, {1: 1}),
+        paragraph(
+            "Fill this in before anything is switched on. A wrong guess with a reason is worth more than a right one without."
+        ),
+        form(
+            "",
+            (
+                "line",
+                f"load, rating at {bench.volts:g} V",
+                "link in: V",
+                f"{bench.out}: higher, lower, same?",
+                f"{bench.out}: V",
+            ),
+            rows,
+            {1: 1},
+        ),
         *map(ask, questions.predicting(lesson)),
     ]
 
@@ -186,16 +263,18 @@ def instruments(bench):
         yield f"current in {'the neutral' if conductor == 'N' else conductor}", lambda s, c=conductor: amps(bench, c, s)
     if bench.kind == "lamp":
         for line in bench.lines:
-            yield (f"brightness on {line}",
-                   lambda s, line=line: brightness(bench.load(line, s).details["light"] / bench.load(line, bench.before).details["light"]))
+            yield (
+                f"brightness on {line}",
+                lambda s, line=line: brightness(
+                    bench.load(line, s).details["light"] / bench.load(line, bench.before).details["light"]
+                ),
+            )
 
 
 def amps(bench, conductor, solution):
     """Return a current of the bench version in words; what rounding left is zero."""
-    from lostneutral.report.words import significant
-
     value = bench.amps(conductor, solution)
-    return significant(value if value > 1e-3 * bench.largest_current else 0.0, "A")
+    return amp_words(value if value > 1e-3 * bench.largest_current else 0.0)
 
 
 def readings(lesson):
@@ -205,133 +284,32 @@ def readings(lesson):
     light = " Brightness in words: out, dimmer, unchanged, brighter, glaring." if bench.kind == "lamp" else ""
     return [
         heading(f"Readings {mark_words(READING_MARKS)}"),
-        paragraph(f"Take readings with the link in and the loads on. Switch off and isolate, {change}, switch on and read again.{light}"),
+        paragraph(
+            f"Take readings with the link in and the loads on. Switch off and isolate, {change}, switch on and read again.{light}"
+        ),
         form("", ("quantity", "link in", bench.out), [(name, BLANK, BLANK) for name, _ in instruments(bench)], {0: 1}),
-    ]
-
-
-def numbered(texts):
-    """Return steps with their numbers."""
-    return bullets(f"Step {n}: {text}" for n, text in enumerate(texts, 1))
-
-
-def neutral_current(lesson):
-    """Return the neutral current by parallelograms, to be drawn."""
-    if "blank-currents" not in lesson.drawn:
-        return []
-    return [
-        new_page(),
-        heading(f"The neutral current, with the link in {mark_words(DRAWING_MARKS)}"),
-        numbered(neutral_steps(lesson)),
-        figure(lesson.drawn["blank-currents"], "Draw the line currents on the broken lines, by the scale.", floats=False),
-        form("", ("by construction, A", "by ammeter, A"), [(BLANK, BLANK)]),
-    ]
-
-
-def neutral_steps(lesson):
-    """Return the steps of the neutral current, for so many lines as have a load."""
-    made = ["Mark off the current that you read in each line on its broken line, by the scale.",
-            "Complete the parallelogram of the first two. Its diagonal is their sum."]
-    if len(lesson.bench.lines) > 2:
-        made.append("Do the same with that sum and the third. The last diagonal is the neutral current.")
-    return [*made, "Measure the last diagonal, and compare it with the ammeter in the neutral."]
-
-
-def star_point(lesson):
-    """Return N from the rated powers, by ruler and compasses, to be drawn."""
-    if "star-point" not in lesson.drawn:
-        return []
-    return [
-        new_page(),
-        heading(f"N from the rated powers, {lesson.bench.out} {mark_words(DRAWING_MARKS)}"),
-        paragraph(weights_words(lesson)),
-        numbered(star_steps(lesson)),
-        figure(lesson.drawn["blank"], "Draw here. The cross is the supply's N.", floats=False),
-        *map(ask, questions.drawing(lesson)),
-    ]
-
-
-def weights_words(lesson):
-    """Return the weights in words: the rated powers as they are marked, not what comes out of the answer."""
-    bench, terms = lesson.bench, lesson.terms
-    words = ", ".join(f"{line} {bench.rated[line]:.3g}" for line in bench.lines)
-    back = ""
-    if not isinf(bench.joint):
-        back = (f" The resistor in the link's place counts as a weight of {bench.volts**2 / bench.joint:.3g} at the middle: "
-                f"({bench.volts:g} V)² / {ohm_words(bench.joint)}.")
-    return (f"Take each load as a fixed resistor, with its rated power as its weight, in W: {words}. N lies where the {terms.shape} would "
-            f"balance on a point with these weights at its {terms.ends}.{back}")
-
-
-def star_steps(lesson):
-    """Return the steps of the construction that `plan` finds clearest."""
-    found, terms = plan(lesson.nameplate), lesson.terms
-    one, two = found.lines[:2]
-    letter = "P" if found.two else "N open" if found.back else "N"
-    side = "side" if terms.shape == "triangle" else "line"
-    made = [f"Divide the {side} {one}–{two}: draw an auxiliary line from {one}. Mark off on it first "
-            f"the weight of {two}, then that of {one}. Join the end with {two}; the parallel through the first mark meets the {side} in {letter}."]
-    if found.two:
-        three = found.lines[2]
-        made += [f"Divide the side {two}–{three} in the same way: Q.",
-                 f"Join P with {three} and Q with {one}. They cross in {'N open' if found.back else 'N'}."]
-    if found.back:
-        made.append("Divide the line from N open to the cross in the same way, with the sum of all loads' weights at N open and the weight of "
-                    "the resistor at the cross: that is N.")
-    return made
-
-
-def from_readings(lesson):
-    """Return N from three readings, to be drawn."""
-    if "star-point-readings" not in lesson.drawn:
-        return []
-    return [
-        new_page(),
-        heading(f"N from three readings, {lesson.bench.out} {mark_words(DRAWING_MARKS)}"),
-        paragraph(ARCS),
-        figure(lesson.drawn["blank"], "Draw here, with your own readings.", floats=False),
-    ]
-
-
-ARCS = ("With compasses, draw an arc about each corner, with the voltage that you read between that line and N as its radius. Two arcs cross "
-        "in two points; the third arc shows which is N. If the three miss one another by more than a few volts, one reading is wrong. This "
-        "holds for loads of every kind.")
-
-
-def left_out(lesson):
-    """Return which constructions this star does not allow, and why."""
-    together_ = {}
-    for part, why in lesson.left_out.items():
-        together_.setdefault(why, []).append(part)
-    return [paragraph(f"Not drawn here: {'; '.join(parts)}, because {why}.") for why, parts in together_.items()]
-
-
-def surprise(lesson):
-    """Return what sets real lamps apart from fixed resistors; nothing without lamps."""
-    asked = questions.surprise(lesson)
-    if not asked:
-        return []
-    bench = lesson.bench
-    return [
-        heading("Why a lamp is not a fixed resistor"),
-        paragraph("A cold filament has a small resistance, a hot one a large one. The figure shows one lamp, measured, beside a fixed resistor."),
-        figure(lesson.drawn["lamp-curve"], "Current of a lamp for 220 V: measured, modelled, and a fixed resistor of the same rated power.",
-               floats=False),
-        form(f"Line to N with the {bench.out}, V", ("line", "fixed resistors, from your construction", "your reading"),
-             [(line, BLANK, BLANK) for line in bench.lines]),
-        *map(ask, asked),
     ]
 
 
 def quiz(lesson):
     """Return the statements to be called true or false."""
     asked = statements(lesson.bench)
-    return [together([
-        heading(f"True or false? {mark_words(2 * len(asked))}"),
-        paragraph("Each statement is answered by your readings. One mark for true or false, one for the figure that shows it."),
-        form("", ("", "statement", "true or false", "the figure that shows it"),
-             [(str(n), s.says, BLANK, BLANK) for n, s in enumerate(asked, 1)], {1: 1.6, 3: 1}),
-    ])]
+    return [
+        together(
+            [
+                heading(f"True or false? {mark_words(2 * len(asked))}"),
+                paragraph(
+                    "Each statement is answered by your readings. One mark for true or false, one for the figure that shows it."
+                ),
+                form(
+                    "",
+                    ("", "statement", "true or false", "the figure that shows it"),
+                    [(str(n), s.says, BLANK, BLANK) for n, s in enumerate(asked, 1)],
+                    {1: 1.6, 3: 1},
+                ),
+            ]
+        )
+    ]
 
 
 def rated(load):
@@ -349,39 +327,72 @@ def the_case(lesson):
     made = [heading("The case on paper"), paragraph(case.description) if case.description else None]
     if "case-readings" in lesson.drawn:
         after = lesson.result.after.reached
-        given = [(f"{line} and N", f"{number(abs(v), 0)} V") for line in case.point(lesson.point).phases
-                 if (v := after.voltage(lesson.point, line)) is not None]
-        made += [table("Loads between a line and the neutral", ("load", "line", "rating"), rows, "lll", {0: 1}), *more(loads),
-                 table("Voltages by calculation, with the fault", ("between", "voltage"), given, "ll"),
-                 paragraph(f"Find N from these voltages, as before. {mark_words(DRAWING_MARKS)}"),
-                 figure(lesson.drawn["case-blank"], "Draw here.", floats=False)]
+        given = [
+            (f"{line} and N", f"{number(abs(v), 0)} V")
+            for line in case.point(lesson.point).phases
+            if (v := after.voltage(lesson.point, line)) is not None
+        ]
+        made += [
+            table("Loads between a line and the neutral", ("load", "line", "rating"), rows, "lll", {0: 1}),
+            *more(loads),
+            table("Voltages by calculation, with the fault", ("between", "voltage"), given, "ll"),
+            paragraph(f"Find N from these voltages, as before. {mark_words(constructed.DRAWING_MARKS)}"),
+            figure(lesson.drawn["case-blank"], "Draw here.", floats=False),
+        ]
     else:
-        made += [paragraph(f"Nobody builds this. For each load, say whether its voltage would be higher, lower or the same as before. "
-                           f"{mark_words(len(rows))}"),
-                 form("Loads between a line and the neutral", ("load", "line", "rating", "higher, lower, same?"),
-                      [(*row, BLANK) for row in rows], {0: 1}), *more(loads)]
+        made += [
+            paragraph(
+                f"Nobody builds this. For each load, say whether its voltage would be higher, lower or the same as before. "
+                f"{mark_words(len(rows))}"
+            ),
+            form(
+                "Loads between a line and the neutral",
+                ("load", "line", "rating", "higher, lower, same?"),
+                [(*row, BLANK) for row in rows],
+                {0: 1},
+            ),
+            *more(loads),
+        ]
     return [together([block for block in made if block])]
 
 
 def more(loads):
     """Return what says that a sheet has room for the first loads only, if it has."""
     left = len(loads) - MOST
-    return [paragraph(f"{left} more load{'s' * (left > 1)} of the case, for which the sheet has no room.")] if left > 0 else []
+    return (
+        [paragraph(f"{left} more load{'s' * (left > 1)} of the case, for which the sheet has no room.")]
+        if left > 0
+        else []
+    )
 
 
 def colours(lesson):
     """Return conductor colours old and new: of the class's country, else of a few."""
     country = country_of(lesson.look.colours) or lesson.result.case.supply.old_colours
     countries = [country] if country else data.load("lesson")["colours"]["countries"]
-    rows = [(name, f"{s['age']}: {s['period']}", *(s[c] or NOTHING for c in ("L1", "L2", "L3", "N", "PE")))
-            for name in countries for s in conductor_colours(name)]
-    return [together([
-        heading("Conductor colours old and new"),
-        table("Conductor colours", ("where", "period", "L1", "L2", "L3", "N", "PE"), rows, "l" * 7,
-              {0: 0.9, 1: 1.4, 2: 0.8, 3: 0.8, 4: 0.8, 5: 0.8, 6: 1.1}),
-        paragraph("A colour proves neither what a conductor is nor that it is isolated: test. Where old and new meet, what was the colour of "
-                  "a line may now be that of the neutral."),
-    ])]
+    rows = [
+        (name, f"{s['age']}: {s['period']}", *(s[c] or NOTHING for c in ("L1", "L2", "L3", "N", "PE")))
+        for name in countries
+        for s in conductor_colours(name)
+    ]
+    return [
+        together(
+            [
+                heading("Conductor colours old and new"),
+                table(
+                    "Conductor colours",
+                    ("where", "period", "L1", "L2", "L3", "N", "PE"),
+                    rows,
+                    "l" * 7,
+                    {0: 0.9, 1: 1.4, 2: 0.8, 3: 0.8, 4: 0.8, 5: 0.8, 6: 1.1},
+                ),
+                paragraph(
+                    "A colour proves neither what a conductor is nor that it is isolated: test. Where old and new meet, what was the colour of "
+                    "a line may now be that of the neutral."
+                ),
+            ]
+        )
+    ]
 
 
 def take_away(lesson):

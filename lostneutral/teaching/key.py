@@ -4,14 +4,21 @@ from lostneutral import data
 from lostneutral.consequences.pulses import trusted
 from lostneutral.report.blocks import bullets, figure, heading, paragraph, strong, table, together
 from lostneutral.report.words import number, shown, significant, size
-from lostneutral.teaching import handout, questions
-from lostneutral.teaching.bench import ohm_words, resistor_rating
+from lostneutral.teaching import constructed, handout, questions
+from lostneutral.teaching.bench import amp_words, ohm_words, resistor_rating
+from lostneutral.teaching.demonstration import joint_heat
 from lostneutral.teaching.quiz import statements
 from lostneutral.teaching.star import main_point, star_loads
 
 UNCHANGED = 0.01  #: of rated; what moves less is called the same
-OUTCOMES = {"unharmed": "no damage expected", "shortened life": "reduced life", "works weakly": "reduced output", "gives no light": "no light",
-            "does not run": "does not work while it lasts", "runs hot": "overheats"}
+OUTCOMES = {
+    "unharmed": "no damage expected",
+    "shortened life": "reduced life",
+    "works weakly": "reduced output",
+    "gives no light": "no light",
+    "does not run": "does not work while it lasts",
+    "runs hot": "overheats",
+}
 POOR = ("poor", "none")  #: grades of confidence that the tutor is told of
 
 
@@ -44,9 +51,9 @@ def marks(lesson) -> dict[str, int]:
     for question in asked:
         found[question.part] = found.get(question.part, 0) + question.marks
     drawn = sum(name in lesson.drawn for name in ("neutral-current", "star-point", "star-point-readings"))
-    found["draw"] = found.get("draw", 0) + handout.DRAWING_MARKS * drawn
+    found["draw"] = found.get("draw", 0) + constructed.DRAWING_MARKS * drawn
     loads = len(star_loads(lesson.result.case)[: handout.MOST])
-    found["case"] = handout.DRAWING_MARKS if "case-readings" in lesson.drawn else loads
+    found["case"] = constructed.DRAWING_MARKS if "case-readings" in lesson.drawn else loads
     return {part: n for part, n in found.items() if n}
 
 
@@ -59,37 +66,88 @@ def plan(lesson):
     for e in rows:
         made.append((f"{clock} to {clock + e['minutes']} min", e["what"], str(points.get(e["part"], "–"))))
         clock += e["minutes"]
-    return [heading("Lesson plan"),
-            table(f"{clock} minutes, {sum(points.values())} marks", ("when", "what", "marks"), [*made, ("", strong("all"), strong(str(sum(points.values()))))],
-                  "llr", {1: 1}),
-            paragraph("Words of the lesson: " + ", ".join(e["term"] for e in handout.items(lesson, "vocabulary")) + ".")]
+    return [
+        heading("Lesson plan"),
+        table(
+            f"{clock} minutes, {sum(points.values())} marks",
+            ("when", "what", "marks"),
+            [*made, ("", strong("all"), strong(str(sum(points.values()))))],
+            "llr",
+            {1: 1},
+        ),
+        paragraph("Words of the lesson: " + ", ".join(e["term"] for e in handout.items(lesson, "vocabulary")) + "."),
+    ]
 
 
 def mains(lesson):
     """Return the decision on a mains demonstration, with what it rests on."""
     bounds = data.load("lesson")["bounds"]
-    said = (f"Bounds: {bounds['line_to_line']['value']:g} V between lines, {bounds['over_rated']['value']:g} × rated voltage, "
-            f"{bounds['power']['value']:g} W a load, {bounds['current']['value']:g} A a conductor, nothing that may fail within "
-            f"{bounds['soonest_failure']['value'] / 60:g} minutes; lamps and resistors only, on a board with a protective conductor of its own.")
+    said = (
+        f"Bounds: {bounds['line_to_line']['value']:g} V between lines, {bounds['over_rated']['value']:g} × rated voltage, "
+        f"{bounds['power']['value']:g} W a load, {bounds['current']['value']:g} A a conductor, nothing that may fail within "
+        f"{bounds['soonest_failure']['value'] / 60:g} minutes; lamps and resistors only, on a board with a protective conductor of its own."
+    )
     head = heading("May it be shown at mains voltage?", 2)
     if lesson.mains.offered:
-        return [head, paragraph(f"Only as the handout says. Largest current {significant(lesson.mains.current, 'A', 2)}. {said} That the figures are "
-                                "within these bounds does not mean that there is no danger.")]
-    return [head, paragraph(f"No. {said} Against it:"), bullets(f"{why[0].upper()}{why[1:]}." for why in lesson.mains.why_not)]
+        return [
+            head,
+            paragraph(
+                f"Only as the handout says. Largest current {significant(lesson.mains.current, 'A', 2)}. {said} That the figures are "
+                "within these bounds does not mean that there is no danger."
+            ),
+        ]
+    return [
+        head,
+        paragraph(f"No. {said} Against it:"),
+        bullets(f"{why[0].upper()}{why[1:]}." for why in lesson.mains.why_not),
+    ]
 
 
 def bench(lesson):
     """Return what the bench version does: powers, heat, and what it loses."""
     b = lesson.bench
-    rows = [(line, handout.part_name(b, line), ohm_words(b.ohms(line)), f"{resistor_rating(b.hottest[line]):g} W" if b.kind == "resistive" else "–",
-             *(significant(b.load(line, s).power, "W") for s in b.states)) for line in b.lines]
-    made = [heading(handout.name_of(lesson)),
-            table(f"Loads at {b.volts:g} V to N", ("line", "load", "resistance", "minimum rating", "power, link in", f"power, {b.out}"), rows, "lllrrr")]
+    rows = [
+        (
+            line,
+            handout.part_name(b, line),
+            ohm_words(b.ohms(line)),
+            f"{resistor_rating(b.hottest[line]):g} W" if b.kind == "resistive" else "–",
+            *(significant(b.load(line, s).power, "W") for s in b.states),
+        )
+        for line in b.lines
+    ]
+    made = [
+        heading(handout.name_of(lesson)),
+        table(
+            f"Loads at {b.volts:g} V to N",
+            ("line", "load", "resistance", "minimum rating", "power, link in", f"power, {b.out}"),
+            rows,
+            "lllrrr",
+        ),
+    ]
     if b.joint_watts:
-        made.append(paragraph(f"The resistor in the link's place ({ohm_words(b.joint)}) gives off {significant(b.joint_watts, 'W', 2)}; minimum rating "
-                              f"{resistor_rating(b.joint_watts):g} W."))
-    made.append(paragraph(f"Largest line current {significant(b.largest_current, 'A')}; fuse link {b.fuse:g} A. "
-                          + ("Lamps above their rated voltage burn out sooner: have spares." if b.kind == "lamp" else "Resistors get hot enough to burn.")))
+        made.append(
+            paragraph(
+                f"The resistor in the link's place ({ohm_words(b.joint)}) gives off {significant(b.joint_watts, 'W', 2)}; minimum rating "
+                f"{resistor_rating(b.joint_watts):g} W."
+            )
+        )
+    if b.system == "three-phase":
+        made.append(
+            paragraph(
+                "Without a three-phase extra-low-voltage supply: the option --supply split-phase writes the two-battery lesson."
+            )
+        )
+    made.append(
+        paragraph(
+            f"Largest line current {amp_words(b.largest_current)}; fuse link {b.fuse:g} A. "
+            + (
+                "Lamps above their rated voltage burn out sooner: have spares."
+                if b.kind == "lamp"
+                else "Resistors get hot enough to burn."
+            )
+        )
+    )
     return made
 
 
@@ -98,10 +156,14 @@ def _prediction(lesson):
     rows = []
     for line in b.lines:
         was, now = (b.volt(line, s) for s in b.states)
-        rows.append((line, handout.part_name(b, line), f"{number(was)} V", _change((was,), (now,), b.volts), f"{number(now)} V"))
-    return [heading("The prediction sheet, filled in"),
-            table("Prediction", ("line", "load", "link in", b.out, f"{b.out}: V"), rows, "llrlr", {1: 1}),
-            *_answers(questions.predicting(lesson))]
+        rows.append(
+            (line, handout.part_name(b, line), f"{number(was)} V", _change((was,), (now,), b.volts), f"{number(now)} V")
+        )
+    return [
+        heading("The prediction sheet, filled in"),
+        table("Prediction", ("line", "load", "link in", b.out, f"{b.out}: V"), rows, "llrlr", {1: 1}),
+        *_answers(questions.predicting(lesson)),
+    ]
 
 
 def _answers(asked):
@@ -123,9 +185,11 @@ def _change(was, now, rated):
 def _readings(lesson):
     b = lesson.bench
     rows = [(name, *(read(s) for s in b.states)) for name, read in handout.instruments(b)]
-    return [heading("Readings, filled in"),
-            paragraph("By calculation, with the loads as they settle."),
-            table("Readings", ("quantity", "link in", b.out), rows, "lrr")]
+    return [
+        heading("Readings, filled in"),
+        paragraph("By calculation, with the loads as they settle."),
+        table("Readings", ("quantity", "link in", b.out), rows, "lrr"),
+    ]
 
 
 def _draw(lesson):
@@ -140,43 +204,78 @@ def _draw(lesson):
         if name in drawn:
             made.append(figure(drawn[name], words, floats=False))
         if name == "star-point" and name in drawn:
-            made += [paragraph(handout.weights_words(lesson)), *_answers(questions.drawing(lesson))]
+            made += [paragraph(constructed.weights_words(lesson)), *_answers(questions.drawing(lesson))]
     if "neutral-current" not in drawn and lesson.bench.system == "split-phase":
-        made.append(paragraph(f"The neutral current is the difference of the two line currents: "
-                              f"{handout.amps(lesson.bench, 'N', lesson.bench.before)}."))
-    return [*made, *handout.left_out(lesson)]
+        made.append(
+            paragraph(
+                f"The neutral current is the difference of the two line currents: "
+                f"{handout.amps(lesson.bench, 'N', lesson.bench.before)}."
+            )
+        )
+    return [*made, *constructed.left_out(lesson)]
 
 
 def _surprise(lesson):
     asked, b = questions.surprise(lesson), lesson.bench
     if not asked:
         return []
-    rows = [(line, f"{number(abs(lesson.nameplate.corners[line] - lesson.nameplate.neutral))} V", f"{number(b.volt(line, b.after))} V") for line in b.lines]
+    rows = [
+        (
+            line,
+            f"{number(abs(lesson.nameplate.corners[line] - lesson.nameplate.neutral))} V",
+            f"{number(b.volt(line, b.after))} V",
+        )
+        for line in b.lines
+    ]
     volts = b.volts**2
-    weights = ", ".join(f"{line} {b.load(line, b.after).power / abs(b.load(line, b.after).voltage) ** 2 * volts:.3g}" for line in b.lines)
-    made = [heading("Why a lamp is not a fixed resistor"),
-            table(f"Line to N, {b.out}", ("line", "as fixed resistors", "as lamps"), rows, "lrr"), *_answers(asked)]
+    weights = ", ".join(
+        f"{line} {b.load(line, b.after).power / abs(b.load(line, b.after).voltage) ** 2 * volts:.3g}"
+        for line in b.lines
+    )
+    made = [
+        heading("Why a lamp is not a fixed resistor"),
+        table(f"Line to N, {b.out}", ("line", "as fixed resistors", "as lamps"), rows, "lrr"),
+        *_answers(asked),
+    ]
     if "light" in lesson.drawn:
-        made.append(figure(lesson.drawn["light"], "Brightness: the area of the disc is the light afterwards, the broken circle the light before.",
-                           floats=False))
+        made.append(
+            figure(
+                lesson.drawn["light"],
+                "Brightness: the area of the disc is the light afterwards, the broken circle the light before.",
+                floats=False,
+            )
+        )
     if "star-point-settled" in lesson.drawn:
-        made += [paragraph(f"Let the class calculate each weight from its own readings (current divided by voltage, × ({b.volts:g} V)²) and draw again: "
-                           f"the construction now agrees with the readings. Weights in W: {weights}."),
-                 figure(lesson.drawn["star-point-settled"], "N with the lamps' own weights.", floats=False)]
+        made += [
+            paragraph(
+                f"Let the class calculate each weight from its own readings (current divided by voltage, × ({b.volts:g} V)²) and draw again: "
+                f"the construction now agrees with the readings. Weights in W: {weights}."
+            ),
+            figure(lesson.drawn["star-point-settled"], "N with the lamps' own weights.", floats=False),
+        ]
     return made
 
 
 def _quiz(lesson):
-    rows = [(str(n), s.says, strong("true" if s.true else "false"), s.because) for n, s in enumerate(statements(lesson.bench), 1)]
-    return [heading("True or false: the answers"),
-            table("Statements and answers", ("", "statement", "", "the figure that shows it"), rows, "rlll", {1: 1, 3: 1.2})]
+    rows = [
+        (str(n), s.says, strong("true" if s.true else "false"), s.because)
+        for n, s in enumerate(statements(lesson.bench), 1)
+    ]
+    return [
+        heading("True or false: the answers"),
+        table(
+            "Statements and answers", ("", "statement", "", "the figure that shows it"), rows, "rlll", {1: 1, 3: 1.2}
+        ),
+    ]
 
 
 def _misconceptions():
     rows = [(e["says"], e["answer"]) for e in data.load("lesson")["misconception"]]
-    return [heading("Common misconceptions, for discussion"),
-            paragraph("All of these are wrong. Nothing on the sheet answers them."),
-            table("Misconceptions", ("somebody says", "what to say"), rows, "ll", {0: 1, 1: 2})]
+    return [
+        heading("Common misconceptions, for discussion"),
+        paragraph("All of these are wrong. Nothing on the sheet answers them."),
+        table("Misconceptions", ("somebody says", "what to say"), rows, "ll", {0: 1, 1: 2}),
+    ]
 
 
 def the_case(lesson):
@@ -186,19 +285,44 @@ def the_case(lesson):
     rows = []
     for load in star_loads(case)[: handout.MOST]:
         was, now = ([_across(s, load) for s in states] for states in (befores, afters))
-        rows.append((load.name, load.connect[0], _volts(was), _volts(now), _change(was, now, load.voltage), outcome(result, load)))
-    made = [heading("The case on paper: the answers"),
-            paragraph("By calculation, for the case as its file gives it"
-                      + (", with the waveforms of loads that draw pulses; true r.m.s. values." if trusted(result) else ".")),
-            table("Loads between a line and the neutral", ("load", "line", "before", "with the fault", "", "if it lasts"), rows, "llrrll", {0: 1, 5: 1}),
-            *handout.more(star_loads(case))]
+        rows.append(
+            (
+                load.name,
+                load.connect[0],
+                _volts(was),
+                _volts(now),
+                _change(was, now, load.voltage),
+                outcome(result, load),
+            )
+        )
+    made = [
+        heading("The case on paper: the answers"),
+        paragraph(
+            "By calculation, for the case as its file gives it"
+            + (", with the waveforms of loads that draw pulses; true r.m.s. values." if trusted(result) else ".")
+        ),
+        table(
+            "Loads between a line and the neutral",
+            ("load", "line", "before", "with the fault", "", "if it lasts"),
+            rows,
+            "llrrll",
+            {0: 1, 5: 1},
+        ),
+        *handout.more(star_loads(case)),
+    ]
     if not afters:
         made.append(paragraph("No settled state is known after the break, so no voltage can be given."))
+    made += [paragraph(f"Fire risk: {words}.") for words in joint_heat(result)]
     if "case-readings" in lesson.drawn:
         solution = result.after.reached
         shift = size(solution.nodes.get((main_point(case), "N")))
-        made.append(figure(lesson.drawn["case-readings"], f"N of the case from its three voltages, true to scale: {number(shift, 0)} V from the middle.",
-                           floats=False))
+        made.append(
+            figure(
+                lesson.drawn["case-readings"],
+                f"N of the case from its three voltages, true to scale: {number(shift, 0)} V from the middle.",
+                floats=False,
+            )
+        )
     return made
 
 
@@ -220,11 +344,23 @@ def outcome(result, load):
 
 
 def _sure(lesson):
-    rows = [(e["of"], e["words"], data.KNOWN[e["known"]]) for e in data.load("lesson")["sure"] if lesson.bench.kind == "lamp" or not e.get("lamps")]
+    rows = [
+        (e["of"], e["words"], data.KNOWN[e["known"]])
+        for e in data.load("lesson")["sure"]
+        if lesson.bench.kind == "lamp" or not e.get("lamps")
+    ]
     poor = [h.load for h in lesson.result.harms if h.confidence in POOR and h.outcome != "was off"]
-    return [heading("How sure the answers are"),
-            table("How sure", ("figures", "how sure", "how known"), rows, "lll", {0: 0.8, 1: 2.4, 2: 1}),
-            paragraph("In the case on paper, what becomes of these is little more than a guess: " + ", ".join(dict.fromkeys(poor)) + ".") if poor else None]
+    return [
+        heading("How sure the answers are"),
+        table("How sure", ("figures", "how sure", "how known"), rows, "lll", {0: 0.8, 1: 2.4, 2: 1}),
+        paragraph(
+            "In the case on paper, what becomes of these is little more than a guess: "
+            + ", ".join(dict.fromkeys(poor))
+            + "."
+        )
+        if poor
+        else None,
+    ]
 
 
 def _sources():
@@ -233,13 +369,24 @@ def _sources():
     rows = [("demonstrations: " + d["who"], d) for d in lesson["demonstration"]]
     rows += [(f"bound of a mains demonstration: {name.replace('_', ' ')}", e) for name, e in lesson["bounds"].items()]
     rows += [(f"bench version: {name.replace('_', ' ')}", e) for name, e in table_.items()]
-    rows += [("words", lesson["vocabulary"]), ("lines to take away", lesson["takeaway"]), ("shortest distance to draw", lesson["drawable"])]
+    rows += [
+        ("words", lesson["vocabulary"]),
+        ("lines to take away", lesson["takeaway"]),
+        ("shortest distance to draw", lesson["drawable"]),
+    ]
     rows += [(f"misconception {n}", b) for n, b in enumerate(lesson["misconception"], 1)]
     rows += [("lamp measured at 20 to 220 V", data.load("lamps")["measured_220_volt"])]
     together_ = {}
     for what, e in rows:
         edition = f", edition {e['edition']}" if e.get("edition") else ""
         together_.setdefault((e["source"] + edition, data.KNOWN[e["known"]]), []).append(what)
-    return [heading("Sources"),
-            table("What the lesson's own texts rest on", ("of", "source", "how known"),
-                  [("; ".join(of), source, known) for (source, known), of in together_.items()], "lll", {0: 1, 1: 1.6, 2: 1})]
+    return [
+        heading("Sources"),
+        table(
+            "What the lesson's own texts rest on",
+            ("of", "source", "how known"),
+            [("; ".join(of), source, known) for (source, known), of in together_.items()],
+            "lll",
+            {0: 1, 1: 1.6, 2: 1},
+        ),
+    ]

@@ -4,8 +4,12 @@ import re
 
 from lostneutral.errors import UsageError
 
-LABEL_SETS = {"L1/L2/L3": ("L1", "L2", "L3"), "R/Y/B": ("R", "Y", "B"), "A/B/C": ("A", "B", "C"),
-              "U/V/W": ("U", "V", "W")}
+LABEL_SETS = {
+    "L1/L2/L3": ("L1", "L2", "L3"),
+    "R/Y/B": ("R", "Y", "B"),
+    "A/B/C": ("A", "B", "C"),
+    "U/V/W": ("U", "V", "W"),
+}
 """What `--labels` may be -> the names of the three lines (split-phase: the first two)."""
 
 _LINE = re.compile(r"(?<![A-Za-z0-9])L([123])(?![A-Za-z0-9])")

@@ -61,11 +61,15 @@ def lesson(result: Result, labels: str = "L1/L2/L3", colours: str | None = None,
     """
     case = result.case
     if broken_run(case) is None:
-        raise UsageError(f"“{case.title}”: a lesson needs a neutral that is broken or has a high-resistance joint — add a [[break]] "
-                         'with conductor = "N" to the case')
+        raise UsageError(
+            f"“{case.title}”: a lesson needs a neutral that is broken or has a high-resistance joint — add a [[break]] "
+            'with conductor = "N" to the case'
+        )
     if not star_loads(case):
-        raise UsageError(f"“{case.title}”: a lesson needs a load between a line and the neutral, beyond the break and on — "
-                         "add one, or switch one on")
+        raise UsageError(
+            f"“{case.title}”: a lesson needs a load between a line and the neutral, beyond the break and on — "
+            "add one, or switch one on"
+        )
     named, result, left_out = look(case, labels, colours), as_waves(result), {}
     try:
         built = bench(result, system)
@@ -102,7 +106,15 @@ def lesson(result: Result, labels: str = "L1/L2/L3", colours: str | None = None,
         drawn["blank-currents"] = figures.blank_currents(currents, named)
     if "case-readings" in drawn:
         drawn["case-blank"] = figures.blank(_case_corners(result)[0], named)
-    return Lesson(result, named, built, mains(result), {name: drawn[name] for name in FIGURES if name in drawn}, left_out, nameplate)
+    return Lesson(
+        result,
+        named,
+        built,
+        mains(result),
+        {name: drawn[name] for name in FIGURES if name in drawn},
+        left_out,
+        nameplate,
+    )
 
 
 def _case_corners(result):

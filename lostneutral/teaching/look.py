@@ -14,9 +14,21 @@ from lostneutral.teaching.labels import relabel
 HARMONISED = "IEC 60445"
 OLD = " old"
 #: how a colour word is drawn; dark enough to be told from paper, or drawn with a dark edge
-_TINTS = {"brown": "#7a3f10", "black": "#000000", "grey": "#808080", "blue": "#1f6fc4", "light blue": "#59a7e8",
-          "dark blue": "#0b2f7a", "red": "#c00000", "yellow": "#f0c800", "green-yellow": "#8ab000", "green": "#1a7a2e",
-          "orange": "#e07000", "violet": "#7a2f9a", "white": "#ffffff"}
+_TINTS = {
+    "brown": "#7a3f10",
+    "black": "#000000",
+    "grey": "#808080",
+    "blue": "#1f6fc4",
+    "light blue": "#59a7e8",
+    "dark blue": "#0b2f7a",
+    "red": "#c00000",
+    "yellow": "#f0c800",
+    "green-yellow": "#8ab000",
+    "green": "#1a7a2e",
+    "orange": "#e07000",
+    "violet": "#7a2f9a",
+    "white": "#ffffff",
+}
 _WORD = re.compile("|".join(sorted(_TINTS, key=len, reverse=True)))
 PALE = 0.45  #: share of full light from which a tint needs a dark edge on white paper
 
@@ -43,7 +55,7 @@ class Look:
 
     def pale(self, conductor: str) -> bool:
         """Return whether a conductor's colour would be lost on white paper without a dark edge."""
-        red, green, blue = (int(self.ink(conductor)[at:at + 2], 16) / 255 for at in (1, 3, 5))
+        red, green, blue = (int(self.ink(conductor)[at : at + 2], 16) / 255 for at in (1, 3, 5))
         return 0.2126 * red**2.2 + 0.7152 * green**2.2 + 0.0722 * blue**2.2 > PALE
 
 

@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 from lostneutral.circuit.states import before_and_after
-from lostneutral.report.words import number, significant
-from lostneutral.teaching.bench import POINT, Bench
+from lostneutral.report.words import number
+from lostneutral.teaching.bench import amp_words
 from lostneutral.teaching.blanks import Question
 from lostneutral.teaching.quiz import facts
 
@@ -16,21 +16,36 @@ def predicting(lesson) -> list[Question]:
     asked = []
     if holds["unequal"]:
         top = words["highest"]
-        asked.append(Question(
-            "predict", f"Which load is most at risk with the {bench.out}, and why?", 2,
-            f"The load on {top}: {number(bench.volt(top, bench.after))} V, {number(bench.volt(top, bench.after) / bench.volts, 2)} × its "
-            "rated voltage. It has the smallest rated power, so the highest resistance.", 1))
-    asked.append(Question("predict", "What will the ammeter in the neutral show with the link in?", 1, _neutral(bench), 1))
+        asked.append(
+            Question(
+                "predict",
+                f"Which load is most at risk with the {bench.out}, and why?",
+                2,
+                f"The load on {top}: {number(bench.volt(top, bench.after))} V, {number(bench.volt(top, bench.after) / bench.volts, 2)} × its "
+                "rated voltage. It has the smallest rated power, so the highest resistance.",
+                1,
+            )
+        )
+    asked.append(
+        Question("predict", "What will the ammeter in the neutral show with the link in?", 1, _neutral(bench), 1)
+    )
     if len(bench.lines) > 1:
-        asked.append(Question("predict", f"With the {bench.out}, one load fails and is open-circuit: the one with the highest voltage "
-                              f"(if all are alike, that on {bench.lines[0]}). What happens to the others?", 2, _after_failure(bench)))
+        asked.append(
+            Question(
+                "predict",
+                f"With the {bench.out}, one load fails and is open-circuit: the one with the highest voltage "
+                f"(if all are alike, that on {bench.lines[0]}). What happens to the others?",
+                2,
+                _after_failure(bench),
+            )
+        )
     return asked
 
 
 def _neutral(bench):
     amps = bench.amps("N", bench.before)
     most = max(bench.amps(line, bench.before) for line in bench.lines)
-    return "Zero: equal line currents cancel." if amps < 1e-3 * most else f"{significant(amps, 'A')}."
+    return "Zero: equal line currents cancel." if amps < 1e-3 * most else f"{amp_words(amps)}."
 
 
 def _after_failure(bench):
@@ -40,8 +55,10 @@ def _after_failure(bench):
     left = tuple(load for load in bench.case.loads if load.connect[0] != top)
     after = before_and_after(replace(bench.case, loads=left))[1].reached
     if len(left) == 1 and bench.out == "link out":
-        return (f"No current flows in the other, on {left[0].connect[0]}: it has no voltage. N is then at the voltage of "
-                f"{left[0].connect[0]}, still live.")
+        return (
+            f"No current flows in the other, on {left[0].connect[0]}: it has no voltage. N is then at the voltage of "
+            f"{left[0].connect[0]}, still live."
+        )
     now = ", ".join(f"{x.connect[0]} {number(abs(x.voltage))} V" for x in after.loads)
     return f"They share the voltage in a new ratio: {now}."
 
@@ -50,10 +67,20 @@ def drawing(lesson) -> list[Question]:
     """Return the questions on the constructions, each with the part of the lesson that it follows."""
     bench, asked = lesson.bench, []
     if "star-point" in lesson.drawn:
-        lengths = ", ".join(f"{line} {number(abs(z - lesson.nameplate.neutral))} V" for line, z in lesson.nameplate.corners.items()
-                            if line in bench.lines)
-        asked.append(Question("draw", f"Measure from N to {_listed(bench.lines)} and to the cross. How many volts are they?", 3,
-                              f"{lengths}; to the cross {number(abs(lesson.nameplate.neutral))} V.", 2))
+        lengths = ", ".join(
+            f"{line} {number(abs(z - lesson.nameplate.neutral))} V"
+            for line, z in lesson.nameplate.corners.items()
+            if line in bench.lines
+        )
+        asked.append(
+            Question(
+                "draw",
+                f"Measure from N to {_listed(bench.lines)} and to the cross. How many volts are they?",
+                3,
+                f"{lengths}; to the cross {number(abs(lesson.nameplate.neutral))} V.",
+                2,
+            )
+        )
     return asked
 
 
@@ -68,9 +95,20 @@ def surprise(lesson) -> list[Question]:
     apart = {line: bench.volt(line, bench.after) - fixed[line] for line in bench.lines}
     if bench.kind != "lamp" or max(map(abs, apart.values())) < 0.02 * bench.volts:
         return []
-    further = [line for line in bench.lines if abs(bench.volt(line, bench.after) - bench.volts) > abs(fixed[line] - bench.volts)]
+    further = [
+        line
+        for line in bench.lines
+        if abs(bench.volt(line, bench.after) - bench.volts) > abs(fixed[line] - bench.volts)
+    ]
     if not further:
         return []
-    return [Question("surprise", f"Which lamps are further from {bench.volts:g} V than the fixed-resistor calculation gives? Why?", 3,
-                     f"{_listed(further)}. A filament that gets more than its rated voltage is hotter and has a higher resistance, one that "
-                     "gets less a lower one. That increases the difference.", 3)]
+    return [
+        Question(
+            "surprise",
+            f"Which lamps are further from {bench.volts:g} V than the fixed-resistor calculation gives? Why?",
+            3,
+            f"{_listed(further)}. A filament that gets more than its rated voltage is hotter and has a higher resistance, one that "
+            "gets less a lower one. That increases the difference.",
+            3,
+        )
+    ]

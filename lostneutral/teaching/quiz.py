@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from hashlib import sha256
 
 from lostneutral import data
-from lostneutral.report.words import number, significant
-from lostneutral.teaching.bench import POINT, Bench
+from lostneutral.report.words import number
+from lostneutral.teaching.bench import POINT, Bench, amp_words
 from lostneutral.teaching.terms import terms
 
 SAME = 0.02  #: of nominal; what differs by less is the same to a class's meters
@@ -21,9 +21,15 @@ class Statement:
 def statements(bench: Bench) -> tuple[Statement, ...]:
     """Return the statements of data file `lesson` that the readings of `bench` answer, in a mixed order of its own."""
     holds, words = facts(bench)
-    made = [Statement(entry["says"].format_map(words), holds[entry["holds"]],
-                      entry["yes" if holds[entry["holds"]] else "no"].format_map(words))
-            for entry in data.load("lesson")["statement"] if holds[entry.get("asked", "always")]]
+    made = [
+        Statement(
+            entry["says"].format_map(words),
+            holds[entry["holds"]],
+            entry["yes" if holds[entry["holds"]] else "no"].format_map(words),
+        )
+        for entry in data.load("lesson")["statement"]
+        if holds[entry.get("asked", "always")]
+    ]
     return tuple(sorted(made, key=lambda s: sha256(s.says.encode()).digest()))
 
 
@@ -41,7 +47,9 @@ def facts(bench: Bench) -> tuple[dict[str, bool], dict[str, object]]:
     alike_loads = max(bench.rated.values()) < 1.01 * min(bench.rated.values())
     three = bench.system == "three-phase"
     holds = {
-        "always": True, "never": False, "two": len(lines) > 1,
+        "always": True,
+        "never": False,
+        "two": len(lines) > 1,
         "alike": all(near(v, now[light]) for v in now.values()),
         "unequal": not alike_loads,
         "alike_all": alike_loads and len(lines) == len(supply.lines),
@@ -56,17 +64,30 @@ def facts(bench: Bench) -> tuple[dict[str, bool], dict[str, object]]:
     listed = lambda values, unit: ", ".join(f"{line} {_figure(v, unit)}" for line, v in values.items())
     words = {
         "Out": {"link out": "With the link out", "resistor in": "With the resistor in place of the link"}[bench.out],
-        "nominal": nominal, "volts_out": listed(now, "V"), "amps_out": listed(after, "A"),
-        "first": supply.lines[0], "second": supply.lines[1], "between": number(between),
-        "lightest": light, "lightest_volts": number(now[light]), "highest": max(now, key=now.get),
-        "plain": significant(plain, "A"), "neutral": significant(neutral if neutral > 1e-3 * plain else 0.0, "A"),
+        "nominal": nominal,
+        "volts_out": listed(now, "V"),
+        "amps_out": listed(after, "A"),
+        "first": supply.lines[0],
+        "second": supply.lines[1],
+        "between": number(between),
+        "lightest": light,
+        "lightest_volts": number(now[light]),
+        "highest": max(now, key=now.get),
+        "plain": amp_words(plain),
+        "neutral": amp_words(neutral if neutral > 1e-3 * plain else 0.0),
         "adding": "Phasors 120° apart add head to tail." if three else "The two are in antiphase and subtract.",
-        "fuse": bench.fuse, "most_amps": significant(max(after.values()), "A"),
-        "heavy": heavy, "light": light, "heavy_volts": number(now[heavy]), "light_volts": number(now[light]), "pair": number(pair),
-        "middle": terms(bench.system).middle, "shift": number(shift),
+        "fuse": bench.fuse,
+        "most_amps": amp_words(max(after.values())),
+        "heavy": heavy,
+        "light": light,
+        "heavy_volts": number(now[heavy]),
+        "light_volts": number(now[light]),
+        "pair": number(pair),
+        "middle": terms(bench.system).middle,
+        "shift": number(shift),
     }
     return holds, words
 
 
 def _figure(value, unit):
-    return f"{number(value)} V" if unit == "V" else significant(value, unit)
+    return f"{number(value)} V" if unit == "V" else amp_words(value)

@@ -36,18 +36,32 @@ def sheets_pdf(made: Sheets) -> bytes:
         blocks += [new_page()] * (number > 1)
         if many:
             blocks.append(heading(f"Sheet {number}"))
-        blocks += [paragraph("Name: ______________________________     Class: ______________     Date: ______________"), *sheet(tasks),
-                   heading(f"Answers of sheet {number}" if many else "Answers", 2),
-                   form("", ("exercise", "answer", "value", "unit", "marks"),
-                        [(str(n), a.name, BLANK, a.unit, f"of {e.marks}" if a is e.answers[0] else "")
-                         for n, e in enumerate(tasks, 1) for a in e.answers], {1: 1, 2: 1})]
+        blocks += [
+            paragraph("Name: ______________________________     Class: ______________     Date: ______________"),
+            *sheet(tasks),
+            heading(f"Answers of sheet {number}" if many else "Answers", 2),
+            form(
+                "",
+                ("exercise", "answer", "value", "unit", "marks"),
+                [
+                    (str(n), a.name, BLANK, a.unit, f"of {e.marks}" if a is e.answers[0] else "")
+                    for n, e in enumerate(tasks, 1)
+                    for a in e.answers
+                ],
+                {1: 1, 2: 1},
+            ),
+        ]
     return _pdf(made.title, blocks)
 
 
 def key_pdf(made: Sheets) -> bytes:
     """Return the key to all sheets as one PDF: every answer in one grid, then each sheet worked step by step."""
     many = len(made.sheets) > 1
-    rows = [(str(k), str(n), e.answer, str(e.marks)) for k, tasks in enumerate(made.sheets, 1) for n, e in enumerate(tasks, 1)]
+    rows = [
+        (str(k), str(n), e.answer, str(e.marks))
+        for k, tasks in enumerate(made.sheets, 1)
+        for n, e in enumerate(tasks, 1)
+    ]
     blocks = [paragraph(SAFETY), paragraph(TAKES)]
     if many:
         blocks.append(table("Answers to all sheets", ("sheet", "exercise", "answer", "marks"), rows, "rrlr", {2: 1}))
@@ -73,6 +87,18 @@ def answers_csv(made: Sheets) -> bytes:
             for a in e.answers:
                 words = isinstance(a.value, str)
                 value = a.value if words else f"{a.value:.{a.decimals}f}"
-                writer.writerow((number, n, topic_of(e), e.grade, e.system, a.name, value, a.unit,
-                                 "" if words else f"{0.5 * 10**-a.decimals:g}", e.marks if a is e.answers[0] else ""))
+                writer.writerow(
+                    (
+                        number,
+                        n,
+                        topic_of(e),
+                        e.grade,
+                        e.system,
+                        a.name,
+                        value,
+                        a.unit,
+                        "" if words else f"{0.5 * 10**-a.decimals:g}",
+                        e.marks if a is e.answers[0] else "",
+                    )
+                )
     return out.getvalue().encode("utf-8")

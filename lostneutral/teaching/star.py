@@ -116,8 +116,10 @@ def _way_back(total, neutral, weights):
 
 def by_nameplate(case: Case) -> Case:
     """Return `case` with every filament lamp and heater as the fixed resistor that its nameplate makes of it."""
-    return replace(case, loads=tuple(
-        as_resistor(load) if resolve(load).kind in ("lamp", "heater") else load for load in case.loads))
+    return replace(
+        case,
+        loads=tuple(as_resistor(load) if resolve(load).kind in ("lamp", "heater") else load for load in case.loads),
+    )
 
 
 def nameplate_star(case: Case) -> Star:

@@ -14,8 +14,10 @@ class Terms:
     moved: str  #: the voltage between `common` and `middle`
 
 
-_TERMS = {"three-phase": Terms("star point", "supply's star point", "triangle", "corners", "displacement of the star point"),
-          "split-phase": Terms("common point", "centre tap", "line", "ends", "displacement of N")}
+_TERMS = {
+    "three-phase": Terms("star point", "supply's star point", "triangle", "corners", "displacement of the star point"),
+    "split-phase": Terms("common point", "centre tap", "line", "ends", "displacement of N"),
+}
 
 
 def terms(system: str) -> Terms:

@@ -159,7 +159,7 @@ def boxes(svg):
     from matplotlib.textpath import TextPath
 
     found = []
-    for style, x, y, text in re.findall(r'<text style="([^"]*)" x="([-\d.]+)" y="([-\d.]+)"[^>]*>([^<]+)</text>', svg):
+    for style, x, y, text in re.findall(r'<text style="([^"]*)" x="([-\d.]+)" y="([-\d.]+)"(?! transform="rotate\(-90)[^>]*>([^<]+)</text>', svg):
         size = float(re.search(r"([\d.]+)px", style)[1])
         wide = TextPath((0, 0), text, size=size, prop=FontProperties(family="DejaVu Sans", weight="bold" if "bold" in style or "700" in style else "normal"))
         width = wide.get_extents().width

@@ -10,7 +10,7 @@ from lostneutral import analyse, data, read_case
 from lostneutral.circuit.wiring import pen_run
 from lostneutral.errors import UsageError
 from lostneutral.loads.catalogue import resolve
-from lostneutral.teaching.bench import POINT, RESISTIVE, bench, resistor_rating
+from lostneutral.teaching.bench import POINT, RESISTIVE, resistor_rating
 from lostneutral.teaching.handout import handout
 from lostneutral.teaching.key import key
 from lostneutral.teaching.lesson import lesson

@@ -1,0 +1,150 @@
+"""The constructions on a learner's sheet: what to draw, where, and by which steps. What comes out stands in the key."""
+
+from math import isinf
+
+from lostneutral.report.blocks import bullets, figure, form, heading, new_page, paragraph
+from lostneutral.teaching import questions
+from lostneutral.teaching.bench import ohm_words
+from lostneutral.teaching.blanks import BLANK, ask, mark_words
+from lostneutral.teaching.constructions import plan
+
+DRAWING_MARKS = 4
+
+
+def numbered(texts):
+    """Return steps with their numbers."""
+    return bullets(f"Step {n}: {text}" for n, text in enumerate(texts, 1))
+
+
+def neutral_current(lesson):
+    """Return the neutral current by parallelograms, to be drawn."""
+    if "blank-currents" not in lesson.drawn:
+        return []
+    return [
+        new_page(),
+        heading(f"The neutral current, with the link in {mark_words(DRAWING_MARKS)}"),
+        numbered(neutral_steps(lesson)),
+        figure(
+            lesson.drawn["blank-currents"], "Draw the line currents on the broken lines, by the scale.", floats=False
+        ),
+        form("", ("by construction, A", "by ammeter, A"), [(BLANK, BLANK)]),
+    ]
+
+
+def neutral_steps(lesson):
+    """Return the steps of the neutral current, for so many lines as have a load."""
+    made = [
+        "Mark off the current that you read in each line on its broken line, by the scale.",
+        "Complete the parallelogram of the first two. Its diagonal is their sum.",
+    ]
+    if len(lesson.bench.lines) > 2:
+        made.append("Do the same with that sum and the third. The last diagonal is the neutral current.")
+    return [*made, "Measure the last diagonal, and compare it with the ammeter in the neutral."]
+
+
+def star_point(lesson):
+    """Return N from the rated powers, by ruler and compasses, to be drawn."""
+    if "star-point" not in lesson.drawn:
+        return []
+    return [
+        new_page(),
+        heading(f"N from the rated powers, {lesson.bench.out} {mark_words(DRAWING_MARKS)}"),
+        paragraph(weights_words(lesson)),
+        numbered(star_steps(lesson)),
+        figure(lesson.drawn["blank"], "Draw here. The cross is the supply's N.", floats=False),
+        *map(ask, questions.drawing(lesson)),
+    ]
+
+
+def weights_words(lesson):
+    """Return the weights in words: the rated powers as they are marked, not what comes out of the answer."""
+    bench, terms = lesson.bench, lesson.terms
+    words = ", ".join(f"{line} {bench.rated[line]:.3g}" for line in bench.lines)
+    back = ""
+    if not isinf(bench.joint):
+        back = (
+            f" The resistor in the link's place counts as a weight of {bench.volts**2 / bench.joint:.3g} at the middle: "
+            f"({bench.volts:g} V)² / {ohm_words(bench.joint)}."
+        )
+    return (
+        f"Take each load as a fixed resistor, with its rated power as its weight, in W: {words}. N lies where the {terms.shape} would "
+        f"balance on a point with these weights at its {terms.ends}.{back}"
+    )
+
+
+def star_steps(lesson):
+    """Return the steps of the construction that `plan` finds clearest."""
+    found, terms = plan(lesson.nameplate), lesson.terms
+    one, two = found.lines[:2]
+    letter = "P" if found.two else "N open" if found.back else "N"
+    side = "side" if terms.shape == "triangle" else "line"
+    made = [
+        (
+            f"Divide the {side} {one}–{two}: draw an auxiliary line from {one}. Mark off on it first "
+            f"the weight of {two}, then that of {one}. Join the end with {two}; the parallel through the first mark meets the {side} in {letter}."
+        )
+    ]
+    if found.two:
+        three = found.lines[2]
+        made += [
+            f"Divide the side {two}–{three} in the same way: Q.",
+            f"Join P with {three} and Q with {one}. They cross in {'N open' if found.back else 'N'}.",
+        ]
+    if found.back:
+        made.append(
+            "Divide the line from N open to the cross in the same way, with the sum of all loads' weights at N open and the weight of "
+            "the resistor at the cross: that is N."
+        )
+    return made
+
+
+def from_readings(lesson):
+    """Return N from three readings, to be drawn."""
+    if "star-point-readings" not in lesson.drawn:
+        return []
+    return [
+        new_page(),
+        heading(f"N from three readings, {lesson.bench.out} {mark_words(DRAWING_MARKS)}"),
+        paragraph(ARCS),
+        figure(lesson.drawn["blank"], "Draw here, with your own readings.", floats=False),
+    ]
+
+
+ARCS = (
+    "With compasses, draw an arc about each corner, with the voltage that you read between that line and N as its radius. Two arcs cross "
+    "in two points; the third arc shows which is N. If the three miss one another by more than a few volts, one reading is wrong. This "
+    "holds for loads of every kind."
+)
+
+
+def left_out(lesson):
+    """Return which constructions this star does not allow, and why."""
+    together_ = {}
+    for part, why in lesson.left_out.items():
+        together_.setdefault(why, []).append(part)
+    return [paragraph(f"Not drawn here: {'; '.join(parts)}, because {why}.") for why, parts in together_.items()]
+
+
+def surprise(lesson):
+    """Return what sets real lamps apart from fixed resistors; nothing without lamps."""
+    asked = questions.surprise(lesson)
+    if not asked:
+        return []
+    bench = lesson.bench
+    return [
+        heading("Why a lamp is not a fixed resistor"),
+        paragraph(
+            "A cold filament has a small resistance, a hot one a large one. The figure shows one lamp, measured, beside a fixed resistor."
+        ),
+        figure(
+            lesson.drawn["lamp-curve"],
+            "Current of a lamp for 220 V: measured, modelled, and a fixed resistor of the same rated power.",
+            floats=False,
+        ),
+        form(
+            f"Line to N with the {bench.out}, V",
+            ("line", "fixed resistors, from your construction", "your reading"),
+            [(line, BLANK, BLANK) for line in bench.lines],
+        ),
+        *map(ask, asked),
+    ]
