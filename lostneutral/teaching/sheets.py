@@ -34,8 +34,7 @@ def sheets_pdf(made: Sheets) -> bytes:
     blocks, many = [], len(made.sheets) > 1
     for number, tasks in enumerate(made.sheets, 1):
         blocks += [new_page()] * (number > 1)
-        if many:
-            blocks.append(heading(f"Sheet {number}"))
+        blocks.append(heading(f"Sheet {number}" if many else "Exercises"))
         blocks += [
             paragraph("Name: ______________________________     Class: ______________     Date: ______________"),
             *sheet(tasks),
@@ -67,8 +66,7 @@ def key_pdf(made: Sheets) -> bytes:
         blocks.append(table("Answers to all sheets", ("sheet", "exercise", "answer", "marks"), rows, "rrlr", {2: 1}))
     for number, tasks in enumerate(made.sheets, 1):
         blocks += [new_page()] * many
-        if many:
-            blocks.append(heading(f"Sheet {number}"))
+        blocks.append(heading(f"Sheet {number}" if many else "Exercises"))
         blocks += solutions(tasks, intro=False)
     return _pdf(f"Tutor's key: {made.title}", blocks)
 

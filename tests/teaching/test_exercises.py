@@ -3,6 +3,7 @@
 Kind: independent (loop equations in mpmath, written from the figures given, not from the solver) unless said otherwise.
 """
 
+import csv
 import re
 from io import BytesIO
 from itertools import pairwise
@@ -11,14 +12,16 @@ from math import sqrt
 import mpmath
 import pypdf
 import pytest
+from read_back import squeezed
 
 from lostneutral.errors import UsageError
-from lostneutral.report.blocks import heading
+from lostneutral.report.blocks import BLANK, heading
 from lostneutral.report.pdf import set_pdf
-from lostneutral.teaching.exercises import KINDS, MOST, Answer, exercises, sheet, solutions
+from lostneutral.teaching.exercises import KINDS, MOST, TOPICS, Answer, exercises, sheet, solutions, topic_of
 from lostneutral.teaching.exercises.published import ITEMS, item
 from lostneutral.teaching.exercises.task import held
 from lostneutral.teaching.labels import LABEL_SETS
+from lostneutral.teaching.sheets import answers_csv, key_pdf, sheets, sheets_pdf
 
 mpmath.mp.dps = 30
 A = mpmath.expjpi(mpmath.mpf(-2) / 3)  # the second line, 120° behind
@@ -258,9 +261,10 @@ def test_sheet_has_no_answers_and_both_are_safe_to_hand_out():
     assert "switch off, lock off, prove dead" in asked and "switch off, lock off, prove dead" in told
     assert "Check" in told and "Check" not in asked
     kept = [block["blocks"] for block in sheet(made) if block["kind"] == "together"]
-    assert len(kept) == 12 and all(blocks[-1]["text"].startswith("Answer: ") for blocks in kept)
+    assert len(kept) == 12
     for e, blocks in zip(made, kept):
-        assert not any(re.search(rf"(?<!\d){re.escape(a.words)}(?!\w)", blocks[-1]["text"]) for a in e.answers)
+        assert blocks[-1]["kind"] == "form" and blocks[-2]["kind"] == "ruled"
+        assert [row[0] for row in blocks[-1]["rows"]] == [a.name for a in e.answers] and all(row[1] == BLANK for row in blocks[-1]["rows"])
 
 
 def test_no_exercise_is_torn_over_two_pages():
@@ -268,9 +272,53 @@ def test_no_exercise_is_torn_over_two_pages():
     for blocks in (sheet(made), solutions(made)):
         document = pypdf.PdfReader(BytesIO(set_pdf("Exercises", [heading("Exercises"), *blocks])))
         pages = [page.extract_text() for page in document.pages]
-        asked, answered = ([re.findall(what, text) for text in pages] for what in (r"Exercise (\d+):", r"Answer:"))
+        asked, answered = ([re.findall(what, text) for text in pages] for what in (r"Exercise (\d+):", r"Answer:|Working:"))
         assert [n for page in asked for n in page] == [str(n) for n in range(1, 31)]
         assert list(map(len, asked)) == list(map(len, answered))
+
+
+# Choice, sheets of their own, marks
+
+def test_every_kind_belongs_to_one_topic(many):
+    assert sorted(kind for kinds in TOPICS.values() for kind in kinds) == sorted({e.kind for e in many})
+    assert {topic_of(e) for e in many} == set(TOPICS)
+
+
+@pytest.mark.parametrize("choice", [{"grades": (1,)}, {"grades": (2, 3)}, {"topics": ("joint", "sequence")}, {"system": "split-phase"},
+                                    {"topics": ("series",), "grades": (2,), "system": "three-phase"}], ids=str)
+def test_what_is_chosen_is_what_comes(choice):
+    made = exercises(8, 3, **choice)
+    assert len({(e.kind, e.given) for e in made}) == 8
+    for e in made:
+        assert not choice.get("grades") or e.grade in choice["grades"]
+        assert not choice.get("topics") or topic_of(e) in choice["topics"]
+        assert choice.get("system") in (None, e.system)
+    assert made == exercises(8, 3, **choice)
+
+
+@pytest.mark.parametrize(("choice", "said"), [
+    ({"grades": (4,)}, "no grade '4' — one of: 1, 2, 3"), ({"topics": ("cooking",)}, "no topic 'cooking' — one of: series"),
+    ({"system": "two-phase"}, "no supply 'two-phase'"), ({"topics": ("sequence",), "grades": (1,)}, "only 0 such exercises")])
+def test_a_choice_that_nothing_fits_is_told(choice, said):
+    with pytest.raises(UsageError, match=said):
+        exercises(2, 1, **choice)
+
+
+def test_numbered_sheets_differ_and_have_one_key_and_one_table():
+    made = sheets(3, 4, 11, "U/V/W", grades=(1, 2))
+    assert len({str([(e.kind, e.given) for e in tasks]) for tasks in made.sheets}) == 3 and made.sheets[1] == exercises(4, 12, "U/V/W", grades=(1, 2))
+    rows = list(csv.DictReader(answers_csv(made).decode().splitlines()))
+    assert [(int(r["sheet"]), int(r["exercise"]), r["answer"]) for r in rows] == [
+        (k, n, a.name) for k, tasks in enumerate(made.sheets, 1) for n, e in enumerate(tasks, 1) for a in e.answers]
+    assert sum(int(r["marks"] or 0) for r in rows) == sum(e.marks for tasks in made.sheets for e in tasks)
+    for row in rows:
+        assert not row["tolerance"] or float(row["tolerance"]) in (0.5, 0.05, 0.005)
+    asked, told = (pypdf.PdfReader(BytesIO(make(made))) for make in (sheets_pdf, key_pdf))
+    for document in (asked, told):
+        assert [entry.title for entry in document.outline if not isinstance(entry, list)][:3] == ["Sheet 1", "Sheet 2", "Sheet 3"]
+    text, answers = ("".join(page.extract_text() for page in document.pages) for document in (asked, told))
+    assert text.count("Name: ") == 3 and "Check" not in text and answers.count("Check: ") == 12
+    assert squeezed("switch off, lock off, prove dead") in squeezed(text) and squeezed("prove dead") in squeezed(answers)
 
 
 # Published items

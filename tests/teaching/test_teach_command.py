@@ -22,16 +22,58 @@ def files(folder):
     return sorted(str(p.relative_to(folder)) for p in folder.rglob("*") if p.is_file())
 
 
-def test_handout_key_film_and_figures(tmp_path):
+def test_handout_key_slides_and_figures(tmp_path):
     done = teach(
-        "-o", tmp_path / "a.pdf", "--film", tmp_path / "f.gif", "--figures", tmp_path / "slides", "--labels", "A/B/C"
+        "-o", tmp_path / "a.pdf", "--slides", tmp_path / "s.pdf", "--figures", tmp_path / "slides", "--labels", "A/B/C", "--colours", "UK old"
     )
     assert done.exit_code == 0, done.output
-    assert files(tmp_path) == sorted(["a.pdf", "a-key.pdf", "f.gif", *(f"slides/{name}" for name in figure_files())])
+    drawn = {name for name in figure_files() if not name.startswith("case-")}  # the case itself is built
+    assert files(tmp_path) == sorted(["a.pdf", "a-key.pdf", "s.pdf", *(f"slides/{name}" for name in drawn)])
     titles = [pypdf.PdfReader(tmp_path / name).metadata.title for name in ("a.pdf", "a-key.pdf")]
     assert titles[0].startswith("Handout: ") and titles[1].startswith("Tutor's key: ")
-    assert (tmp_path / "f.gif").read_bytes().startswith(b"GIF89a")
-    assert "A 292.6 V" in (tmp_path / "slides" / "alternatives.txt").read_text(encoding="utf-8")
+    pages = pypdf.PdfReader(tmp_path / "s.pdf").pages
+    assert all(float(page.mediabox.width) / float(page.mediabox.height) == pytest.approx(16 / 9, rel=1e-3) for page in pages)
+    text = " ".join(page.extract_text() for page in pages)
+    assert "Predict first" in text and text.count("treat neutral and earthed metal as live") == len(pages)
+    assert "A 30.5 V" in (tmp_path / "slides" / "alternatives.txt").read_text(encoding="utf-8")
+
+
+def test_a_film_is_1280_wide_and_nothing_in_it_is_cut():
+    import io
+
+    from matplotlib.figure import Figure
+    from PIL import Image
+
+    from lostneutral import analyse, read_case
+    from lostneutral.report.film import moving
+    from lostneutral.teaching import film
+    from lostneutral.teaching.look import Look
+
+    result = analyse(read_case(CASE))
+    way = film.opening(result)
+    # invariant: from the middle to the open star point, ever further
+    moved = [abs(z) for z in way.neutral]
+    assert moved == sorted(moved) and moved[0] < 1e-9 and way.neutral[-1] == pytest.approx(result.after.reached.nodes["intake", "N"])
+    figure = Figure(figsize=(film.WIDE, film.HIGH), dpi=film.DOTS)
+    film.draw(figure, result, way, Look("U/V/W"), len(way.resistances) - 1)
+    figure.canvas.draw()
+    labels = [t for axes in (figure, *figure.axes) for t in axes.texts if t.get_text()]
+    assert {"U: Small lamp", "V: Middle lamp", "W: Large lamp", "N", "Joint in the neutral: open"} <= {t.get_text() for t in labels}
+    for t in labels:
+        box = t.get_window_extent()
+        assert 0 <= box.x0 and box.x1 <= 1280 and 0 <= box.y0 and box.y1 <= 720, t.get_text()
+    made = moving([0, 5], lambda figure, at: film.draw(figure, result, way, Look(), at), size=(film.WIDE, film.HIGH), dots=film.DOTS)
+    assert Image.open(io.BytesIO(made)).size == (1280, 720)
+
+
+def test_exercises_alone_and_numbered_sheets(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert CliRunner().invoke(main, ["teach", "--exercises", "2", "--grade", "1"]).exit_code == 0
+    assert files(tmp_path) == ["reports/exercises-key.pdf", "reports/exercises.csv", "reports/exercises.pdf"]
+    done = teach("-o", "a.pdf", "--exercises", 2, "--sheets", 2, "--topic", "series", "--topic", "joint")
+    assert done.exit_code == 0, done.output
+    assert {"a.pdf", "a-key.pdf", "a-sheets.pdf", "a-sheets-key.pdf", "a-sheets.csv"} <= set(files(tmp_path))
+    assert "Exercises" not in [e.title for e in pypdf.PdfReader("a.pdf").outline if not isinstance(e, list)]
 
 
 def test_exercises_stand_in_the_handout_and_their_solutions_in_the_key(tmp_path):
@@ -74,12 +116,16 @@ def test_force_overwrites_but_never_the_case(tmp_path):
     ("options", "said"),
     [
         (["-o", "-"], "several files"),
-        (["-o", "a.pdf", "--film", "a.pdf"], "its own name"),
-        (["-o", "a.pdf", "--film", "a-key.pdf"], "its own name"),
+        (["-o", "a.pdf", "--film", "a.pdf"], "a name of its own"),
+        (["-o", "a.pdf", "--film", "a-key.pdf"], "a name of its own"),
         (["-o", "a.pdf", "--figures", "file"], "this is a file"),
-        (["-o", "file/a.pdf"], "cannot be written to"),
+        (["-o", "file/a.pdf"], "takes no files"),
         (["--labels", "X/Y/Z"], "R/Y/B"),
-        (["--exercises", "-1"], "from 0 to 200"),
+        (["--exercises", "-1"], "0<=x<=200"),
+        (["--colours", "Utopia"], "IEC 60445, UK, UK old"),
+        (["--sheets", "3"], "give --exercises too"),
+        (["--exercises", "2", "--topic", "cooking"], "one of: series"),
+        (["--exercises", "2", "--grade", "4"], "1<=x<=3"),
         (["--seed", "one"], "one"),
     ],
     ids=lambda value: " ".join(value) if isinstance(value, list) else None,
@@ -101,7 +147,15 @@ def test_a_faulty_case_and_a_sound_neutral_leave_nothing_behind(tmp_path):
         assert done.exit_code == 2 and said in done.output and files(tmp_path) == []
 
 
+@pytest.mark.parametrize(("options", "said"), [([], "give a CASE"), (["--exercises", "2", "--slides", "s.pdf"], "belong to a lesson")], ids=str)
+def test_without_a_case_only_exercises_can_be_written(tmp_path, monkeypatch, options, said):
+    monkeypatch.chdir(tmp_path)
+    done = CliRunner().invoke(main, ["teach", *options])
+    assert done.exit_code == 2 and said in done.output and files(tmp_path) == []
+
+
 def test_names_of_lines_stand_alone():  # invariant: what is no line's name stays
+    assert LABEL_SETS["U/V/W"] == ("U", "V", "W")
     for labels, (one, two, three) in LABEL_SETS.items():
         assert relabel("L1-N, “L2” and L3–L1", labels) == f"{one}-N, “{two}” and {three}–{one}"
         assert relabel("HL1 L10 L1a L4", labels) == "HL1 L10 L1a L4"
