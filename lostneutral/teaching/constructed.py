@@ -2,7 +2,7 @@
 
 from math import isinf
 
-from lostneutral.report.blocks import bullets, figure, form, heading, new_page, paragraph
+from lostneutral.report.blocks import bullets, figure, form, heading, new_page, paragraph, together
 from lostneutral.teaching import questions
 from lostneutral.teaching.bench import ohm_words
 from lostneutral.teaching.blanks import BLANK, ask, mark_words
@@ -131,7 +131,7 @@ def surprise(lesson):
     if not asked:
         return []
     bench = lesson.bench
-    return [
+    first = [
         heading("Why a lamp is not a fixed resistor"),
         paragraph(
             "A cold filament has a small resistance, a hot one a large one. The figure shows one lamp, measured, beside a fixed resistor."
@@ -141,6 +141,9 @@ def surprise(lesson):
             "Current of a lamp for 220 V: measured, modelled, and a fixed resistor of the same rated power.",
             floats=False,
         ),
+    ]
+    return [
+        together(first),
         form(
             f"Line to N with the {bench.out}, V",
             ("line", "fixed resistors, from your construction", "your reading"),

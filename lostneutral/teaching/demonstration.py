@@ -14,10 +14,18 @@ PARTS = ("lamp", "resistive")  #: what a demonstration board is fitted with
 
 
 @dataclass(frozen=True)
+class Reason:
+    """What speaks against a mains demonstration: for a learner's sheet, without results; and for the key, with them."""
+
+    words: str
+    figures: str
+
+
+@dataclass(frozen=True)
 class Mains:
     """The decision on a mains demonstration: offered if there is no reason against it."""
 
-    why_not: tuple[str, ...]  #: every reason against it, a clause each
+    why_not: tuple[Reason, ...]
     current: float  #: A, the largest of any conductor in both states
     fuse: float | None  #: A, rating of the fuse link in each line; None if none of the list carries the current
 
@@ -34,7 +42,8 @@ def mains(result: Result) -> Mains:
     amps = max((abs(i) for s in _states(result) for i in s.currents.values() if i is not None), default=0.0)
     fuses = data.load("lesson")["bounds"]["fuses"]
     fuse = next((r for r in fuses["rating"] if r >= fuses["margin"] * amps), None)
-    return Mains((*_wiring(result.case), *_figures(result, amps)), amps, fuse)
+    wiring = (Reason(words, words) for words in _wiring(result.case))
+    return Mains((*wiring, *_figures(result, amps)), amps, fuse)
 
 
 def _states(result):
@@ -70,34 +79,41 @@ def _figures(result, amps):
     """Yield what speaks against it in the figures."""
     bounds, rated = data.load("lesson")["bounds"], {load.name: load for load in result.case.loads}
     if result.after.reached is None or result.before.reached is None:
-        yield "the calculation leaves it open which voltages would follow"
+        yield Reason(*["the calculation leaves it open which voltages would follow"] * 2)
     on = [(rated[x.name], x) for s in _states(result) for x in s.loads if x.on]
     if any(x.ratio is None for _, x in on):
-        yield "a voltage is not determined"
-    load, seen = max(
-        ((a, x) for a, x in on if x.ratio is not None), key=lambda pair: pair[1].ratio, default=(None, None)
-    )
-    if load and seen.ratio > bounds["over_rated"]["value"]:
-        yield (
-            f"“{load.name}” would be at about {number(abs(seen.voltage), 0)} V, {number(seen.ratio)} × its rated voltage "
-            f"(bound: {bounds['over_rated']['value']:g} ×)"
+        yield Reason(*["a voltage is not determined"] * 2)
+    load, seen = max(((a, x) for a, x in on if x.ratio is not None), key=lambda pair: pair[1].ratio, default=(None, None))
+    bound = bounds["over_rated"]["value"]
+    if load and seen.ratio > bound:
+        yield Reason(
+            f"a load would be above {bound:g} × its rated voltage",
+            f"“{load.name}” would be at about {number(abs(seen.voltage), 0)} V, {number(seen.ratio, 2)} × its rated voltage (bound: {bound:g} ×)",
         )
-    load, watts = max(
-        ((a, x.power / a.count) for a, x in on if x.power is not None), key=lambda pair: pair[1], default=(None, 0.0)
-    )
-    if load and watts > bounds["power"]["value"]:
-        yield f"“{load.name}” would take {significant(watts, 'W', 2)} (bound: {bounds['power']['value']:g} W)"
-    if amps > bounds["current"]["value"]:
-        yield f"a conductor would carry {significant(amps, 'A', 2)} (bound: {bounds['current']['value']:g} A)"
+    powers = ((a, x.power / a.count) for a, x in on if x.power is not None)
+    load, watts = max(powers, key=lambda pair: pair[1], default=(None, 0.0))
+    bound = bounds["power"]["value"]
+    if load and watts > bound:
+        yield Reason(
+            f"a load would take more than {bound:g} W",
+            f"“{load.name}” would take {significant(watts, 'W', 2)} (bound: {bound:g} W)",
+        )
+    bound = bounds["current"]["value"]
+    if amps > bound:
+        yield Reason(
+            f"a conductor would carry more than {bound:g} A",
+            f"a conductor would carry {significant(amps, 'A', 2)} (bound: {bound:g} A)",
+        )
     yield from joint_heat(result)
-    soon = [h for h in result.harms if h.fails and (h.earliest or 0.0) < bounds["soonest_failure"]["value"]]
+    bound = bounds["soonest_failure"]["value"]
+    soon = [h for h in result.harms if h.fails and (h.earliest or 0.0) < bound]
     if soon:
-        yield f"“{soon[0].load}” may fail within {bounds['soonest_failure']['value'] / 60:g} minutes"
+        yield Reason(f"a load may fail within {bound / 60:g} minutes", f"“{soon[0].load}” may fail within {bound / 60:g} minutes")
 
 
 def joint_heat(result: Result):
-    """Yield what a joint in the case would give off, where that is more than it can shed."""
-    limit = data.load("yardsticks")["joint_sheds"]
+    """Yield the Reason that a joint in the case would give off more than it can shed, if it would."""
+    bound = data.load("yardsticks")["joint_sheds"]["value"]
     heats = [
         b.resistance * abs(i) ** 2
         for b in result.case.breaks_after()
@@ -105,5 +121,8 @@ def joint_heat(result: Result):
         for s in result.after.solutions
         if (i := s.currents.get((b.feeding, b.conductor))) is not None
     ]
-    if heats and max(heats) > limit["value"]:
-        yield f"the joint would give off {significant(max(heats), 'W', 2)} (bound: {limit['value']:g} W)"
+    if heats and max(heats) > bound:
+        yield Reason(
+            f"the joint would give off more than {bound:g} W",
+            f"the joint would give off {significant(max(heats), 'W', 2)} (bound: {bound:g} W)",
+        )

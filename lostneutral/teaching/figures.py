@@ -176,12 +176,13 @@ def _phasor_panel(corners, neutral, look, gid):
     return draw
 
 
-def blank(corners, look=PLAIN):
-    """Draw the bare voltage diagram true to scale, large enough for a class to draw on."""
+def blank(corners, look=PLAIN, reach=0.0):
+    """Draw the bare voltage diagram true to scale, large enough for a class to draw on, with room for `reach` (V) all round."""
     words = ", ".join(look.name(line) for line in corners)
     ends = list(corners.values())
     # Two ends lie on one line: room is needed beside it for the auxiliary line.
     room = [0.27j * abs(ends[1] - ends[0]) * side for side in (1, -1)] if len(ends) < 3 else []
+    room += [complex(reach, reach), complex(-reach, -reach)]
     return steps(
         [("", lambda axes: triangle(axes, corners, look, "blank-triangle"))],
         [*ends, 0j, *room],

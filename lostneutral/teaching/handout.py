@@ -137,7 +137,7 @@ def first(lesson):
     ]
     if not lesson.mains.offered:
         blocks.append(
-            paragraph("This case is not shown at mains voltage. Reasons: " + "; ".join(lesson.mains.why_not) + ".")
+            paragraph("This case is not shown at mains voltage. Reasons: " + "; ".join(why.words for why in lesson.mains.why_not) + ".")
         )
     return [
         *blocks,

@@ -99,7 +99,7 @@ def mains(lesson):
     return [
         head,
         paragraph(f"No. {said} Against it:"),
-        bullets(f"{why[0].upper()}{why[1:]}." for why in lesson.mains.why_not),
+        bullets(f"{why.figures[0].upper()}{why.figures[1:]}." for why in lesson.mains.why_not),
     ]
 
 
@@ -312,7 +312,7 @@ def the_case(lesson):
     ]
     if not afters:
         made.append(paragraph("No settled state is known after the break, so no voltage can be given."))
-    made += [paragraph(f"Fire risk: {words}.") for words in joint_heat(result)]
+    made += [paragraph(f"Fire risk: {why.figures}.") for why in joint_heat(result)]
     if "case-readings" in lesson.drawn:
         solution = result.after.reached
         shift = size(solution.nodes.get((main_point(case), "N")))

@@ -105,7 +105,9 @@ def lesson(result: Result, labels: str = "L1/L2/L3", colours: str | None = None,
     if "neutral-current" in drawn:
         drawn["blank-currents"] = figures.blank_currents(currents, named)
     if "case-readings" in drawn:
-        drawn["case-blank"] = figures.blank(_case_corners(result)[0], named)
+        corners, neutral = _case_corners(result)
+        # Room all round: where N lies is for the class to find.
+        drawn["case-blank"] = figures.blank(corners, named, abs(neutral))
     return Lesson(
         result,
         named,

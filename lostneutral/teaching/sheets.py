@@ -4,10 +4,10 @@ import csv
 import io
 from dataclasses import dataclass
 
-from lostneutral.report.blocks import form, heading, new_page, paragraph, table
+from lostneutral.report.blocks import heading, new_page, paragraph, table
 from lostneutral.report.pdf import set_pdf
 from lostneutral.teaching.blanks import BLANK
-from lostneutral.teaching.exercises import SAFETY, TAKES, exercises, sheet, solutions, topic_of
+from lostneutral.teaching.exercises import SAFETY, TAKES, answer_cells, exercises, sheet, solutions, topic_of
 from lostneutral.teaching.exercises.task import Exercise
 
 COLUMNS = ("sheet", "exercise", "topic", "grade", "supply", "answer", "value", "unit", "tolerance", "marks")
@@ -37,17 +37,15 @@ def sheets_pdf(made: Sheets) -> bytes:
         blocks.append(heading(f"Sheet {number}" if many else "Exercises"))
         blocks += [
             paragraph("Name: ______________________________     Class: ______________     Date: ______________"),
-            *sheet(tasks),
+            *sheet(tasks, cells=False),
             heading(f"Answers of sheet {number}" if many else "Answers", 2),
-            form(
-                "",
-                ("exercise", "answer", "value", "unit", "marks"),
+            answer_cells(
                 [
-                    (str(n), a.name, BLANK, a.unit, f"of {e.marks}" if a is e.answers[0] else "")
+                    (a, (str(n), a.name, BLANK, a.unit, f"of {e.marks}" if a is e.answers[0] else ""))
                     for n, e in enumerate(tasks, 1)
                     for a in e.answers
                 ],
-                {1: 1, 2: 1},
+                ("exercise", "answer", "value", "unit", "marks"),
             ),
         ]
     return _pdf(made.title, blocks)

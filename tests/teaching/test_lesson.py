@@ -49,8 +49,8 @@ def test_no_answer_on_a_pupils_page(name):
         assert statement.says in text and statement.because not in text
     for load in star_loads(result(name).case):  # nor what becomes of the case's own loads
         volts = {f"{abs(x.voltage):.0f} V" for s in made(name).result.after.solutions for x in s.loads if x.name == load.name and x.voltage}
-        given = "case-readings" in made(name).drawn or made(name).mains.why_not
-        assert given or not any(v in text for v in volts - {f"{load.voltage:g} V"})
+        given = "case-readings" in made(name).drawn  # there the voltages are the question
+        assert given or not any(re.search(rf"(?<![.\d]){v}", text) for v in volts - {f"{load.voltage:g} V", "0 V", "24 V", "12 V"})
 
 
 @pytest.mark.parametrize("name", NAMES)

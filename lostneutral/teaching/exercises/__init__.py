@@ -108,14 +108,19 @@ def _drawn(kind, random, seen, fits, grades):
     return None
 
 
-def sheet(made) -> list:
-    """Return the blocks of the sheet: the questions, with room to work and to answer."""
+def sheet(made, cells=True) -> list:
+    """Return the blocks of the sheet: the questions, with room to work and, with `cells`, to answer."""
     return [paragraph(SAFETY), paragraph(f"{TAKES} Carry more figures than the answer asks for, and round at the end."), *(
         together([_heading(n, e), paragraph(e.text), table(f"Given in exercise {n}", ("what", "value"), e.given),
-                  paragraph("Working:"), ruled(ROOM[e.grade]),
-                  form("", ("answer", "value", "unit"), [(a.name, BLANK, a.unit) for a in e.answers],
-                       {1: 1} if any(isinstance(a.value, str) for a in e.answers) else None)])
+                  paragraph("Working:"), ruled(ROOM[e.grade]), *([answer_cells([(a, (a.name, BLANK, a.unit)) for a in e.answers],
+                                                                                ("answer", "value", "unit"))] if cells else [])])
         for n, e in enumerate(made, 1))]
+
+
+def answer_cells(rows, head):
+    """Return the form of (answer, cells) `rows`; its column "value" is wide where an answer is in words."""
+    at = head.index("value")
+    return form("", head, [cells for _, cells in rows], {at: 1} if any(isinstance(a.value, str) for a, _ in rows) else None)
 
 
 def solutions(made, intro=True) -> list:
