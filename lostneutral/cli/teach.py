@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from lostneutral.cli.options import force_option
+from lostneutral.cli.options import file_option, force_option, number_option, seed_option
 from lostneutral.teaching.labels import LABEL_SETS
 
 LABELS = tuple(LABEL_SETS)
@@ -16,86 +16,37 @@ MOST_SHEETS = 60
 
 @click.command()
 @click.argument("case", type=click.Path(allow_dash=True), required=False)
-@click.option(
-    "-o",
-    "--output",
-    metavar="FILE",
-    type=click.Path(),
-    help="The handout, a PDF; the key is written beside it, with -key in its name. Default: in reports/, by the case's name.",
-)
-@click.option(
-    "--labels", type=click.Choice(LABELS), default=LABELS[0], show_default=True, help="Phase names used in the handout."
-)
-@click.option(
-    "--colours",
-    metavar="COUNTRY",
-    help='Conductor colours of the figures: a country, "COUNTRY old", or IEC 60445. Default: the case\'s country, else by its supply.',
-)
-@click.option(
-    "--exercises",
-    metavar="NUMBER",
-    type=click.IntRange(0, 200),
-    default=0,
-    help="Number of exercises to add, with their solutions in the key.",
-)
-@click.option(
-    "--seed",
-    metavar="NUMBER",
-    type=click.IntRange(0),
-    default=1,
-    show_default=True,
-    help="Start number of the random sequence; the same number gives the same exercises.",
-)
-@click.option(
-    "--grade",
-    "grades",
-    metavar="GRADE",
-    type=click.IntRange(1, 3),
-    multiple=True,
-    help="Exercises of this grade only: 1 arithmetic, 2 a formula, 3 phasors. May be repeated.",
-)
-@click.option(
-    "--topic",
-    "topics",
-    metavar="TOPIC",
-    multiple=True,
-    help="Exercises on this topic only; may be repeated: series, neutral-current, unequal, open-line, short, joint, find-fault, sequence.",
-)
-@click.option(
-    "--supply",
-    type=click.Choice(SUPPLIES),
-    help="Exercises on this kind of supply only; split-phase also makes the bench version the two-battery lesson.",
-)
-@click.option(
-    "--sheets",
-    metavar="NUMBER",
-    type=click.IntRange(1, MOST_SHEETS),
-    help="Numbered sheets of exercises, a different one for each pupil, in files of their own: sheets, one key, and a CSV table for marking.",
-)
-@click.option(
-    "--slides", metavar="FILE", type=click.Path(), help="Write the lesson as slides too: a PDF with pages of 16:9."
-)
-@click.option(
-    "--film",
-    metavar="FILE",
-    type=click.Path(),
-    help="Write an animation of the star point and the loads, while the joint goes from sound to open, as a GIF too.",
-)
-@click.option(
-    "--figures",
-    metavar="FOLDER",
-    type=click.Path(),
-    help="Write each figure as SVG and PNG too, with a text file that says what they show.",
-)
+@file_option("-o", "--output", dash=False, text="The handout, a PDF; the key is written beside it, with -key in its "
+                                               "name. Default: the case's name, in reports/.")
+@click.option("--labels", type=click.Choice(LABELS), default=LABELS[0], show_default=True,
+              help="Phase names used in the handout.")
+@click.option("--colours", metavar="COUNTRY", help="Conductor colours of the figures: a country, \"COUNTRY old\", or "
+                                                   "\"IEC 60445\". Default: those of the case's country, else by its supply.")
+@number_option("--exercises", 0, 200, "Number of exercises to add, with their solutions in the key.", default=0)
+@seed_option
+@number_option("--grade", 1, 3, "Exercises of this grade only: 1 arithmetic, 2 a formula, 3 phasors. May be repeated.",
+               metavar="GRADE", multiple=True)
+@click.option("--topic", metavar="TOPIC", multiple=True,
+              help="Exercises on this topic only; may be repeated. Topics: series, neutral-current, unequal, open-line, "
+                   "short, joint, find-fault, sequence.")
+@click.option("--supply", type=click.Choice(SUPPLIES),
+              help="Exercises on this kind of supply only; split-phase also makes the bench version the two-battery lesson.")
+@number_option("--sheets", 1, MOST_SHEETS, "Numbered sheets of exercises, a different one for each pupil, in separate "
+                                           "files: sheets, one key, and a CSV table for marking.")
+@file_option("--slides", dash=False, text="Also write the lesson as slides, a PDF with 16:9 pages.")
+@file_option("--film", dash=False, text="Also write an animation of the star point and the loads, as the joint goes from "
+                                        "sound to open, as a GIF.")
+@click.option("--figures", metavar="FOLDER", type=click.Path(),
+              help="Also write each figure, as SVG and PNG, with a text file that describes them.")
 @force_option
 def command(
-    case, output, labels, colours, exercises, seed, grades, topics, supply, sheets, slides, film, figures, force
+    case, output, labels, colours, exercises, seed, grade, topic, supply, sheets, slides, film, figures, force
 ):
     """Write a lesson on CASE: a handout and the tutor's key.
 
-    The handout asks before it tells; the key has every blank filled in, and how sure it is. Learners build the case at
-    extra-low voltage; the handout says whether it may be shown at mains voltage, and why not. Without CASE only exercises
-    are written.
+    The handout asks for predictions and holds no answers; the key has every blank filled in and says how reliable the
+    figures are. Learners build the case at extra-low voltage; the handout says whether it may be shown at mains voltage,
+    or why not. Without CASE only exercises are written.
 
     CASE is a case file, or - for standard input.
     """
@@ -115,7 +66,7 @@ def command(
     _check_places(list(files), figures)
     for file in files:
         check_output(str(file), case, force)
-    choice = {"grades": grades, "topics": topics, "system": supply}
+    choice = {"grades": grade, "topics": topic, "system": supply}
     made = {}
     if case:
         made |= _lesson(
@@ -199,10 +150,10 @@ def _check_places(files, folder):
     places = [Path(file).resolve() for file in files]
     for at, place in enumerate(places):
         if str(files[at]) == "-" or place in places[:at]:
-            raise UsageError(f"{files[at]}: a lesson is several files — give each a name of its own")
+            raise UsageError(f"{files[at]}: a lesson is several files — give each its own name")
         above = next(p for p in place.parents if p.exists())
         if not above.is_dir() or not os.access(above, os.W_OK):
-            raise UsageError(f"{files[at]}: {above} takes no files — give a file in a folder that you may write to")
+            raise UsageError(f"{files[at]}: {above} cannot be written to — give a file in a folder that you may write to")
 
 
 def _film(lesson):

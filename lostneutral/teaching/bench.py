@@ -8,6 +8,7 @@ from lostneutral import data
 from lostneutral.case.model import Break, Case, Load, Point, Supply
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.states import before_and_after
+from lostneutral.consequences.equipment import brightness
 from lostneutral.consequences.pulses import trusted
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report.words import significant
@@ -301,6 +302,12 @@ def resistor_rating(watts: float) -> float:
 def with_way_back(case: Case, ohms: float) -> Case:
     """Return a plain star with a way back of `ohms` in place of its open neutral."""
     return replace(case, breaks=tuple(replace(b, resistance=ohms) for b in case.breaks))
+
+
+def light_words(times: float) -> str:
+    """Return a lamp's light, as a multiple of before, in the words of a class: out, dimmer, unchanged, brighter, too bright."""
+    word = brightness(times)
+    return "too bright" if word == "glaring" else word
 
 
 def amp_words(amps: float) -> str:

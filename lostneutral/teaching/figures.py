@@ -7,12 +7,11 @@ import numpy as np
 
 from lostneutral import data
 from lostneutral.case.model import Load, Supply
-from lostneutral.consequences.equipment import brightness
 from lostneutral.loads import load_model
 from lostneutral.report.drawing import DASHES, INK, WIDTH, bare
 from lostneutral.report.figures import clearest
 from lostneutral.report.words import number, significant
-from lostneutral.teaching.bench import POINT, ohm_words, resistor_rating
+from lostneutral.teaching.bench import POINT, light_words, ohm_words, resistor_rating
 from lostneutral.teaching.drawing import (
     FAINT,
     PLAIN,
@@ -233,7 +232,7 @@ def light(bench, look=PLAIN):
             axes.text(
                 3.2 * n,
                 -2.15,
-                f"{brightness(times)}, {significant(times, figures=2)} ×",
+                f"{light_words(times)}, {significant(times, figures=2)} ×",
                 ha="center",
                 va="top",
                 fontsize=8,
@@ -245,7 +244,7 @@ def light(bench, look=PLAIN):
         axes.set(xticks=(), yticks=())
 
     said = "; ".join(
-        f"{look.name(line)} {brightness(times)}, {significant(times, figures=2)} times the light before"
+        f"{look.name(line)} {light_words(times)}, {significant(times, figures=2)} times the light before"
         for line, times in rows
     )
     return svg(draw, min(WIDTH * 4.4 / (3.2 * len(rows) + 0.2), 2.6), f"Light of the lamps, {bench.out}: {said}.")

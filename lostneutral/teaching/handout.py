@@ -9,7 +9,7 @@ from lostneutral.loads.catalogue import resolve
 from lostneutral.report.blocks import box, bullets, figure, form, heading, new_page, paragraph, table, together
 from lostneutral.report.words import NOTHING, number
 from lostneutral.teaching import constructed, questions
-from lostneutral.teaching.bench import POINT, amp_words, ohm_words, resistor_rating
+from lostneutral.teaching.bench import POINT, amp_words, light_words, ohm_words, resistor_rating
 from lostneutral.teaching.blanks import BLANK, ask, mark_words
 from lostneutral.teaching.figures import joint_words
 from lostneutral.teaching.look import country_of
@@ -251,8 +251,6 @@ def predict(lesson):
 
 def instruments(bench):
     """Yield (what is read, how to read it from a solution, in words)."""
-    from lostneutral.consequences.equipment import brightness
-
     lines = bench.case.supply.lines
     for line in bench.lines:
         yield f"{line} and N", lambda s, line=line: f"{number(bench.volt(line, s))} V"
@@ -265,7 +263,7 @@ def instruments(bench):
         for line in bench.lines:
             yield (
                 f"brightness on {line}",
-                lambda s, line=line: brightness(
+                lambda s, line=line: light_words(
                     bench.load(line, s).details["light"] / bench.load(line, bench.before).details["light"]
                 ),
             )
@@ -281,7 +279,7 @@ def readings(lesson):
     """Return the table of readings, empty."""
     bench = lesson.bench
     change = "remove the link" if isinf(bench.joint) else "put the resistor in the link's place"
-    light = " Brightness in words: out, dimmer, unchanged, brighter, glaring." if bench.kind == "lamp" else ""
+    light = " Brightness in words: out, dimmer, unchanged, brighter, too bright." if bench.kind == "lamp" else ""
     return [
         heading(f"Readings {mark_words(READING_MARKS)}"),
         paragraph(

@@ -61,7 +61,7 @@ def plan(lesson):
     """Return the lesson plan: minutes and marks of the parts that this lesson has."""
     points = marks(lesson)
     gone = {part for part in ("draw", "surprise") if part not in points}
-    rows = [e for e in data.load("lesson")["plan"] if e["part"] not in gone]
+    rows = [e for e in data.load("lesson")["plan"]["item"] if e["part"] not in gone]
     clock, made = 0, []
     for e in rows:
         made.append((f"{clock} to {clock + e['minutes']} min", e["what"], str(points.get(e["part"], "–"))))

@@ -83,14 +83,14 @@ def star(case: Case, solution: Solution) -> Star:
     if not loads:
         raise NotAStar("no load stands between a line and the neutral behind the break")
     if len(places) > 1:
-        raise NotAStar("the loads stand at several points, and the wiring between them has voltages of its own")
+        raise NotAStar("the loads are at several points, and the wiring between them has voltages of its own")
     others = [load.name for load in case.loads if load.on and load.point in fed and "PE" in load.connect]
     if others:
         raise NotAStar(f"“{others[0]}” is connected to the protective conductor")
     (point,) = places
     neutral = solution.nodes.get((point, "N"))
     if neutral is None:
-        raise NotAStar("the neutral floats: nothing ties it down")
+        raise NotAStar("the neutral has no defined potential")
     pulses = [load.name for load in loads if getattr(load_model(load, case.supply)[0], "stands_in", False)]
     if pulses:
         raise NotAStar(f"“{pulses[0]}” draws its current in pulses, which arrows cannot show")

@@ -111,6 +111,6 @@ def _board(u, loads, named, fault, which, system):
         f"meter reads as below, all loads on. The supply is {u} V to neutral. What is broken: the neutral, a line (which?), are a line "
         f"and the neutral transposed (which?), or nothing? {FIXED}",
         (*((f"load {a}-N", z) for a, z in named.items()), *((f"{a}-{b} reads", f"{v} V") for (a, b), v in zip(pairs, read))),
-        (Answer("fault", words),), (*why, f"So: {words}.", "Check: the readings worked out for that fault are those above."),
+        (Answer("fault", words),), (*why, f"So: {words}.", "Check: the readings calculated for that fault are those above."),
         f"Common mistake: {trap}", case=case,
         data={"u": u, "ohms": tuple(loads.values()), "read": tuple(read)})
