@@ -106,9 +106,9 @@ def _figures(result, amps):
         )
     yield from joint_heat(result)
     bound = bounds["soonest_failure"]["value"]
-    soon = [h for h in result.harms if h.fails and (h.earliest or 0.0) < bound]
+    soon = [v for v in result.verdicts if v.fails and (v.earliest or 0.0) < bound]
     if soon:
-        yield Reason(f"a load may fail within {bound / 60:g} minutes", f"“{soon[0].load}” may fail within {bound / 60:g} minutes")
+        yield Reason(f"a load may fail within {bound / 60:g} minutes", f"“{soon[0].item}” may fail within {bound / 60:g} minutes")
 
 
 def joint_heat(result: Result):

@@ -18,6 +18,7 @@ OUTCOMES = {
     "gives no light": "no light",
     "does not run": "does not work while it lasts",
     "runs hot": "overheats",
+    "not known": "cannot be said",
 }
 POOR = ("poor", "none")  #: grades of confidence that the tutor is told of
 
@@ -335,11 +336,8 @@ def _volts(values):
 
 
 def outcome(result, load):
-    """Return what the fault does to a load if it lasts, from the harms of `result`: one outcome, or that it cannot be said."""
-    found = {h.outcome for h in result.harms if h.load == load.name}
-    if len(found) != 1 or found == {"not known"}:
-        return "cannot be said"
-    word = found.pop()
+    """Return the verdict on a load over the whole incident, in words."""
+    word = next(v.outcome for v in result.verdicts if v.item == load.name)
     return OUTCOMES.get(word, word.replace("fails in", "failure expected within"))
 
 
@@ -349,7 +347,7 @@ def _sure(lesson):
         for e in data.load("lesson")["sure"]
         if lesson.bench.kind == "lamp" or not e.get("lamps")
     ]
-    poor = [h.load for h in lesson.result.harms if h.confidence in POOR and h.outcome != "was off"]
+    poor = [v.item for v in lesson.result.verdicts if v.confidence in POOR and v.outcome != "was off"]
     return [
         heading("How sure the answers are"),
         table("How sure", ("figures", "how sure", "how known"), rows, "lll", {0: 0.8, 1: 2.4, 2: 1}),

@@ -1,9 +1,9 @@
 """A lesson on a case: what learners build, what is drawn, which parts it leaves out and why."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lostneutral.circuit.states import before_and_after
-from lostneutral.consequences.pulses import as_waves, trusted
+from lostneutral.consequences.pulses import trusted
 from lostneutral.errors import UsageError
 from lostneutral.result import Result
 from lostneutral.teaching import figures
@@ -34,7 +34,7 @@ CONSTRUCTED = ("neutral-current", "star-point", "star-point-readings")  #: whose
 
 @dataclass(frozen=True)
 class Lesson:
-    result: Result
+    result: Result  #: with the case as it stands once every event has happened
     look: Look
     bench: Bench  #: what learners build; prediction, readings, constructions and quiz are of it
     mains: Mains  #: whether it may be shown at mains voltage
@@ -56,10 +56,9 @@ def lesson(result: Result, labels: str = "L1/L2/L3", colours: str | None = None,
     """Return the lesson on `result`, with what can be drawn exactly drawn.
 
     `labels`, `colours`: how the class knows the conductors, see `look`. `system`: "split-phase" makes the bench version of a
-    three-phase case the two-battery lesson. Where loads that draw pulses decide what happens in the case, its voltages are
-    those of the waveforms. UsageError if the case has no broken or bad neutral, or nothing on it, or cannot be built so.
+    three-phase case the two-battery lesson. UsageError if the case has no broken or bad neutral, or nothing on it, or cannot be built so.
     """
-    case = result.case
+    case = result.case.at_the_end()
     if broken_run(case) is None:
         raise UsageError(
             f"“{case.title}”: a lesson needs a neutral that is broken or has a high-resistance joint — add a [[break]] "
@@ -70,7 +69,8 @@ def lesson(result: Result, labels: str = "L1/L2/L3", colours: str | None = None,
             f"“{case.title}”: a lesson needs a load between a line and the neutral, beyond the break and on — "
             "add one, or switch one on"
         )
-    named, result, left_out = look(case, labels, colours), as_waves(result), {}
+    named, left_out, decided = look(case, labels, colours), {}, mains(result)
+    result = replace(result, case=case)
     try:
         built = bench(result, system)
     except NotAStar as why:
@@ -112,7 +112,7 @@ def lesson(result: Result, labels: str = "L1/L2/L3", colours: str | None = None,
         result,
         named,
         built,
-        mains(result),
+        decided,
         {name: drawn[name] for name in FIGURES if name in drawn},
         left_out,
         nameplate,

@@ -11,7 +11,7 @@ from read_back import alternatives, check_fonts, check_marks, squeezed
 
 from lostneutral import analyse, data, read_case
 from lostneutral.case.reader import parse_case
-from lostneutral.consequences.pulses import as_waves, trusted
+from lostneutral.consequences.pulses import trusted
 from lostneutral.errors import UsageError
 from lostneutral.report.blocks import BLANK
 from lostneutral.report.drawing import INK
@@ -47,7 +47,7 @@ def test_no_answer_on_a_pupils_page(name):
         assert volts in texts(sheets(name)[1]) and (built.volt(line, built.after) == pytest.approx(built.volts, abs=0.05) or volts not in text)
     for statement in statements(built):
         assert statement.says in text and statement.because not in text
-    for load in star_loads(result(name).case):  # nor what becomes of the case's own loads
+    for load in star_loads(made(name).result.case):  # nor what becomes of the case's own loads
         volts = {f"{abs(x.voltage):.0f} V" for s in made(name).result.after.solutions for x in s.loads if x.name == load.name and x.voltage}
         given = "case-readings" in made(name).drawn  # there the voltages are the question
         assert given or not any(re.search(rf"(?<![.\d]){v}", text) for v in volts - {f"{load.voltage:g} V", "0 V", "24 V", "12 V"})
@@ -240,8 +240,7 @@ def test_the_lamp_curve_is_measured_and_modelled():
 @pytest.mark.parametrize("name", NAMES)
 def test_the_key_tells_the_case_by_its_own_figures(name):
     told, shown = texts(sheets(name)[1]), made(name).result
-    assert shown is result(name) or trusted(shown)
-    for load in star_loads(result(name).case)[: handout.MOST]:
+    for load in star_loads(shown.case)[: handout.MOST]:
         assert load.name in told
         if shown.after.reached:
             volts = next(x.voltage for x in shown.after.reached.loads if x.name == load.name)
@@ -257,8 +256,9 @@ def test_several_settled_states_leave_the_case_open():
 
 
 def test_pulses_are_told_by_their_waveforms():
-    seen = as_waves(result("fan-heater")).after.solutions[0]
-    load = star_loads(result("fan-heater").case)[0]
+    assert trusted(result("fan-heater"))
+    seen = result("fan-heater").after.solutions[0]
+    load = star_loads(made("fan-heater").result.case)[0]
     volts = abs(next(x.voltage for x in seen.loads if x.name == load.name))
     assert f"{volts:.0f} V" in texts(key.the_case(made("fan-heater"))) and "pulses" in texts(sheets("fan-heater")[0])
 

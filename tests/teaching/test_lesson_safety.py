@@ -36,7 +36,7 @@ def test_what_is_offered_stays_within_every_bound(name):  # invariant: judged he
         assert seen.ratio <= BOUNDS["over_rated"]["value"] and seen.power <= BOUNDS["power"]["value"]
     amps = max(abs(i) for s in states for i in s.currents.values())
     assert amps <= BOUNDS["current"]["value"] and amps < made(name).mains.fuse
-    assert all((h.earliest or 1e9) >= BOUNDS["soonest_failure"]["value"] for h in result(name).harms if h.fails)
+    assert all((h.earliest or 1e9) >= BOUNDS["soonest_failure"]["value"] for h in result(name).verdicts if h.fails)
     text = texts(sheets(name)[0])
     for needed in ("protective conductor", "rated for 400 V", "shrouded terminals", "fuse link of 2 A (gG", "isolate, lock off, prove dead",
                    "second person", "competent person only"):
@@ -96,7 +96,7 @@ def test_the_bench_version_is_extra_low_and_of_parts_that_are_sold(name):
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_resistive_star_is_built_and_any_other_says_what_is_lost(name):
-    built, loads = made(name).bench, star_loads(result(name).case)
+    built, loads = made(name).bench, star_loads(made(name).result.case)
     lines = {x.connect[0] for x in loads}
     foreign = [x for x in loads if resolve(x).kind not in RESISTIVE]
     text = texts(sheets(name)[0])
