@@ -305,7 +305,8 @@ def neutral_current(currents, look=PLAIN, name="sum"):
     flowing = {line: i for line, i in currents.items() if abs(i) > 0.01 * most}
     if len(flowing) < 2:
         raise NotAStar("only one line carries current, and the neutral carries the same")
-    if len(currents) < 3:
+    first = next(iter(flowing.values()))
+    if all(abs((i * first.conjugate()).imag) < 1e-6 * most**2 for i in flowing.values()):
         raise NotAStar("the currents lie on one line: they are simply added, or subtracted where they point apart")
     if min(map(abs, flowing.values())) * 165 / (3 * most) < data.load("lesson")["drawable"]["value"]:
         raise NotAStar("one current is so small beside the others that it cannot be drawn")

@@ -318,11 +318,12 @@ def rated(load):
 
 
 def the_case(lesson):
-    """Return the case on paper: its story, and what would happen to its loads."""
+    """Return the case on paper: its loads, and what would happen to them."""
     case = lesson.result.case
     loads = star_loads(case)
     rows = [(load.name, load.connect[0], rated(load)) for load in loads[:MOST]]
-    made = [heading("The case on paper"), paragraph(case.description) if case.description else None]
+    # The case's story tells how it went: the key has it.
+    made = [heading("The case on paper"), paragraph(f"{case.title}.")]
     if "case-readings" in lesson.drawn:
         after = lesson.result.after.reached
         given = [
@@ -395,4 +396,4 @@ def colours(lesson):
 
 def take_away(lesson):
     """Return the lines to take away."""
-    return [box("To take away", [e["words"] for e in items(lesson, "takeaway")])]
+    return [together([box("To take away", [e["words"] for e in items(lesson, "takeaway")])])]

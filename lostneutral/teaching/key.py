@@ -298,6 +298,7 @@ def the_case(lesson):
         )
     made = [
         heading("The case on paper: the answers"),
+        *([paragraph(f"The story, to be told afterwards: {case.description}")] if case.description else []),
         paragraph(
             "By calculation, for the case as its file gives it"
             + (", with the waveforms of loads that draw pulses; true r.m.s. values." if trusted(result) else ".")

@@ -44,7 +44,7 @@ def _pdf(lesson, blocks, what):
         under_title=f"A lesson on the loss of the neutral · {dated}",
         footer=f"{what} · computed by lostneutral {result.software.get('version', '')} · {dated} · "
         f"case {result.case.sha256[:12] or 'without a file'}",
-        description=result.case.description or result.case.title,
+        description=result.case.title,
     )
 
 

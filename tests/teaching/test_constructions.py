@@ -233,6 +233,11 @@ def test_neutral_current_by_parallelograms(amps, published):
     assert f"{published:.3g}" in words
 
 
+def test_two_currents_of_three_lines_make_one_parallelogram():  # invariant: at 120° the sum is as large as each
+    svg, words = neutral_current({"L1": 10 + 0j, "L2": 10 * TURN})
+    assert "is 10.0 A" in words and "sum-2-total" in svg
+
+
 def test_equal_currents_leave_nothing_for_the_neutral():  # practice
     svg, words = neutral_current({"L1": 10 + 0j, "L2": 10 * TURN, "L3": 10 * TURN**-1})
     assert "sum-3-total" not in svg and "is 0 A" in words

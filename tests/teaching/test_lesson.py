@@ -42,6 +42,8 @@ def test_no_answer_on_a_pupils_page(name):
     drawn = {drawing[1]: figure for figure, drawing in made(name).drawn.items()}
     assert {drawn[words] for words in shown} <= ON_A_PUPILS_PAGE
     text = own_words(name, blocks, drawn=True)
+    story = result(name).case.description
+    assert not story or story not in texts(blocks) and story in texts(sheets(name)[1])
     for line in built.lines:  # what the change gives, as the key prints it
         volts = f"{built.volt(line, built.after):.1f} V"
         assert volts in texts(sheets(name)[1]) and (built.volt(line, built.after) == pytest.approx(built.volts, abs=0.05) or volts not in text)
