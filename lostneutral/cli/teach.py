@@ -16,32 +16,65 @@ MOST_SHEETS = 60
 
 @click.command()
 @click.argument("case", type=click.Path(allow_dash=True), required=False)
-@file_option("-o", "--output", dash=False, text="The handout, a PDF; the key is written beside it, with -key in its "
-                                               "name. Default: the case's name, in reports/.")
-@click.option("--labels", type=click.Choice(LABELS), default=LABELS[0], show_default=True,
-              help="Phase names used in the handout.")
-@click.option("--colours", metavar="COUNTRY", help="Conductor colours of the figures: a country, \"COUNTRY old\", or "
-                                                   "\"IEC 60445\". Default: those of the case's country, else by its supply.")
+@file_option(
+    "-o",
+    "--output",
+    dash=False,
+    text="The handout, a PDF; the key is written beside it, with -key in its "
+    "name. Default: the case's name, in reports/.",
+)
+@click.option(
+    "--labels", type=click.Choice(LABELS), default=LABELS[0], show_default=True, help="Phase names used in the handout."
+)
+@click.option(
+    "--colours",
+    metavar="COUNTRY",
+    help='Conductor colours of the figures: a country, "COUNTRY old", or '
+    '"IEC 60445". Default: those of the case\'s country, else by its supply.',
+)
 @number_option("--exercises", 0, 200, "Number of exercises to add, with their solutions in the key.", default=0)
 @seed_option
-@number_option("--grade", 1, 3, "Exercises of this grade only: 1 arithmetic, 2 a formula, 3 phasors. May be repeated.",
-               metavar="GRADE", multiple=True)
-@click.option("--topic", metavar="TOPIC", multiple=True,
-              help="Exercises on this topic only; may be repeated. Topics: series, neutral-current, unequal, open-line, "
-                   "short, joint, find-fault, sequence.")
-@click.option("--supply", type=click.Choice(SUPPLIES),
-              help="Exercises on this kind of supply only; split-phase also makes the bench version the two-battery lesson.")
-@number_option("--sheets", 1, MOST_SHEETS, "Numbered sheets of exercises, a different one for each pupil, in separate "
-                                           "files: sheets, one key, and a CSV table for marking.")
+@number_option(
+    "--grade",
+    1,
+    3,
+    "Exercises of this grade only: 1 arithmetic, 2 a formula, 3 phasors. May be repeated.",
+    metavar="GRADE",
+    multiple=True,
+)
+@click.option(
+    "--topic",
+    metavar="TOPIC",
+    multiple=True,
+    help="Exercises on this topic only; may be repeated. Topics: series, neutral-current, unequal, open-line, "
+    "short, joint, find-fault, sequence.",
+)
+@click.option(
+    "--supply",
+    type=click.Choice(SUPPLIES),
+    help="Exercises on this kind of supply only; split-phase also makes the bench version the two-battery lesson.",
+)
+@number_option(
+    "--sheets",
+    1,
+    MOST_SHEETS,
+    "Numbered sheets of exercises, a different one for each pupil, in separate "
+    "files: sheets, one key, and a CSV table for marking.",
+)
 @file_option("--slides", dash=False, text="Also write the lesson as slides, a PDF with 16:9 pages.")
-@file_option("--film", dash=False, text="Also write an animation of the star point and the loads, as the joint goes from "
-                                        "sound to open, as a GIF.")
-@click.option("--figures", metavar="FOLDER", type=click.Path(),
-              help="Also write each figure, as SVG and PNG, with a text file that describes them.")
+@file_option(
+    "--film",
+    dash=False,
+    text="Also write an animation of the star point and the loads, as the joint goes from sound to open, as a GIF.",
+)
+@click.option(
+    "--figures",
+    metavar="FOLDER",
+    type=click.Path(),
+    help="Also write each figure, as SVG and PNG, with a text file that describes them.",
+)
 @force_option
-def command(
-    case, output, labels, colours, exercises, seed, grade, topic, supply, sheets, slides, film, figures, force
-):
+def command(case, output, labels, colours, exercises, seed, grade, topic, supply, sheets, slides, film, figures, force):
     """Write a lesson on CASE: a handout and the tutor's key.
 
     The handout asks for predictions and holds no answers; the key has every blank filled in and says how reliable the
@@ -153,7 +186,9 @@ def _check_places(files, folder):
             raise UsageError(f"{files[at]}: a lesson is several files — give each its own name")
         above = next(p for p in place.parents if p.exists())
         if not above.is_dir() or not os.access(above, os.W_OK):
-            raise UsageError(f"{files[at]}: {above} cannot be written to — give a file in a folder that you may write to")
+            raise UsageError(
+                f"{files[at]}: {above} cannot be written to — give a file in a folder that you may write to"
+            )
 
 
 def _film(lesson):

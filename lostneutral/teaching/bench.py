@@ -214,7 +214,10 @@ def _lost(result, powers):
             raise NotAStar(f"“{foreign[0].name}” makes the voltages others than those that resistors give")
         if worst and off[worst] > table["told"]["value"] * case.supply.nominal and not has_lamps_only(case):
             said.append(
-                f"The case itself is not quite like resistors: {worst} differs by {off[worst]:.0f} V of {case.supply.nominal:g} V."
+                
+                    f"The case itself is not quite like resistors: {worst} differs by {off[worst]:.0f} V of "
+                    f"{case.supply.nominal:g} V."
+                
             )
         said += _ways_back(case, after)
     for load in foreign:
@@ -224,7 +227,8 @@ def _lost(result, powers):
         )
     if not has_lamps_only(case) and (lamps := [x for x in star_loads(case) if resolve(x).kind == "lamp"]):
         said.append(
-            f"{len(lamps)} lamp{'s are' if len(lamps) > 1 else ' is'} replaced by fixed resistors: their light, and the rise of "
+            f"{len(lamps)} lamp{'s are' if len(lamps) > 1 else ' is'} replaced by fixed resistors: their light, "
+            "and the rise of "
             "their resistance with temperature, are lost."
         )
     if len({load.point for load in star_loads(case)}) > 1:

@@ -63,11 +63,13 @@ def weights_words(lesson):
     back = ""
     if not isinf(bench.joint):
         back = (
-            f" The resistor in the link's place counts as a weight of {bench.volts**2 / bench.joint:.3g} at the middle: "
+            f" The resistor in the link's place counts as a weight of {bench.volts**2 / bench.joint:.3g} at the "
+            "middle: "
             f"({bench.volts:g} V)² / {ohm_words(bench.joint)}."
         )
     return (
-        f"Take each load as a fixed resistor, with its rated power as its weight, in W: {words}. N lies where the {terms.shape} would "
+        f"Take each load as a fixed resistor, with its rated power as its weight, in W: {words}. N lies where "
+        f"the {terms.shape} would "
         f"balance on a point with these weights at its {terms.ends}.{back}"
     )
 
@@ -81,7 +83,8 @@ def star_steps(lesson):
     made = [
         (
             f"Divide the {side} {one}–{two}: draw an auxiliary line from {one}. Mark off on it first "
-            f"the weight of {two}, then that of {one}. Join the end with {two}; the parallel through the first mark meets the {side} in {letter}."
+            f"the weight of {two}, then that of {one}. Join the end with {two}; the parallel through the first "
+            f"mark meets the {side} in {letter}."
         )
     ]
     if found.two:
@@ -92,7 +95,8 @@ def star_steps(lesson):
         ]
     if found.back:
         made.append(
-            "Divide the line from N open to the cross in the same way, with the sum of all loads' weights at N open and the weight of "
+            "Divide the line from N open to the cross in the same way, with the sum of all loads' weights at N "
+            "open and the weight of "
             "the resistor at the cross: that is N."
         )
     return made
@@ -111,8 +115,10 @@ def from_readings(lesson):
 
 
 ARCS = (
-    "With compasses, draw an arc about each corner, with the voltage that you read between that line and N as its radius. Two arcs cross "
-    "in two points; the third arc shows which is N. If the three miss one another by more than a few volts, one reading is wrong. This "
+    "With compasses, draw an arc about each corner, with the voltage that you read between that line and N as "
+    "its radius. Two arcs cross "
+    "in two points; the third arc shows which is N. If the three miss one another by more than a few volts, one "
+    "reading is wrong. This "
     "holds for loads of every kind."
 )
 
@@ -134,7 +140,10 @@ def surprise(lesson):
     first = [
         heading("Why a lamp is not a fixed resistor"),
         paragraph(
-            "A cold filament has a small resistance, a hot one a large one. The figure shows one lamp, measured, beside a fixed resistor."
+            
+                "A cold filament has a small resistance, a hot one a large one. The figure shows one lamp, measured, "
+                "beside a fixed resistor."
+            
         ),
         figure(
             lesson.drawn["lamp-curve"],

@@ -99,7 +99,10 @@ def plan(star) -> Plan:
     )
     if _apart(star, best) < data.load("lesson")["drawable"]["value"]:
         raise NotAStar(
-            "the loads are so unequal, or so nearly equal, that points of the construction lie too close together to draw"
+            
+                "the loads are so unequal, or so nearly equal, that points of the construction lie too close "
+                "together to draw"
+            
         )
     return best
 
@@ -234,7 +237,8 @@ def _star_words(star, found, called):
     said = [
         f"Construction of the {point} in steps, true to scale. Conductances as weights: {siemens}.",
         (
-            "Each side is divided by an auxiliary line on which first the weight of the far end and then that of the near end are "
+            "Each side is divided by an auxiliary line on which first the weight of the far end and then that of "
+            "the near end are "
             "marked off."
         ),
         f"The lines from the dividing points to the opposite corners cross in the {point}."
@@ -244,7 +248,10 @@ def _star_words(star, found, called):
     if found.back:
         said.append(f"The way back of {significant(1e3 * star.way_back, 'mS')} draws it back towards the middle.")
     said.append(
-        f"N is {number(abs(found.found))} V from the middle; lengths to the {'corners' if len(star.corners) > 2 else 'ends'}: "
+        (
+            f"N is {number(abs(found.found))} V from the middle; lengths to the "
+            f"{'corners' if len(star.corners) > 2 else 'ends'}: "
+        )
         + ", ".join(f"{called[x]} {number(abs(z - found.found))} V" for x, z in star.corners.items())
         + "."
     )
@@ -289,7 +296,8 @@ def arcs(corners, neutral, look=PLAIN, name="arcs"):
     return steps(
         panels,
         [*corners.values(), neutral, 0j],
-        f"Star point from three readings, true to scale: arcs about the corners with the readings as radius ({words}) cross in "
+        "Star point from three readings, true to scale: arcs about the corners with the readings as radius "
+        f"({words}) cross in "
         f"one point N, {number(abs(neutral))} V from the middle.",
         columns=3,
     )

@@ -67,7 +67,10 @@ def _wiring(case):
     if any(event.change is not None for event in case.events):
         yield "the neutral opens while the loads are on"
     if supply.nominal_line_to_line > bounds["line_to_line"]["value"] + 1:
-        yield f"the supply has {number(supply.nominal_line_to_line, 0)} V between lines (bound: {bounds['line_to_line']['value']:g} V)"
+        yield (
+            f"the supply has {number(supply.nominal_line_to_line, 0)} V between lines (bound: "
+            f"{bounds['line_to_line']['value']:g} V)"
+        )
     fit = {load.name for load in star_loads(case) if resolve(load).kind in PARTS}
     foreign = [load.name for load in case.loads if load.on and load.name not in fit]
     if foreign:
@@ -83,12 +86,17 @@ def _figures(result, amps):
     on = [(rated[x.name], x) for s in _states(result) for x in s.loads if x.on]
     if any(x.ratio is None for _, x in on):
         yield Reason(*["a voltage is not determined"] * 2)
-    load, seen = max(((a, x) for a, x in on if x.ratio is not None), key=lambda pair: pair[1].ratio, default=(None, None))
+    load, seen = max(
+        ((a, x) for a, x in on if x.ratio is not None), key=lambda pair: pair[1].ratio, default=(None, None)
+    )
     bound = bounds["over_rated"]["value"]
     if load and seen.ratio > bound:
         yield Reason(
             f"a load would be above {bound:g} × its rated voltage",
-            f"“{load.name}” would be at about {number(abs(seen.voltage), 0)} V, {number(seen.ratio, 2)} × its rated voltage (bound: {bound:g} ×)",
+            (
+                f"“{load.name}” would be at about {number(abs(seen.voltage), 0)} V, {number(seen.ratio, 2)} × its "
+                f"rated voltage (bound: {bound:g} ×)"
+            ),
         )
     powers = ((a, x.power / a.count) for a, x in on if x.power is not None)
     load, watts = max(powers, key=lambda pair: pair[1], default=(None, 0.0))
@@ -108,7 +116,9 @@ def _figures(result, amps):
     bound = bounds["soonest_failure"]["value"]
     soon = [v for v in result.verdicts if v.fails and (v.earliest or 0.0) < bound]
     if soon:
-        yield Reason(f"a load may fail within {bound / 60:g} minutes", f"“{soon[0].item}” may fail within {bound / 60:g} minutes")
+        yield Reason(
+            f"a load may fail within {bound / 60:g} minutes", f"“{soon[0].item}” may fail within {bound / 60:g} minutes"
+        )
 
 
 def joint_heat(result: Result):

@@ -68,8 +68,10 @@ def wiring(bench, look=PLAIN):
     return svg(
         draw,
         0.44 * rows + 0.95,
-        "Wiring of the bench version, twice. From each line a fuse and an ammeter lead to its load, and from there to the "
-        f"{common}: {words}. From the {common} an ammeter and a link lead back to the neutral terminal N. Left, the link is "
+        "Wiring of the bench version, twice. From each line a fuse and an ammeter lead to its load, and from "
+        "there to the "
+        f"{common}: {words}. From the {common} an ammeter and a link lead back to the neutral terminal N. Left, "
+        "the link is "
         f"in; right, {instead}, and nothing else has changed.",
     )
 
@@ -286,7 +288,8 @@ def lamp_curve():
     return svg(
         draw,
         2.1,
-        f"Current of a 220 V lamp over its voltage. Measured: {pairs}. The model's line passes through the readings; the fixed "
+        f"Current of a 220 V lamp over its voltage. Measured: {pairs}. The model's line passes through the "
+        "readings; the fixed "
         "resistor's straight line meets them at 220 V only and lies far below at less voltage.",
     )
 

@@ -3,12 +3,11 @@
 from math import isinf
 
 from lostneutral import data
-from lostneutral.consequences.cautions import cautions
 from lostneutral.consequences.colours import conductor_colours
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report.blocks import box, bullets, figure, form, heading, new_page, paragraph, table, together
 from lostneutral.report.words import NOTHING, number
-from lostneutral.teaching import constructed, questions
+from lostneutral.teaching import constructed, questions, safety
 from lostneutral.teaching.bench import POINT, amp_words, light_words, ohm_words, resistor_rating
 from lostneutral.teaching.blanks import BLANK, ask, mark_words
 from lostneutral.teaching.figures import joint_words
@@ -25,7 +24,7 @@ def handout(lesson):
     made = [
         paragraph("Name: ______________________________     Class: ______________     Date: ______________"),
         *aims(lesson),
-        *first(lesson),
+        *safety.first(lesson),
         *words(lesson),
         *parts(lesson),
         new_page(),
@@ -87,78 +86,12 @@ def words(lesson):
     ]
 
 
-def voltage_words(bench):
-    """Return the voltages of a bench version in words."""
-    entry = data.load("lesson")["bench"][bench.system]
-    between = abs(bench.before.voltage(POINT, *bench.case.supply.lines[:2]))
-    return f"{bench.volts:g} V to N, {number(between, 0 if between % 1 < 0.05 else 1)} V between lines, {entry['each']}"
-
-
-def insulated(bench):
-    """Return what the terminals need, from the largest voltage between any two conductors; "" below the limit."""
-    limit = data.load("lesson")["bench"]["basic_protection"]["value"]
-    largest = max(
-        abs(s.voltage(POINT, a, b))
-        for s in bench.states
-        for a in bench.case.supply.lines
-        for b in (*bench.case.supply.lines, "N")
-    )
-    if largest <= limit:
-        return ""
-    return f"insulated (shrouded) terminals and leads, because {number(largest)} V a.c. is above {limit:g} V a.c.; "
-
-
-def first(lesson):
-    """Return what may be shown, by whom, at which voltage; and what to do about a real installation."""
-    bench, made = lesson.bench, []
-    supply, table_ = lesson.result.case.supply, data.load("lesson")
-    words = {
-        "insulated": insulated(bench),
-        "fused": "battery's lead, at its terminal" if bench.system == "split-phase" else "line",
-        "rated": table_["bounds"]["line_to_line"]["value"],
-        "fuse": lesson.mains.fuse,
-        "fuse_kind": table_["bounds"]["fuses"]["kind"],
-    }
-    for entry in table_["demonstration"]:
-        if entry.get("mains") and not lesson.mains.offered:
-            continue
-        volts = "any"
-        if entry.get("mains"):
-            volts = f"{supply.nominal:g} V to N, {number(supply.nominal_line_to_line, 0)} V between lines"
-        elif not made:
-            volts = voltage_words(bench)
-        how = entry["how"].format_map(words)
-        made.append((entry["who"], entry["what"], volts, how[0].upper() + how[1:] + "."))
-    blocks = [
-        heading("Safety"),
-        table(
-            "Permitted demonstrations", ("who", "what", "voltage", "how"), made, "llll", {0: 1, 1: 1.2, 2: 1.2, 3: 2.4}
-        ),
-    ]
-    if not lesson.mains.offered:
-        blocks.append(
-            paragraph("This case is not shown at mains voltage. Reasons: " + "; ".join(why.words for why in lesson.mains.why_not) + ".")
-        )
-    return [
-        *blocks,
-        together(
-            [
-                box(
-                    "In a real installation with a suspected broken neutral",
-                    cautions(lesson.result.case, "short"),
-                    heavy=True,
-                )
-            ]
-        ),
-    ]
-
-
 def parts(lesson):
     """Return parts and wiring of the bench version, and what it loses against the case."""
     bench = lesson.bench
     entry, fuses = data.load("lesson")["bench"], data.load("lesson")["bench"]["fuses"]
     rows = [
-        (f"{entry[bench.system]['supply']}: {voltage_words(bench)}", "1"),
+        (f"{entry[bench.system]['supply']}: {safety.voltage_words(bench)}", "1"),
         (f"fuse link of {bench.fuse:g} A ({fuses['kind']}), in its holder", f"{len(bench.lines)} and spares"),
         ("ammeter", str(len(bench.lines) + 1)),
         ("voltmeter with two insulated probes", "1"),
@@ -175,17 +108,21 @@ def parts(lesson):
     if not isinf(bench.joint):
         rows.append(
             (
-                f"resistor for the high-resistance joint: {ohm_words(bench.joint)}, minimum rating {resistor_rating(bench.joint_watts):g} W",
+                (
+                    f"resistor for the high-resistance joint: {ohm_words(bench.joint)}, minimum rating "
+                    f"{resistor_rating(bench.joint_watts):g} W"
+                ),
                 "1",
             )
         )
     three = bench.system == "three-phase"
     rows.append(("ruler, pair of compasses, set square" if three else "ruler, set square", "1 each"))
-    made = [heading(name_of(lesson)), paragraph(f"You build this at extra-low voltage: {voltage_words(bench)}.")]
+    made = [heading(name_of(lesson)), paragraph(f"You build this at extra-low voltage: {safety.voltage_words(bench)}.")]
     if bench.why_not_own:
         made.append(
             paragraph(
-                f"The case of this lesson cannot be built so: {bench.why_not_own}. You build the nearest star that shows the "
+                f"The case of this lesson cannot be built so: {bench.why_not_own}. You build the nearest star "
+                "that shows the "
                 f"same effect, {entry['nearest']['title']}, and take the case itself on paper."
             )
         )
@@ -198,14 +135,16 @@ def parts(lesson):
         *made,
         figure(
             lesson.drawn["wiring"],
-            f"The bench version with the link in, and with {change}. Nothing else changes. Fuses, then ammeters (A), then the "
+            f"The bench version with the link in, and with {change}. Nothing else changes. Fuses, then ammeters "
+            "(A), then the "
             f"loads, which meet in the {common}.",
             floats=False,
         ),
         *(
             [
                 paragraph(
-                    "No three-phase extra-low-voltage supply at your school? The two-battery lesson shows the same with two loads; your "
+                    "No three-phase extra-low-voltage supply at your school? The two-battery lesson shows the "
+                    "same with two loads; your "
                     "tutor has it."
                 )
             ]
@@ -231,7 +170,10 @@ def predict(lesson):
     return [
         heading("Predict first"),
         paragraph(
-            "Fill this in before anything is switched on. A wrong guess with a reason is worth more than a right one without."
+            
+                "Fill this in before anything is switched on. A wrong guess with a reason is worth more than a right "
+                "one without."
+            
         ),
         form(
             "",
@@ -283,7 +225,10 @@ def readings(lesson):
     return [
         heading(f"Readings {mark_words(READING_MARKS)}"),
         paragraph(
-            f"Take readings with the link in and the loads on. Switch off and isolate, {change}, switch on and read again.{light}"
+            
+                f"Take readings with the link in and the loads on. Switch off and isolate, {change}, switch on and "
+                f"read again.{light}"
+            
         ),
         form("", ("quantity", "link in", bench.out), [(name, BLANK, BLANK) for name, _ in instruments(bench)], {0: 1}),
     ]
@@ -297,7 +242,10 @@ def quiz(lesson):
             [
                 heading(f"True or false? {mark_words(2 * len(asked))}"),
                 paragraph(
-                    "Each statement is answered by your readings. One mark for true or false, one for the figure that shows it."
+                    
+                        "Each statement is answered by your readings. One mark for true or false, one for the figure "
+                        "that shows it."
+                    
                 ),
                 form(
                     "",
@@ -341,7 +289,8 @@ def the_case(lesson):
     else:
         made += [
             paragraph(
-                f"Nobody builds this. For each load, say whether its voltage would be higher, lower or the same as before. "
+                "Nobody builds this. For each load, say whether its voltage would be higher, lower or the same "
+                "as before. "
                 f"{mark_words(len(rows))}"
             ),
             form(
@@ -386,7 +335,8 @@ def colours(lesson):
                     {0: 0.9, 1: 1.4, 2: 0.8, 3: 0.8, 4: 0.8, 5: 0.8, 6: 1.1},
                 ),
                 paragraph(
-                    "A colour proves neither what a conductor is nor that it is isolated: test. Where old and new meet, what was the colour of "
+                    "A colour proves neither what a conductor is nor that it is isolated: test. Where old and "
+                    "new meet, what was the colour of "
                     "a line may now be that of the neutral."
                 ),
             ]

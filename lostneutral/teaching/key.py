@@ -4,7 +4,7 @@ from lostneutral import data
 from lostneutral.consequences.pulses import trusted
 from lostneutral.report.blocks import bullets, figure, heading, paragraph, strong, table, together
 from lostneutral.report.words import number, shown, significant, size
-from lostneutral.teaching import constructed, handout, questions
+from lostneutral.teaching import constructed, handout, questions, timetable
 from lostneutral.teaching.bench import amp_words, ohm_words, resistor_rating
 from lostneutral.teaching.demonstration import joint_heat
 from lostneutral.teaching.quiz import statements
@@ -26,7 +26,7 @@ POOR = ("poor", "none")  #: grades of confidence that the tutor is told of
 def key(lesson):
     """Return the blocks of the tutor's key, all line names still L1 L2 L3."""
     made = [
-        *plan(lesson),
+        *timetable.plan(lesson),
         *mains(lesson),
         *bench(lesson),
         *_prediction(lesson),
@@ -44,56 +44,24 @@ def key(lesson):
     return [block for block in made if block]
 
 
-def marks(lesson) -> dict[str, int]:
-    """Return {part of the plan: marks of the questions on the sheet}."""
-    found = {"readings": handout.READING_MARKS, "quiz": 2 * len(statements(lesson.bench))}
-    asked = [*questions.predicting(lesson), *questions.surprise(lesson)]
-    asked += questions.drawing(lesson) if "star-point" in lesson.drawn else []
-    for question in asked:
-        found[question.part] = found.get(question.part, 0) + question.marks
-    drawn = sum(name in lesson.drawn for name in ("neutral-current", "star-point", "star-point-readings"))
-    found["draw"] = found.get("draw", 0) + constructed.DRAWING_MARKS * drawn
-    loads = len(star_loads(lesson.result.case)[: handout.MOST])
-    found["case"] = constructed.DRAWING_MARKS if "case-readings" in lesson.drawn else loads
-    return {part: n for part, n in found.items() if n}
-
-
-def plan(lesson):
-    """Return the lesson plan: minutes and marks of the parts that this lesson has."""
-    points = marks(lesson)
-    gone = {part for part in ("draw", "surprise") if part not in points}
-    rows = [e for e in data.load("lesson")["plan"]["item"] if e["part"] not in gone]
-    clock, made = 0, []
-    for e in rows:
-        made.append((f"{clock} to {clock + e['minutes']} min", e["what"], str(points.get(e["part"], "–"))))
-        clock += e["minutes"]
-    return [
-        heading("Lesson plan"),
-        table(
-            f"{clock} minutes, {sum(points.values())} marks",
-            ("when", "what", "marks"),
-            [*made, ("", strong("all"), strong(str(sum(points.values()))))],
-            "llr",
-            {1: 1},
-        ),
-        paragraph("Words of the lesson: " + ", ".join(e["term"] for e in handout.items(lesson, "vocabulary")) + "."),
-    ]
-
-
 def mains(lesson):
     """Return the decision on a mains demonstration, with what it rests on."""
     bounds = data.load("lesson")["bounds"]
     said = (
-        f"Bounds: {bounds['line_to_line']['value']:g} V between lines, {bounds['over_rated']['value']:g} × rated voltage, "
-        f"{bounds['power']['value']:g} W a load, {bounds['current']['value']:g} A a conductor, nothing that may fail within "
-        f"{bounds['soonest_failure']['value'] / 60:g} minutes; lamps and resistors only, on a board with a protective conductor of its own."
+        f"Bounds: {bounds['line_to_line']['value']:g} V between lines, {bounds['over_rated']['value']:g} × rated "
+        "voltage, "
+        f"{bounds['power']['value']:g} W a load, {bounds['current']['value']:g} A a conductor, nothing that may "
+        "fail within "
+        f"{bounds['soonest_failure']['value'] / 60:g} minutes; lamps and resistors only, on a board with a "
+        "protective conductor of its own."
     )
     head = heading("May it be shown at mains voltage?", 2)
     if lesson.mains.offered:
         return [
             head,
             paragraph(
-                f"Only as the handout says. Largest current {significant(lesson.mains.current, 'A', 2)}. {said} That the figures are "
+                f"Only as the handout says. Largest current {significant(lesson.mains.current, 'A', 2)}. {said} "
+                "That the figures are "
                 "within these bounds does not mean that there is no danger."
             ),
         ]
@@ -129,14 +97,18 @@ def bench(lesson):
     if b.joint_watts:
         made.append(
             paragraph(
-                f"The resistor in the link's place ({ohm_words(b.joint)}) gives off {significant(b.joint_watts, 'W', 2)}; minimum rating "
+                f"The resistor in the link's place ({ohm_words(b.joint)}) gives off "
+                f"{significant(b.joint_watts, 'W', 2)}; minimum rating "
                 f"{resistor_rating(b.joint_watts):g} W."
             )
         )
     if b.system == "three-phase":
         made.append(
             paragraph(
-                "Without a three-phase extra-low-voltage supply: the option --supply split-phase writes the two-battery lesson."
+                
+                    "Without a three-phase extra-low-voltage supply: the option --supply split-phase writes the "
+                    "two-battery lesson."
+                
             )
         )
     made.append(
@@ -196,7 +168,10 @@ def _readings(lesson):
 def _draw(lesson):
     drawn, made = lesson.drawn, [heading("Constructions")]
     captions = {
-        "phasors": "The phasor diagram with the link in and changed, true to scale: arrows from N to the lines. The cross is the supply's N.",
+        "phasors": (
+            "The phasor diagram with the link in and changed, true to scale: arrows from N to the lines. "
+            "The cross is the supply's N."
+        ),
         "neutral-current": "The neutral current by parallelograms, true to scale.",
         "star-point": "N from the rated powers, true to scale.",
         "star-point-readings": "N from three readings, true to scale.",
@@ -249,7 +224,8 @@ def _surprise(lesson):
     if "star-point-settled" in lesson.drawn:
         made += [
             paragraph(
-                f"Let the class calculate each weight from its own readings (current divided by voltage, × ({b.volts:g} V)²) and draw again: "
+                "Let the class calculate each weight from its own readings (current divided by voltage, × "
+                f"({b.volts:g} V)²) and draw again: "
                 f"the construction now agrees with the readings. Weights in W: {weights}."
             ),
             figure(lesson.drawn["star-point-settled"], "N with the lamps' own weights.", floats=False),

@@ -21,7 +21,8 @@ def predicting(lesson) -> list[Question]:
                 "predict",
                 f"Which load is most at risk with the {bench.out}, and why?",
                 2,
-                f"The load on {top}: {number(bench.volt(top, bench.after))} V, {number(bench.volt(top, bench.after) / bench.volts, 2)} × its "
+                f"The load on {top}: {number(bench.volt(top, bench.after))} V, "
+                f"{number(bench.volt(top, bench.after) / bench.volts, 2)} × its "
                 "rated voltage. It has the smallest rated power, so the highest resistance.",
                 1,
             )
@@ -107,7 +108,8 @@ def surprise(lesson) -> list[Question]:
             "surprise",
             f"Which lamps are further from {bench.volts:g} V than the fixed-resistor calculation gives? Why?",
             3,
-            f"{_listed(further)}. A filament that gets more than its rated voltage is hotter and has a higher resistance, one that "
+            f"{_listed(further)}. A filament that gets more than its rated voltage is hotter and has a higher "
+            "resistance, one that "
             "gets less a lower one. That increases the difference.",
             3,
         )

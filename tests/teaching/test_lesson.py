@@ -15,7 +15,7 @@ from lostneutral.consequences.pulses import trusted
 from lostneutral.errors import UsageError
 from lostneutral.report.blocks import BLANK
 from lostneutral.report.drawing import INK
-from lostneutral.teaching import handout, key, pack, questions
+from lostneutral.teaching import handout, key, pack, questions, timetable
 from lostneutral.teaching.constructions import _apart, plan
 from lostneutral.teaching.figures import lamp_curve, measured_lamp, wiring
 from lostneutral.teaching.lesson import FIGURES, lesson
@@ -75,7 +75,7 @@ def test_every_question_has_its_answer_in_the_key(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_marks_of_the_plan_are_those_on_the_sheet(name):  # invariant: two ways of counting
     printed = sum(int(n) for n in re.findall(r"\[(\d+) marks?\]", texts(sheets(name)[0])))
-    assert printed == sum(key.marks(made(name)).values())
+    assert printed == sum(timetable.marks(made(name)).values())
     table = next(b for b in sheets(name)[1] if b["kind"] == "table")
     minutes, marks = map(int, re.fullmatch(r"(\d+) minutes, (\d+) marks", table["caption"]).groups())
     assert marks == printed and table["rows"][-2][0].endswith(f"to {minutes} min")

@@ -27,7 +27,8 @@ TOPICS = {
     "sequence": ("phase sequence from two lamps and a capacitor",),
 }
 """What `--topic` may be -> the kinds of exercise that belong to it."""
-SAFETY = ("These are sums on paper. Never open a neutral or a joint to see what happens: switch off, lock off, prove dead, and let "
+SAFETY = ("These are sums on paper. Never open a neutral or a joint to see what happens: switch off, lock off, "
+          "prove dead, and let "
           "a competent person work on it.")
 
 KINDS = (
@@ -110,7 +111,8 @@ def _drawn(kind, random, seen, fits, grades):
 
 def sheet(made, cells=True) -> list:
     """Return the blocks of the sheet: the questions, with room to work and, with `cells`, to answer."""
-    return [paragraph(SAFETY), paragraph(f"{TAKES} Carry more figures than the answer asks for, and round at the end."), *(
+    return [paragraph(SAFETY), paragraph(f"{TAKES} Carry more figures than the answer asks for, and round at the "
+                                          "end."), *(
         together([_heading(n, e), paragraph(e.text), table(f"Given in exercise {n}", ("what", "value"), e.given),
                   paragraph("Working:"), ruled(ROOM[e.grade]), *([answer_cells([(a, (a.name, BLANK, a.unit)) for a in e.answers],
                                                                                 ("answer", "value", "unit"))] if cells else [])])

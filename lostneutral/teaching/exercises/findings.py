@@ -35,24 +35,33 @@ def sequence(random, pick=None):
     shown = {line: complex(round(w.real, 3), round(w.imag, 3)) for line, w in way.items()}
     size = {line: rounded(u * abs(w), printed=u * abs(shown[line])) for line, w in way.items()}
     order, j = f"{first}-{bright}-{dim}", "j" if times == 1 else f"{times}j"
-    answers = (Answer("voltage of the brighter lamp", size[bright], "V"), Answer("voltage of the dimmer lamp", size[dim], "V"),
+    answers = (Answer(("voltage of the brighter "
+                       "lamp"), size[bright], "V"), Answer("voltage of the dimmer lamp", size[dim], "V"),
                Answer("sequence", order))
     parts = {line: f"{figure(w.real, 3)} {'+' if w.imag > 0 else '−'} {abs(w.imag):.3f}j" for line, w in shown.items()}
     return Exercise(
         "phase sequence from two lamps and a capacitor", 3,
-        f"Two equal lamps and a capacitor are connected in star, star point not connected. The lamp on {bright} is bright, that on {dim} dim. "
-        f"What is the voltage across each lamp, to the nearest volt, and in which sequence do the lines follow? {FIXED}",
-        (("supply", f"{u} V to neutral"), ("each lamp", f"{r} Ω"), (f"capacitor, on {first}", f"{r / times:g} Ω at the supply's frequency")),
+        f"Two equal lamps and a capacitor are connected in star, star point not connected. The lamp on {bright} "
+        f"is bright, that on {dim} dim. "
+        "What is the voltage across each lamp, to the nearest volt, and in which sequence do the lines follow? "
+        f"{FIXED}",
+        (("supply", (f"{u} V to "
+                     "neutral")), ("each lamp", f"{r} Ω"), (("capacitor, on "
+                                                             f"{first}"), (f"{r / times:g} Ω at the supply's "
+                                                                           "frequency"))),
         held(answers, (volts(after, bright), volts(after, dim), 0)),
         (f"Take the capacitor's line as 0° and a lamp's conductance as 1; the capacitor's admittance is then {j}.",
          f"Millman: displacement = {u} V × ({j} + 1∠−120° + 1∠120°) / (2 + {j}) = {u} V × (−1 + {j}) / (2 + {j}).",
-         (f"Multiply above and below by (2 − {j}): displacement = {u} V × ({figure(times**2 - 2)} + {3 * times}j) / {4 + times**2} = "
+         (f"Multiply above and below by (2 − {j}): displacement = {u} V × ({figure(times**2 - 2)} + "
+          f"{3 * times}j) / {4 + times**2} = "
           f"{u} V × ({figure(shift.real, 2)} + {shift.imag:.2f}j)."),
          f"Lamp on the line at −120°: {u} V × |{parts[bright]}| = {figure(size[bright])} V.",
          f"Lamp on the line at 120°: {u} V × |{parts[dim]}| = {figure(size[dim])} V.",
-         f"So the bright lamp, {bright}, is on the line that comes 120° after the capacitor's, {first}. Sequence: {order}.",
+         (f"So the bright lamp, {bright}, is on the line that comes 120° after the capacitor's, {first}. "
+          f"Sequence: {order}."),
          "Check: read off capacitor, bright, dim: that is the order in which the lines come."),
-        f"Common mistake: taking the bright lamp's line for the one ahead of the capacitor's, which gives {first}-{dim}-{bright}.",
+        ("Common mistake: taking the bright lamp's line for the one ahead of the capacitor's, which gives "
+         f"{first}-{dim}-{bright}."),
         case=case, data={"u": u, "r": r, "times": times, "capacitor": first, "bright": bright})
 
 
@@ -71,7 +80,8 @@ def legs(random, pick=None):
                                        int(random.integers(4)), int(random.integers(2)))
     if max(p1, p2) > 10 * min(p1, p2):
         raise Unclear
-    return _board(u, {"L1": ohms(p1, u), "L2": ohms(p2, u)}, {"L1": f"{p1} W at {u} V", "L2": f"{p2} W at {u} V"}, fault, which,
+    return _board(u, {"L1": ohms(p1, u), "L2": ohms(p2, u)}, {"L1": f"{p1} W at {u} V", "L2": (f"{p2} W at "
+                                                                                               f"{u} V")}, fault, which,
                   "split-phase")
 
 
@@ -87,16 +97,22 @@ def _board(u, loads, named, fault, which, system):
     if fault == 0 and max(to_neutral) - min(to_neutral) < 0.2 * u:
         raise Unclear
     flat = round(u * (sqrt(3) if three else 2))
-    words = ("the neutral is open", f"{line} is open, the neutral sound", f"{line} and neutral are transposed", "nothing is broken")[fault]
+    words = (("the neutral is "
+              "open"), (f"{line} is open, the neutral "
+                        "sound"), f"{line} and neutral are transposed", "nothing is broken")[fault]
     high = max(loads, key=loads.get)
     why = (
         (f"Between lines all is within limits ({flat} V), so no line is open.",
          "To neutral one line is high and another low, with the loads on: the star point has moved.",
-         (f"The highest, {max(to_neutral)} V, is on {high}, on the load of the highest resistance ({named[high]}), as with loads "
+         (f"The highest, {max(to_neutral)} V, is on {high}, on the load of the highest resistance "
+          f"({named[high]}), as with loads "
          "beyond a lost neutral.")),
-        ((f"{line} to N reads 0 V, and between {line} and {'the others' if three else 'the other'} there are only {u} V: {line} is fed through its "
-         f"own load."), f"The {'others have' if three else 'other has'} {u} V to neutral as before: the neutral is sound."),
-        ((f"{'The others read' if three else 'The other line reads'} {flat} V to what is called N, and {line} still {u} V: the conductor "
+        ((f"{line} to N reads 0 V, and between {line} and {'the others' if three else 'the other'} there are "
+          f"only {u} V: {line} is fed through its "
+         f"own load."), (f"The {'others have' if three else 'other has'} {u} V to neutral as before: the neutral "
+                         "is sound.")),
+        ((f"{'The others read' if three else 'The other line reads'} {flat} V to what is called N, and {line} "
+          f"still {u} V: the conductor "
          f"called N is a line, and {line} the neutral."),
          f"Between lines, {line} to {'the others' if three else 'the other'} reads only {u} V, as a neutral would."),
         (f"All lines read {u} V to neutral and {flat} V between them, loads on.",
@@ -107,10 +123,13 @@ def _board(u, loads, named, fault, which, system):
             "expecting unequal loads to upset the voltages. They do so only where the neutral is bad.")[fault]
     return Exercise(
         "find the fault from readings", 2,
-        f"At a board {'with three loads' if three else 'on a three-wire single-phase supply, with two loads'} between lines and N, a "
-        f"meter reads as below, all loads on. The supply is {u} V to neutral. What is broken: the neutral, a line (which?), are a line "
+        f"At a board {'with three loads' if three else 'on a three-wire single-phase supply, with two loads'} "
+        "between lines and N, a "
+        f"meter reads as below, all loads on. The supply is {u} V to neutral. What is broken: the neutral, a "
+        "line (which?), are a line "
         f"and the neutral transposed (which?), or nothing? {FIXED}",
         (*((f"load {a}-N", z) for a, z in named.items()), *((f"{a}-{b} reads", f"{v} V") for (a, b), v in zip(pairs, read))),
-        (Answer("fault", words),), (*why, f"So: {words}.", "Check: the readings calculated for that fault are those above."),
+        (Answer("fault", words),), (*why, f"So: {words}.", ("Check: the readings calculated for that fault are "
+                                                            "those above.")),
         f"Common mistake: {trap}", case=case,
         data={"u": u, "ohms": tuple(loads.values()), "read": tuple(read)})

@@ -26,7 +26,8 @@ LEGS = (100, 110, 115, 120, 125, 127)
 
 
 def _trap(high):
-    return (f"Common mistake: giving the larger load the higher voltage ({high} V). In series, the higher voltage is across the "
+    return (f"Common mistake: giving the larger load the higher voltage ({high} V). In series, the higher "
+            "voltage is across the "
             "higher resistance.")
 
 
@@ -41,12 +42,14 @@ def series(random, pick=None):
     answers = (Answer("voltage across load 1", rounded(first), "V"), Answer("voltage across load 2", rounded(u - first), "V"))
     return Exercise(
         "two loads in series across two lines", 1,
-        f"The neutral of a three-phase supply is lost. Two loads of the same rated voltage are on: load 1 on L1, load 2 on L2. "
+        "The neutral of a three-phase supply is lost. Two loads of the same rated voltage are on: load 1 on L1, "
+        "load 2 on L2. "
         f"The voltage between the lines is {u} V. What is the voltage across each load? {FIXED}",
         (("load 1, L1 to N", f"{p1} W"), ("load 2, L2 to N", f"{p2} W"), ("L1 to L2", f"{u} V")),
         held(answers, (volts(after, "L1"), volts(after, "L2"))),
         (f"Without a neutral the two loads are in series across L1 and L2: {u} V.",
-         "At the same rated voltage the resistance is inversely proportional to the power, so the voltages divide in inverse proportion to the powers.",
+         ("At the same rated voltage the resistance is inversely proportional to the power, so the voltages "
+          "divide in inverse proportion to the powers."),
          f"Load 1: {u} V × {p2} / ({p1} + {p2}) = {u} × {p2} / {total} = {figure(first)} V.",
          f"Load 2: {u} V × {p1} / {total} = {figure(u - first)} V.",
          f"Check: {figure(first)} V + {figure(u - first)} V = {u} V."),
@@ -66,7 +69,8 @@ def series_ohms(random, pick=None):
                Answer("voltage across load 2", rounded(i * r2), "V"))
     return Exercise(
         "two loads in series across two lines", 1,
-        f"A broken neutral leaves two resistances in series between L1 and L2. The voltage between the lines is {u} V. Find the current and the voltage "
+        "A broken neutral leaves two resistances in series between L1 and L2. The voltage between the lines is "
+        f"{u} V. Find the current and the voltage "
         f"across each. {FIXED}",
         (("load 1", f"{r1} Ω"), ("load 2", f"{r2} Ω"), ("L1 to L2", f"{u} V")),
         held(answers, (amps(after, "L1"), volts(after, "L1"), volts(after, "L2"))),
@@ -86,16 +90,20 @@ def split_phase(random, pick=None):
         raise Unclear
     case = star(leg, {"L1": ohms(p1, leg), "L2": ohms(p2, leg)}, inf, "split-phase")
     sound, after = solved(case)
-    answers = (Answer("neutral current before", rounded(before, 1), "A", 1), Answer("voltage of load 1 after", rounded(first), "V"),
+    answers = (Answer(("neutral current "
+                       "before"), rounded(before, 1), "A", 1), Answer("voltage of load 1 after", rounded(first), "V"),
                Answer("voltage of load 2 after", rounded(u - first), "V"))
     return Exercise(
         "split-phase with the neutral lost", 2,
-        f"A three-wire single-phase supply of {leg}/{u} V has load 1 between L1 and N, load 2 between L2 and N. What current "
-        "does the neutral carry while it is sound (to 0.1 A)? It then breaks: what is the voltage across each load, to the nearest "
+        f"A three-wire single-phase supply of {leg}/{u} V has load 1 between L1 and N, load 2 between L2 and N. "
+        "What current "
+        "does the neutral carry while it is sound (to 0.1 A)? It then breaks: what is the voltage across each "
+        "load, to the nearest "
         f"volt? {FIXED}",
         (("load 1", f"{p1} W at {leg} V"), ("load 2", f"{p2} W at {leg} V"), ("L1 to L2", f"{u} V")),
         held(answers, (amps(sound, "N"), volts(after, "L1"), volts(after, "L2"))),
-        ((f"Sound: {p1} W / {leg} V = {figure(p1 / leg, 2)} A and {p2} W / {leg} V = {figure(p2 / leg, 2)} A, opposed in the "
+        ((f"Sound: {p1} W / {leg} V = {figure(p1 / leg, 2)} A and {p2} W / {leg} V = {figure(p2 / leg, 2)} A, "
+          "opposed in the "
          f"neutral: {figure(before, 1)} A."),
          f"Broken: both are in series across {u} V; the voltages divide in inverse proportion to the powers.",
          f"Load 1: {u} V × {p2} / {p1 + p2} = {figure(first)} V.",
@@ -117,13 +125,16 @@ def growing(random, pick=None):
         raise Unclear
     return Exercise(
         "two loads in series across two lines", 2,
-        f"{n1} lamps of {r} Ω are in parallel on L1 and {n2} such lamps on L2 when the neutral is lost. The voltage between the lines "
+        f"{n1} lamps of {r} Ω are in parallel on L1 and {n2} such lamps on L2 when the neutral is lost. The "
+        "voltage between the lines "
         f"is {u} V. What is the voltage across each lamp, to the nearest volt? {FIXED}",
         (("each lamp", f"{r} Ω"), ("on L1", f"{n1}"), ("on L2", f"{n2}"), ("L1 to L2", f"{u} V")),
         held(answers, (volts(after, "L1"), volts(after, "L2"))),
-        (f"In parallel on L1: {r} Ω / {n1} = {figure(r / n1, 1)} Ω; on L2: {r} Ω / {n2} = {figure(r / n2, 1)} Ω; both in series across {u} V.",
+        ((f"In parallel on L1: {r} Ω / {n1} = {figure(r / n1, 1)} Ω; on L2: {r} Ω / {n2} = {figure(r / n2, 1)} Ω; "
+          f"both in series across {u} V."),
          "The value of one lamp cancels: the voltages divide in inverse proportion to the numbers.",
-         f"On L1: {u} V × {n2} / {n1 + n2} = {figure(first)} V.", f"On L2: {u} V × {n1} / {n1 + n2} = {figure(u - first)} V.",
+         (f"On L1: {u} V × {n2} / {n1 + n2} = {figure(first)} "
+          "V."), f"On L2: {u} V × {n1} / {n1 + n2} = {figure(u - first)} V.",
          f"Check: {figure(first)} V + {figure(u - first)} V = {u} V."),
         "Common mistake: giving the side with more lamps more voltage. More lamps in parallel have less resistance.",
         case=case, data={"u": u, "n1": n1, "n2": n2})

@@ -45,7 +45,8 @@ def neutral_current(random, pick=None):
         "neutral current of unbalanced loads", 1 if sorted(over)[1] == 0 else 2,
         "Three resistive loads draw the currents below from a four-wire supply. What current does the neutral carry?",
         (("L1", f"{a} A"), ("L2", f"{b} A"), ("L3", f"{c} A")), held(answers, (amps(solved(case)[0], "N"),)),
-        (*steps, f"Check: from the currents as they are, {a}² + {b}² + {c}² − {a}×{b} − {b}×{c} − {c}×{a} = {square}, root {root}."),
+        (*steps, (f"Check: from the currents as they are, {a}² + {b}² + {c}² − {a}×{b} − {b}×{c} − {c}×{a} = "
+                  f"{square}, root {root}.")),
         f"Common mistake: adding the currents as numbers gives {a + b + c} A.", case=case, data={"amps": (a, b, c)})
 
 
@@ -71,15 +72,20 @@ def neutral_current_lagging(random, pick=None):
     answers = (Answer("neutral current", rounded(size, 1), "A", 1),)
     return Exercise(
         "neutral current of unbalanced loads", 3,
-        "Three loads draw the currents below from a balanced four-wire supply with the sequence L1-L2-L3. Find the neutral "
+        "Three loads draw the currents below from a balanced four-wire supply with the sequence L1-L2-L3. Find "
+        "the neutral "
         "current, to 0.1 A, by components.",
         tuple(rows), held(answers, (amps(solved(case)[0], "N"),)),
-        ("Voltages at 0°, −120°, 120°; a lagging current is behind its voltage by the angle whose cosine is the power factor.",
-         *(f"{line}: in phase with L1 {figure(px, 2)} A, in quadrature {figure(py, 2)} A." for line, (px, py) in zip(lines, parts)),
+        (("Voltages at 0°, −120°, 120°; a lagging current is behind its voltage by the angle whose cosine is the "
+          "power factor."),
+         *((f"{line}: in phase with L1 {figure(px, 2)} A, in quadrature {figure(py, 2)} "
+            "A.") for line, (px, py) in zip(lines, parts)),
          f"Sum: {figure(x, 2)} A and {figure(y, 2)} A.",
-         f"I_N = √({figure(abs(x), 2)}² + {figure(abs(y), 2)}²) = {figure(size, 1)} A, at {figure(degrees(atan2(y, x)))}°.",
+         (f"I_N = √({figure(abs(x), 2)}² + {figure(abs(y), 2)}²) = {figure(size, 1)} A, at "
+          f"{figure(degrees(atan2(y, x)))}°."),
          "Check by drawing the three head to tail, to scale: the closing side is the neutral current."),
-        f"Common mistake: adding the sizes gives {sum(p[0] for p in pick)} A.", case=case, data={"currents": tuple(map(tuple, pick))})
+        (f"Common mistake: adding the sizes gives {sum(p[0] for p in pick)} "
+         "A."), case=case, data={"currents": tuple(map(tuple, pick))})
 
 
 def three_unequal(random, pick=None):
@@ -88,7 +94,8 @@ def three_unequal(random, pick=None):
     a, b, c = p
     return _unequal(
         u, [w / u**2 for w in p], [f"{w} W at {u} V" for w in p],
-        ("proportional to the power", f"({a} − ({b} + {c}) / 2) / {sum(p)}", f"({c} − {b}) / {sum(p)}", f"these × power / ({u} V)²"),
+        (("proportional to the "
+          "power"), f"({a} − ({b} + {c}) / 2) / {sum(p)}", f"({c} − {b}) / {sum(p)}", f"these × power / ({u} V)²"),
         {"u": u, "powers": tuple(p)})
 
 
@@ -99,7 +106,8 @@ def three_unequal_ohms(random, pick=None):
     total = f"(1/{a} + 1/{b} + 1/{c})"
     return _unequal(
         u, [1 / x for x in r], [f"{x} Ω" for x in r],
-        ("1 / resistance", f"(1/{a} − (1/{b} + 1/{c}) / 2) / {total}", f"(1/{c} − 1/{b}) / {total}", "these / resistance"),
+        ("1 / resistance", (f"(1/{a} − (1/{b} + 1/{c}) / 2) / "
+                            f"{total}"), f"(1/{c} − 1/{b}) / {total}", "these / resistance"),
         {"u": u, "ohms": tuple(r)})
 
 
@@ -116,7 +124,8 @@ def _unequal(u, g, named, said, data):
     case = star(u, dict(zip(lines, (1 / y for y in g))), inf)
     after = solved(case)[1]
     size, *sizes = (rounded(abs(v), printed=abs(w)) for v, w in zip((shift, *across), shown))
-    answers = (Answer("displacement of the star point", size, "V"), *(Answer(f"voltage on {n}", v, "V") for n, v in zip(lines, sizes)))
+    answers = (Answer(("displacement of the star "
+                       "point"), size, "V"), *(Answer(f"voltage on {n}", v, "V") for n, v in zip(lines, sizes)))
     weight, along, side, currents = said
     parts = lambda v, places: f"({figure(v.real, places)}, {figure(v.imag, places)})"
     root = lambda v: f"√({figure(abs(v.real), 1)}² + {figure(abs(v.imag), 1)}²)"
@@ -124,7 +133,8 @@ def _unequal(u, g, named, said, data):
     bright = lines[sizes.index(max(sizes))]
     return Exercise(
         "three unequal loads without neutral", 3,
-        "Three loads are connected in star, sequence L1-L2-L3, when the neutral is lost. Find the displacement of the star point and the voltage "
+        "Three loads are connected in star, sequence L1-L2-L3, when the neutral is lost. Find the displacement "
+        "of the star point and the voltage "
         f"across each load, to the nearest volt. {FIXED}",
         (("supply", f"{u} V to neutral"), *zip(lines, named)),
         held(answers, (abs(after.nodes["board", "N"]), *(volts(after, line) for line in lines))),
@@ -135,9 +145,11 @@ def _unequal(u, g, named, said, data):
          f"From the star point to the lines, (in phase, in quadrature): {listed(across, 1, 'V')}.",
          f"Currents, {currents}: {listed(amount, 2, 'A')}.",
          *(f"Voltage on {n}: {root(w)} = {figure(v)} V." for n, w, v in zip(lines, shown[1:], sizes)),
-         (f"Check: the currents sum to zero, in phase and in quadrature, but for rounding; the highest voltage is on {bright}, on the "
+         ("Check: the currents sum to zero, in phase and in quadrature, but for rounding; the highest voltage "
+          f"is on {bright}, on the "
          f"smallest load.")),
-        f"Common mistake: expecting every load to be at the {figure(u * sqrt(3))} V between lines.", case=case, data=data)
+        (f"Common mistake: expecting every load to be at the {figure(u * sqrt(3))} V between "
+         "lines."), case=case, data=data)
 
 
 def line_open(random, pick=None):
@@ -150,21 +162,27 @@ def line_open(random, pick=None):
     case = star(phase, dict.fromkeys(("L1", "L2", "L3"), r), inf, breaks=("L3",))
     sound = solved(star(phase, dict.fromkeys(("L1", "L2", "L3"), r), inf))[1]
     after = solved(case)[1]
-    answers = (Answer("voltage across each load before", rounded(phase), "V"), Answer("voltage of L1's and L2's load after", rounded(u / 2), "V"),
+    answers = (Answer(("voltage across each load "
+                       "before"), rounded(phase), "V"), Answer(("voltage of L1's and L2's load "
+                                                                "after"), rounded(u / 2), "V"),
                Answer("their current after", rounded(i, places), "A", places))
     return Exercise(
         "one line open", 2,
-        f"Three equal resistances of {r} Ω are connected in star without a neutral, on a supply with {u} V between lines. Then line L3 "
-        "opens. What is the voltage across each of the three before (to the nearest volt), what is it across the two that are left after "
+        f"Three equal resistances of {r} Ω are connected in star without a neutral, on a supply with {u} V "
+        "between lines. Then line L3 "
+        "opens. What is the voltage across each of the three before (to the nearest volt), what is it across the "
+        "two that are left after "
         f"(to the nearest volt), and what current do they draw (to {10**-places:g} A)? {FIXED}",
         (("each", f"{r} Ω"), ("between lines", f"{u} V")),
         held(answers, (volts(sound, "L1"), volts(after, "L1"), amps(after, "L1"))),
         (f"Before: balanced, so the star point is in the middle: {u} V / √3 = {figure(phase)} V.",
          f"After: L1's and L2's in series across {u} V: half each, {figure(u / 2)} V.",
          f"Current: {figure(u / 2, 1)} V / {r} Ω = {figure(i, places)} A; the third carries none.",
-         (f"Check: two times {figure(u / 2, 1)} V is {u} V. Across the gap in L3 there are {figure(u * sqrt(0.75))} V, 0.866 × {u} V: "
+         (f"Check: two times {figure(u / 2, 1)} V is {u} V. Across the gap in L3 there are "
+          f"{figure(u * sqrt(0.75))} V, 0.866 × {u} V: "
          "what is switched on there next is exposed to them.")),
-        f"Common mistake: leaving them at {figure(phase)} V, as if there were a sound neutral.", case=case, data={"u": u, "r": r})
+        (f"Common mistake: leaving them at {figure(phase)} V, as if there were a sound "
+         "neutral."), case=case, data={"u": u, "r": r})
 
 
 def shorted(random, pick=None):
@@ -177,12 +195,15 @@ def shorted(random, pick=None):
     # Not 0 Ω: a dead short on a sound neutral has no state before the break.
     case = star(u / sqrt(3), {"L1": 1e-9, "L2": r, "L3": r}, inf)
     after = solved(case)[1]
-    answers = (Answer("voltage across the other two", rounded(u), "V"), Answer("current in each of them", rounded(i, places), "A", places),
+    answers = (Answer(("voltage across the other "
+                       "two"), rounded(u), "V"), Answer("current in each of them", rounded(i, places), "A", places),
                Answer("current in the shorted line", rounded(sqrt(3) * i, 1), "A", 1))
     return Exercise(
         "one load shorted", 2,
-        f"Three equal resistances of {r} Ω are connected in star on a supply with {u} V between lines; the neutral is broken. The one on "
-        "L1 is short-circuited, and no fuse operates. What is the voltage across the other two, what current do they draw, and what current flows "
+        f"Three equal resistances of {r} Ω are connected in star on a supply with {u} V between lines; the "
+        "neutral is broken. The one on "
+        "L1 is short-circuited, and no fuse operates. What is the voltage across the other two, what current do "
+        "they draw, and what current flows "
         f"in L1 (to 0.1 A)? {FIXED}",
         (("each", f"{r} Ω"), ("between lines", f"{u} V")),
         held(answers, (volts(after, "L2"), amps(after, "L2"), amps(after, "L1"))),
@@ -190,7 +211,8 @@ def shorted(random, pick=None):
          f"Each: {u} V / {r} Ω = {figure(i, places)} A.",
          f"L1 carries both, 60° apart as phasors: √3 × {figure(i, places)} A = {figure(sqrt(3) * i, 1)} A.",
          "Check: the three line currents sum to zero as phasors."),
-        f"Common mistake: adding the two currents as numbers gives {figure(2 * i, places)} A.", case=case, data={"u": u, "r": r})
+        (f"Common mistake: adding the two currents as numbers gives {figure(2 * i, places)} "
+         "A."), case=case, data={"u": u, "r": r})
 
 
 def bad_joint(random, pick=None):
@@ -202,13 +224,16 @@ def bad_joint(random, pick=None):
     case = star(u, {"L1": r}, joint)
     after = solved(case)[1]
     shown = round(i, 2)
-    answers = (Answer("current", rounded(i, 2), "A", 2), Answer("voltage across the load", rounded(i * r, printed=shown * r), "V"),
+    answers = (Answer("current", rounded(i, 2), "A", 2), Answer(("voltage across the "
+                                                                 "load"), rounded(i * r, printed=shown * r), "V"),
                Answer("voltage across the joint", rounded(i * joint, 1, printed=shown * joint), "V", 1),
                Answer("heat in the joint", rounded(i * i * joint, printed=shown**2 * joint), "W"))
     return Exercise(
         "effect of a high-resistance joint", 2,
-        f"Only one load of {r} Ω is on, between L1 and N, {u} V. The joint in the neutral has a high resistance, {joint:g} Ω. Find the current "
-        f"(to 0.01 A), the voltage across the load (nearest volt), the voltage across the joint (to 0.1 V) and its heat (nearest watt). {FIXED}",
+        f"Only one load of {r} Ω is on, between L1 and N, {u} V. The joint in the neutral has a high resistance, "
+        f"{joint:g} Ω. Find the current "
+        "(to 0.01 A), the voltage across the load (nearest volt), the voltage across the joint (to 0.1 V) and "
+        f"its heat (nearest watt). {FIXED}",
         (("load", f"{r} Ω"), ("joint", f"{joint:g} Ω"), ("supply", f"{u} V")),
         held(answers, (amps(after, "L1"), volts(after, "L1"), abs(after.nodes["board", "N"]),
                        abs(after.nodes["board", "N"]) ** 2 / joint)),
@@ -217,7 +242,8 @@ def bad_joint(random, pick=None):
          f"Joint, and with it the load's neutral: {figure(i, 2)} A × {joint:g} Ω = {figure(i * joint, 1)} V.",
          f"Heat: ({figure(i, 2)} A)² × {joint:g} Ω = {figure(i * i * joint)} W, in a clamp.",
          f"Check: {figure(i * r, 1)} V + {figure(i * joint, 1)} V = {u} V."),
-        f"Common mistake: expecting a fuse to operate. The current is lower than with a sound joint ({figure(u / r, 2)} A).", case=case,
+        ("Common mistake: expecting a fuse to operate. The current is lower than with a sound joint "
+         f"({figure(u / r, 2)} A)."), case=case,
         data={"u": u, "r": r, "joint": joint})
 
 
@@ -239,17 +265,22 @@ def bad_joint_star(random, pick=None):
                Answer("voltage on L2 and on L3", rounded(v2, printed=hypot(u / 2 + shown, u * 0.866)), "V"))
     return Exercise(
         "effect of a high-resistance joint", 3,
-        f"A star of three resistances is connected to a supply of {u} V to neutral; the joint in the neutral has {joint} Ω. Find the displacement of "
+        f"A star of three resistances is connected to a supply of {u} V to neutral; the joint in the neutral has "
+        f"{joint} Ω. Find the displacement of "
         f"the star point and the three voltages, to the nearest volt. {FIXED}",
         (("L1", f"{r1} Ω"), ("L2 and L3", f"{r} Ω each"), ("joint", f"{joint} Ω"), ("supply", f"{u} V to neutral")),
         held(answers, (abs(after.nodes["board", "N"]), volts(after, "L1"), volts(after, "L2"))),
-        ("L2 and L3 are alike, so the displacement is in phase with L1. Millman, with the joint as a fourth branch at 0 V:",
-         (f"displacement = {u} V × (1/{r1} − 1/{r}) / (1/{r1} + 2/{r} + 1/{joint}) = {figure(shift, 1)} V in phase with L1: "
+        (("L2 and L3 are alike, so the displacement is in phase with L1. Millman, with the joint as a fourth "
+          "branch at 0 V:"),
+         (f"displacement = {u} V × (1/{r1} − 1/{r}) / (1/{r1} + 2/{r} + 1/{joint}) = {figure(shift, 1)} V in "
+          "phase with L1: "
          f"{figure(abs(shift))} V {'towards L1' if shift > 0 else 'away from L1'}."),
-         f"Currents: {figure(v1 / r1, 2)} A in L1, {figure(v2 / r, 2)} A in L2 and L3, {figure(abs(shift) / joint, 2)} A in the joint.",
+         (f"Currents: {figure(v1 / r1, 2)} A in L1, {figure(v2 / r, 2)} A in L2 and L3, "
+          f"{figure(abs(shift) / joint, 2)} A in the joint."),
          f"Voltage on L1: {u} V {minus} {abs(shown)} V = {figure(v1)} V.",
          f"Voltage on L2 and L3: √(({u / 2:g} {plus} {abs(shown)})² + (0.866 × {u})²) = {figure(v2)} V.",
-         (f"Check: with a sound joint each has {u} V; the voltage on L1, the {'larger' if r1 > r else 'smaller'} resistance, "
+         (f"Check: with a sound joint each has {u} V; the voltage on L1, the {'larger' if r1 > r else 'smaller'} "
+          "resistance, "
           f"{'rises' if r1 > r else 'falls'}.")),
         "Common mistake: taking a joint that still conducts for a sound one.", case=case,
         data={"u": u, "r1": r1, "r": r, "joint": joint})

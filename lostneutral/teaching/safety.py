@@ -1,0 +1,77 @@
+"""What may be shown, by whom and at which voltage, and what to do about a real installation."""
+
+from lostneutral import data
+from lostneutral.consequences.cautions import cautions
+from lostneutral.report.blocks import box, heading, paragraph, table, together
+from lostneutral.report.words import number
+from lostneutral.teaching.bench import POINT
+
+
+def voltage_words(bench):
+    """Return the voltages of a bench version in words."""
+    entry = data.load("lesson")["bench"][bench.system]
+    between = abs(bench.before.voltage(POINT, *bench.case.supply.lines[:2]))
+    return f"{bench.volts:g} V to N, {number(between, 0 if between % 1 < 0.05 else 1)} V between lines, {entry['each']}"
+
+
+def insulated(bench):
+    """Return what the terminals need, from the largest voltage between any two conductors; "" below the limit."""
+    limit = data.load("lesson")["bench"]["basic_protection"]["value"]
+    largest = max(
+        abs(s.voltage(POINT, a, b))
+        for s in bench.states
+        for a in bench.case.supply.lines
+        for b in (*bench.case.supply.lines, "N")
+    )
+    if largest <= limit:
+        return ""
+    return f"insulated (shrouded) terminals and leads, because {number(largest)} V a.c. is above {limit:g} V a.c.; "
+
+
+def first(lesson):
+    """Return what may be shown, by whom, at which voltage; and what to do about a real installation."""
+    bench, made = lesson.bench, []
+    supply, table_ = lesson.result.case.supply, data.load("lesson")
+    words = {
+        "insulated": insulated(bench),
+        "fused": "battery's lead, at its terminal" if bench.system == "split-phase" else "line",
+        "rated": table_["bounds"]["line_to_line"]["value"],
+        "fuse": lesson.mains.fuse,
+        "fuse_kind": table_["bounds"]["fuses"]["kind"],
+    }
+    for entry in table_["demonstration"]:
+        if entry.get("mains") and not lesson.mains.offered:
+            continue
+        volts = "any"
+        if entry.get("mains"):
+            volts = f"{supply.nominal:g} V to N, {number(supply.nominal_line_to_line, 0)} V between lines"
+        elif not made:
+            volts = voltage_words(bench)
+        how = entry["how"].format_map(words)
+        made.append((entry["who"], entry["what"], volts, how[0].upper() + how[1:] + "."))
+    blocks = [
+        heading("Safety"),
+        table(
+            "Permitted demonstrations", ("who", "what", "voltage", "how"), made, "llll", {0: 1, 1: 1.2, 2: 1.2, 3: 2.4}
+        ),
+    ]
+    if not lesson.mains.offered:
+        blocks.append(
+            paragraph(
+                "This case is not shown at mains voltage. Reasons: "
+                + "; ".join(why.words for why in lesson.mains.why_not)
+                + "."
+            )
+        )
+    return [
+        *blocks,
+        together(
+            [
+                box(
+                    "In a real installation with a suspected broken neutral",
+                    cautions(lesson.result.case, "short"),
+                    heavy=True,
+                )
+            ]
+        ),
+    ]
