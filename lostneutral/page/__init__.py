@@ -1,0 +1,42 @@
+"""A page that runs anywhere: one self-contained HTML file in which a case can be changed and watched.
+
+Python puts the case, curves of its loads, limits, outcomes and cautions into it (`content`); the scripts beside this
+file solve the wiring between the curves and draw. Nothing is fetched and nothing is written.
+"""
+
+import base64
+import hashlib
+import json
+from importlib import resources
+
+SCRIPTS = ("curves.js", "circuit.js", "course.js", "states.js", "setting.js", "words.js", "star.js", "items.js",
+           "fixed.js", "page.js")
+STYLES = ("page.css", "parts.css")
+
+
+def page_html(result, *, for_class: bool = False, colours: str | None = None) -> str:
+    """Return the page of `result` as one HTML document.
+
+    `for_class`: it begins with the neutral sound and the readings hidden. `colours`: the country whose conductor colours
+    the lines have (see `consequences.colours`); default: the page's own. UsageError where `result` has more different
+    loads than a page can show.
+    """
+    from lostneutral.page.content import content
+
+    held = json.dumps(content(result, for_class, colours), ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    # Inside a script element only "<" could end it; the two line separators are no line breaks in JSON.
+    held = held.replace("<", "\\u003c").replace("\u2028", "\\u2028").replace("\u2029", "\\u2029")
+    script = "\n".join(['"use strict";', "(() => {", *map(_source, SCRIPTS), "})();"])
+    style = "\n".join(map(_source, STYLES))
+    filled = {"policy": f"default-src 'none'; script-src '{_digest(script)}'; style-src '{_digest(style)}'; img-src data:; "
+                        "base-uri 'none'; form-action 'none'", "style": style, "content": held, "script": script}
+    parts = _source("page.html").split("@@")
+    return "".join(filled[part] if at % 2 else part for at, part in enumerate(parts))
+
+
+def _source(name):
+    return resources.files(__name__).joinpath(name).read_text("utf-8")
+
+
+def _digest(text):
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode("ascii")

@@ -1,0 +1,200 @@
+"""What the page holds of a case, as plain values for JSON: wiring, curves, limits, outcomes, cautions."""
+
+from dataclasses import replace
+from math import isinf
+
+from lostneutral import data
+from lostneutral.circuit.wiring import EARTH, STAR, earth_terminal, pen_run, terminal_names, wiring
+from lostneutral.consequences.cautions import cautions
+from lostneutral.consequences.colours import conductor_colours
+from lostneutral.consequences.limits import band
+from lostneutral.consequences.pulses import as_waves, trusted
+from lostneutral.consequences.wear import wears
+from lostneutral.loads import load_model
+from lostneutral.loads.catalogue import resolve
+from lostneutral.page.laws import REACH, curves
+from lostneutral.page.lumped import fed_through, joint_of, lumped
+from lostneutral.page.outcomes import outcomes, outcomes_of
+from lostneutral.report.words import conductor_words, shown
+
+OHMS = {"least": 0.01, "most": 1e4}  #: ends of the joint's slider between sound and open
+FACTORS = {"least": 0.25, "most": 4.0}  #: of a load's power: so many times the load
+
+
+def content(result, for_class=False, colours=None):
+    """Return what the page of `result` holds, as plain values.
+
+    `for_class`: begin with the neutral sound and the readings hidden. `colours`: a name from `palettes`.
+    """
+    case = result.case
+    made = {"title": case.title, "description": case.description, "class": for_class, "supply": _supply(case),
+            "cautions": {"short": list(cautions(case, "short")), "full": list(cautions(case))},
+            "palettes": palettes(), "palette": palette_of(colours)}
+    if trusted(result):
+        return made | {"fixed": _fixed(result)}
+    taken = lumped(case)
+    run, ohms = joint_of(taken)
+    return made | {"joint": _joint(taken, run, ohms), "wiring": _wiring(taken, run), **_loads(taken),
+                   "points": _points(taken, run), "also": _also(taken, run), "given": _given(result, case, taken),
+                   "sliders": {"ohms": OHMS, "factors": FACTORS}}
+
+
+def _supply(case):
+    supply, limits, marks = case.supply, band(case.supply.limits), data.load("yardsticks")
+    return {"lines": list(supply.lines), "phasors": {line: _pair(z) for line, z in supply.phasors.items()},
+            "system": supply.system, "nominal": supply.nominal, "between": supply.nominal_line_to_line,
+            "earthing": supply.earthing, "frequency": supply.frequency,
+            "band": {"name": limits.name, "low": limits.low, "high": limits.high},
+            "none": marks["dead"]["below"], "light": {k: marks["brightness"][k] for k in (
+                "out", "unchanged_low", "unchanged_high", "glaring")},
+            "touch": data.load("touch")["limit_normal"]["value"]}
+
+
+def _pair(z):
+    return [float(f"{complex(z).real:.9g}"), float(f"{complex(z).imag:.9g}")]
+
+
+def _joint(case, run, ohms):
+    name = "PEN" if pen_run(case, case.point(run)) else "neutral"
+    return {"words": f"{name} in the cable to {run}", "pen": name == "PEN", "given": None if isinf(ohms) else ohms}
+
+
+def _wiring(case, run):
+    """Return terminals by number, sources, elements after and before the faults, electrodes, branches of the loads."""
+    everything = replace(case, loads=tuple(replace(load, on=True) for load in case.loads))
+    others = tuple(b for b in case.breaks_after() if (b.feeding, b.conductor) != (run, "N"))
+    after, before = wiring(everything, others, case.crosses), wiring(everything)
+    number = {terminal: n for n, terminal in enumerate(after.terminals)}
+    changing = {("run", run, "N"), *(("electrode", name) for name in _electrode_points(case, run))}
+
+    def rows(elements):
+        return [[number[e.a], number[e.b], *_pair(e.impedance)] for e in elements if e.key not in changing]
+
+    made = {"terminals": len(number), "star": number[STAR], "earth": number.get(EARTH),
+            "sources": [[number[t], *_pair(z)] for t, z in after.sources.items()], "after": rows(after.elements),
+            "joint": next(([number[e.a], number[e.b], *_pair(e.impedance)] for e in after.elements
+                           if e.key == ("run", run, "N")), None),
+            "joint_before": next([number[e.a], number[e.b], *_pair(e.impedance)] for e in before.elements
+                                 if e.key == ("run", run, "N")),
+            "electrodes": [{"at": name, "a": number[earth_terminal(case, case.point(name))], "b": number[EARTH],
+                            "given": case.point(name).electrode} for name in _electrode_points(case, run)],
+            "branches": [[number[b.a], number[b.b], b.load] for b in after.branches]}
+    sound = rows(before.elements)
+    return made if sound == made["after"] else made | {"before": sound}
+
+
+def _electrode_points(case, run):
+    """Return the points whose electrode can be changed: where the joint leads, and others behind it that have one."""
+    if not case.supply.earthing:
+        return []
+    behind = [p for p in case.points if run in fed_through(case, p.name)]
+    return [p.name for p in behind if p.name == run or p.electrode is not None][:3]
+
+
+def _points(case, run):
+    terminals = {t: n for n, t in enumerate(wiring(case).terminals)}
+    with_loads = {load.point for load in case.loads}
+    made = []
+    for point in case.points:
+        if point.name in with_loads or point.name == run:
+            made.append({"name": point.name, "lines": {line: terminals[point.name, line] for line in point.phases},
+                         "n": terminals[point.name, "N"], "behind": run in fed_through(case, point.name),
+                         "pe": terminals[point.name, "PE"] if "PE" in terminal_names(case, point) else None})
+    # The place that the page opens on: behind the joint, where loads stand.
+    return sorted(made, key=lambda p: (not (p["behind"] and p["name"] in with_loads), not p["behind"]))
+
+
+def _loads(case):
+    limits, ends = band(case.supply.limits), wears(case)
+    rows, sets, known, said = [], [], {}, {}
+    for load in case.loads:
+        model, behind = load_model(load, case.supply)[0], resolve(load)
+        key = load.kind, load.voltage, len(load.connect), tuple(sorted((k, str(v)) for k, v in load.parameters.items()))
+        if key not in known:
+            known[key] = len(sets)
+            short, top = bool(getattr(model, "short", False)), REACH * max(case.supply.nominal, load.voltage)
+            sets.append({"short": True} if short else {
+                "modes": curves(load, model, case.supply.nominal),
+                "outcomes": _shared(outcomes(replace(load, on=True), model, limits, top), said)})
+        rows.append({"name": load.name, "connect": list(load.connect), "point": load.point, "rated": load.voltage,
+                     "count": load.count, "on": load.on, "set": known[key], "lamp": behind.kind == "lamp"}
+                    | _ending(ends.get(load.name)))
+    return {"loads": rows, "sets": sets, "said": list(said)}
+
+
+def _shared(stretches, said):
+    """Put the long texts of `stretches` into `said` once and numbers in their place."""
+    for stretch in stretches:
+        for key in ("sure", "basis", "part"):
+            stretch[key] = said.setdefault(stretch[key], len(said))
+    return stretches
+
+
+def _ending(wear):
+    """Return how a load that has used its life up ends, as the course in time takes it."""
+    return {} if wear is None else {"ends": wear.ends, "part": wear.part, "short": wear.short_resistance,
+                                    "opens": wear.opens_above}
+
+
+def _also(case, run):
+    """Return what else is broken or exchanged, which the page does not change, in words."""
+    said = [f"{conductor_words(b.conductor)} in the cable to {b.feeding} is "
+            + ("open" if isinf(b.resistance) else f"a joint of {b.resistance:g} ohm")
+            for b in case.breaks_after() if (b.feeding, b.conductor) != (run, "N")]
+    return said + [f"{c.conductors[0]} and {c.conductors[1]} are transposed at {c.point}" for c in case.crosses]
+
+
+def _given(result, case, taken):
+    """Return what the whole calculation says of the case as it is given, to hold the page to it."""
+    point = joint_of(case)[0]
+    states = [{"volts": {line: None if (v := s.voltage(point, line)) is None else round(abs(v), 3)
+                         for line in case.point(point).phases}, "outcomes": outcome}
+              for s, outcome in zip(shown(result.after), outcomes_of(result))]
+    return {"point": point, "states": states, "reached": result.after.reached is not None, "ends": result.after.ends,
+            "lumped": taken is not case, "street": len(taken.points) != len(case.points), "loads": len(case.loads)}
+
+
+def _fixed(result):
+    """Return the picture and the figures of a case that is answered by waveforms."""
+    from lostneutral.report.waveform_figures import courses
+    from lostneutral.report.waveform_rows import phase_rows
+
+    waves = as_waves(result)
+    picture, words = courses(result.case, result.waveforms)
+    state = shown(waves.after)[0]
+    rows = [[load.name, "-".join(load.connect), None if load.voltage is None else round(abs(load.voltage), 1),
+             outcomes_of(waves)[0].get(load.name, "")] for load in state.loads if load.on]
+    return {"picture": picture, "words": words, "rows": rows,
+            "phases": [[str(cell) for cell in row] for row in phase_rows(result.case, result.waveforms)]}
+
+
+CSS = {"brown": "#8a4b20", "black": "#2b2b2b", "grey": "#7c8288", "red": "#c02a2a", "yellow": "#d9a400", "blue": "#2c62c4",
+       "white": "#dfe3e6", "green": "#2c8a4a", "orange": "#d9731c", "violet": "#7d4fb3", "pink": "#d5679b"}
+"""First word of a conductor's colour -> how a screen shows it."""
+
+
+def palettes():
+    """Return {name: {L1: [colour, word], …}} of every scheme of conductor colours that names all its lines."""
+    table = data.load("conductor_colours")
+    schemes = {f"IEC 60445, {table['harmonised']['period']}": table["harmonised"]}
+    for country in table["country"]:
+        for scheme in country["scheme"]:
+            schemes[f"{country['name']}, {scheme['age']}: {scheme['period']}"] = scheme
+    found = {}
+    for name, scheme in schemes.items():
+        words = {line: scheme[line].split()[0].strip(",;()") for line in ("L1", "L2", "L3") if scheme.get(line)}
+        if len(words) == 3 and all(word in CSS for word in words.values()):
+            found[name] = {line: [CSS[word], scheme[line]] for line, word in words.items()}
+    return found
+
+
+def palette_of(country):
+    """Return the name of the palette in use in `country` ("" for None: the page's own colours).
+
+    UsageError, with the names there are, if the country is not in the table.
+    """
+    if country is None:
+        return ""
+    conductor_colours(country)
+    names = [name for name in palettes() if name.startswith(f"{country}, present")]
+    return names[0] if names else next(iter(palettes()))

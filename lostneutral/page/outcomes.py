@@ -1,0 +1,60 @@
+"""What a voltage does to an item, over all voltages, and what is said of each item of the case as it is given."""
+
+from math import log10
+
+import numpy as np
+
+from lostneutral.consequences.harm import CONFIDENCE, harm_at, of_solution
+from lostneutral.report.words import shown
+
+STEPS = 72  #: voltages at which each item is asked, before its edges are looked for
+CLOSE = 0.02  #: V, how near an edge between two outcomes is found
+
+
+def outcomes_of(result) -> tuple[dict[str, str], ...]:
+    """Return {item: outcome} for each settled state that counts, the one arrived at first, as the case is given.
+
+    The one place from which the page takes what is said of the case's items as a whole.
+    """
+    return tuple({name: harm.outcome for name, harm in of_solution(result.harms, result.after, state).items()}
+                 for state in shown(result.after))
+
+
+def outcomes(load, model, limits, top):
+    """Return what each voltage up to `top` (V) does to `load`: a list of stretches in order.
+
+    Each is {"to": V, "outcome", "part", "mode", "sure", "basis", "volts": […], "times": [[earliest, central, latest], …]},
+    times as log10 of seconds or None, at `volts`. Asked of `consequences.harm` alone.
+    """
+    def ask(volts):
+        harm = harm_at(load, model, float(volts), limits)[0]
+        return harm, (harm.outcome, harm.part, harm.mode, harm.confidence, harm.basis)
+
+    grid = [(v, *ask(v)) for v in np.linspace(0.0, top, STEPS + 1)]
+    stretches = [[grid[0]]]
+    for low, high in zip(grid, grid[1:]):
+        while low[2] != high[2]:
+            below, above = low, high
+            while above[0] - below[0] > CLOSE:
+                middle = (below[0] + above[0]) / 2
+                asked = (middle, *ask(middle))
+                below, above = (asked, above) if asked[2] == low[2] else (below, asked)
+            stretches[-1].append(below)
+            stretches.append([above])
+            low = above
+        stretches[-1].append(high)
+    return [_stretch(asked) for asked in stretches]
+
+
+def _stretch(asked):
+    outcome, part, mode, grade, basis = asked[0][2]
+    made = {"to": round(asked[-1][0], 3), "outcome": outcome, "part": part, "mode": mode,
+            "sure": f"{grade}: {CONFIDENCE[grade]}", "basis": basis}
+    times = [[_log(getattr(harm, end)) for end in ("earliest", "central", "latest")] for _, harm, _ in asked]
+    if any(t is not None for row in times for t in row):
+        made |= {"volts": [round(v, 3) for v, *_ in asked], "times": times}
+    return made
+
+
+def _log(seconds):
+    return None if seconds is None else round(log10(max(seconds, 1e-6)), 3)
