@@ -114,7 +114,7 @@ def _loads(case):
             known[key] = len(sets)
             short, top = bool(getattr(model, "short", False)), REACH * max(case.supply.nominal, load.voltage)
             sets.append({"short": True} if short else {
-                "modes": curves(load, model, case.supply.nominal),
+                "modes": curves(load, model, case.supply.nominal), "rising": bool(model.rising) and len(model.modes) == 1,
                 "outcomes": _shared(outcomes(replace(load, on=True), model, limits, top), said)})
         rows.append({"name": load.name, "connect": list(load.connect), "point": load.point, "rated": load.voltage,
                      "count": load.count, "on": load.on, "set": known[key], "lamp": behind.kind == "lamp"}
@@ -157,15 +157,15 @@ def _given(result, case, taken):
 def _fixed(result):
     """Return the picture and the figures of a case that is answered by waveforms."""
     from lostneutral.report.waveform_figures import courses
-    from lostneutral.report.waveform_rows import phase_rows
 
     waves = as_waves(result)
     picture, words = courses(result.case, result.waveforms)
     state = shown(waves.after)[0]
     rows = [[load.name, "-".join(load.connect), None if load.voltage is None else round(abs(load.voltage), 1),
              outcomes_of(waves)[0].get(load.name, "")] for load in state.loads if load.on]
-    return {"picture": picture, "words": words, "rows": rows,
-            "phases": [[str(cell) for cell in row] for row in phase_rows(result.case, result.waveforms)]}
+    phases = [[f"{line} at {point.name}", None if (v := state.voltage(point.name, line)) is None else round(abs(v), 1)]
+              for point in result.case.points for line in point.phases]
+    return {"picture": picture, "words": words, "rows": rows, "phases": phases}
 
 
 CSS = {"brown": "#8a4b20", "black": "#2b2b2b", "grey": "#7c8288", "red": "#c02a2a", "yellow": "#d9a400", "blue": "#2c62c4",

@@ -1,6 +1,8 @@
 """What a voltage does to an item, over all voltages, and what is said of each item of the case as it is given."""
 
+import re
 from math import log10
+from os.path import commonprefix
 
 import numpy as np
 
@@ -28,7 +30,7 @@ def outcomes(load, model, limits, top):
     """
     def ask(volts):
         harm = harm_at(load, model, float(volts), limits)[0]
-        return harm, (harm.outcome, harm.part, harm.mode, harm.confidence, harm.basis)
+        return harm, (harm.outcome, harm.part, harm.mode, harm.confidence, re.sub(r"\d[\d.]*", "#", harm.basis))
 
     grid = [(v, *ask(v)) for v in np.linspace(0.0, top, STEPS + 1)]
     stretches = [[grid[0]]]
@@ -47,13 +49,20 @@ def outcomes(load, model, limits, top):
 
 
 def _stretch(asked):
-    outcome, part, mode, grade, basis = asked[0][2]
+    outcome, part, mode, grade, _ = asked[0][2]
     made = {"to": round(asked[-1][0], 3), "outcome": outcome, "part": part, "mode": mode,
-            "sure": f"{grade}: {CONFIDENCE[grade]}", "basis": basis}
+            "sure": f"{grade}: {CONFIDENCE[grade]}", "basis": _lasting([harm.basis for _, harm, _ in asked])}
     times = [[_log(getattr(harm, end)) for end in ("earliest", "central", "latest")] for _, harm, _ in asked]
     if any(t is not None for row in times for t in row):
         made |= {"volts": [round(v, 3) for v, *_ in asked], "times": times}
     return made
+
+
+def _lasting(texts):
+    """Return what all of the texts say: their common clauses, or how they begin where a figure follows the voltage."""
+    clauses = [text.split("; ") for text in texts]
+    kept = [clause for clause in clauses[0] if all(clause in each for each in clauses)]
+    return "; ".join(kept) or commonprefix(texts).rpartition(" ")[0].removesuffix(" at")
 
 
 def _log(seconds):
