@@ -10,7 +10,8 @@ import json
 from importlib import resources
 
 SCRIPTS = ("curves.js", "circuit.js", "course.js", "states.js", "setting.js", "words.js", "star.js", "items.js",
-           "fixed.js", "page.js")
+           "joint.js", "clock.js",
+           "fixed.js", "page.js", "tell.js")
 STYLES = ("page.css", "parts.css")
 
 

@@ -47,7 +47,7 @@ def _supply(case):
             "band": {"name": limits.name, "low": limits.low, "high": limits.high},
             "none": marks["dead"]["below"], "light": {k: marks["brightness"][k] for k in (
                 "out", "unchanged_low", "unchanged_high", "glaring")},
-            "touch": data.load("touch")["limit_normal"]["value"]}
+            "touch": data.load("touch")["limit_normal"]["value"], "heat": marks["joint_sheds"]["value"]}
 
 
 def _pair(z):
