@@ -1,43 +1,59 @@
-"""`lostneutral explore CASE`: an interactive window, or one frame of it."""
+"""`lostneutral explore CASE`: one page in which to change a case and watch what follows, for any browser."""
 
 from pathlib import Path
 
 import click
 
-from lostneutral.cli.options import case_argument, file_option, force_option
+from lostneutral.cli.options import case_argument, force_option
 
 
 @click.command()
 @case_argument
-@file_option("--still", text="Draw one frame as a PNG or SVG, without a screen, and print its text; - sends only the PNG "
-                             "to standard output.")
+@click.option("-o", "--output", metavar="FILE", type=click.Path(allow_dash=True),
+              help="The page to write, one HTML file that needs nothing else; - is standard output. Default: a file of its "
+                   "own, opened in the browser.")
+@click.option("--class", "for_class", is_flag=True,
+              help="Begin with the neutral sound and the readings hidden until they are asked for.")
+@click.option("--colours", metavar="COUNTRY", help="Draw the lines in the conductor colours of this country.")
+@click.option("--still", metavar="FILE", type=click.Path(allow_dash=True), hidden=True,
+              help="Withdrawn: says what to use instead.")
 @force_option
-def command(case, still, force):
-    """Open an interactive window on CASE.
+def command(case, output, for_class, colours, still, force):
+    """Write a page on CASE in which its loads, switches and joint can be changed.
 
-    Shows the voltage triangle with the star point, the loads as bars and the voltages in large figures; a switch and a
-    joint in the neutral, every load with its switch and power. Readings can be hidden until the class has predicted
-    them. Works by mouse and by key; the keys are listed in the window.
+    Star point, voltages, light, outcomes and the course in time follow in the browser, without any connection: from a
+    memory stick, on a phone, by touch, keyboard or screen reader.
 
     CASE is a case file, or - for standard input.
     """
-    from lostneutral import read_case
-    from lostneutral.cli.output import check_output, show_text, write
+    from lostneutral import analyse, read_case
+    from lostneutral.cli.output import check_output, write
+    from lostneutral.consequences.colours import conductor_colours
     from lostneutral.errors import UsageError
+    from lostneutral.page import page_html
 
-    kind = "png" if still in (None, "-") else Path(still).suffix.lower().lstrip(".")
-    if kind not in ("png", "svg"):
-        raise UsageError(f"{still}: a frame is drawn as .png or .svg — give a name with one of these endings")
     if still:
-        check_output(still, case, force)
-    read = read_case(case)
-    from lostneutral.teaching.window.window import open_window
-    from lostneutral.teaching.window.window import still as draw
-
-    if not still:
-        open_window(read)
+        raise UsageError("--still is withdrawn: write the page with `lostneutral explore CASE -o page.html` and print it "
+                         "from a browser, or take the figures of `lostneutral teach CASE --figures FOLDER`")
+    if colours:
+        conductor_colours(colours)
+    if output:
+        check_output(output, case, force)
+    page = page_html(analyse(read_case(case)), for_class=for_class, colours=colours).encode("utf-8")
+    if output:
+        write(output, page, force)
+        if output != "-":
+            click.echo(f"Wrote {output}", err=True)
         return
-    picture, text = draw(read, kind)
-    write(still, picture, force)
-    if still != "-":
-        show_text(lambda colour, width: text)
+    _open(page, "case" if case == "-" else Path(case).stem)
+
+
+def _open(page, name):
+    """Put `page` into a file of its own and show it in the browser; say where it is."""
+    import tempfile
+    import webbrowser
+
+    place = Path(tempfile.mkdtemp(prefix="lostneutral-")) / f"{name}.html"
+    place.write_bytes(page)
+    shown = webbrowser.open(place.as_uri())
+    click.echo(f"{'Opened' if shown else 'No browser was found here; open this file in one:'} {place}", err=True)

@@ -12,9 +12,10 @@ from lostneutral.cli.options import case_argument, file_option, force_option, wa
 @file_option("-o", "--output", text="The PDF to write, or - for standard output; default: the case's name, in reports/.")
 @click.option("--for", "audience", type=click.Choice(["client", "trainer", "investigator"]), default="client",
               show_default=True, help="The reader: changes depth and order, never a figure or a caution.")
+@file_option("--page", text="Also write a page for the browser, in which the case can be changed (see explore).", dash=False)
 @waveforms_option
 @force_option
-def command(case, output, audience, waveforms, force):
+def command(case, output, audience, page, waveforms, force):
     """Write a PDF report on CASE.
 
     Also contains a time course if the case has events, voltage ranges if it has unknowns, and a comparison of possible
@@ -27,7 +28,8 @@ def command(case, output, audience, waveforms, force):
     from lostneutral.report.document import report_pdf
 
     output = output or str(Path("reports") / f"{'case' if case == '-' else Path(case).stem}.pdf")
-    check_output(output, case, force)
+    for file in (output, page) if page else (output,):
+        check_output(file, case, force)
     read = read_case(case)
     result = (follow if read.events else analyse)(read, waveforms=waveforms or None)
     if read.unknowns:
@@ -37,8 +39,12 @@ def command(case, output, audience, waveforms, force):
     if read.observations and (read.unknowns or read.priors):
         result = _weighed(result)
     write(output, report_pdf(result, audience), force)
+    if page:
+        from lostneutral.page import page_html
+
+        write(page, page_html(result).encode("utf-8"), force)
     if output != "-":
-        click.echo(f"Wrote {output}", err=True)
+        click.echo(f"Wrote {output}" + (f" and {page}" if page else ""), err=True)
 
 
 def _weighed(result):

@@ -10,8 +10,7 @@ import json
 from importlib import resources
 
 SCRIPTS = ("curves.js", "circuit.js", "course.js", "states.js", "setting.js", "words.js", "star.js", "items.js",
-           "joint.js", "clock.js",
-           "fixed.js", "page.js", "tell.js")
+           "joint.js", "clock.js", "fixed.js", "page.js", "tell.js")
 STYLES = ("page.css", "parts.css")
 
 

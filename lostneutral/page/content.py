@@ -87,8 +87,9 @@ def _electrode_points(case, run):
     """Return the points whose electrode can be changed: where the joint leads, and others behind it that have one."""
     if not case.supply.earthing:
         return []
+    alone = case.supply.earthing == "TN-S"  # there an electrode decides little: it is shown where the case has one
     behind = [p for p in case.points if run in fed_through(case, p.name)]
-    return [p.name for p in behind if p.name == run or p.electrode is not None][:3]
+    return [p.name for p in behind if p.electrode is not None or p.name == run and not alone][:3]
 
 
 def _points(case, run):

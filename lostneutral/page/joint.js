@@ -25,7 +25,7 @@ class JointControls {
     this.output = at("joint-ohms");
     this.sound = at("joint-sound");
     this.open = at("joint-open");
-    at("joint-words").textContent = `High-resistance joint in the ${held.joint.words}.`;
+    at("joint-words").textContent = `In the ${held.joint.words}.`;
     this.sound.onclick = () => act.resistances({ ohms: 0 }, true);
     this.open.onclick = () => act.resistances({ ohms: Infinity }, true);
     this.slider.oninput = () => act.resistances({ ohms: ohmsAt(Number(this.slider.value), this.range) }, false);

@@ -35,9 +35,8 @@ class Page {
 
   fill() {
     const { held } = this, split = held.supply.system === "split-phase";
-    at("h-neutral").textContent = held.joint.pen ? "The joint in the PEN" : "The joint in the neutral";
     at("h-star").textContent = split ? "The line between L1 and L2" : "Star point";
-    at("star-key").textContent = `Rings: where the neutral has to be for a line to be within limits (${limitsOf(held, held.supply.nominal)}). Discs: how much is connected to each line, by conductance.`;
+    at("star-key").textContent = `Rings: where the neutral has to be for a line to be within limits (${limitsOf(held, held.supply.nominal)}). Discs: how much is connected to each line, by conductance. Cross: the ${split ? "supply's centre tap" : "supply's star point"}.`;
     at("scale-words").textContent = `Bars run from 0 to ${SCALE} times the rated voltage of each item; plain: within limits, hatched: outside. The slider sets the power: so many times the item.`;
     if (held.points.length > 1) {
       at("place").hidden = false;
@@ -71,7 +70,7 @@ class Page {
     const state = this.held.given.states[0], place = this.held.points.findIndex((p) => p.name === this.held.given.point);
     const answer = this.model.answer(givenSetting(this.held));
     if (!state || place < 0 || !answer.states.length) return "";
-    const f = answer.states[0], seen = reading(this.model, answer.net, f.v, settledAt(answer.net, f.modes, f.volts)).points[place].lines;
+    const f = answer.states[0], seen = this.model.read(f).points[place].lines;
     const parts = Object.entries(state.volts).filter(([, x]) => x !== null).map(([line, x]) => `${line} ${whole(seen[line])} V for ${whole(x)} V`);
     return `As described that gives ${parts.join(", ")} in the calculation of every cable.`;
   }
@@ -179,7 +178,7 @@ class Page {
       reading: seen, point: this.point, hidden: this.hidden, predict: this.predict, revealed: this.revealed, guesses: this.guesses,
       setting: this.setting, moving: Boolean(moving), cycle, kept: this.kept, share,
       heat: this.setting.ohms > 0 && this.setting.ohms < Infinity && seen.neutral !== null ? seen.neutral ** 2 * this.setting.ohms : 0,
-      ghosts: moving ? [] : this.answer.states.filter((s) => s !== found).map((s) => ({ letter: this.letter(s), star: reading(model, s.net, s.v, settledAt(s.net, s.modes, s.volts)).points[this.point].star })),
+      ghosts: moving ? [] : this.answer.states.filter((s) => s !== found).map((s) => ({ letter: this.letter(s), star: model.read(s).points[this.point].star })),
       items: held.loads.map((load, k) => this.item(load, k, seen, { net, states, modes, share, cycle })),
     };
   }
@@ -218,7 +217,7 @@ class Page {
     return {
       k, on, name: load.name, volts: x, ratio: x === null || x === undefined ? 0 : x / load.rated, verdict: failed ? "none" : kind, word, light, found, range, times: this.setting.times[k],
       effect: effect && effect[0].toUpperCase() + effect.slice(1),
-      facts: `${connection(load)} · ${ratedPower > 0.5 ? significant(ratedPower, "W") : `${Number(number.toPrecision(3))} ×`} at ${volts(load.rated)}`,
+      facts: `${connection(load)} · ${ratedPower > 0.5 ? `${Number(ratedPower.toPrecision(3))} W` : `${Number(number.toPrecision(3))} ×`} at ${volts(load.rated)}`,
       truth: this.truth(load, k, x),
       why: () => whyWords(held, load, { volts: x, light, power: seen.power[k], ratedPower }, found, load.connect[1] === "N" && this.setting.ohms > 0 ? share[held.supply.lines.indexOf(load.connect[0])] : null),
     };
@@ -231,7 +230,7 @@ class Page {
     if (this.soundKey !== key) {
       this.soundKey = key;
       const sound = this.model.sound(this.setting);
-      this.soundVolts = sound && reading(this.model, sound.net, sound.v, settledAt(sound.net, sound.modes, sound.volts)).volts;
+      this.soundVolts = sound && this.model.read(sound).volts;
     }
     if (!this.soundVolts || x === null || x === undefined) return "not to be said";
     const off = (x - this.soundVolts[k]) / load.rated;

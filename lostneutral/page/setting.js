@@ -96,6 +96,11 @@ class Model {
     return { net, complete: true, ...answer };
   }
 
+  // Figures of a settled state.
+  read({ net, v, modes, volts }) {
+    return reading(this, net, v, settledAt(net, modes, volts));
+  }
+
   answer(setting) {
     const work = this.whole(setting);
     for (;;) {

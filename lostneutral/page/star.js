@@ -25,7 +25,6 @@ class StarPicture {
     this.frame = drawn(root, "path", { class: "frame" });
     this.trailLine = drawn(root, "polyline", { class: "trail" });
     this.middle = drawn(root, "path", { class: "middle" });
-    this.middleWords = drawn(root, "text", { class: "mark" });
     this.strings = lines.map((line) => drawn(root, "line", { class: `string ${line}`, "stroke-dasharray": PATTERN[line] }));
     this.weights = lines.map((line) => drawn(root, "circle", { class: `weight ${line}` }));
     this.names = lines.map((line) => drawn(root, "text", { class: "corner" }, line));
@@ -47,7 +46,7 @@ class StarPicture {
     const split = system === "split-phase", reach = split ? 1.25 * nominal : 1.18 * nominal;
     const far = [point.star, ...view.ghosts.map((g) => g.star), view.kept && view.kept.star].filter((z) => z && !hidden);
     const size = Math.max(reach, ...far.map((z) => 1.12 * Math.hypot(...z)));
-    const width = 520, height = split ? 300 : 470, per = (split ? 0.42 * width : 0.44 * height) / size;
+    const width = 520, height = split ? 200 : 470, per = (split ? 0.42 * width : 0.44 * height) / size;
     const centre = [width / 2, split ? height / 2 : height * (size > reach ? 0.5 : 0.565)];
     const place = ([re, im]) => (split ? [centre[0] - re * per, centre[1] + im * per] : [centre[0] - im * per, centre[1] - re * per]);
     set(this.root, { viewBox: `0 0 ${width} ${height}` });
@@ -67,14 +66,12 @@ class StarPicture {
       if (!visible) return;
       const [sx, sy] = place(point.star);
       set(this.strings[k], { x1: x, y1: y, x2: sx, y2: sy });
-      const share = split ? 0.5 : 0.42, lift = split ? -12 : 0;
+      const share = split ? 0.5 : 0.34, lift = split ? -12 : 0;
       set(this.figures[k], { x: x + share * (sx - x) + 6, y: y + share * (sy - y) + lift });
       this.figures[k].textContent = volts(point.lines[line]);
     });
     const [mx, my] = place([0, 0]);
     set(this.middle, { d: `M${mx - 6},${my}h12M${mx},${my - 6}v12` });
-    set(this.middleWords, { x: mx - 3, y: my + 20, "text-anchor": "middle" });
-    this.middleWords.textContent = split ? "centre tap" : "supply";
     const seen = !hidden && point.star;
     set(this.star, { visibility: seen ? "visible" : "hidden" });
     if (seen) set(this.star, { transform: `translate(${place(point.star).map((v) => v.toFixed(1)).join()})` });
