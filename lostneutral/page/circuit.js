@@ -154,16 +154,21 @@ function settledAt(net, modes, volts) {
   });
 }
 
+const SOLVED = 1e-8; // of the largest current
+
 function imbalance(net, modes, v) {
   const { n, size, linear } = net, f = new Float64Array(2 * n), seen = [];
-  let largest = 1e-9;
+  let largest = 1e-9, rounding = 0;
   for (let i = 0; i < n; i++) {
+    let flows = 0;
     for (let j = 0; j < size; j++) {
       const re = linear.re[i * size + j], im = linear.im[i * size + j];
       if (re === 0 && im === 0) continue;
       f[i] += re * v.re[j] - im * v.im[j];
       f[i + n] += re * v.im[j] + im * v.re[j];
+      flows += (Math.abs(re) + Math.abs(im)) * (Math.abs(v.re[j]) + Math.abs(v.im[j]));
     }
+    rounding = Math.max(rounding, 1e-14 * flows);
   }
   net.branches.forEach((b, k) => {
     const [ur, ui] = across(v, b), size_ = Math.hypot(ur, ui), c = b.law.modes[modes[k]].volts.goto(size_);
@@ -180,7 +185,7 @@ function imbalance(net, modes, v) {
     worst = Math.max(worst, Math.sqrt(part));
     square += part;
   }
-  return { f, seen, largest, worst, square };
+  return { f, seen, largest, worst, square, good: worst <= SOLVED * largest + rounding };
 }
 
 function slopes(net, seen) {
@@ -206,8 +211,6 @@ function slopes(net, seen) {
   return a;
 }
 
-const SOLVED = 1e-8; // of the largest current
-
 // Newton's method from the voltages `from`; the step is halved until the imbalance falls. null if it does not get there.
 function newton(net, modes, from) {
   let v = copied(from), now = imbalance(net, modes, v);
@@ -224,13 +227,13 @@ function newton(net, modes, from) {
       next = imbalance(net, modes, trial);
       if (next.square < now.square * (1 - 1e-4 * length)) break;
       next = null;
-      if (now.worst <= SOLVED * now.largest) break;
+      if (now.good) break;
     }
     if (!next) break;
     v = trial;
     now = next;
   }
-  return now.worst <= SOLVED * now.largest ? v : null;
+  return now.good ? v : null;
 }
 
 const sizes = (net, v) => net.branches.map((b) => Math.hypot(...across(v, b)));
