@@ -66,6 +66,14 @@ function network(held, laws, setting, sound = false) {
     const square = e.re * e.re + e.im * e.im;
     if (square > 0 && node[e.a] >= 0) stamp(net.linear, size, node[e.a], node[e.b], e.re / square, -e.im / square);
   }
+  // A joint without any impedance: its current is what the terminals joined to its far end take.
+  if (through && through.re === 0 && through.im === 0) {
+    const apart = union(w.terminals);
+    for (const e of elements) if (e !== through && e.re === 0 && e.im === 0) apart.join(e.a, e.b);
+    const far = (t) => apart.find(t) === apart.find(through.b);
+    net.through.taking = far(through.a) ? null : [...elements.filter((e) => e.re !== 0 || e.im !== 0), ...net.branches.map((b, k) => ({ ...b, k }))]
+      .filter((e) => node[e.a] >= 0 && far(e.a) !== far(e.b)).map((e) => ({ e, sign: far(e.a) ? 1 : -1 }));
+  }
   net.unique = net.branches.every((b) => b.law.rising);
   return net;
 }

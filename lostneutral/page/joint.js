@@ -32,11 +32,11 @@ class JointControls {
     this.slider.onchange = () => act.resistances({ ohms: ohmsAt(Number(this.slider.value), this.range) }, true);
     this.earth = { least: 0.5, most: 5000 };
     this.electrodes = held.wiring.electrodes.map((e, k) => {
-      const slider = made("input", { type: "range", min: END, max: STEPS, step: 1 }), output = made("output");
+      const id = `electrode-${k}`, slider = made("input", { type: "range", id, min: END, max: STEPS, step: 1 }), output = made("output", { for: id });
       const take = (done) => act.resistances({ electrode: [k, ohmsAt(Number(slider.value), this.earth)] }, done);
       slider.oninput = () => take(false);
       slider.onchange = () => take(true);
-      at("electrodes").append(made("label", { class: "wide" }, made("span", {}, `Earth electrode at ${e.at} `, output), slider));
+      at("electrodes").append(made("div", { class: "wide" }, made("span", {}, made("label", { for: id, textContent: `Earth electrode at ${e.at}` }), output), slider));
       return { slider, output };
     });
     at("also").replaceChildren(...held.also.map((text) => made("li", { textContent: `Also, by the case: ${text}.` })));

@@ -135,13 +135,25 @@ function reading(model, net, v, admittances) {
     if (branch[b.load] < 0 || Math.sqrt(square) >= volts[b.load] - 1e-9) branch[b.load] = k;
   });
   let neutral = 0;
-  if (net.through) neutral = currentThrough(net, v, net.through);
+  if (net.through) neutral = currentThrough(net, v, net.through, admittances);
   return { points, volts, power, branch, neutral };
 }
 
-// Current (A) through an element; null in a conductor without impedance, which only the sum at its node would tell.
-function currentThrough(net, v, e) {
-  const z = Math.hypot(e.re, e.im), p = net.node[e.a], q = net.node[e.b];
-  if (p < 0) return 0;
-  return z === 0 ? null : Math.hypot(v.re[p] - v.re[q], v.im[p] - v.im[q]) / z;
+// Current (A) through the joint; null where it is parallel to another way without impedance.
+function currentThrough(net, v, joint, admittances) {
+  if (net.node[joint.a] < 0) return 0;
+  const flow = (e, y) => {
+    const ur = v.re[net.node[e.a]] - v.re[net.node[e.b]], ui = v.im[net.node[e.a]] - v.im[net.node[e.b]];
+    return [y[0] * ur - y[1] * ui, y[0] * ui + y[1] * ur];
+  };
+  const own = ({ re, im }) => [re / (re * re + im * im), -im / (re * re + im * im)];
+  if (joint.re !== 0 || joint.im !== 0) return Math.hypot(...flow(joint, own(joint)));
+  if (!joint.taking) return null;
+  const sum = [0, 0];
+  for (const { e, sign } of joint.taking) {
+    const [re, im] = flow(e, e.k === undefined ? own(e) : admittances[e.k]);
+    sum[0] += sign * re;
+    sum[1] += sign * im;
+  }
+  return Math.hypot(...sum);
 }

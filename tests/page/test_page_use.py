@@ -1,0 +1,219 @@
+"""The page in use, in a real browser: by mouse, key and touch, at the widths and in the colours people have."""
+
+import re
+from dataclasses import replace
+
+import pytest
+from page_cases import LAMPS, html
+from test_page_file import HOSTILE
+
+from lostneutral import analyse
+from lostneutral.page import page_html
+
+pytestmark = pytest.mark.browser
+SIZES = [(360, 740), (1024, 768), (1920, 1080)]
+
+
+def readings(page):
+    return page.locator("#rows .reading").all_inner_texts()
+
+
+def set_range(page, name, value):
+    page.get_by_label(name).evaluate(
+        "(node, x) => { node.value = x; node.dispatchEvent(new Event('input')); node.dispatchEvent(new Event('change')); }", value)
+
+
+def test_every_question_of_the_prediction_sheet_has_its_answer(visit):
+    """Practice: the smallest lamp glares, the largest dims; with the neutral in each has its voltage."""
+    page = visit(html("LAMPS", for_class=True))
+    assert readings(page) == ["?", "?", "?"] and page.locator("#joint-sound").get_attribute("aria-pressed") == "true"
+    page.get_by_role("button", name="Show the readings").click()
+    assert readings(page) == ["230 V"] * 3
+    words = page.locator("#words").inner_text()
+    assert re.search(r"Current in the neutral in the cable to intake: 0\.\d+ A", words)
+    page.get_by_role("button", name="Open", exact=True).click()
+    assert readings(page) == ["?", "?", "?"] and "?" not in page.locator("#words").inner_text()
+    for row, word in enumerate(["higher", "lower", "lower"]):
+        page.locator("#rows > li").nth(row).get_by_label(word).check()
+    page.get_by_role("button", name="Show the readings").click()
+    volts = [int(text.split()[0]) for text in readings(page)]
+    assert volts[0] > volts[1] > 300 > 100 > volts[2]
+    said = page.locator("#rows .right").all_inner_texts()
+    assert said == ["You said higher: so it is.", "You said lower: it is higher.", "You said lower: so it is."]
+    assert "Most at risk: lamp 0" in page.locator("#words").inner_text()
+    page.get_by_role("switch", name="lamp 0").click()  # the load with the highest voltage has failed
+    page.get_by_role("button", name="Show the readings").click()
+    two = [int(text.split()[0]) for text in readings(page)[1:]]
+    assert 380 < sum(two) < 400  # what is left shares the voltage between the lines
+
+
+def test_why_says_figure_limit_part_and_what_it_rests_on(visit):
+    page = visit(html("LAMPS"))
+    page.locator("#rows > li summary").first.click()
+    said = page.locator("#rows > li details").first.inner_text()
+    for word in ("By calculation it is at", "times its rated", "EN 50160", "If this lasts", "filament", "How sure", "Rests on"):
+        assert word in said, word
+
+
+def test_no_line_is_called_dead(visit):
+    """Practice: a line without voltage to the neutral is still live to earth."""
+    page = visit(html("LAMPS"), "#j=open&l=-1_-1_1")
+    assert "L3: 0 V, no voltage to neutral, still live to earth" in page.locator("#words").inner_text()
+    text = page.locator("main").inner_text()
+    assert not re.search(r"\b[Dd]ead\b", text.replace(page.locator("#cautions").inner_text(), ""))
+
+
+def test_by_keyboard_alone(visit):
+    page = visit(html("LAMPS"))
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.id") == "joint-sound"
+    page.keyboard.press("Enter")
+    assert readings(page) == ["230 V"] * 3
+    page.keyboard.press("Tab")
+    page.keyboard.press("Tab")
+    page.keyboard.press("End")  # the slider: open
+    assert page.locator("#joint-ohms").inner_text() == "open" and readings(page)[0] != "230 V"
+    page.keyboard.press("Control+z")
+    assert readings(page) == ["230 V"] * 3
+    switch = page.get_by_role("switch", name="lamp 1")
+    switch.focus()
+    page.keyboard.press("Space")
+    assert switch.get_attribute("aria-checked") == "false"
+    power = page.get_by_label("Power of lamp 2")
+    power.focus()
+    page.keyboard.press("ArrowRight")
+    assert "156 W" in page.locator("#rows .facts").nth(2).inner_text()
+
+
+def test_by_touch_on_a_phone(visit):
+    page = visit(html("LAMPS"), viewport={"width": 360, "height": 740}, has_touch=True, is_mobile=True)
+    page.get_by_role("button", name="Sound").tap()
+    assert readings(page) == ["230 V"] * 3
+    page.get_by_role("switch", name="lamp 0").tap()
+    page.locator("#joint").tap()
+    assert "Ω" in page.locator("#joint-ohms").inner_text()
+    small = page.evaluate("""[...document.querySelectorAll('button, select, input, summary')].filter((n) => n.offsetParent)
+        .map((n) => [n.id || n.textContent, n.getBoundingClientRect()]).filter(([, r]) => r.width < 18 || r.height < 18).map(([n]) => n)""")
+    assert small == []
+
+
+def test_undo_goes_back_one_gesture_at_a_time(visit):
+    page = visit(html("LAMPS"))
+    first = page.evaluate("linkOf = document.querySelector('#link').value")
+    set_range(page, "Resistance of the joint", 400)
+    page.get_by_role("switch", name="lamp 0").click()
+    for _ in range(2):
+        page.get_by_role("button", name="Undo").click()
+    assert page.locator("#link").input_value() == first and page.get_by_role("button", name="Undo").is_disabled()
+
+
+def test_a_link_holds_the_setting_and_nothing_else(visit):
+    page = visit(html("LAMPS"))
+    set_range(page, "Power of lamp 1", 1.0)
+    page.get_by_role("switch", name="lamp 2").click()
+    link = page.locator("#link").input_value()
+    fragment = link.split("#")[1]
+    assert re.fullmatch(r"[-=&_.\w]+", fragment) and not re.search("lamp|three|hand", fragment, re.IGNORECASE)
+    other = visit(html("LAMPS"), "#" + fragment)
+    assert readings(other) == readings(page)
+    assert readings(visit(html("LAMPS"), "#j=open&l=1_1")) == readings(visit(html("LAMPS")))  # not of this case: left alone
+
+
+def test_two_settings_side_by_side(visit):
+    page = visit(html("LAMPS"))
+    page.get_by_role("button", name="Keep this setting beside").click()
+    page.get_by_role("button", name="Sound").click()
+    rows = page.locator("#beside tbody tr").all_inner_texts()
+    assert rows[0].split("\t") == ["Joint", "open", "sound"] and rows[1].split("\t")[2] == "230 V"
+    assert page.locator(".kept").get_attribute("d")
+
+
+def test_time_runs_and_items_fail_in_it(visit):
+    page = visit(html("LAMPS"))
+    page.get_by_label("1 s is 1 h").check()
+    page.locator("#log li").first.wait_for(timeout=30_000)
+    assert "by calculation lamp 0 fails, open circuit (filament" in page.locator("#log").inner_text()
+    page.get_by_label("Settled").check()
+    assert page.locator("#rows .verdict").first.inner_text().endswith("above limits")
+
+
+def test_metalwork_follows_electrode_and_joint(visit):
+    """Practice: behind an open PEN a better local electrode pulls the metalwork down."""
+    page = visit(html("farm-lane"))
+    assert "Metalwork at" in page.locator("#words").inner_text()
+
+    def volts():
+        return page.evaluate("(() => { const v = lostneutral.view(); return v.reading.points[v.point].metal; })()")
+
+    before = volts()
+    page.evaluate("lostneutral.resist({ electrode: [0, 2] }, true)")
+    assert volts() < before
+    page.get_by_role("button", name="Sound").click()
+    assert volts() < 10.0
+
+
+def test_split_phase_has_a_line_and_no_triangle(visit):
+    page = visit(html("split-phase-house"))
+    text = page.locator("main").inner_text().replace(page.locator("#cautions").inner_text(), "")
+    assert "The line between L1 and L2" in text and not re.search("star point|triangle", text, re.IGNORECASE)
+
+
+def test_waveforms_are_a_fixed_picture_that_says_so(visit):
+    page = visit(html("map-office"))
+    assert "Sine waves do not give the answer" in page.locator("main").inner_text()
+    assert page.locator("#fixed-picture img").evaluate("node => node.naturalWidth") > 100
+    assert not page.locator("#joint").is_visible() and "V" in page.locator("#fixed-items").inner_text()
+
+
+def test_texts_of_the_case_are_no_markup(visit):
+    loads = tuple(replace(load, name=f"{n}{HOSTILE}") for n, load in enumerate(LAMPS.loads))
+    page = visit(page_html(analyse(replace(LAMPS, title=HOSTILE, description=HOSTILE, loads=loads))))
+    page.locator("#rows > li summary").first.click()
+    page.get_by_role("button", name="Keep this setting beside").click()
+    assert page.locator("h1").inner_text().split("\n")[0].startswith("</script>")
+    assert page.locator("img, b").count() == 0  # and no dialogue came, or the visit fails
+
+
+@pytest.mark.parametrize(("width", "height"), SIZES)
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("name", ["hotel-kitchen", "split-phase-house", "map-office"])
+def test_it_fits_and_its_cautions_are_in_sight(visit, name, width, height, scheme):
+    page = visit(html(name), viewport={"width": width, "height": height}, color_scheme=scheme)
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    for where in (0, 600, 10**6):
+        page.evaluate(f"scrollTo(0, {where})")
+        strip = page.locator("#strip").bounding_box()
+        assert 0 <= strip["y"] < height and abs(strip["y"] + strip["height"] - height) < 1.5
+    if width >= 1024:  # all of them, without scrolling
+        assert page.evaluate("(() => { const s = document.querySelector('#strip'); return s.scrollHeight <= s.clientHeight + 1; })()")
+    out = page.evaluate("""[...document.querySelectorAll('main h1, main h2, main h3, main p, main button, main label, main td')].filter((n) => n.offsetParent)
+        .filter((n) => n.getBoundingClientRect().right > innerWidth + 1 && !n.closest('.scroll')).map((n) => n.textContent)""")
+    assert out == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("name", ["hotel-kitchen", "split-phase-house", "map-office", "row-of-cottages"])
+def test_the_accessibility_checker_finds_nothing(visit, name, scheme):
+    """By axe-core with all its rules for WCAG 2 A, AA and good practice. A checker finds part of what can be wrong."""
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="no checker: pip install -e '.[test,browser]'")
+    page = visit(html(name), color_scheme=scheme, bypass_csp=True)
+    for _ in range(2):
+        found = axe.Axe().run(page).response["violations"]
+        assert [(v["id"], [n["html"][:120] for n in v["nodes"]]) for v in found] == []
+        if page.locator("#predict").is_visible():
+            page.locator("#predict").check()
+
+
+def test_it_prints_without_controls_and_with_cautions(visit):
+    page = visit(html("LAMPS"))
+    page.emulate_media(media="print")
+    assert not page.locator("#undo").is_visible() and page.locator("#cautions-full").is_visible()
+    assert page.pdf()[:4] == b"%PDF"
+
+
+def test_reader_hears_the_star_point_in_words(visit):
+    page = visit(html("LAMPS"))
+    page.wait_for_timeout(100)
+    assert re.search(r"The neutral is \d+ V from the middle. L1: 3\d\d V to neutral, above limits", page.locator("#star-words").inner_text())
+    assert page.locator("#star").get_attribute("role") == "img"
