@@ -5,17 +5,19 @@ from math import isinf
 
 from lostneutral import data
 from lostneutral.circuit.wiring import EARTH, STAR, earth_terminal, pen_run, terminal_names, wiring
+from lostneutral.claims.verdicts import ORDER
 from lostneutral.consequences.cautions import cautions
 from lostneutral.consequences.colours import conductor_colours
 from lostneutral.consequences.limits import band
-from lostneutral.consequences.pulses import as_waves, trusted
+from lostneutral.consequences.pulses import trusted
 from lostneutral.consequences.wear import wears
 from lostneutral.loads import load_model
 from lostneutral.loads.catalogue import resolve
 from lostneutral.page.laws import REACH, curves
 from lostneutral.page.lumped import fed_through, joint_of, lumped
-from lostneutral.page.outcomes import outcomes, outcomes_of
+from lostneutral.page.outcomes import outcomes, outcomes_of, sentences
 from lostneutral.report.words import conductor_words, shown
+from lostneutral.words.items import OUTCOMES
 
 OHMS = {"least": 0.01, "most": 1e4}  #: ends of the joint's slider between sound and open
 FACTORS = {"least": 0.25, "most": 4.0}  #: of a load's power: so many times the load
@@ -29,10 +31,11 @@ def content(result, for_class=False, colours=None):
     case = result.case
     made = {"title": case.title, "description": case.description, "class": for_class, "supply": _supply(case),
             "cautions": {"short": list(cautions(case, "short")), "full": list(cautions(case))},
-            "palettes": palettes(), "palette": palette_of(colours)}
+            "palettes": palettes(), "palette": palette_of(colours), "outcomes": OUTCOMES, "order": list(ORDER),
+            "report": {} if for_class else sentences(result)}
     if trusted(result):
         return made | {"fixed": _fixed(result)}
-    taken = lumped(case)
+    taken = lumped(case.at_the_end())
     run, ohms = joint_of(taken)
     return made | {"joint": _joint(taken, run, ohms), "wiring": _wiring(taken, run), **_loads(taken),
                    "points": _points(taken, run), "also": _also(taken, run), "given": _given(result, case, taken),
@@ -149,21 +152,19 @@ def _given(result, case, taken):
     """Return what the whole calculation says of the case as it is given, to hold the page to it."""
     point = joint_of(case)[0]
     states = [{"volts": {line: None if (v := s.voltage(point, line)) is None else round(abs(v), 3)
-                         for line in case.point(point).phases}, "outcomes": outcome}
-              for s, outcome in zip(shown(result.after), outcomes_of(result))]
+                         for line in case.point(point).phases}} for s in shown(result.after)]
     return {"point": point, "states": states, "reached": result.after.reached is not None, "ends": result.after.ends,
-            "lumped": taken is not case, "street": len(taken.points) != len(case.points), "loads": len(case.loads)}
+            "lumped": taken.loads != case.at_the_end().loads, "street": len(taken.points) != len(case.points), "loads": len(case.loads)}
 
 
 def _fixed(result):
     """Return the picture and the figures of a case that is answered by waveforms."""
     from lostneutral.report.waveform_figures import courses
 
-    waves = as_waves(result)
     picture, words = courses(result.case, result.waveforms)
-    state = shown(waves.after)[0]
+    state, verdicts = shown(result.after)[0], outcomes_of(result)
     rows = [[load.name, "-".join(load.connect), None if load.voltage is None else round(abs(load.voltage), 1),
-             outcomes_of(waves)[0].get(load.name, "")] for load in state.loads if load.on]
+             verdicts[load.name]] for load in state.loads if load.on]
     phases = [[f"{line} at {point.name}", None if (v := state.voltage(point.name, line)) is None else round(abs(v), 1)]
               for point in result.case.points for line in point.phases]
     return {"picture": picture, "words": words, "rows": rows, "phases": phases}

@@ -6,20 +6,30 @@ from os.path import commonprefix
 
 import numpy as np
 
-from lostneutral.consequences.harm import CONFIDENCE, harm_at, of_solution
-from lostneutral.report.words import shown
+from lostneutral.claims.model import Kind
+from lostneutral.consequences.harm import CONFIDENCE, harm_at
+from lostneutral.report.page_one import DANGER, dangers, outcome
+from lostneutral.report.words import faults
+from lostneutral.words.english import said
 
 STEPS = 72  #: voltages at which each item is asked, before its edges are looked for
 CLOSE = 0.02  #: V, how near an edge between two outcomes is found
 
 
-def outcomes_of(result) -> tuple[dict[str, str], ...]:
-    """Return {item: outcome} for each settled state that counts, the one arrived at first, as the case is given.
+def outcomes_of(result) -> dict[str, str]:
+    """Return {item: outcome}: the one verdict on each item of the case as it is given."""
+    return {verdict.item: verdict.outcome for verdict in result.verdicts}
 
-    The one place from which the page takes what is said of the case's items as a whole.
+
+def sentences(result) -> dict[str, list[str]]:
+    """Return what the report's first page says of the case as it is given: the fault, dangers, voltages, items.
+
+    The one place from which the page takes sentences on the case as a whole.
     """
-    return tuple({name: harm.outcome for name, harm in of_solution(result.harms, result.after, state).items()}
-                 for state in shown(result.after))
+    case = result.case
+    items = [claim for claim in result.claims if claim.kind is Kind.ITEM]
+    return {"Fault considered (a hypothesis, calculated, not measured)": list(faults(case)), DANGER: dangers(result),
+            "Voltages": outcome(result), "Items, new and with no protection acting": [said(claim, case).lead for claim in items]}
 
 
 def outcomes(load, model, limits, top):
@@ -49,8 +59,8 @@ def outcomes(load, model, limits, top):
 
 
 def _stretch(asked):
-    outcome, part, mode, grade, _ = asked[0][2]
-    made = {"to": round(asked[-1][0], 3), "outcome": outcome, "part": part, "mode": mode,
+    result, part, mode, grade, _ = asked[0][2]
+    made = {"to": round(asked[-1][0], 3), "outcome": result, "part": part, "mode": mode,
             "sure": f"{grade}: {CONFIDENCE[grade]}", "basis": _lasting([harm.basis for _, harm, _ in asked])}
     times = [[_log(getattr(harm, end)) for end in ("earliest", "central", "latest")] for _, harm, _ in asked]
     if any(t is not None for row in times for t in row):

@@ -205,7 +205,7 @@ class Page {
     const light = load.lamp && mode && mode.state ? mode.state.goto(states[branch]).value(STATE.light) : undefined;
     const first = law.first ? law.modes[law.first].volts : null;
     const ratedPower = first ? first.goto(load.rated).value(VOLTS.re) * load.rated ** 2 * number * (load.connect.length === 3 ? 3 : 1) : 0;
-    const found = on ? outcomeAt(held, law, x) : { outcome: "was off", words: OUTCOMES["was off"], times: [null, null, null] };
+    const found = on ? outcomeAt(held, law, x) : { outcome: "was off", words: held.outcomes["was off"], times: [null, null, null] };
     const kind = verdict(held, x, load.rated), condition = mode && modes[branch] !== law.first ? modes[branch] : "";
     const range = cycle && branch >= 0 ? [cycle.low[branch], cycle.high[branch]] : null;
     let word = on ? VERDICTS[kind] : "switched off";

@@ -87,5 +87,7 @@ at("palette").append(made("option", { value: "", textContent: "of this page" }),
 at("palette").value = held.palette;
 at("palette").onchange = () => coloured(held, at("palette").value);
 coloured(held, held.palette);
+at("report").append(...Object.entries(held.report).flatMap(([name, texts]) => [made("h3", { textContent: name }), made("ul", {}, ...texts.map((text) => made("li", { textContent: text })))]));
 if (held.fixed) showFixed(held);
 else globalThis.lostneutral = new Page(held); // for the tests, which ask it for figures
+at("sheet-report").hidden = !Object.keys(held.report).length;

@@ -43,22 +43,14 @@ function lineWords(held, name, x, alive) {
   return kind === "floating" ? `${name} to neutral: nothing ties the neutral down; a meter may show anything` : `${name}: ${volts(x)} to neutral, ${VERDICTS[kind]}`;
 }
 
-const OUTCOMES = {
-  unharmed: "not expected to be harmed", "shortened life": "life shortened", "fails in days": "failure expected within days",
-  "fails in hours": "failure expected within hours", "fails in minutes": "failure expected within minutes",
-  "fails in seconds": "failure expected within seconds", "works weakly": "works weakly", dim: "dim", "gives no light": "gives no light",
-  "does not run": "does not run", "runs hot": "runs hot", stalls: "stalls", "stalls and overheats": "stalls and overheats",
-  "not known": "effect cannot be said", "was off": "switched off",
-};
-const RANK = ["unharmed", "works weakly", "dim", "gives no light", "does not run", "was off", "shortened life", "not known", "runs hot", "stalls",
-  "fails in days", "stalls and overheats", "fails in hours", "fails in minutes", "fails in seconds"];
-const AT_RISK = RANK.indexOf("shortened life");
+const RISKS = ["fails", "stalls and overheats", "cannot be said", "stressed", "not known", "shortened life"];
+const atRisk = (outcome) => RISKS.some((word) => outcome.startsWith(word));
 
 // What `x` volts do to an item: {outcome, words, times: [earliest, central, latest] in s or null, part, mode, sure, basis}.
 function outcomeAt(held, law, x) {
-  if (x === null || x === undefined) return { outcome: "not known", words: OUTCOMES["not known"], times: [null, null, null], basis: "nothing ties its voltage down" };
+  if (x === null || x === undefined) return { outcome: "not known", words: held.outcomes["not known"], times: [null, null, null], basis: "nothing ties its voltage down" };
   const stretch = law.outcomes.find((s) => x <= s.to + 0.01) || law.outcomes[law.outcomes.length - 1];
-  if (!stretch) return { outcome: "not known", words: OUTCOMES["not known"], times: [null, null, null], basis: "" };
+  if (!stretch) return { outcome: "not known", words: held.outcomes["not known"], times: [null, null, null], basis: "" };
   const times = [null, null, null];
   if (stretch.volts) {
     const v = stretch.volts, last = v.length - 1;
@@ -70,7 +62,7 @@ function outcomeAt(held, law, x) {
     }
   }
   const said = (n) => held.said[n];
-  return { outcome: stretch.outcome, words: OUTCOMES[stretch.outcome] || stretch.outcome, times, part: said(stretch.part), mode: stretch.mode, sure: said(stretch.sure), basis: said(stretch.basis) };
+  return { outcome: stretch.outcome, words: held.outcomes[stretch.outcome] || stretch.outcome, times, part: said(stretch.part), mode: stretch.mode, sure: said(stretch.sure), basis: said(stretch.basis) };
 }
 
 // A time with its range; where that is wider than two decades its early end alone.
@@ -117,8 +109,8 @@ function summary(held, view) {
   if (view.reading.neutral !== null) said.push(["", `Current in the ${held.joint.words}: ${significant(view.reading.neutral, "A")}.`]);
   if (view.heat > held.supply.heat) said.push(["over", `Fire risk: the joint gives off about ${significant(view.heat, "W", 2)}.`]);
   said.push(metalWords(held, point, place));
-  const worst = view.items.filter((i) => i.on).sort((a, b) => RANK.indexOf(b.found.outcome) - RANK.indexOf(a.found.outcome) || (a.found.times[1] ?? Infinity) - (b.found.times[1] ?? Infinity) || b.ratio - a.ratio)[0];
-  if (worst && RANK.indexOf(worst.found.outcome) >= AT_RISK) said.push(["over", `Most at risk: ${worst.name} (${volts(worst.volts)}; ${worst.found.words}).`]);
+  const worst = view.items.filter((i) => i.on).sort((a, b) => held.order.indexOf(a.found.outcome) - held.order.indexOf(b.found.outcome) || (a.found.times[1] ?? Infinity) - (b.found.times[1] ?? Infinity) || b.ratio - a.ratio)[0];
+  if (worst && atRisk(worst.found.outcome)) said.push(["over", `Most at risk: ${worst.name} (${volts(worst.volts)}; ${worst.found.words}).`]);
   else said.push(["", "By calculation no item is expected to fail in this setting. That does not make an installation safe."]);
   return said;
 }

@@ -8,8 +8,10 @@ from pathlib import Path
 
 from lostneutral import analyse, read_case
 from lostneutral.case.model import Break, Case, Load, Point, Supply
+from lostneutral.circuit.states import before_and_after
 from lostneutral.page import page_html
 from lostneutral.page.lumped import joint_of, lumped
+from lostneutral.result import Result
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
 PHASORS = {f"L{k + 1}": rect(230.0, radians(-120.0 * k)) for k in range(3)}
@@ -32,9 +34,16 @@ def html(name, **more):
     return page_html(analyse(case), **more)
 
 
+@cache
+def bare(name):
+    """Return the page of a case of the casebook without what is concluded of it: the same wiring and curves, sooner made."""
+    case = read_case(CASEBOOK / f"{name}.toml")
+    return page_html(Result(case, *before_and_after(case)))
+
+
 def as_set(case, ohms, on, times):
     """Return `case` with what the page sets: the joint, the switches, and so many times each load."""
-    taken = lumped(case)
+    taken = lumped(case.at_the_end())
     run, _ = joint_of(taken)
     others = tuple(b for b in taken.breaks_after() if (b.feeding, b.conductor) != (run, "N"))
     loads = tuple(replace(load, on=o, count=load.count * t) for load, o, t in zip(taken.loads, on, times))
