@@ -75,7 +75,7 @@ MOST_SHEETS = 60
 )
 @force_option
 def command(case, output, labels, colours, exercises, seed, grade, topic, supply, sheets, slides, film, figures, force):
-    """Write a lesson on CASE: a handout and the tutor's key.
+    """Write a lesson on CASE: a handout, the tutor's key and a page for the class.
 
     The handout asks for predictions and holds no answers; the key has every blank filled in and says how reliable the
     figures are. Learners build the case at extra-low voltage; the handout says whether it may be shown at mains voltage,
@@ -125,7 +125,7 @@ def beside(file, more, suffix=None):
 def _places(handout, alone, slides, film, figures):
     from lostneutral.teaching.pack import figure_files
 
-    wanted = [handout, beside(handout, "-key")] if handout else []
+    wanted = [handout, beside(handout, "-key"), beside(handout, "", ".html")] if handout else []
     if alone:
         wanted += [alone, beside(alone, "-key"), beside(alone, "", ".csv")]
     wanted += [Path(file) for file in (slides, film) if file]
@@ -144,6 +144,7 @@ def _lesson(case, labels, colours, supply, tasks, handout, slides, film, figures
     tasks = _tasks(tasks, labels, read.supply.system)
     made = lesson(analyse(read), labels, colours, supply if supply == "split-phase" else None)
     files = {handout: pack.handout_pdf(made, tasks), beside(handout, "-key"): pack.key_pdf(made, tasks)}
+    files |= _page(made.result, colours, beside(handout, "", ".html"))
     if slides:
         from lostneutral.teaching.slides import slides as drawn
 
@@ -153,6 +154,18 @@ def _lesson(case, labels, colours, supply, tasks, handout, slides, film, figures
     if figures:
         files |= {Path(figures) / name: content for name, content in pack.figure_pictures(made).items()}
     return files
+
+
+def _page(result, colours, file):
+    """Return {file: the class version of the page for the browser}; nothing, with the reason, where there cannot be one."""
+    from lostneutral.errors import UsageError
+    from lostneutral.page import page_html
+
+    try:
+        return {file: page_html(result, for_class=True, colours=colours).encode("utf-8")}
+    except UsageError as error:
+        click.echo(f"No page for the class. {error}", err=True)
+        return {}
 
 
 def _tasks(asked, labels, system):

@@ -40,7 +40,7 @@ class ItemRow {
     this.figure = made("strong", { class: "reading" });
     this.word = made("span", { class: "verdict" });
     this.effect = made("p", { class: "effect" });
-    this.guess = made("fieldset", { class: "guess", hidden: true }, made("legend", { textContent: "With the neutral as set, against a sound neutral" }));
+    this.guess = made("fieldset", { class: "guess", hidden: true }, made("legend", { textContent: "Voltage, against a sound neutral" }));
     this.radios = GUESSES.map((word) => {
       const radio = made("input", { type: "radio", name: `guess-${k}`, value: word });
       radio.onchange = () => act.guessed(k, word);

@@ -212,7 +212,8 @@ class Page {
     if (on && kind === "none") word += ", still live to earth";
     if (failed) word = `failed (${load.part})`;
     else if (range && range[1] - range[0] > 1) word = `goes to and fro, ${whole(range[0])} to ${volts(range[1])}`;
-    const effects = [light === undefined || !on || failed ? "" : `Light: ${LIGHT_WORDS(held, light)}`, condition, on && !failed ? found.words : ""];
+    const shining = light === undefined || !on || failed ? "" : LIGHT_WORDS(held, light);
+    const effects = [shining && shining !== found.words ? `Light: ${shining}` : "", condition, on && !failed ? found.words : ""];
     const effect = effects.filter(Boolean).join("; ");
     return {
       k, on, name: load.name, volts: x, ratio: x === null || x === undefined ? 0 : x / load.rated, verdict: failed ? "none" : kind, word, light, found, range, times: this.setting.times[k],

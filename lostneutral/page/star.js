@@ -66,8 +66,12 @@ class StarPicture {
       if (!visible) return;
       const [sx, sy] = place(point.star);
       set(this.strings[k], { x1: x, y1: y, x2: sx, y2: sy });
-      const share = split ? 0.5 : 0.34, lift = split ? -12 : 0;
-      set(this.figures[k], { x: x + share * (sx - x) + 6, y: y + share * (sy - y) + lift });
+      // Beside its string, on the side away from the middle.
+      const length = Math.hypot(sx - x, sy - y) || 1, share = split ? 0.5 : 0.4;
+      let [nx, ny] = [-(sy - y) / length, (sx - x) / length];
+      if (nx * (x - centre[0]) + ny * (y - centre[1]) < 0 || (split && ny > 0)) [nx, ny] = [-nx, -ny];
+      const fx = x + share * (sx - x) + 12 * nx, fy = y + share * (sy - y) + (split ? 16 : 14) * ny + 6;
+      set(this.figures[k], { x: fx, y: fy, "text-anchor": split ? "middle" : nx < -0.25 ? "end" : nx > 0.25 ? "start" : "middle" });
       this.figures[k].textContent = volts(point.lines[line]);
     });
     const [mx, my] = place([0, 0]);

@@ -1,1 +1,1 @@
-"""Teaching: a live window to explore a case, lessons and exercises."""
+"""Teaching: lessons and exercises."""

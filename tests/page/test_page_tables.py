@@ -82,7 +82,7 @@ def test_an_outcome_is_that_of_the_harms_at_its_voltage(load, supply):  # indepe
             assert stretch["outcome"] == harm_at(load, model, float(v), limits)[0].outcome
 
 
-@pytest.mark.parametrize("name", ["bakery", "office-floor", "split-phase-house"])
+@pytest.mark.parametrize("name", ["marina", "split-phase-house", "three-unequal-lamps"])
 def test_items_of_the_case_as_given_have_one_outcome(name):
     """Invariant: the verdict on an item over the incident is what its voltage's table says on the page, unless the time
     in which it fails was counted through the incident, or it suffered more at another stage."""

@@ -160,7 +160,7 @@ def test_split_phase_has_a_line_and_no_triangle(visit):
 
 
 def test_waveforms_are_a_fixed_picture_that_says_so(visit):
-    page = visit(html("map-office"))
+    page = visit(html("full-neutral"))
     assert "Sine waves do not give the answer" in page.locator("main").inner_text()
     assert page.locator("#fixed-picture img").evaluate("node => node.naturalWidth") > 100
     assert not page.locator("#joint").is_visible() and "V" in page.locator("#fixed-items").inner_text()
@@ -177,7 +177,7 @@ def test_texts_of_the_case_are_no_markup(visit):
 
 @pytest.mark.parametrize(("width", "height"), SIZES)
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("name", ["hotel-kitchen", "split-phase-house", "map-office"])
+@pytest.mark.parametrize("name", ["bakery", "split-phase-house", "full-neutral"])
 def test_it_fits_and_its_cautions_are_in_sight(visit, name, width, height, scheme):
     page = visit(html(name), viewport={"width": width, "height": height}, color_scheme=scheme)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
@@ -193,7 +193,7 @@ def test_it_fits_and_its_cautions_are_in_sight(visit, name, width, height, schem
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("name", ["hotel-kitchen", "split-phase-house", "map-office", "row-of-cottages"])
+@pytest.mark.parametrize("name", ["bakery", "split-phase-house", "full-neutral", "row-of-cottages"])
 def test_the_accessibility_checker_finds_nothing(visit, name, scheme):
     """By axe-core with all its rules for WCAG 2 A, AA and good practice. A checker finds part of what can be wrong."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="no checker: pip install -e '.[test,browser]'")
