@@ -33,6 +33,7 @@ def lumped(case: Case) -> Case:
     """
     if len(case.loads) <= MOST:
         return case
+    case = replace(case, observations=(), unknowns=(), priors=(), events=())  # they speak of loads that are no longer named
     together = replace(case, loads=_together(case.loads))
     if len(together.loads) > MOST:
         together = _street(case)
@@ -87,7 +88,7 @@ def _street(case):
             paths.append(Path(*ends, path.resistance))
     loads = _together(tuple(replace(load, point=place(load.point)) for load in case.loads if place(load.point)))
     breaks = tuple(b for b in case.breaks_after() if b.feeding in kept)
-    return replace(case, points=points, loads=loads, paths=tuple(paths), breaks=breaks, events=(),
+    return replace(case, points=points, loads=loads, paths=tuple(paths), breaks=breaks,
                    crosses=tuple(c for c in case.crosses if c.point in kept))
 
 
