@@ -71,7 +71,8 @@ function network(held, laws, setting, sound = false) {
     const apart = union(w.terminals);
     for (const e of elements) if (e !== through && e.re === 0 && e.im === 0) apart.join(e.a, e.b);
     const far = (t) => apart.find(t) === apart.find(through.b);
-    net.through.taking = far(through.a) ? null : [...elements.filter((e) => e.re !== 0 || e.im !== 0), ...net.branches.map((b, k) => ({ ...b, k }))]
+    net.through.taking = far(through.a) ? null : [...elements.filter((e) => e.re !== 0 || e.im !== 0),
+      ...net.branches.map((b, k) => ({ ...b, k }))]
       .filter((e) => node[e.a] >= 0 && far(e.a) !== far(e.b)).map((e) => ({ e, sign: far(e.a) ? 1 : -1 }));
   }
   net.unique = net.branches.every((b) => b.law.rising);

@@ -72,8 +72,10 @@ class Clock {
     this.rewire(this.setting);
     if (row.ends === "short" && this.now) {
       const seen = motion(this.now, false), at = this.now.net;
-      const most = Math.max(...this.model.held.wiring.branches.filter(([, , l]) => l === load).map(([a, b]) => (seen && at.node[a] >= 0 && at.node[b] >= 0
-        ? Math.hypot(seen.v.re[at.node[a]] - seen.v.re[at.node[b]], seen.v.im[at.node[a]] - seen.v.im[at.node[b]]) * row.count * this.setting.times[load] / row.short : 0)));
+      const most = Math.max(...this.model.held.wiring.branches.filter(([, , l]) => l === load).map(([a, b]) =>
+        (seen && at.node[a] >= 0 && at.node[b] >= 0
+        ? Math.hypot(seen.v.re[at.node[a]] - seen.v.re[at.node[b]],
+          seen.v.im[at.node[a]] - seen.v.im[at.node[b]]) * row.count * this.setting.times[load] / row.short : 0)));
       if (most > row.opens) {
         how += ", and what feeds it opens";
         this.failed[load] = "open";

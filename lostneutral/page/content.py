@@ -154,7 +154,8 @@ def _given(result, case, taken):
     states = [{"volts": {line: None if (v := s.voltage(point, line)) is None else round(abs(v), 3)
                          for line in case.point(point).phases}} for s in shown(result.after)]
     return {"point": point, "states": states, "reached": result.after.reached is not None, "ends": result.after.ends,
-            "lumped": taken.loads != case.at_the_end().loads, "street": len(taken.points) != len(case.points), "loads": len(case.loads)}
+            "lumped": taken.loads != case.at_the_end().loads, "street": len(taken.points) != len(case.points),
+            "loads": len(case.loads)}
 
 
 def _fixed(result):

@@ -27,7 +27,8 @@ class ItemRow {
     this.facts = made("p", { class: "facts" });
     this.on = made("button", { type: "button", class: "switch", role: "switch", "aria-labelledby": id });
     this.on.onclick = () => act.switched(k, this.on.getAttribute("aria-checked") !== "true");
-    this.power = made("input", { type: "range", min: Math.log2(factors.least), max: Math.log2(factors.most), step: 0.05, value: 0, class: "power", "aria-label": `Power of ${load.name}` });
+    this.power = made("input", { type: "range", min: Math.log2(factors.least), max: Math.log2(factors.most), step: 0.05, value: 0,
+      class: "power", "aria-label": `Power of ${load.name}` });
     this.power.oninput = () => act.powered(k, this.times(), false);
     this.power.onchange = () => act.powered(k, this.times(), true);
     this.glow = made("span", { class: "glow", "aria-hidden": "true" });
@@ -40,7 +41,8 @@ class ItemRow {
     this.figure = made("strong", { class: "reading" });
     this.word = made("span", { class: "verdict" });
     this.effect = made("p", { class: "effect" });
-    this.guess = made("fieldset", { class: "guess", hidden: true }, made("legend", { textContent: "Voltage, against a sound neutral" }));
+    this.guess = made("fieldset", { class: "guess", hidden: true },
+      made("legend", { textContent: "Voltage, against a sound neutral" }));
     this.radios = GUESSES.map((word) => {
       const radio = made("input", { type: "radio", name: `guess-${k}`, value: word });
       radio.onchange = () => act.guessed(k, word);
@@ -53,7 +55,8 @@ class ItemRow {
     this.why.append(this.reasons);
     this.node = made("li", { class: `item ${load.lamp ? "lamp" : ""}` },
       made("div", { class: "head" }, load.lamp ? this.glow : "", made("div", {}, this.title, this.facts), this.on),
-      this.power, this.bar, made("p", { class: "line" }, this.figure, " ", this.word), this.guess, this.right, this.effect, this.why);
+      this.power, this.bar, made("p", { class: "line" }, this.figure, " ", this.word), this.guess, this.right, this.effect,
+        this.why);
     this.band.style.left = along(held.supply.band.low);
     this.band.style.width = `${(100 * (held.supply.band.high - held.supply.band.low) / SCALE).toFixed(2)}%`;
     this.edge.style.left = along(1);
@@ -72,7 +75,8 @@ class ItemRow {
   // `item`: of view.items. Only what changed is touched.
   show(item, view) {
     const { load } = this, hidden = view.hidden;
-    this.put("on", item.on, (on) => { this.on.setAttribute("aria-checked", String(on)); this.on.textContent = on ? "on" : "off"; this.node.classList.toggle("off", !on); });
+    this.put("on", item.on, (on) => { this.on.setAttribute("aria-checked", String(on)); this.on.textContent = on ? "on" :
+      "off"; this.node.classList.toggle("off", !on); });
     if (document.activeElement !== this.power) this.put("times", item.times, (x) => { this.power.value = Math.log2(x); });
     else this.now.times = item.times;
     this.put("facts", item.facts, (text) => { this.facts.textContent = text; this.power.setAttribute("aria-valuetext", text); });
@@ -86,21 +90,26 @@ class ItemRow {
       if (range) { this.spread.style.left = along(range[0] / load.rated); this.spread.style.width = `calc(${along(range[1] / load.rated)} - ${along(range[0] / load.rated)})`; }
     });
     const was = view.kept && !hidden ? view.kept.volts[item.k] : null;
-    this.put("was", was === null || was === undefined ? "" : along(was / load.rated), (left) => { this.mark.hidden = !left; this.mark.style.left = left; });
+    this.put("was", was === null || was === undefined ? "" : along(was / load.rated),
+      (left) => { this.mark.hidden = !left; this.mark.style.left = left; });
     this.put("figure", hidden ? "?" : volts(item.volts), (text) => { this.figure.textContent = text; });
     this.put("word", hidden ? "hidden: predict first" : item.word, (text) => { this.word.textContent = text; });
     this.put("effect", hidden ? "" : item.effect, (text) => { this.effect.textContent = text; });
-    if (load.lamp) this.put("glow", hidden || !item.on ? 0 : Math.round(100 * Math.min(item.light || 0, 3)) / 100, (x) => this.shine(x));
+    if (load.lamp) this.put("glow", hidden || !item.on ? 0 : Math.round(100 * Math.min(item.light || 0, 3)) / 100,
+      (x) => this.shine(x));
     this.put("ask", hidden && view.predict && item.on, (ask) => { this.guess.hidden = !ask; });
     this.put("guessed", view.guesses[item.k] || "", (word) => { for (const r of this.radios) r.checked = r.value === word; });
-    this.put("right", !hidden && view.revealed && view.guesses[item.k] ? `You said ${view.guesses[item.k]}: ${item.truth === view.guesses[item.k] ? "so it is" : `it is ${item.truth}`}.` : "", (text) => {
+    this.put("right", !hidden && view.revealed && view.guesses[item.k] ?
+      `You said ${view.guesses[item.k]}: ${item.truth === view.guesses[item.k] ? "so it is" : `it is ${item.truth}`}.` : "",
+      (text) => {
       this.right.hidden = !text;
       this.right.textContent = text;
     });
     this.put("hidden", hidden, (yes) => { this.why.hidden = yes; });
     if (!hidden && this.why.open) {
       const reasons = item.why();
-      this.put("why", reasons.join("\n"), () => this.reasons.replaceChildren(...reasons.map((text) => made("li", { textContent: text }))));
+      this.put("why", reasons.join("\n"), () => this.reasons.replaceChildren(...reasons.map((text) =>
+        made("li", { textContent: text }))));
     }
   }
 

@@ -32,11 +32,13 @@ class JointControls {
     this.slider.onchange = () => act.resistances({ ohms: ohmsAt(Number(this.slider.value), this.range) }, true);
     this.earth = { least: 0.5, most: 5000 };
     this.electrodes = held.wiring.electrodes.map((e, k) => {
-      const id = `electrode-${k}`, slider = made("input", { type: "range", id, min: END, max: STEPS, step: 1 }), output = made("output", { for: id });
+      const id = `electrode-${k}`, slider = made("input", { type: "range", id, min: END, max: STEPS, step: 1 }),
+        output = made("output", { for: id });
       const take = (done) => act.resistances({ electrode: [k, ohmsAt(Number(slider.value), this.earth)] }, done);
       slider.oninput = () => take(false);
       slider.onchange = () => take(true);
-      at("electrodes").append(made("div", { class: "wide" }, made("span", {}, made("label", { for: id, textContent: `Earth electrode at ${e.at}` }), output), slider));
+      at("electrodes").append(made("div", { class: "wide" }, made("span", {},
+        made("label", { for: id, textContent: `Earth electrode at ${e.at}` }), output), slider));
       return { slider, output };
     });
     at("also").replaceChildren(...held.also.map((text) => made("li", { textContent: `Also, by the case: ${text}.` })));
@@ -46,13 +48,15 @@ class JointControls {
     const words = ohmWords(setting.ohms);
     this.output.textContent = words;
     this.slider.setAttribute("aria-valuetext", words);
-    if (document.activeElement !== this.slider || ohmsAt(Number(this.slider.value), this.range) !== setting.ohms) this.slider.value = placeOf(setting.ohms, this.range);
+    if (document.activeElement !== this.slider || ohmsAt(Number(this.slider.value),
+      this.range) !== setting.ohms) this.slider.value = placeOf(setting.ohms, this.range);
     this.sound.setAttribute("aria-pressed", String(setting.ohms === 0));
     this.open.setAttribute("aria-pressed", String(setting.ohms === Infinity));
     this.electrodes.forEach(({ slider, output }, k) => {
       output.textContent = electrodeWords(setting.electrodes[k]);
       slider.setAttribute("aria-valuetext", output.textContent);
-      if (ohmsAt(Number(slider.value), this.earth) !== setting.electrodes[k]) slider.value = placeOf(setting.electrodes[k], this.earth);
+      if (ohmsAt(Number(slider.value), this.earth) !== setting.electrodes[k]) slider.value = placeOf(setting.electrodes[k],
+        this.earth);
     });
   }
 }

@@ -92,7 +92,8 @@ def _slopes(law, v, top):
 def _pace(model, rated, top):
     """Return (f, g): rate(x, v) = f1(x) g1(v) + f2(x) g2(v), found from rows and columns of the rate.
 
-    Exact for heat balances (v² a(x) − b(x)) and for states that lag (a(v) − x b(v)), which is all there is; a test holds it.
+    Exact for heat balances (v² a(x) − b(x)) and for states that lag (a(v) − x b(v)), which is all there is; a test holds
+    every model to it.
     """
     volts = np.array([0.0, rated])
     states = np.asarray(model.settled(volts), float)

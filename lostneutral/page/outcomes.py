@@ -29,7 +29,8 @@ def sentences(result) -> dict[str, list[str]]:
     case = result.case
     items = [claim for claim in result.claims if claim.kind is Kind.ITEM]
     return {"Fault considered (a hypothesis, calculated, not measured)": list(faults(case)), DANGER: dangers(result),
-            "Voltages": outcome(result), "Items, new and with no protection acting": [said(claim, case).lead for claim in items]}
+            "Voltages": outcome(result),
+            "Items, new and with no protection acting": [said(claim, case).lead for claim in items]}
 
 
 def outcomes(load, model, limits, top):

@@ -58,10 +58,13 @@ class Page {
     at("drop").onclick = () => { this.kept = null; this.draw(); };
     at("copy").onclick = () => this.copy();
     document.addEventListener("keydown", (event) => {
-      if ((event.ctrlKey || event.metaKey) && event.key === "z" && event.target.id !== "link") { event.preventDefault(); this.undo(); }
+      if ((event.ctrlKey || event.metaKey) && event.key === "z" &&
+        event.target.id !== "link") { event.preventDefault(); this.undo(); }
     });
-    addEventListener("hashchange", () => { const set_ = settingOf(held, location.hash); if (set_) this.change((s) => Object.assign(s, set_), true); });
-    const lumped = held.given.lumped ? [`${held.given.loads} items are taken together here${held.given.street ? `: everything behind the joint is taken to be at ${held.given.point}, with cables beyond it left out. ${this.lumpedError()}` : "."}`] : [];
+    addEventListener("hashchange", () => { const set_ = settingOf(held,
+      location.hash); if (set_) this.change((s) => Object.assign(s, set_), true); });
+    const lumped = held.given.lumped ?
+      [`${held.given.loads} items are taken together here${held.given.street ? `: everything behind the joint is taken to be at ${held.given.point}, with cables beyond it left out. ${this.lumpedError()}` : "."}`] : [];
     at("also").append(...lumped.map((text) => made("li", { textContent: text })));
   }
 
@@ -71,7 +74,8 @@ class Page {
     const answer = this.model.answer(givenSetting(this.held));
     if (!state || place < 0 || !answer.states.length) return "";
     const f = answer.states[0], seen = this.model.read(f).points[place].lines;
-    const parts = Object.entries(state.volts).filter(([, x]) => x !== null).map(([line, x]) => `${line} ${whole(seen[line])} V for ${whole(x)} V`);
+    const parts = Object.entries(state.volts).filter(([, x]) => x !== null).map(([line, x]) =>
+      `${line} ${whole(seen[line])} V for ${whole(x)} V`);
     return `As described that gives ${parts.join(", ")} in the calculation of every cable.`;
   }
 
@@ -89,7 +93,8 @@ class Page {
     if (!this.gesture) this.past.push(before);
     this.gesture = !done;
     if (this.past.length > 200) this.past.shift();
-    if (linkOf(before) === linkOf(this.setting)) { if (done && linkOf(this.past.at(-1)) === linkOf(this.setting)) this.past.pop(); this.draw(); return; }
+    if (linkOf(before) === linkOf(this.setting)) { if (done &&
+      linkOf(this.past.at(-1)) === linkOf(this.setting)) this.past.pop(); this.draw(); return; }
     this.changed();
   }
 
@@ -175,10 +180,13 @@ class Page {
     const cycle = !moving && this.answer.ends === "cycle" ? this.answer : null;
     const share = this.shares(net, admittances);
     return {
-      reading: seen, point: this.point, hidden: this.hidden, predict: this.predict, revealed: this.revealed, guesses: this.guesses,
+      reading: seen, point: this.point, hidden: this.hidden, predict: this.predict, revealed: this.revealed,
+        guesses: this.guesses,
       setting: this.setting, moving: Boolean(moving), cycle, kept: this.kept, share,
-      heat: this.setting.ohms > 0 && this.setting.ohms < Infinity && seen.neutral !== null ? seen.neutral ** 2 * this.setting.ohms : 0,
-      ghosts: moving ? [] : this.answer.states.filter((s) => s !== found).map((s) => ({ letter: this.letter(s), star: model.read(s).points[this.point].star })),
+      heat: this.setting.ohms > 0 && this.setting.ohms < Infinity && seen.neutral !== null ?
+        seen.neutral ** 2 * this.setting.ohms : 0,
+      ghosts: moving ? [] : this.answer.states.filter((s) => s !== found).map((s) =>
+        ({ letter: this.letter(s), star: model.read(s).points[this.point].star })),
       items: held.loads.map((load, k) => this.item(load, k, seen, { net, states, modes, share, cycle })),
     };
   }
@@ -204,8 +212,10 @@ class Page {
     const mode = branch >= 0 ? law.modes[modes[branch]] : null;
     const light = load.lamp && mode && mode.state ? mode.state.goto(states[branch]).value(STATE.light) : undefined;
     const first = law.first ? law.modes[law.first].volts : null;
-    const ratedPower = first ? first.goto(load.rated).value(VOLTS.re) * load.rated ** 2 * number * (load.connect.length === 3 ? 3 : 1) : 0;
-    const found = on ? outcomeAt(held, law, x) : { outcome: "was off", words: held.outcomes["was off"], times: [null, null, null] };
+    const ratedPower = first ? first.goto(load.rated).value(VOLTS.re) * load.rated ** 2 * number * (load.connect.length === 3 ?
+      3 : 1) : 0;
+    const found = on ? outcomeAt(held, law, x) : { outcome: "was off", words: held.outcomes["was off"],
+      times: [null, null, null] };
     const kind = verdict(held, x, load.rated), condition = mode && modes[branch] !== law.first ? modes[branch] : "";
     const range = cycle && branch >= 0 ? [cycle.low[branch], cycle.high[branch]] : null;
     let word = on ? VERDICTS[kind] : "switched off";
@@ -216,11 +226,13 @@ class Page {
     const effects = [shining && shining !== found.words ? `Light: ${shining}` : "", condition, on && !failed ? found.words : ""];
     const effect = effects.filter(Boolean).join("; ");
     return {
-      k, on, name: load.name, volts: x, ratio: x === null || x === undefined ? 0 : x / load.rated, verdict: failed ? "none" : kind, word, light, found, range, times: this.setting.times[k],
+      k, on, name: load.name, volts: x, ratio: x === null || x === undefined ? 0 : x / load.rated,
+        verdict: failed ? "none" : kind, word, light, found, range, times: this.setting.times[k],
       effect: effect && effect[0].toUpperCase() + effect.slice(1),
       facts: `${connection(load)} · ${ratedPower > 0.5 ? `${Number(ratedPower.toPrecision(3))} W` : `${Number(number.toPrecision(3))} ×`} at ${volts(load.rated)}`,
       truth: this.truth(load, k, x),
-      why: () => whyWords(held, load, { volts: x, light, power: seen.power[k], ratedPower }, found, load.connect[1] === "N" && this.setting.ohms > 0 ? share[held.supply.lines.indexOf(load.connect[0])] : null),
+      why: () => whyWords(held, load, { volts: x, light, power: seen.power[k], ratedPower }, found,
+        load.connect[1] === "N" && this.setting.ohms > 0 ? share[held.supply.lines.indexOf(load.connect[0])] : null),
     };
   }
 
@@ -241,14 +253,16 @@ class Page {
   keep() {
     const view = this.view();
     if (!view) return;
-    this.kept = { setting: structuredClone(this.setting), volts: view.reading.volts, lines: view.reading.points[this.point].lines, star: view.reading.points[this.point].star, point: this.point, shift: view.reading.points[this.point].shift };
+    this.kept = { setting: structuredClone(this.setting), volts: view.reading.volts, lines: view.reading.points[this.point].lines,
+      star: view.reading.points[this.point].star, point: this.point, shift: view.reading.points[this.point].shift };
     this.draw();
   }
 
   copy() {
     at("link").select();
     const said = (text) => { at("copied").textContent = text; };
-    if (navigator.clipboard) navigator.clipboard.writeText(at("link").value).then(() => said("Copied."), () => said("Selected: copy it by hand."));
+    if (navigator.clipboard) navigator.clipboard.writeText(at("link").value).then(() => said("Copied."),
+      () => said("Selected: copy it by hand."));
     else said("Selected: copy it by hand.");
   }
 

@@ -20,7 +20,8 @@ const bare = (text, least, most) => {
 // The setting alone, and nothing else of the case: "j=open&e=60&l=1_1.5_-1" (a load that is off has a minus sign).
 function linkOf(setting) {
   const loads = setting.on.map((on, k) => (on ? "" : "-") + figure(setting.times[k])).join("_");
-  return `j=${figure(setting.ohms)}` + (setting.electrodes.length ? `&e=${setting.electrodes.map(figure).join("_")}` : "") + `&l=${loads}`;
+  return `j=${figure(setting.ohms)}` + (setting.electrodes.length ? `&e=${setting.electrodes.map(figure).join("_")}` :
+    "") + `&l=${loads}`;
 }
 
 // The setting of a link, or null where it does not fit the case.
@@ -54,7 +55,8 @@ class Model {
     this.held = held;
     this.laws = held.sets.map((set) => new Law(set));
     this.nominal = held.supply.nominal;
-    this.lines = held.supply.lines.map((line) => new Set(held.loads.map((load, k) => (load.connect[0] === line ? k : -1)).filter((k) => k >= 0)));
+    this.lines = held.supply.lines.map((line) => new Set(held.loads.map((load, k) =>
+      (load.connect[0] === line ? k : -1)).filter((k) => k >= 0)));
   }
 
   network(setting, failed, sound = false) {

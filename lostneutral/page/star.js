@@ -19,7 +19,8 @@ class StarPicture {
     this.root = root;
     this.trail = [];
     const { lines } = held.supply;
-    const pattern = drawn(drawn(root, "defs"), "pattern", { id: "hatch", width: 7, height: 7, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" });
+    const pattern = drawn(drawn(root, "defs"), "pattern", { id: "hatch", width: 7, height: 7, patternUnits: "userSpaceOnUse",
+      patternTransform: "rotate(45)" });
     drawn(pattern, "line", { x1: 0, y1: 0, x2: 0, y2: 7, class: "hatch" });
     this.rings = lines.map(() => drawn(root, "path", { class: "ring" }));
     this.frame = drawn(root, "path", { class: "frame" });
@@ -48,7 +49,8 @@ class StarPicture {
     const size = Math.max(reach, ...far.map((z) => 1.12 * Math.hypot(...z)));
     const width = 520, height = split ? 200 : 470, per = (split ? 0.42 * width : 0.44 * height) / size;
     const centre = [width / 2, split ? height / 2 : height * (size > reach ? 0.5 : 0.565)];
-    const place = ([re, im]) => (split ? [centre[0] - re * per, centre[1] + im * per] : [centre[0] - im * per, centre[1] - re * per]);
+    const place = ([re, im]) => (split ? [centre[0] - re * per, centre[1] + im * per] :
+      [centre[0] - im * per, centre[1] - re * per]);
     set(this.root, { viewBox: `0 0 ${width} ${height}` });
     const corners = lines.map((line) => place(point.corners[line] || phasors[line]));
     set(this.frame, { d: `M${corners.map((c) => c.map((x) => x.toFixed(1)).join()).join("L")}Z` });
@@ -59,7 +61,8 @@ class StarPicture {
       set(this.rings[k], { d: circle(out) + circle(inner) });
       const away = Math.hypot(x - centre[0], y - centre[1]) || 1, dx = (x - centre[0]) / away, dy = (y - centre[1]) / away;
       set(this.names[k], { x: x + 24 * dx - 9, y: y + (split ? -26 : 24 * dy) + 6 });
-      set(this.weights[k], { cx: x, cy: y, r: Math.max(3, 20 * Math.sqrt(view.share[k] || 0)), class: `weight ${line}${there ? "" : " off"}` });
+      set(this.weights[k], { cx: x, cy: y, r: Math.max(3, 20 * Math.sqrt(view.share[k] || 0)),
+        class: `weight ${line}${there ? "" : " off"}` });
       const visible = !hidden && point.star && there;
       set(this.strings[k], { visibility: visible ? "visible" : "hidden" });
       set(this.figures[k], { visibility: visible ? "visible" : "hidden" });
@@ -71,7 +74,8 @@ class StarPicture {
       let [nx, ny] = [-(sy - y) / length, (sx - x) / length];
       if (nx * (x - centre[0]) + ny * (y - centre[1]) < 0 || (split && ny > 0)) [nx, ny] = [-nx, -ny];
       const fx = x + share * (sx - x) + 12 * nx, fy = y + share * (sy - y) + (split ? 16 : 14) * ny + 6;
-      set(this.figures[k], { x: fx, y: fy, "text-anchor": split ? "middle" : nx < -0.25 ? "end" : nx > 0.25 ? "start" : "middle" });
+      set(this.figures[k], { x: fx, y: fy, "text-anchor": split ? "middle" : nx < -0.25 ? "end" : nx > 0.25 ? "start" :
+        "middle" });
       this.figures[k].textContent = volts(point.lines[line]);
     });
     const [mx, my] = place([0, 0]);
@@ -100,10 +104,12 @@ class StarPicture {
 // The same in words, for those who do not see it.
 function starWords(held, view) {
   const point = view.reading.points[view.point], split = held.supply.system === "split-phase";
-  const drawnAs = split ? "The line between L1 and L2, true to scale, with the supply's centre tap in the middle." : "The voltage triangle, true to scale.";
+  const drawnAs = split ? "The line between L1 and L2, true to scale, with the supply's centre tap in the middle." :
+    "The voltage triangle, true to scale.";
   if (view.hidden) return `${drawnAs} The readings are hidden: predict first.`;
   if (!point.star) return `${drawnAs} Nothing ties the neutral down: no place can be given for it.`;
   const lines = Object.entries(point.lines).map(([line, x]) => lineWords(held, line, x, point.alive[line])).join("; ");
-  const others = view.ghosts.length ? ` ${view.ghosts.length} more settled state${view.ghosts.length > 1 ? "s" : ""}: ${view.ghosts.map((g) => g.letter).join(", ")}.` : "";
+  const others = view.ghosts.length ?
+    ` ${view.ghosts.length} more settled state${view.ghosts.length > 1 ? "s" : ""}: ${view.ghosts.map((g) => g.letter).join(", ")}.` : "";
   return `${drawnAs} The neutral is ${volts(point.shift)} from the middle. ${lines}.${others}`;
 }

@@ -47,7 +47,8 @@ function growth(now, nominal) {
   // Inverse of (1 - J t): a step that stays stable where the circuit is.
   const left = a.map((x) => -x * time);
   for (let i = 0; i < n; i++) left[i * n + i] += 1;
-  const factors = factored(left, n), columns = [...Array(n).keys()].map((k) => solved(factors, Float64Array.from({ length: n }, (_, i) => Number(i === k))));
+  const factors = factored(left, n), columns = [...Array(n).keys()].map((k) =>
+    solved(factors, Float64Array.from({ length: n }, (_, i) => Number(i === k))));
   a = Float64Array.from({ length: n * n }, (_, at) => columns[at % n][Math.floor(at / n)]);
   let log = 0;
   for (let round = 0; round < halvings; round++) {
@@ -77,7 +78,8 @@ function arrive(start, nominal) {
       if (part.stuck || part.ended) break;
       const seen = motion(now, false), size = scales(now, nominal);
       const settled = settledStates(now.net, now.modes, seen.volts);
-      const away = Math.max(0, ...settled.map((x, k) => (now.net.branches[k].law.modes[now.modes[k]].state ? Math.abs(x - now.states[k]) / size[k] : 0)));
+      const away = Math.max(0, ...settled.map((x, k) => (now.net.branches[k].law.modes[now.modes[k]].state ?
+        Math.abs(x - now.states[k]) / size[k] : 0)));
       const held = growth(now, nominal);
       if (away < NEAR) {
         if (held.grows * held.slowest < -0.05 || held.grows === -Infinity) return settledNear(now, seen, nominal);
@@ -104,7 +106,8 @@ function settledNear(now, seen, nominal) {
   const v = newton(now.net, now.modes, seen.v);
   if (!v) return { ends: "undecided" };
   const found = settledMoment(now.net, now.modes, v), size = scales(now, nominal);
-  const far = found.states.some((x, k) => now.net.branches[k].law.modes[now.modes[k]].state && Math.abs(x - now.states[k]) / size[k] > 3 * NEAR);
+  const far = found.states.some((x, k) => now.net.branches[k].law.modes[now.modes[k]].state &&
+    Math.abs(x - now.states[k]) / size[k] > 3 * NEAR);
   return !found.holds || far ? { ends: "undecided" } : { ends: "settled", found };
 }
 
@@ -129,7 +132,8 @@ function carried(net, before) {
 function* search(net, nominal, lines, before) {
   const start = carried(net, before), ends = [];
   for (let pattern = 0; pattern < KICKS; pattern++) {
-    const kicked = moment(net, start.modes, start.states.map((x, i) => x * (1 + KICK * Math.cos(2.399963 * (i + 1) * (pattern + 1)))));
+    const kicked = moment(net, start.modes, start.states.map((x, i) =>
+      x * (1 + KICK * Math.cos(2.399963 * (i + 1) * (pattern + 1)))));
     ends.push(arrive(kicked, nominal));
     yield;
   }
@@ -140,11 +144,13 @@ function* search(net, nominal, lines, before) {
   // Other conditions to begin in: the loads of each line as after a low, or after a high voltage.
   const start_modes = net.branches.map((b) => b.law.first);
   for (let which = 0; which < 2 ** lines.length; which++) {
-    const volts = net.branches.map((b) => (which >> Math.max(0, lines.findIndex((own) => own.has(b.load))) & 1 ? 1.45 : 0.35) * nominal);
+    const volts = net.branches.map((b) => (which >> Math.max(0, lines.findIndex((own) => own.has(b.load))) & 1 ? 1.45 :
+      0.35) * nominal);
     keep(arrive(moment(net, start_modes, settledStates(net, start_modes, volts)), nominal));
     yield;
   }
   if (decided) return { ends: "settled", states: found };
-  if (ends.every((e) => e.ends === "cycle")) return { ends: "cycle", states: found, low: ends[0].low, high: ends[0].high, now: ends[0].now };
+  if (ends.every((e) => e.ends === "cycle")) return { ends: "cycle", states: found, low: ends[0].low, high: ends[0].high,
+    now: ends[0].now };
   return { ends: "undecided", states: found };
 }

@@ -15,7 +15,8 @@ const ohmWords = (x) => (x === 0 ? "sound" : x === Infinity ? "open" : significa
 const electrodeWords = (x) => (x === Infinity ? "none" : significant(x, "Ω", 2));
 
 function duration(seconds) {
-  const [size, unit] = [[86400, "day"], [3600, "hour"], [60, "minute"], [1, "second"]].find(([s]) => seconds >= (s === 1 ? 0 : 2 * s));
+  const [size, unit] = [[86400, "day"], [3600, "hour"], [60, "minute"],
+    [1, "second"]].find(([s]) => seconds >= (s === 1 ? 0 : 2 * s));
   if (seconds > 365.25 * 86400) return "more than a year";
   const number = Number((seconds / size).toPrecision(2));
   return `${number} ${unit}${number === 1 ? "" : "s"}`;
@@ -31,7 +32,8 @@ function verdict(held, x, rated) {
   return ratio >= none ? "under" : "none";
 }
 
-const VERDICTS = { over: "above limits", within: "within limits", under: "below limits", none: "no voltage", floating: "nothing ties it down, no figure" };
+const VERDICTS = { over: "above limits", within: "within limits", under: "below limits", none: "no voltage",
+  floating: "nothing ties it down, no figure" };
 
 // A line against the neutral. `alive`: volts of the line to the supply's star point.
 function lineWords(held, name, x, alive) {
@@ -40,7 +42,8 @@ function lineWords(held, name, x, alive) {
     const live = alive === null || alive > held.supply.touch;
     return `${name}: ${volts(x)}, no voltage to neutral${live ? ", still live to earth" : ""}`;
   }
-  return kind === "floating" ? `${name} to neutral: nothing ties the neutral down; a meter may show anything` : `${name}: ${volts(x)} to neutral, ${VERDICTS[kind]}`;
+  return kind === "floating" ? `${name} to neutral: nothing ties the neutral down; a meter may show anything` :
+    `${name}: ${volts(x)} to neutral, ${VERDICTS[kind]}`;
 }
 
 const RISKS = ["fails", "stalls and overheats", "cannot be said", "stressed", "not known", "shortened life"];
@@ -48,7 +51,8 @@ const atRisk = (outcome) => RISKS.some((word) => outcome.startsWith(word));
 
 // What `x` volts do to an item: {outcome, words, times: [earliest, central, latest] in s or null, part, mode, sure, basis}.
 function outcomeAt(held, law, x) {
-  if (x === null || x === undefined) return { outcome: "not known", words: held.outcomes["not known"], times: [null, null, null], basis: "nothing ties its voltage down" };
+  if (x === null || x === undefined) return { outcome: "not known", words: held.outcomes["not known"], times: [null, null, null],
+    basis: "nothing ties its voltage down" };
   const stretch = law.outcomes.find((s) => x <= s.to + 0.01) || law.outcomes[law.outcomes.length - 1];
   if (!stretch) return { outcome: "not known", words: held.outcomes["not known"], times: [null, null, null], basis: "" };
   const times = [null, null, null];
@@ -62,18 +66,21 @@ function outcomeAt(held, law, x) {
     }
   }
   const said = (n) => held.said[n];
-  return { outcome: stretch.outcome, words: held.outcomes[stretch.outcome] || stretch.outcome, times, part: said(stretch.part), mode: stretch.mode, sure: said(stretch.sure), basis: said(stretch.basis) };
+  return { outcome: stretch.outcome, words: held.outcomes[stretch.outcome] || stretch.outcome, times, part: said(stretch.part),
+    mode: stretch.mode, sure: said(stretch.sure), basis: said(stretch.basis) };
 }
 
 // A time with its range; where that is wider than two decades its early end alone.
 function timeWords([early, central, late]) {
   if (central === null) return early === null ? "" : `possibly from ${duration(early)} on`;
-  if (early !== null && (late === null || late / early > 100)) return `possibly within ${duration(early)}; an upper end cannot be stated`;
+  if (early !== null && (late === null ||
+    late / early > 100)) return `possibly within ${duration(early)}; an upper end cannot be stated`;
   return `about ${duration(central)}` + (early !== null && late !== null ? ` (${duration(early)} to ${duration(late)})` : "");
 }
 
 const connection = (load) => load.connect.join("–");
-const limitsOf = (held, rated) => `${whole(held.supply.band.low * rated)} to ${whole(held.supply.band.high * rated)} V, ${held.supply.band.name}`;
+const limitsOf = (held, rated) =>
+  `${whole(held.supply.band.low * rated)} to ${whole(held.supply.band.high * rated)} V, ${held.supply.band.name}`;
 
 // Why an item is said to come to what it does, in sentences.
 function whyWords(held, load, seen, found, share) {
@@ -83,7 +90,8 @@ function whyWords(held, load, seen, found, share) {
   if (share !== null) said.push(`${load.connect[0]} has ${Math.round(100 * share)} % of what is connected to this neutral, by conductance: the lighter its load, the higher its voltage once the neutral is lost.`);
   if (load.connect[1] !== "N" && load.connect.length === 2) said.push("It is not connected to the neutral, so losing the neutral changes little for it.");
   if (seen.light !== undefined) said.push(`Light: ${significant(seen.light, "times rated", 2)}.`);
-  else if (seen.power !== undefined && seen.ratedPower > 0) said.push(`It takes ${significant(seen.power, "W", 2)}; at rated voltage ${significant(seen.ratedPower, "W", 2)}.`);
+  else if (seen.power !== undefined &&
+    seen.ratedPower > 0) said.push(`It takes ${significant(seen.power, "W", 2)}; at rated voltage ${significant(seen.ratedPower, "W", 2)}.`);
   const time = timeWords(found.times);
   if (found.outcome === "unharmed") said.push("This condition alone is not expected to damage it. If it has failed, other causes should be investigated.");
   else said.push(`If this lasts: ${found.words}${time ? `, ${time}` : ""}.`);
@@ -95,22 +103,30 @@ function whyWords(held, load, seen, found, share) {
 
 const LIGHT_WORDS = (held, x) => {
   const edge = held.supply.light;
-  return x < edge.out ? "dark" : x < edge.unchanged_low ? "dim" : x <= edge.unchanged_high ? "as rated" : x <= edge.glaring ? "bright" : "glaring";
+  return x < edge.out ? "dark" : x < edge.unchanged_low ? "dim" : x <= edge.unchanged_high ? "as rated" : x <= edge.glaring ?
+    "bright" : "glaring";
 };
 
 // What is shown, as sentences: neutral, metalwork, joint, what is most at risk. `view` comes from page.js.
 function summary(held, view) {
   const said = [], point = view.reading.points[view.point], split = held.supply.system === "split-phase";
   const place = held.points[view.point].name;
-  for (const [line, x] of Object.entries(point.lines)) said.push([verdict(held, x, held.supply.nominal), lineWords(held, line, x, point.alive[line])]);
+  for (const [line, x] of Object.entries(point.lines)) said.push([verdict(held, x, held.supply.nominal),
+    lineWords(held, line, x, point.alive[line])]);
   if (view.setting.ohms > 0) {
-    said.push(["over", point.shift === null ? `The neutral at ${place} is tied down by nothing: treat it as live.` : `The neutral at ${place} is at about ${volts(point.shift)} to the ${split ? "supply's neutral point (centre tap)" : "supply's star point"}: treat it as live, whatever the figure.`]);
+    said.push(["over", point.shift === null ? `The neutral at ${place} is tied down by nothing: treat it as live.` :
+      `The neutral at ${place} is at about ${volts(point.shift)} to the ${split ? "supply's neutral point (centre tap)" : "supply's star point"}: treat it as live, whatever the figure.`]);
   }
-  if (view.reading.neutral !== null) said.push(["", `Current in the ${held.joint.words}: ${significant(view.reading.neutral, "A")}.`]);
-  if (view.heat > held.supply.heat) said.push(["over", `Fire risk: the joint gives off about ${significant(view.heat, "W", 2)}.`]);
+  if (view.reading.neutral !== null) said.push(["",
+    `Current in the ${held.joint.words}: ${significant(view.reading.neutral, "A")}.`]);
+  if (view.heat > held.supply.heat) said.push(["over",
+    `Fire risk: the joint gives off about ${significant(view.heat, "W", 2)}.`]);
   said.push(metalWords(held, point, place));
-  const worst = view.items.filter((i) => i.on).sort((a, b) => held.order.indexOf(a.found.outcome) - held.order.indexOf(b.found.outcome) || (a.found.times[1] ?? Infinity) - (b.found.times[1] ?? Infinity) || b.ratio - a.ratio)[0];
-  if (worst && atRisk(worst.found.outcome)) said.push(["over", `Most at risk: ${worst.name} (${volts(worst.volts)}; ${worst.found.words}).`]);
+  const worst = view.items.filter((i) => i.on).sort((a, b) =>
+    held.order.indexOf(a.found.outcome) - held.order.indexOf(b.found.outcome) ||
+    (a.found.times[1] ?? Infinity) - (b.found.times[1] ?? Infinity) || b.ratio - a.ratio)[0];
+  if (worst && atRisk(worst.found.outcome)) said.push(["over",
+    `Most at risk: ${worst.name} (${volts(worst.volts)}; ${worst.found.words}).`]);
   else said.push(["", "By calculation no item is expected to fail in this setting. That does not make an installation safe."]);
   return said;
 }
@@ -118,7 +134,9 @@ function summary(held, view) {
 function metalWords(held, point, place) {
   if (point.metal === undefined) return ["over", "How the metalwork is earthed is not known: treat it as live."];
   if (point.metal === null) return ["over", `Metalwork at ${place}: nothing ties it to earth; treat it as live.`];
-  if (point.metal > held.supply.touch) return ["over", `Metalwork at ${place}: up to about ${volts(point.metal)} to earth outside. It can give a fatal shock.`];
+  if (point.metal > held.supply.touch) return ["over",
+    `Metalwork at ${place}: up to about ${volts(point.metal)} to earth outside. It can give a fatal shock.`];
   const pen = held.joint.pen ? " Behind a broken PEN treat it as live whatever the figure." : "";
-  return [held.joint.pen ? "over" : "", `Metalwork at ${place}: ${volts(point.metal)} to earth outside by calculation, if the earthing is sound, which has not been verified.${pen}`];
+  return [held.joint.pen ? "over" : "",
+    `Metalwork at ${place}: ${volts(point.metal)} to earth outside by calculation, if the earthing is sound, which has not been verified.${pen}`];
 }

@@ -1,4 +1,4 @@
-"""How long the page takes to answer and draw a change with twelve loads, and how often it draws in motion, in a real browser.
+"""How long the page takes to answer and draw a change with twelve loads, and how often it draws in motion.
 
 Times are printed, none passes or fails: the machine decides. Wanted on an ordinary laptop: 16 ms a change, 60 frames a second.
 `python -m pytest tests/benchmarks/test_explore_speed.py -m browser -s` prints them.

@@ -41,7 +41,7 @@ def visit(browser, tmp_path):
         opened.append(page)
         page.on("pageerror", lambda error: wrong.append(f"script: {error}"))
         page.on("console", lambda said: wrong.append(f"console: {said.text}") if said.type == "error" else None)
-        page.on("request", lambda asked: wrong.append(f"request: {asked.url}") if not asked.url.startswith(("data:", place.as_uri())) else None)
+        page.on("request", lambda asked: None if asked.url.startswith(("data:", place.as_uri())) else wrong.append(asked.url))
         page.goto(place.as_uri() + fragment)
         return page
 
