@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from lostneutral.evidence.deduce import deduced as deduce
     from lostneutral.evidence.ranges import bound as bound
     from lostneutral.evidence.where import where as where
+    from lostneutral.page import page_html as page_html
     from lostneutral.report.document import write_report as write_report
     from lostneutral.report.result_file import result_json as result_json
     from lostneutral.result import Result as Result
@@ -48,9 +49,10 @@ __version__ = "0.1.0"
 
 _HOME = {"read_case": "case", "parse_case": "case", "CaseError": "errors", "analyse": "result", "follow": "result",
          "Result": "result", "bound": "evidence.ranges", "where": "evidence.where", "deduce": "evidence.deduce:deduced",
-         "teach": "teaching.lesson:lesson", "result_json": "report.result_file", "write_report": "report.document"}
-__all__ = ["CaseError", "Result", "analyse", "bound", "deduce", "follow", "parse_case", "read_case", "result_json", "teach",
-           "where", "write_report"]
+         "teach": "teaching.lesson:lesson", "page_html": "page",
+         "result_json": "report.result_file", "write_report": "report.document"}
+__all__ = ["CaseError", "Result", "analyse", "bound", "deduce", "follow", "page_html", "parse_case", "read_case",
+           "result_json", "teach", "where", "write_report"]
 
 
 def __getattr__(name: str) -> object:

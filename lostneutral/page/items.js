@@ -113,6 +113,16 @@ class ItemRow {
     }
   }
 
+  // There is no answer: no figure is left standing.
+  blank() {
+    this.put("figure", "no figure", (text) => { this.figure.textContent = text; });
+    this.put("word", "", (text) => { this.word.textContent = text; });
+    this.put("effect", "", (text) => { this.effect.textContent = text; });
+    this.put("kind", "", (kind) => { this.node.dataset.verdict = kind; });
+    this.put("marker", "", () => { this.marker.hidden = true; });
+    if (this.load.lamp) this.put("glow", 0, (x) => this.shine(x));
+  }
+
   // Light as the eye takes it: by its logarithm, from dark to three times rated.
   shine(light) {
     const level = light <= 0.004 ? 0 : Math.min(1, 0.12 + 0.88 * Math.log(light / 0.004) / Math.log(3 / 0.004));

@@ -276,6 +276,9 @@ class Page {
     if (view) {
       this.star.show(view);
       view.items.forEach((item, k) => this.rows[k].show(item, view));
+    } else {
+      this.star.blank();
+      for (const row of this.rows) row.blank();
     }
     this.tell(view);
     this.tellTime();

@@ -40,6 +40,12 @@ class StarPicture {
     this.scaleWords = drawn(root, "text", { class: "mark" });
   }
 
+  // Nothing is known: no star point, no figures.
+  blank() {
+    for (const node of [this.star, ...this.strings, ...this.figures]) set(node, { visibility: "hidden" });
+    this.ghosts.replaceChildren();
+  }
+
   // `view`: what page.js shows. Nothing of the star is drawn while the readings are hidden.
   show(view) {
     const { held } = this, point = view.reading.points[view.point], hidden = view.hidden;

@@ -14,7 +14,8 @@ Object.assign(Page.prototype, {
     if (view && view.moving && now - (this.told || 0) < 1000) return;
     this.told = now;
     if (at("star-words").textContent !== words) at("star-words").textContent = words;
-    if (!view) listed(at("words"), [["over",
+    if (!view && this.searching) listed(at("words"), [["", "Looking for where it settles."]]);
+    else if (!view) listed(at("words"), [["over",
       "There is no answer for this setting: something is shorted without any impedance, or nothing decides the voltages."]]);
     else if (view.hidden) listed(at("words"),
       [["", "The readings are hidden. Say first what each item will do, then show them."]]);

@@ -4,11 +4,13 @@ import re
 from dataclasses import replace
 
 import pytest
-from page_cases import LAMPS, html
+from page_cases import LAMPS, html, star
 from test_page_file import HOSTILE
 
 from lostneutral import analyse
+from lostneutral.circuit.states import before_and_after
 from lostneutral.page import page_html
+from lostneutral.result import Result
 
 pytestmark = pytest.mark.browser
 SIZES = [(360, 740), (1024, 768), (1920, 1080)]
@@ -217,3 +219,24 @@ def test_reader_hears_the_star_point_in_words(visit):
     page.wait_for_timeout(100)
     assert re.search(r"The neutral is \d+ V from the middle. L1: 3\d\d V to neutral, above limits", page.locator("#star-words").inner_text())
     assert page.locator("#star").get_attribute("role") == "img"
+
+
+def test_where_nothing_decides_no_figure_is_left_standing(visit):
+    """Practice: a load without any impedance across an ideal source has no answer, and the page says so."""
+    short = replace(LAMPS.loads[0], kind="impedance", parameters={"resistance": 0.0, "reactance": 0.0}, on=False)
+    page = visit(page_html(analyse(replace(LAMPS, loads=(short, *LAMPS.loads[1:]), breaks=()))))
+    assert readings(page)[1] == "230 V"
+    page.get_by_role("switch", name="lamp 0").click()
+    assert set(readings(page)) == {"no figure"} and "no answer for this setting" in page.locator("#words").inner_text()
+    page.get_by_role("button", name="Undo").click()
+    assert readings(page)[1] == "230 V"
+
+
+def test_what_does_not_settle_says_so(visit):
+    """Independent: a motor too low to turn stalls, trips and tries again for ever (see the circuit's own tests)."""
+    heavy = star("resistive", 1500.0, 600.0, 500.0)
+    case = replace(heavy, loads=(*star("motor", 120.0).loads, *heavy.loads))
+    assert before_and_after(case)[1].ends == "cycle"
+    page = visit(page_html(Result(case, *before_and_after(case))))
+    page.locator("#words li", has_text="does not settle").wait_for(timeout=60_000)
+    assert page.locator("#rows .verdict", has_text="goes to and fro").count() >= 1
