@@ -332,6 +332,26 @@ class _Run:
                     into = details[name].setdefault(key, np.full(count, np.nan)) if into is None else into
                     into[rows] = np.where(highest, value, into[rows])
 
+    def _tell(self, net, state, rows, told):
+        """Fill in what the loads of `net` see in the rows (a slice) in which they are in `state`."""
+        nodes, voltages, powers, states, details = told
+        count, v = len(self.rows), _each_row(net, state)
+        for terminal in net.wiring.terminals:
+            if terminal[0] not in ("source", "star"):
+                at = nodes.setdefault(terminal, np.full(count, np.nan + 0j))
+                at[rows] = v[:, net.node[terminal]] if terminal in net.node else np.nan
+        sizes, y = np.abs(net.across(v)), net.admittances(state).real
+        for i, ((load, *_), model) in enumerate(zip(net.keys, net.models)):
+            name, size = self.case.loads[load].name, sizes[:, i]
+            powers[name][rows] = np.nansum([powers[name][rows], y[:, i] * size**2], axis=0)
+            highest = ~(size < voltages[name][rows])
+            found = {"": size, "state": state[:, i]} | model.describe(state[:, i], size)
+            for key, value in found.items():
+                if np.isrealobj(value):
+                    into = {"": voltages[name], "state": states[name]}.get(key)
+                    into = details[name].setdefault(key, np.full(count, np.nan)) if into is None else into
+                    into[rows] = np.where(highest, value, into[rows])
+
 
 def _as_settled(net, case, state):
     """The moment at which `net` has the load states `state`, in the terms of a settled state."""
