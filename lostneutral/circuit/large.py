@@ -8,7 +8,8 @@ import numpy as np
 from lostneutral.circuit import arrival
 from lostneutral.circuit.continued import in_its_modes
 from lostneutral.circuit.network import Network
-from lostneutral.circuit.search import Settled, search
+from lostneutral.circuit.newton import newton
+from lostneutral.circuit.search import Settled, holding, search
 from lostneutral.circuit.starts import floating_neutrals, usual
 
 MOST_BRANCHES = 100  #: load branches up to which every settled state is looked for as it is
@@ -58,6 +59,8 @@ def states_by_lumps(net: Network, nominal, carried) -> Found:
         if arrived.ends == "settled":
             every = [arrived.settled, *(s for s in every if not arrival.same(s, arrived.settled, nominal))]
         choices.append(every)
+    if not lumps:
+        return Found([], "undecided", 0, 0)
     states, lost = [], 0
     for number, chosen in enumerate(product(*choices)):
         if number == MOST_STATES:
@@ -119,7 +122,10 @@ def _back(net, base, lumps, chosen, nominal):
             for k in where:
                 models[k] = new.setdefault((net.models[k], model.mode), net.models[k].in_mode(model.mode))
         growth = max(growth, -1.0 if state.returns else np.inf if state.returns is False else state.growth)
-    found = in_its_modes(replace(net, models=tuple(models)), start)
+    moded = replace(net, models=tuple(models))
+    alone, order = holding(moded, np.concatenate([lump.nodes for lump in lumps]))  # first the lines, with the neutrals held
+    held = newton(replace(alone, fixed=start[order][alone.free:]), start[order])
+    found = in_its_modes(moded, held.voltages[np.argsort(order)])
     if found is None:
         return None
     there = [np.abs(found[1].voltages[lump.nodes].mean() - state.root.voltages[0]) for lump, state in zip(lumps, chosen)]

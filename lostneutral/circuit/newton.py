@@ -13,6 +13,7 @@ _STEPS = 200
 _SHORTEST = 1e-6  #: of a step, as a share of the whole
 _STALLS = 8  #: steps within which the squared imbalance has to fall by a tenth
 _FARTHEST = 10.0  #: longest step, in source voltages
+MOST_DAMPED = 400  #: free nodes of a sparse network up to which a damped step is tried: its matrix fills up
 _WEIGHTS = (1e-8, 1e-4, 1e-2, 1.0, 100.0)  #: of the damping where Newton's own direction does not help
 
 
@@ -137,6 +138,8 @@ class _Table:
 
         if not isinstance(jacobian, np.ndarray):
             yield lambda rows: _sparse_step(jacobian, right(rows), n)
+            if len(live) * n > MOST_DAMPED:
+                return
             normal = jacobian.T @ jacobian
             for weight in _WEIGHTS:
                 yield lambda rows, w=weight: _sparse_step(_damped(normal, w), (jacobian.T @ right(rows)[0])[None], n)

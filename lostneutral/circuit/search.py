@@ -129,7 +129,7 @@ def _placed(base, parts, choice):
 def _places_of(net, nodes, base, found, nominal):
     """The voltages (V) that `nodes` settle at by themselves, every other floating neutral held at `base`."""
     others = np.array(sorted({int(n) for group in floating_neutrals(net) for n in group} - {int(n) for n in nodes}), int)
-    alone, order = _holding(net, others)
+    alone, order = holding(net, others)
     starts = np.array([_placed(base, [nodes], [[p] * len(nodes)]) for p in [*found, *coarse(nominal)]])[:, order]
     alone = replace(alone, fixed=base[order][alone.free:])
     kept = []
@@ -140,7 +140,7 @@ def _places_of(net, nodes, base, found, nominal):
     return [root.voltages[back][nodes] for root in kept]
 
 
-def _holding(net, nodes):
+def holding(net, nodes):
     """Return `net` with the free `nodes` among the fixed ones, and which node of `net` each of its nodes is."""
     free = np.delete(np.arange(net.free), nodes)
     order = np.concatenate([free, nodes, np.arange(net.free, net.free + len(net.fixed))])
