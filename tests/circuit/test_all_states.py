@@ -1,0 +1,136 @@
+"""Every settled state at once: neutrals that float apart, streets, loads that are on or off. Kinds as each test says."""
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.optimize import root
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "course"))
+from course_cases import LINES, driver, load, star, supply  # noqa: E402
+
+from lostneutral.case.model import Break, Case, Point  # noqa: E402
+from lostneutral.case.reader import parse_case  # noqa: E402
+from lostneutral.circuit import settle  # noqa: E402
+from lostneutral.circuit.states import before_and_after  # noqa: E402
+from lostneutral.loads import load_model  # noqa: E402
+
+SOURCES = [supply().phasors[line] for line in LINES]
+
+
+def star_points(loads, starts, seed):
+    """Return every star point that a general root finder reaches from random starts, by the current sum alone."""
+    models = [load_model(one, supply())[0] for one in loads]
+    ends = [supply().phasors[one.connect[0]] for one in loads]
+
+    def current(s):
+        u = np.array([complex(*s) - v for v in ends])
+        total = sum(complex(m.admittance(m.settled(abs(x)))) * x for m, x in zip(models, u))
+        return [total.real, total.imag]
+
+    random, found = np.random.default_rng(seed), []
+    near = [v + 89.5 * np.exp(2j * np.pi * k / 12) for v in SOURCES for k in range(12)]
+    for z in [*(random.uniform(-400, 400, starts) + 1j * random.uniform(-400, 400, starts)), *near]:
+        got = root(current, [z.real, z.imag], method="hybr", options={"maxfev": 60})
+        at = complex(*got.x)
+        if np.hypot(*current(got.x)) < 1e-9 and abs(at) < 2000 and all(abs(at - other) > 0.05 for other in found):
+            found.append(at)
+    return found
+
+
+def test_neutrals_that_float_apart_have_every_combination_of_their_states():
+    """Independent: a general root finder on each star alone; the lines are ideal, so that the stars know nothing of each other."""
+    random = np.random.default_rng(7)
+    points, loads, alone = [], [], []
+    for name in ("a", "b"):
+        own = [replace(driver(line, round(p)), point=name, name=f"{name} {line}")
+               for line, p in zip(LINES, random.uniform(60, 250, 3))]
+        points.append(Point(name))
+        loads += own
+        alone.append(star_points(own, 40, 1))
+    case = Case("two", supply(), tuple(points), tuple(loads), breaks=tuple(Break(p.name, "N", np.inf) for p in points))
+    after = before_and_after(case)[1]
+    seen = [(s.nodes["a", "N"], s.nodes["b", "N"]) for s in after.solutions]
+    assert min(len(part) for part in alone) > 1
+    for a in alone[0]:
+        for b in alone[1]:
+            assert min(max(abs(a - x), abs(b - y)) for x, y in seen) < 0.2, (a, b)
+    assert sum(s.attracting for s in after.solutions) > 1
+
+
+def test_a_street_of_many_electronics_has_the_states_of_its_lump():
+    """Independent: the lump is a star of three constant powers, whose states a root finder lists; its lines drop a few volts."""
+    case = parse_case("""title = "street"
+[supply]
+[[group]]
+name = "home"
+count = 60
+spacing = { line = [0.0002, 0.0001] }
+service = { line = [0.01, 0.0] }
+load = [
+  { name = "set", kind = "electronic", power = 100, front_end = "corrected" },
+  { name = "computer", kind = "electronic", power = 60, front_end = "corrected" },
+]
+[[break]]
+feeding = "home joint 1"
+""")
+    after = before_and_after(case)[1]
+    held = [s for s in after.solutions if s.attracting]
+    lows = {min(abs(load_.voltage) for load_ in s.loads) for s in held}
+    assert len(held) == 3 and max(lows) < 92  # one line held at its cut-off, whichever
+    assert not any(s.reached and not s.attracting for s in after.solutions)
+    assert max(s.residual for s in after.solutions) < 1e-6
+    assert "taken together" in after.reason and "not tested" not in after.reason
+
+
+def charger_by_small_steps(power, on_from, off_at, model, resistors):
+    """Return (period, lowest, highest voltage) of an on-off supply on L1 by steps of 2 µs; resistors in S on L2, L3."""
+    g, on, step, switches, seen = float(model.leakage), True, 2e-6, [], []
+    for number in range(400_000):
+        y = np.array([g if on else float(model.leakage), *resistors])
+        v = abs(SOURCES[0] - (y * SOURCES).sum() / y.sum())
+        if len(switches) >= 2:
+            seen.append(v)
+        if on and v <= off_at:
+            on = False
+            switches.append(number * step)
+            if len(switches) == 4:
+                break
+        elif not on and v >= on_from:
+            on, g = True, float(model.leakage)
+        elif on:
+            g += step * (float(model.settled(v)) - g) / float(model.lag)
+    return switches[-1] - switches[-2], min(seen), max(seen)
+
+
+def test_a_supply_with_a_restart_voltage_cycles_as_small_steps_say():
+    """Independent: the star point by the node-voltage formula, the conductance by Euler's steps."""
+    loads = [driver("L1", 1700, works_from=190.0, restarts_from=195.0), load("resistive", "L2", 800), load("resistive", "L3", 1200)]
+    after = before_and_after(star(loads))[1]
+    assert after.ends == "cycle" and after.reached is None
+    model = load_model(loads[0], supply())[0]
+    period, low, high = charger_by_small_steps(1700, 195.0, 190.0, model, [800 / 230**2, 1200 / 230**2])
+    told = after.cycle["loads"]["electronic L1"]
+    assert after.cycle["period"] == pytest.approx(period, rel=0.01)
+    assert told["lowest"] == pytest.approx(low, abs=0.5) and told["highest"] == pytest.approx(high, abs=0.5)
+
+
+def test_without_a_restart_voltage_the_state_at_the_cut_off_says_so():
+    """Ruling: what is held at its cut-off goes on and off faster than the star moves, and its state tells it."""
+    after = before_and_after(star([driver(line, p) for line, p in zip(LINES, (100, 200, 300))]))[1]
+    told = [one.details["at_cut_off"] for one in after.reached.loads]
+    assert told == [False, False, True]
+
+
+def test_a_joint_followed_from_sound_to_open_ends_where_the_search_ends():
+    """Independent: the search and the course in time, at both ends."""
+    case = star([driver("L1", 150), load("lamp", "L2", 100), load("heater", "L3", 600)])
+    at = None
+    for ohms in np.geomspace(0.1, 1e4, 12):
+        at = settle(case, [Break("intake", "N", float(ohms))], start=at)
+        assert at is not None and at.attracting
+    at = settle(case, start=at)
+    expected = before_and_after(case)[1].reached
+    assert at.root.voltages[at.net.node["intake", "N"]] == pytest.approx(expected.nodes["intake", "N"], abs=1e-6)
