@@ -3,10 +3,9 @@
 from dataclasses import dataclass, replace
 
 from lostneutral.case.model import Case
-from lostneutral.circuit.network import network
+from lostneutral.circuit.continued import settle
+from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.solution import State
-from lostneutral.circuit.states import settled_states
-from lostneutral.circuit.wiring import wiring
 from lostneutral.errors import NoSolutionError
 from lostneutral.loads.catalogue import resolve
 
@@ -33,11 +32,12 @@ def lamp_division(case: Case, after: State) -> tuple[LampDivision, ...]:
         return ()
     fixed = replace(case, loads=tuple(as_resistor(load) if load.name in lamps else load for load in case.loads))
     try:
-        found = settled_states(fixed, "after", network(wiring(fixed, fixed.breaks_after(), fixed.crosses)))[0].reached
+        state = settle(fixed, start=after.reached)
     except NoSolutionError:
         return ()
-    if found is None:
+    if state is None:
         return ()
+    found = solution(fixed, state.net, state.root, attracting=state.attracting, reached=True)
     pairs = [(load, now, then) for load, now, then in zip(case.loads, after.reached.loads, found.loads)
              if load.name in lamps and now.voltage is not None and then.voltage is not None]
     if all(abs(abs(now.voltage) - abs(then.voltage)) < WORTH_SAYING * load.voltage for load, now, then in pairs):
