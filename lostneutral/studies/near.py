@@ -1,10 +1,8 @@
 """The settled state of a changed case that lies next to a known one."""
 
-import numpy as np
-
 from lostneutral.case.model import Case
+from lostneutral.circuit.continued import settle_near
 from lostneutral.circuit.network import network
-from lostneutral.circuit.newton import first_guess, newton
 from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import wiring
@@ -12,18 +10,15 @@ from lostneutral.errors import LostNeutralError
 
 
 def near(case: Case, known: Solution | None = None) -> Solution | None:
-    """Return the settled state of `case`, its breaks in force, that Newton's method reaches from `known`.
+    """Return the settled state of `case`, its breaks in force, that is reached from `known` by continuation.
 
-    Without `known` it starts from the loads at their nominal admittance. None if there is none to be reached so. The
-    state's stability is not tested: it is that of `known` as long as nothing switches on the way.
+    Loads keep the mode they have there where they can stay in it. None if no state is reached so, or one that does not attract.
     """
     try:
         net = network(wiring(case, case.breaks_after(), case.crosses))
-        start = first_guess(net, case.supply.nominal)
-        for terminal, number in net.node.items() if known is not None else ():
-            if number < net.free and known.nodes.get(terminal) is not None:
-                start[number] = known.nodes[terminal]
-        root = newton(net, start)
-    except (LostNeutralError, np.linalg.LinAlgError):
+        found = settle_near(net, case.supply.nominal, known)
+    except LostNeutralError:
         return None
-    return solution(case, net, root, attracting=True, reached=True) if root.solved else None
+    if found is None or not found.attracting:
+        return None
+    return solution(case, found.net, found.root, attracting=True, reached=True)
