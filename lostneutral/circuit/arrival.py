@@ -34,7 +34,7 @@ class Arrival:
 
 @dataclass(frozen=True, eq=False)
 class _Visit:
-    """The modes of all branches until one ended: when and in which states it did, the lowest and highest voltages (V) till then."""
+    """The modes of all branches until one ended: when, in which states, the lowest and highest voltages (V) till then."""
 
     time: float
     modes: tuple
@@ -74,7 +74,9 @@ def _follow(together, nominal):
     begin = np.array([c.time for c in together])
     courses = Courses(shares.law, shares.jacobian, begin, shares.of(shares.first), FOREVER, ROUGH)
     low = high = dynamics.sizes(shares.first)
-    left = dynamics.margins(shares.first).min(axis=-1, initial=np.inf) <= 0 if shares.ends_modes else np.zeros(len(begin), bool)
+    left = np.zeros(len(begin), bool)
+    if shares.ends_modes:
+        left = dynamics.margins(shares.first).min(axis=-1, initial=np.inf) <= 0
     resting = (len(dynamics.moving) == 0) & ~left
     courses.active = ~left & ~resting
     while courses.active.any():
@@ -106,7 +108,8 @@ def _follow(together, nominal):
             course.arrival = _cycle(course.visits, dynamics.scale)
             continue
         margins = Dynamics(course.net, nominal).margins(course.state)
-        course.net, course.state = switched(course.net, course.state, np.flatnonzero(margins <= 1e-6 * max(1.0, nominal)))
+        ended = np.flatnonzero(margins <= 1e-6 * max(1.0, nominal))
+        course.net, course.state = switched(course.net, course.state, ended)
 
 
 def _dynamics(together, nominal):
@@ -121,7 +124,7 @@ def _slow(courses):
 
 
 def at_rest(dynamics, state):
-    """Return whether the states are so near to where their own voltages would settle them, and return to it, that they will.
+    """Return whether the states are so near to where their voltages would settle them, and return to it, that they will.
 
     `state` may have several rows: several answers.
     """
@@ -147,8 +150,9 @@ def _settle(net, nominal, state):
 def _cycle(visits, scale):
     """What a course that keeps changing its modes repeats: from the last time that it stood so, in the same modes.
 
-    Where none of the times was the same to `ALIKE`, several loads going on and off out of step, the extremes are those of the
-    later half of what was followed and the period is the mean time between two changes into the modes it last came to.
+    Where none of the times was the same to `ALIKE`, several loads going on and off out of step, the extremes are those
+    of the later half of what was followed and the period is the mean time between two changes into the modes it last
+    came to.
     """
     last = visits[-1]
     turns = [v for v in visits if v.modes == last.modes and v.time < last.time]
@@ -158,7 +162,8 @@ def _cycle(visits, scale):
     since = like[-1].time if like else min(turns[-1].time, visits[len(visits) // 2].time)
     period = last.time - since if like else (last.time - turns[0].time) / len(turns)
     passed = [v for v in visits if v.time > since]
-    return Arrival("cycle", None, period, np.min([v.low for v in passed], axis=0), np.max([v.high for v in passed], axis=0))
+    low, high = np.min([v.low for v in passed], axis=0), np.max([v.high for v in passed], axis=0)
+    return Arrival("cycle", None, period, low, high)
 
 
 def decide(net: Network, nominal, start, kick=KICK, courses=4) -> Arrival:

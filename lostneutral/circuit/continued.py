@@ -1,4 +1,4 @@
-"""The settled state of a case that differs a little from one that is known: followed from there, searched for only where that fails."""
+"""The settled state of a case near one that is known: followed from there, searched for only where that fails."""
 
 from dataclasses import replace
 
@@ -19,14 +19,15 @@ ROUNDS = 30  #: of loads changing their mode before a state is given up
 def settle(case: Case, breaks=None, crosses=None, *, start: Settled | Solution | None = None) -> Settled | None:
     """Return the settled state of `case` that a known one leads to, or None if the circuit arrives at none.
 
-    `breaks` and `crosses` in force default to the case's own at its end. `start` is the state of a case that differs in joints,
-    electrodes or loads: Newton's method goes on from it, and what it reaches is taken if every load can stay in its mode and the
-    state attracts. Otherwise, and without `start`, all states are looked for and the one arrived at is returned. Raises
-    NoSolutionError if there is none to be found.
+    `breaks` and `crosses` in force default to the case's own at its end. `start` is the state of a case that differs
+    in joints, electrodes or loads: Newton's method goes on from it, and what it reaches is taken if every load can
+    stay in its mode and the state attracts. Otherwise, and without `start`, all states are looked for and the one
+    arrived at is returned. Raises NoSolutionError if there is none to be found.
     """
     from lostneutral.circuit.states import settled_states
 
-    net = network(wiring(case, case.breaks_after() if breaks is None else breaks, case.crosses if crosses is None else crosses))
+    breaks, crosses = case.breaks_after() if breaks is None else breaks, case.crosses if crosses is None else crosses
+    net = network(wiring(case, breaks, crosses))
     if start is not None:
         found = settle_near(net, case.supply.nominal, start)
         if found is not None and found.attracting:
@@ -37,8 +38,9 @@ def settle(case: Case, breaks=None, crosses=None, *, start: Settled | Solution |
 def settle_near(net: Network, nominal, start: Settled | Solution | np.ndarray | None = None) -> Settled | None:
     """Return the settled state that Newton's method reaches from `start`, attracting or not; None if it reaches none.
 
-    `start` is a state of another network of the same case, voltages of all nodes (V), or None for the usual guess. Loads begin in
-    the modes they had there, else in normal running; those that cannot stay in theirs change it together, until every one can.
+    `start` is a state of another network of the same case, voltages of all nodes (V), or None for the usual guess.
+    Loads begin in the modes they had there, else in normal running; those that cannot stay in theirs change it
+    together, until every one can.
     """
     try:
         found = in_its_modes(*_carried(net, nominal, start))
@@ -52,7 +54,7 @@ def settle_near(net: Network, nominal, start: Settled | Solution | np.ndarray | 
 
 
 def in_its_modes(net: Network, v):
-    """Return (network with every load in a mode it can stay in, Root, states) that Newton's method reaches from `v` (V), or None.
+    """Return (network with every load in a mode it can stay in, Root, states) that `v` (V) leads to, or None.
 
     Loads that cannot stay in their mode change it together, until every one can.
     """

@@ -11,7 +11,8 @@ from lostneutral.circuit.stiff import Courses, dense_output
 _NODES = np.array([0.0, 0.5 - (3 / 28) ** 0.5, 0.5, 0.5 + (3 / 28) ** 0.5, 1.0])  #: Lobatto's, on 0 … 1
 _LOBATTO = np.array([1 / 20, 49 / 180, 16 / 45, 49 / 180, 1 / 20])
 _SIMPSON = np.array([1 / 6, 0.0, 4 / 6, 0.0, 1 / 6])  #: of the same nodes, to see the error
-_POWERS, _EXPONENTS = np.linalg.inv(np.vander(_NODES, increasing=True)), np.arange(1, 6)  #: values at the nodes -> coefficients
+_POWERS = np.linalg.inv(np.vander(_NODES, increasing=True))  #: values at the nodes -> coefficients
+_EXPONENTS = np.arange(1, 6)
 _EXTRA_ERROR = 1e-8  #: of an extra quantity in one piece of a step
 _SHORT = 1e-9  #: share of a step below which it is no longer halved for an extra quantity
 _TOGETHER = 8  #: steps of a path worked out at a time
@@ -32,8 +33,8 @@ class Stretch:
 class Along:
     """Further quantities integrated along with the states, each from its value to 1, where it ends the stretch.
 
-    `rates(net, states, across)` gives their growth (1/s), a row for each row of `states` and `across` (times, branches);
-    they have no effect on the states. `start` has their values at the beginning.
+    `rates(net, states, across)` gives their growth (1/s), a row for each row of `states` and `across` (times,
+    branches); they have no effect on the states. `start` has their values at the beginning.
     """
 
     rates: object
@@ -45,8 +46,8 @@ def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = N
     """Follow the states of `net` from `start` at `begin` (s) until something switches or `end` (s).
 
     By `stiff.Courses` with the Jacobian of `Dynamics`; where a mode or an extra quantity ends is found within the step.
-    `tolerance` is relative, and absolute in shares of each state's own size. Without `dense` the times are the method's own steps.
-    `path` is the `Path` of the same start, if it is known.
+    `tolerance` is relative, and absolute in shares of each state's own size. Without `dense` the times are the
+    method's own steps. `path` is the `Path` of the same start, if it is known.
     """
     path = path or Path(net, nominal, start, begin, end, tolerance)
     extra = np.zeros(0) if along is None else np.asarray(along.start, float)
@@ -82,7 +83,7 @@ def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = N
 
 @dataclass(frozen=True, eq=False)
 class Step:
-    """One step of a path: from `begin` (s) over `length` (s); `ends` is the share at which a mode ends, else infinity."""
+    """One step of a path: from `begin` (s) over `length` (s); a mode ends at the share `ends` of it, else infinity."""
 
     begin: float
     length: float
@@ -107,8 +108,8 @@ class Path:
     def has(self, number):
         """Whether there is a step of that number: works it out, with a few more."""
         if self._courses is None:
-            self._courses = Courses(self.shares.law, self.shares.jacobian, self._span[0], self.shares.of(self.first)[None],
-                                    self._span[1], self._tolerance)
+            shares, (begin, end) = self.shares, self._span
+            self._courses = Courses(shares.law, shares.jacobian, begin, shares.of(self.first)[None], end, self._tolerance)
         if number >= len(self.steps):
             while self._courses.active.any() and len(self.steps) < number + _TOGETHER:
                 self._take()

@@ -13,9 +13,10 @@ MARGINAL = 1e-6
 class Dynamics:
     """The state equations of a network whose load branches keep their present modes.
 
-    States are arrays whose last axis is the branches; several rows are several courses of one network (whose `count` may differ
-    from row to row). In `shares` they are handled as shares of `scale` (each branch's own order of magnitude), so that kelvin
-    and siemens can stand in one vector. Branches whose state changes neither their admittance nor their mode take no part.
+    States are arrays whose last axis is the branches; several rows are several courses of one network (whose `count`
+    may differ from row to row). In `shares` they are handled as shares of `scale` (each branch's own order of
+    magnitude), so that kelvin and siemens can stand in one vector. Branches whose state changes neither their
+    admittance nor their mode take no part.
     """
 
     def __init__(self, net: Network, nominal: float):

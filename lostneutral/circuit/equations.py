@@ -1,7 +1,7 @@
 """The equations of settled states: the current sum of every free node and its derivative, for many rows at once.
 
-Rows are starts of one network, or samples (`Samples`) that differ in loads, joints or supply. Voltages are kept as a pair of
-arrays, what a float holds and what rounding dropped of it, so that drops across good conductors are exact.
+Rows are starts of one network, or samples (`Samples`) that differ in loads, joints or supply. Voltages are kept as a
+pair of arrays, what a float holds and what rounding dropped of it, so that drops across good conductors are exact.
 """
 
 from dataclasses import dataclass, fields, is_dataclass, replace
@@ -82,7 +82,7 @@ class Equations:
         return np.concatenate([unknown, np.broadcast_to(self.fixed, (len(unknown), self.fixed.shape[-1]))], axis=-1)
 
     def linear(self, magnitude):
-        """Return the voltages of all nodes with every load as the impedance that it is at `magnitude` (rows, branches; V)."""
+        """Return the voltages of all nodes with every load as the impedance it is at `magnitude` (rows, branches; V)."""
         n, net = self.net.free, self.net
         y = self.response(magnitude)[0]
         total = self._elements + (net.incidence.T * y[..., None, :]) @ net.incidence
@@ -131,7 +131,8 @@ class Equations:
         inner, joins = self._elements[..., :n, :n], net.incidence[:, :n]
         real = np.empty((len(u), 2 * n, 2 * n))
         for row, parts in enumerate(blocks):
-            for column, (value, linear) in enumerate(zip(parts, ((inner.real, -inner.imag), (inner.imag, inner.real))[row])):
+            still = ((inner.real, -inner.imag), (inner.imag, inner.real))[row]
+            for column, (value, linear) in enumerate(zip(parts, still)):
                 block = (joins.T * value[:, None, :]) @ joins + linear
                 real[:, row * n:(row + 1) * n, column * n:(column + 1) * n] = block
         return real
@@ -162,7 +163,7 @@ def drop(v, ends):
 
 
 def tie(matrices):
-    """Add to each diagonal what rounding does not lose: where loads are off, a conductor may float, and steps stay finite."""
+    """Add to each diagonal what rounding does not lose: where loads are off a conductor may float; steps stay finite."""
     n = matrices.shape[-1]
     if n:
         diagonal = np.arange(n)

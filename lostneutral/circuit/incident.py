@@ -84,10 +84,10 @@ def follow(case: Case, wears: Mapping[str, Wear] | None = None, *, end=None, pac
     """Follow the circuit through the case's events until `end` (s; default: an hour after the last event).
 
     Without any event the breaks happen at time 0; with events they hold from before. `wears` gives the loads whose
-    life is used up (`pace` scales all of them). `begin` is what `beginning` returned for the case, if it is known; `paths` a
-    dict that courses of one case which differ in their wear share, so that what they have in common is worked out once.
-    Each state is followed to about `tolerance` of its own size a step. Raises NoSolutionError if the circuit before
-    the first event has no settled state.
+    life is used up (`pace` scales all of them). `begin` is what `beginning` returned for the case, if it is known;
+    `paths` a dict that courses of one case which differ in their wear share, so that what they have in common is
+    worked out once. Each state is followed to about `tolerance` of its own size a step. Raises NoSolutionError if the
+    circuit before the first event has no settled state.
     """
     run = _Run(case, wears or {}, pace, tolerance, begin or beginning(case), {} if paths is None else paths)
     changes = _changes(case)
@@ -282,7 +282,8 @@ class _Run:
         details, nodes = {name: {} for name in names}, {}
         for first, last in _runs([row[1] for row in self.rows]):
             net, rows = self.rows[first][1], slice(first, last)
-            self._tell(net, np.array([row[3] for row in self.rows[rows]]), rows, (nodes, voltages, powers, states, details))
+            state = np.array([row[3] for row in self.rows[rows]])
+            self._tell(net, state, rows, (nodes, voltages, powers, states, details))
         for row, (*_, lives) in enumerate(self.rows):
             for (load, *_), value in lives.items():
                 used[names[load]][row] = max(used[names[load]][row], value)

@@ -1,4 +1,4 @@
-"""Networks with too many loads to search one by one: loads lumped by line and kind, every state of the lump, each followed back."""
+"""Networks with too many loads to search: loads lumped by line and kind, every state of the lump, each followed back."""
 
 from dataclasses import dataclass, replace
 from itertools import product
@@ -44,12 +44,14 @@ def followed(net: Network, starts) -> Settled | None:
 def states_by_lumps(net: Network, nominal, carried) -> Found:
     """Return the settled states of `net` found from those of its loads lumped by line and kind.
 
-    For every neutral that floats apart the loads of one kind on one line become one load straight from line to neutral, all
-    other nodes held where the usual guess puts them. Of that lump every state is looked for, its stability worked out, and
-    its arrival from `carried` (states of the branches) followed in time. Newton's method goes back from each to the network.
+    For every neutral that floats apart the loads of one kind on one line become one load straight from line to
+    neutral, all other nodes held where the usual guess puts them. Of that lump every state is looked for, its
+    stability worked out, and its arrival from `carried` (states of the branches) followed in time. Newton's method
+    goes back from each to the network.
     """
     base = usual(net, nominal)
-    lumps = [lump for nodes in floating_neutrals(net, nominal) if (lump := _lump(net, nodes, base, nominal)) is not None]
+    lumps = [_lump(net, nodes, base, nominal) for nodes in floating_neutrals(net, nominal)]
+    lumps = [lump for lump in lumps if lump is not None]
     choices, arrivals = [], []
     for lump in lumps:
         every = search(lump.net, nominal)[0]
@@ -123,18 +125,20 @@ def _back(net, base, lumps, chosen, nominal):
                 models[k] = new.setdefault((net.models[k], model.mode), net.models[k].in_mode(model.mode))
         growth = max(growth, -1.0 if state.returns else np.inf if state.returns is False else state.growth)
     moded = replace(net, models=tuple(models))
-    alone, order = holding(moded, np.concatenate([lump.nodes for lump in lumps]))  # first the lines, with the neutrals held
+    # First the lines, with the neutrals held.
+    alone, order = holding(moded, np.concatenate([lump.nodes for lump in lumps]))
     held = newton(replace(alone, fixed=start[order][alone.free:]), start[order])
     found = in_its_modes(moded, held.voltages[np.argsort(order)])
     if found is None:
         return None
-    there = [np.abs(found[1].voltages[lump.nodes].mean() - state.root.voltages[0]) for lump, state in zip(lumps, chosen)]
+    volts = found[1].voltages
+    there = [np.abs(volts[lump.nodes].mean() - state.root.voltages[0]) for lump, state in zip(lumps, chosen)]
     return None if max(there, default=0.0) > AWAY * nominal else Settled(*found, growth)
 
 
 def words(net: Network, found: Found):
     """Return what a reader must know of states found so."""
     lost = (f" {found.lost} of the states found so led to none of the whole circuit.") if found.lost else ""
-    return (f"With {len(net.models)} loads, some of which draw less current at a higher voltage, every settled state was looked "
-            f"for with loads of one kind on one line taken together ({found.lumps} in all); whether a state holds was worked "
-            f"out for these, its voltages for all loads as they are.{lost}")
+    return (f"With {len(net.models)} loads, some of which draw less current at a higher voltage, every settled state was "
+            f"looked for with loads of one kind on one line taken together ({found.lumps} in all); whether a state holds was "
+            f"worked out for these, its voltages for all loads as they are.{lost}")

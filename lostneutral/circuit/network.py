@@ -43,7 +43,8 @@ class Network:
     def varied(self, **changes):
         """Return this network with other values of the fields named, keeping what it has worked out of the others."""
         new = replace(self, **changes)
-        keeps = {"groups": {"models"}, "incidence": {"branch_ends", "free"}, "element_incidence": {"element_ends", "free"},
+        keeps = {"groups": {"models"}, "incidence": {"branch_ends", "free"},
+                 "element_incidence": {"element_ends", "free"},
                  "linear": {"element_ends", "element_admittance", "free"}}
         new.__dict__.update({name: self.__dict__[name] for name, rests_on in keeps.items()
                              if name in self.__dict__ and not rests_on & changes.keys()})
@@ -92,9 +93,10 @@ class Network:
         return self.each(lambda model, v: model.settled(v), magnitude)
 
     def each(self, law, *arguments, dtype=float):
-        """Return `law(model, *arguments)` of every load branch; the arguments are arrays whose last axis is the branches.
+        """Return `law(model, *arguments)` of every load branch; the last axis of the arguments is the branches.
 
-        A law may return several values, which come back as as many arrays; they may be plain where they are the same for all.
+        A law may return several values, which come back as as many arrays; they may be plain where they are the same
+        for all.
         """
         values = None
         for model, where in self.groups:
@@ -117,7 +119,7 @@ class Network:
         return self.solve_linear(self.admittances(state))
 
     def nodal(self, admittance):
-        """Return the nodal matrix of all nodes (S) with every load branch at the given admittance (S; several rows: several)."""
+        """Return the nodal matrix of all nodes (S), every load branch at the given admittance (S); of several rows several."""
         if self.sparse:
             return self.linear + self._stamped(self.branch_ends, admittance)
         return self.linear + (self.incidence.T * admittance[..., None, :]) @ self.incidence
@@ -146,7 +148,8 @@ class Network:
         total, n = self.nodal(admittance), self.free
         if self.sparse:
             return self.all_voltages(solve(total[:n, :n], -(total[:n, n:] @ self.fixed)))
-        return self.all_voltages(np.linalg.solve(total[..., :n, :n], -(total[..., :n, n:] @ self.fixed)[..., None])[..., 0])
+        right = -(total[..., :n, n:] @ self.fixed)
+        return self.all_voltages(np.linalg.solve(total[..., :n, :n], right[..., None])[..., 0])
 
 
 def solve(left, right):

@@ -62,7 +62,7 @@ def first_guess(net: Network, scale):
 
 
 def newton(net: Network, start, *, steps=_STEPS, shortest=_SHORTEST) -> Root:
-    """Return the settled state that Newton's method reaches from `start` (voltages of all nodes, V); see `newton_rows`."""
+    """Return the settled state that `newton_rows` reaches from one `start` (voltages of all nodes, V)."""
     return newton_rows(Equations(net), np.array(start, complex)[None], steps=steps, shortest=shortest)[0]
 
 
@@ -149,7 +149,8 @@ class _Table:
         for weight in _WEIGHTS:
             def damped(rows, w=weight):
                 part = jacobian[np.searchsorted(live, rows)]
-                normal, gradient = np.swapaxes(part, 1, 2) @ part, (np.swapaxes(part, 1, 2) @ right(rows)[..., None])[..., 0]
+                turned = np.swapaxes(part, 1, 2)
+                normal, gradient = turned @ part, (turned @ right(rows)[..., None])[..., 0]
                 index = np.arange(2 * n)
                 diagonal = normal[:, index, index]
                 normal[:, index, index] += w * (diagonal + 1e-12 * diagonal.max(axis=1, keepdims=True))

@@ -84,8 +84,8 @@ def search(net: Network, nominal, more_starts=()) -> tuple[list[Settled], bool]:
 
     For each combination of modes Newton's method is started from `more_starts` and wherever a map of star-point
     positions shows the neutral's current sum changing sign; a state counts only if every load can stay in its mode.
-    Neutrals that float apart are searched apart, each with the others where the usual guess puts them, and what was found
-    is combined.
+    Neutrals that float apart are searched apart, each with the others where the usual guess puts them, and what was
+    found is combined.
     """
     choices, whole = mode_choices(net)
     found, tables = [], {}
@@ -113,7 +113,8 @@ def _roots(net, nominal, more_starts, tables):
     else:
         places = [[[p] * len(nodes) for p in found] for nodes, found in zip(parts, places)]
     whole = prod(max(len(found), 1) for found in places) <= MOST_COMBINED
-    rest = [_placed(base, parts, choice) for choice in islice(product(*(found or [None] for found in places)), MOST_COMBINED)]
+    combined = islice(product(*(found or [None] for found in places)), MOST_COMBINED)
+    rest = [_placed(base, parts, choice) for choice in combined]
     rest += [_placed(base, parts, [[p] * len(nodes) for nodes in parts]) for p in coarse(nominal)] if parts else []
     return [*_solved(net, likely, nominal), *_solved(net, rest, nominal, steps=15, shortest=0.05)], whole
 
@@ -128,7 +129,8 @@ def _placed(base, parts, choice):
 
 def _places_of(net, nodes, base, found, nominal):
     """The voltages (V) that `nodes` settle at by themselves, every other floating neutral held at `base`."""
-    others = np.array(sorted({int(n) for group in floating_neutrals(net) for n in group} - {int(n) for n in nodes}), int)
+    every = {int(n) for group in floating_neutrals(net) for n in group}
+    others = np.array(sorted(every - {int(n) for n in nodes}), int)
     alone, order = holding(net, others)
     starts = np.array([_placed(base, [nodes], [[p] * len(nodes)]) for p in [*found, *coarse(nominal)]])[:, order]
     alone = replace(alone, fixed=base[order][alone.free:])
@@ -145,8 +147,8 @@ def holding(net, nodes):
     free = np.delete(np.arange(net.free), nodes)
     order = np.concatenate([free, nodes, np.arange(net.free, net.free + len(net.fixed))])
     number = np.argsort(order)
-    return replace(net, node={t: int(number[n]) for t, n in net.node.items()}, free=len(free), fixed=np.zeros(len(order) - len(free), complex),
-                   element_ends=number[net.element_ends], branch_ends=number[net.branch_ends]), order
+    return replace(net, node={t: int(number[n]) for t, n in net.node.items()}, free=len(free),
+                   fixed=np.zeros(len(order) - len(free), complex), element_ends=number[net.element_ends], branch_ends=number[net.branch_ends]), order
 
 
 def _solved(net, starts, nominal, **effort):

@@ -10,7 +10,7 @@ ANGLES, RADII = 360, 160  #: of the maps of circles
 MOST_CELLS = 60  #: of one map that are looked at closer
 REACH = 2.1  #: half the width of the map, in nominal voltages: beyond what one resonant load could do is rare
 APART = 0.004  #: nominal voltages between two starts
-HOLDS_APART = 0.25  #: nominal voltages that all loads' current drops in a joint which leaves its two sides places of their own
+HOLDS_APART = 0.25  #: nominal voltages that all loads' current drops in a joint whose two sides may stand apart
 
 
 def usual(net: Network, nominal):
@@ -61,9 +61,9 @@ def _joined(count, a, b):
 def positions(net: Network, nodes, base, nominal, tables):
     """Return star points (V) near which the current sum of `nodes`, all at one voltage, is zero in both its parts.
 
-    All other nodes are held at `base` (V). Looked for on a square map, and on one of circles round every line: where a load cuts
-    off, its current changes within a volt, and only circles set as close as the current asks for can tell. `tables` keeps the
-    laws of loads from one call to the next.
+    All other nodes are held at `base` (V). Looked for on a square map, and on one of circles round every line: where a
+    load cuts off, its current changes within a volt, and only circles set as close as the current asks for can tell.
+    `tables` keeps the laws of loads from one call to the next.
     """
     law = _CurrentSum(net, nodes, base, nominal, tables)
     axis = np.linspace(-REACH * nominal, REACH * nominal, CELLS + 1)
@@ -96,7 +96,8 @@ class _CurrentSum:
                 there[model] = there.get(model, 0.0) + net.count[k]
         for model in {model for there in units.values() for model in there} - tables.keys():
             tables[model] = model.response(self.table)[0]
-        self.laws = {centre: sum(count * tables[model] for model, count in there.items()) for centre, there in units.items()}
+        self.laws = {centre: sum(count * tables[model] for model, count in there.items())
+                     for centre, there in units.items()}
 
     def __call__(self, s):
         total = self.linear * s + self.at_rest

@@ -83,11 +83,11 @@ def _by_lumps(case, name, net, healthy, more_starts):
         if only is None:
             raise NoSolutionError(_tried(name, False))
         found = large.Found([only], "undecided", found.lost, found.lumps)
-    told = tuple(solution(case, s.net, s.root, attracting=s.attracting, reached=s is found.states[0] and found.ends == "settled")
-                 for s in found.states)
+    told = tuple(solution(case, s.net, s.root, attracting=s.attracting,
+                          reached=s is found.states[0] and found.ends == "settled") for s in found.states)
     attracting = sum(s.attracting for s in found.states)
-    several = (f"{attracting} settled states can hold: loads that draw less current at a higher voltage leave it open which "
-               "phase goes high. ") if attracting > 1 else ""
+    several = (f"{attracting} settled states can hold: loads that draw less current at a higher voltage leave it open "
+               "which phase goes high. ") if attracting > 1 else ""
     return (State(name, told, found.ends, several + large.words(net, found)),
             found.states[0] if found.ends == "settled" else None)
 
@@ -141,7 +141,8 @@ def _on_the_way(case, broken):
         v = usual(net, case.supply.nominal)
     except NoSolutionError:
         return
-    joints = [(k, breaks[e.key], e.impedance - min(breaks[e.key], OPENING[0])) for k, e in enumerate(net.elements) if e.key in breaks]
+    joints = [(k, breaks[e.key], e.impedance - min(breaks[e.key], OPENING[0]))
+              for k, e in enumerate(net.elements) if e.key in breaks]
     for ohms in OPENING:
         admittance = net.element_admittance.copy()
         for k, last, without in joints:

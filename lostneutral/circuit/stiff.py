@@ -1,8 +1,8 @@
 """Stiff equations dx/dt = f(x) followed in time, many courses at once: RODAS, a Rosenbrock method with Jacobian.
 
-Order 4 with an embedded 3, L-stable, six stages and one Jacobian a step (Hairer and Wanner, Solving Ordinary Differential
-Equations II, 2nd edition 1996, section IV.7 and the table of coefficients published with it). It needs no iteration, so that
-courses of one network go through the same array operations, each with a step of its own.
+Order 4 with an embedded 3, L-stable, six stages and one Jacobian a step (Hairer and Wanner, Solving Ordinary
+Differential Equations II, 2nd edition 1996, section IV.7 and the table of coefficients published with it). It needs no
+iteration, so that courses of one network go through the same array operations, each with a step of its own.
 """
 
 import numpy as np
@@ -25,7 +25,8 @@ class Courses:
     """Courses of dx/dt = `law`(x), each at its own `time` (s) and with its own step; `x` is (courses, quantities).
 
     `step` tries one step of every course that is `active`; where `took` is true it was taken, from `before` (time) over
-    `length` (s), and `within(share)` is the course in between. `tolerance` is relative; absolute it is a hundredth of that.
+    `length` (s), and `within(share)` is the course in between. `tolerance` is relative; absolute it is a hundredth of
+    that.
     """
 
     def __init__(self, law, jacobian, time, x, end, tolerance):
@@ -38,7 +39,8 @@ class Courses:
         self.slope = law(self.x)
         size = self._size(self.x)
         rate = np.sqrt(np.mean((self.slope / size) ** 2, axis=1))
-        self.next = np.minimum(0.1 * tolerance**0.25 / np.maximum(rate, 1e-300), np.maximum(self.end - self.time, 1e-300))
+        first = 0.1 * tolerance**0.25 / np.maximum(rate, 1e-300)
+        self.next = np.minimum(first, np.maximum(self.end - self.time, 1e-300))
         self.matrix, self._rejected = None, np.zeros(count, bool)
 
     def _size(self, x):
@@ -96,7 +98,7 @@ class Courses:
 
 
 def dense_output(cubic, share):
-    """Return x (courses, quantities) at `share` (one number, or one a row) of steps by their `cubic`: four arrays (courses, quantities)."""
+    """Return x at `share` (one number, or one a row) of steps by their `cubic`: four arrays (courses, quantities)."""
     share = share[:, None] if share.ndim else share
     x, after, c3, c4 = cubic
     return x * (1 - share) + share * (after + (1 - share) * (c3 + share * c4))

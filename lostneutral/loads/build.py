@@ -172,8 +172,9 @@ def load_model(load, supply):
     surface that the coil shows = 0.87 of its surface
     """
     try:
-        model, assumed = _made(load.kind, load.voltage, load.connect, tuple(sorted(load.parameters.items())), supply.frequency)
-    except (TypeError, CaseError):  # arrays, which a table of what was made cannot be asked for; or a fault, told with its load
+        given = tuple(sorted(load.parameters.items()))
+        model, assumed = _made(load.kind, load.voltage, load.connect, given, supply.frequency)
+    except (TypeError, CaseError):  # arrays, by which nothing can be looked up; or a fault, told with its load
         return _build(load, supply)
     return model, tuple(replace(one, subject=f"load '{load.name}'") for one in assumed)
 

@@ -39,13 +39,14 @@ class Electronic(LoadModel):
     """An electronic load that takes `power` (W) at any voltage within its window.
 
     State: the conductance (S) of the input, which the load's control moves towards power / v² with the time
-    constant `lag`, its hold-up time. Settled, from the top: constant power down to 1.1 × `works_from`; from there on the
-    current levels off until `works_from`; below, it falls continuously to zero within 2 % of it. A supply at its
+    constant `lag`, its hold-up time. Settled, from the top: constant power down to 1.1 × `works_from`; from there on
+    the current levels off until `works_from`; below, it falls continuously to zero within 2 % of it. A supply at its
     lock-out in truth draws in bursts; this is their mean, and makes room for the settled states that are held there, of
     which `describe` says `at_cut_off`.
 
-    With `restarts_from` above `works_from` (V) the supply is on or off, never between: at `works_from` it is "cut off", until
-    the voltage is back at `restarts_from`, and then it begins anew from nothing. By default there is one mode only.
+    With `restarts_from` above `works_from` (V) the supply is on or off, never between: at `works_from` it is "cut
+    off", until the voltage is back at `restarts_from`, and then it begins anew from nothing. By default there is one
+    mode only.
 
     Above `works_to` the law goes on (constant power); what fails there is a question of harm, for which `describe`
     gives the d.c. link against the capacitor's rating. `protection` is the rating (V r.m.s.) of a varistor at the

@@ -21,8 +21,9 @@ _RED, _BLUE = 665e-9, 467e-9  # m, the two colours by which colour temperature i
 class Curve:
     """A cubic through a table, called with x, gives (value, slope); straight beyond the ends.
 
-    It keeps the table's rises and falls (slopes by Fritsch and Butland's harmonic mean); `twice` makes the second derivative
-    continuous instead, over even the first and last knot but one. Importing an interpolation library takes longer than a case.
+    It keeps the table's rises and falls (slopes by Fritsch and Butland's harmonic mean); `twice` makes the second
+    derivative continuous instead, over even the first and last knot but one. Importing an interpolation library takes
+    longer than a case.
     """
 
     def __init__(self, x, y, log=False, twice=False):
@@ -76,7 +77,8 @@ def _twice_smooth(x, y):
     length, size = np.diff(x), len(x)
     mean = np.diff(y) / length
     left, right, inner = np.zeros((size, size)), np.zeros(size), np.arange(1, size - 1)
-    left[inner, inner - 1], left[inner, inner], left[inner, inner + 1] = length[1:], 2 * (length[1:] + length[:-1]), length[:-1]
+    left[inner, inner - 1], left[inner, inner + 1] = length[1:], length[:-1]
+    left[inner, inner] = 2 * (length[1:] + length[:-1])
     right[inner] = 3 * (length[1:] * mean[:-1] + length[:-1] * mean[1:])
     for row, a, b, p, q, step in ((0, length[0], length[1], mean[0], mean[1], 1),
                                   (-1, length[-1], length[-2], mean[-1], mean[-2], -1)):

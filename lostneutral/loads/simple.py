@@ -133,5 +133,6 @@ class Exponential(LoadModel):
         u = np.maximum(np.abs(state), self.held_below)
         n, m = np.asarray(self.power_exponent), np.asarray(self.reactive_exponent)
         steep = self.power * (n - 2) * u ** (n - 3) - 1j * (self.reactive_power * (m - 2) * u ** (m - 3))
-        by_state = np.where(np.abs(state) > self.held_below, np.sign(state) * steep / np.asarray(self.voltage, float) ** 2, 0)
+        steep = np.sign(state) * steep / np.asarray(self.voltage, float) ** 2
+        by_state = np.where(np.abs(state) > self.held_below, steep, 0)
         return -1 / self.lag, 1 / (self.lag * self.voltage), by_state

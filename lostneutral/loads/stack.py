@@ -17,7 +17,8 @@ def alike(model: LoadModel):
 def stacked(models) -> LoadModel:
     """Return one model that answers for all of `models` (which must be `alike`) along the last axis of an array.
 
-    Parameters that are arrays over samples, of one length, come before that axis; those that are the same in all stay plain.
+    Parameters that are arrays over samples, of one length, come before that axis; those that are the same in all stay
+    plain.
 
     >>> from lostneutral.loads.simple import Resistive
     >>> stacked([Resistive(100.0, 230.0), Resistive(200.0, 230.0)])

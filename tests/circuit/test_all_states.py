@@ -41,7 +41,7 @@ def star_points(loads, starts, seed):
 
 
 def test_neutrals_that_float_apart_have_every_combination_of_their_states():
-    """Independent: a general root finder on each star alone; the lines are ideal, so that the stars know nothing of each other."""
+    """Independent: a general root finder on each star alone; on ideal lines the stars know nothing of each other."""
     random = np.random.default_rng(7)
     points, loads, alone = [], [], []
     for name in ("a", "b"):
@@ -61,7 +61,7 @@ def test_neutrals_that_float_apart_have_every_combination_of_their_states():
 
 
 def test_a_street_of_many_electronics_has_the_states_of_its_lump():
-    """Independent: the lump is a star of three constant powers, whose states a root finder lists; its lines drop a few volts."""
+    """Independent: its lump is a star of three constant powers, whose known states hold one line at the cut-off."""
     case = parse_case("""title = "street"
 [supply]
 [[group]]
@@ -107,7 +107,8 @@ def charger_by_small_steps(power, on_from, off_at, model, resistors):
 
 def test_a_supply_with_a_restart_voltage_cycles_as_small_steps_say():
     """Independent: the star point by the node-voltage formula, the conductance by Euler's steps."""
-    loads = [driver("L1", 1700, works_from=190.0, restarts_from=195.0), load("resistive", "L2", 800), load("resistive", "L3", 1200)]
+    loads = [driver("L1", 1700, works_from=190.0, restarts_from=195.0), load("resistive", "L2", 800),
+             load("resistive", "L3", 1200)]
     after = before_and_after(star(loads))[1]
     assert after.ends == "cycle" and after.reached is None
     model = load_model(loads[0], supply())[0]

@@ -1,4 +1,4 @@
-"""The method by which courses are followed, and what it asks of the loads. Kinds: independent and invariant, as each says."""
+"""The method by which courses are followed, and what it asks of the loads. Kinds: as each test says."""
 
 import numpy as np
 import pytest
@@ -64,7 +64,8 @@ def test_slopes_in_closed_form_are_those_of_differences():
             voltage = random.uniform(120, 380, 40)
             for closed, differences in zip(model.slopes(state, voltage), LoadModel.slopes(model, state, voltage)):
                 size = np.abs(differences).max() + 1e-12
-                assert np.broadcast_to(closed, 40) == pytest.approx(differences, rel=2e-3, abs=1e-5 * size), (one.kind, mode)
+                expected = pytest.approx(differences, rel=2e-3, abs=1e-5 * size)
+                assert np.broadcast_to(closed, 40) == expected, (one.kind, mode)
 
 
 def test_the_jacobian_of_a_star_is_that_of_differences():
@@ -76,7 +77,8 @@ def test_the_jacobian_of_a_star_is_that_of_differences():
     for j in moving:
         step = np.zeros(len(state))
         step[j] = 1e-6 * dynamics.scale[j]
-        columns.append((dynamics.rates(state + step) - dynamics.rates(state - step))[moving] / 2e-6 / dynamics.scale[moving])
+        change = dynamics.rates(state + step) - dynamics.rates(state - step)
+        columns.append(change[moving] / 2e-6 / dynamics.scale[moving])
     made = dynamics.jacobian(state)
     assert made == pytest.approx(np.array(columns).T, abs=1e-5 * np.abs(made).max())
 
