@@ -92,7 +92,7 @@ def test_exercises_stand_in_the_handout_and_their_solutions_in_the_key(tmp_path)
 def test_default_names_and_standard_input(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     assert teach(case="-", text=Path(CASE).read_text(encoding="utf-8")).exit_code == 0
-    assert files(tmp_path) == ["reports/case-handout-key.pdf", "reports/case-handout.pdf"]
+    assert files(tmp_path) == [f"reports/case-handout{end}" for end in ("-key.pdf", ".html", ".pdf")]
 
 
 @pytest.mark.parametrize("there", ["a.pdf", "a-key.pdf", "f.gif", "slides/wiring.svg", "slides/alternatives.txt"])
