@@ -38,7 +38,7 @@ class Courses:
         self.active, self.took = self.time < self.end, np.zeros(count, bool)
         self.slope = law(self.x)
         size = self._size(self.x)
-        rate = np.sqrt(np.mean((self.slope / size) ** 2, axis=1))
+        rate = _root_mean_square(self.slope / size)
         first = 0.1 * tolerance**0.25 / np.maximum(rate, 1e-300)
         self.next = np.minimum(first, np.maximum(self.end - self.time, 1e-300))
         self.matrix, self._rejected = None, np.zeros(count, bool)
@@ -67,7 +67,7 @@ class Courses:
             added.append((inverse @ right[..., None])[..., 0])
         after = at + added[5]
         miss = added[5] / self._size(np.maximum(np.abs(x), np.abs(after)))
-        error = np.sqrt(np.mean(miss**2, axis=1))
+        error = _root_mean_square(miss)
         error = np.where(np.isfinite(error), error, 1e9)
         self.took = self.active & (error <= 1)
         factor = np.clip(0.9 * np.maximum(error, 1e-12) ** -0.25, LEAST, MOST_GROWTH)
@@ -81,7 +81,7 @@ class Courses:
         self.time = np.where(self.took & (self.end - self.time <= 1e-14 * np.abs(self.end)), self.end, self.time)
         self.x = np.where(self.took[:, None], after, x)
         self.slope = np.where(self.took[:, None], self.law(self.x), slope) if self.took.any() else slope
-        given_up = self.active & ~self.took & (self.next < SHORTEST * np.maximum(np.abs(self.time), 1.0))
+        given_up = self.active & ~self.took & ~(self.next >= SHORTEST * np.maximum(np.abs(self.time), 1.0))
         self.active = self.active & (self.time < self.end) & ~given_up
 
     def within(self, share):
@@ -95,6 +95,11 @@ class Courses:
         self.x[course] = self.within(shares)[course]
         self.time[course] = self.before[course] + share * self.length[course]
         self.active[course] = False
+
+
+def _root_mean_square(rows):
+    """Root mean square of each row; 0 where nothing moves, so that one step goes to the end."""
+    return np.sqrt((rows**2).sum(axis=1) / max(rows.shape[1], 1))
 
 
 def dense_output(cubic, share):
