@@ -15,14 +15,17 @@ from lostneutral.case.model import (
     Cable,
     Case,
     Cross,
+    Document,
     Event,
     Load,
     Observation,
     Path,
+    Photo,
     Point,
     Prior,
     Spread,
     Supply,
+    Test,
     Unknown,
 )
 
@@ -51,8 +54,8 @@ class Assumptions:
                                 *rest) for rest, subjects in self._subjects.items())
 
 
-def build(file, warnings, source, sha256):
-    """Return the Case of `file`, a `CaseFile` in which every check holds."""
+def build(file, warnings, source, sha256, pictures=None):
+    """Return the Case of `file`, a `CaseFile` in which every check holds; `pictures` {name of the file: `Picture`}."""
     assumed = Assumptions()
     if file.date is None:
         assumed.note("case", "date", "not dated", "not given")
@@ -68,6 +71,9 @@ def build(file, warnings, source, sha256):
         unknowns=_unknowns(file, first, assumed),
         observations=tuple(_observation(o, first, assumed) for o in file.observation),
         priors=tuple(Prior(p.cause, p.weight) for p in file.prior),
+        document=Document(**file.document.model_dump() | {"logo": (pictures or {}).get(file.document.logo)}),
+        photos=tuple(Photo(pictures[p.file], **p.model_dump(exclude={"file"})) for p in file.photo),
+        tests=tuple(Test(**t.model_dump()) for t in file.test),
         assumptions=assumed.all(), warnings=tuple(warnings), source=source, sha256=sha256)
 
 

@@ -181,6 +181,14 @@ def check_priors(context):
                        "one for each cause")
 
 
+def check_photos(context):
+    """A photograph shows a point or a load that is there, or neither; what the files are is in `pictures`."""
+    for path, entry in context.draft.entries("photo"):
+        for key in ("point", "load"):
+            if getattr(entry, key) is not None:
+                context.refer((*path, key), getattr(entry, key), key)
+
+
 def _between(context, path, between, point):
     place = context.places.get(point)
     if place is None:

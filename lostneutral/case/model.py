@@ -172,6 +172,62 @@ class Prior:
 
 
 @dataclass(frozen=True)
+class Document:
+    """Heading and form of the report; None is a blank line to fill in by hand."""
+
+    reference: str | None = None
+    prepared_for: str | None = None
+    prepared_by: str | None = None
+    qualification: str | None = None
+    organisation: str | None = None
+    address: str | None = None  #: of the site
+    instruction: str | None = None
+    incident: str | None = None  #: a date, or a date with its time in words
+    inspection: str | None = None
+    report: str | None = None  #: ISO date
+    language: str = "en"
+    paper: str = "A4"  #: or "letter"
+    logo: "Picture | None" = None
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A picture file as it was when the case was read."""
+
+    path: str
+    name: str  #: as the case writes it
+    sha256: str
+    size: tuple[int, int]  #: pixels, width and height
+
+
+@dataclass(frozen=True)
+class Photo:
+    """A photograph, as an exhibit."""
+
+    picture: Picture
+    caption: str
+    point: str | None = None
+    load: str | None = None
+    taken_by: str | None = None
+    taken: str | None = None
+    keep_position: bool = False
+
+
+@dataclass(frozen=True)
+class Test:
+    """A test result as the inspector recorded it."""
+
+    circuit: str
+    test: str
+    value: float | str
+    unit: str | None = None
+    instrument: str | None = None
+    calibration: str | None = None
+    by: str | None = None
+    date: str | None = None
+
+
+@dataclass(frozen=True)
 class Case:
     title: str
     supply: Supply
@@ -187,6 +243,9 @@ class Case:
     unknowns: tuple[Unknown, ...] = ()
     observations: tuple[Observation, ...] = ()
     priors: tuple[Prior, ...] = ()
+    document: Document = Document()
+    photos: tuple[Photo, ...] = ()
+    tests: tuple[Test, ...] = ()
     assumptions: tuple[Assumption, ...] = ()  #: every default the reader filled in
     warnings: tuple[str, ...] = ()  #: what the reader accepted but wants said
     source: str = ""  #: the file's text

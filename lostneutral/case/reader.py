@@ -42,6 +42,7 @@ def parse_case(content: str | bytes, name: str = "case.toml") -> Case:
     from lostneutral.case.entries import validated
     from lostneutral.case.faults import Faults
     from lostneutral.case.groups import expanded
+    from lostneutral.case.pictures import check_pictures
 
     raw = content.encode("utf-8", "surrogatepass") if isinstance(content, str) else bytes(content)
     text = _text(raw, name)
@@ -49,9 +50,10 @@ def parse_case(content: str | bytes, name: str = "case.toml") -> Case:
     faults, warnings = Faults(name, text, origins), []
     draft = validated(table, faults)
     check(draft, faults, warnings)
+    pictures = check_pictures(draft, faults, Path(name).parent)
     if faults:
         raise faults.error()
-    return build(draft.file, warnings, text, hashlib.sha256(raw).hexdigest())
+    return build(draft.file, warnings, text, hashlib.sha256(raw).hexdigest(), pictures)
 
 
 def _alone(name, place, words):

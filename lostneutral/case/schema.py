@@ -24,6 +24,7 @@ from lostneutral.case.values import (
     Text,
     Title,
     Truth,
+    When,
     Volt,
     Watt,
     number,
@@ -243,6 +244,49 @@ class PriorEntry(Entry):
     weight: number("", 0.0, 1e6) = Field(description="Weight against the other types; 0 excludes it")
 
 
+class DocumentEntry(Entry):
+    """Who asked for the report, who made it, of what; what is left out is a blank line to fill in by hand."""
+
+    reference: Name = Field(None, description="Number or reference of the report")
+    prepared_for: Name = Field(None, description="Client: whom the report is for")
+    prepared_by: Name = Field(None, description="Author of the report")
+    qualification: Name = Field(None, description="The author's qualification")
+    organisation: Name = Field(None, description="The author's organisation")
+    address: Name = Field(None, description="Address of the site")
+    instruction: Text = Field(None, description="Instruction received: what was asked, by whom, when")
+    incident: When = Field(None, description="Date of the incident, with the time in words if known")
+    inspection: When = Field(None, description="Date of the inspection")
+    report: Date = Field(None, description="Date of the report; default the date of the case")
+    language: Literal["en"] = Field("en", description="Language of the report")
+    paper: Literal["A4", "letter"] = Field("A4", description="Paper size")
+    logo: Name = Field(None, description="JPEG or PNG file with the author's own mark, beside the case file")
+
+
+class PhotoEntry(Entry):
+    """A photograph as an exhibit: JPEG or PNG, beside the case file; a scaled copy is printed."""
+
+    file: Name = Field(description="Name of the file, in the folder of the case file or below it")
+    caption: Title = Field(description="What it shows")
+    point: Name = Field(None, description="Point that it shows")
+    load: Name = Field(None, description="Load that it shows")
+    taken_by: Name = Field(None, description="Who took it")
+    taken: When = Field(None, description="When it was taken, as its author states")
+    keep_position: Truth = Field(False, description="Keep the geographical position that the file may hold")
+
+
+class TestEntry(Entry):
+    """A test result as the inspector recorded it."""
+
+    circuit: Name = Field(description="Circuit or point that was tested")
+    test: Name = Field(description="What was tested, such as continuity, insulation resistance or earth fault loop")
+    value: Annotated[float | str, Allowed('a number, or text such as ">999"')] = Field(description="Value read")
+    unit: Name = Field(None, description="Unit of the value")
+    instrument: Name = Field(None, description="Instrument used")
+    calibration: Name = Field(None, description="Its calibration: certificate and date")
+    by: Name = Field(None, description="Who carried out the test, with qualification")
+    date: When = Field(None, description="When the test was carried out")
+
+
 class CaseFile(Entry):
     """A case of a lost neutral: the installation, the break and the observations."""
 
@@ -263,3 +307,6 @@ class CaseFile(Entry):
     unknown: list[UnknownEntry] = Field([], description="Unknowns")
     observation: list[ObservationEntry] = Field([], description="Observations")
     prior: list[PriorEntry] = Field([], description="Prior weights of the types of cause")
+    document: DocumentEntry = Field(DocumentEntry(), description="Heading and form of the report")
+    photo: list[PhotoEntry] = Field([], description="Photographs, as exhibits")
+    test: list[TestEntry] = Field([], description="Test results as recorded")

@@ -1,7 +1,7 @@
 """The kinds of value that keys of the case file take: each refuses what it does not allow and says what it does."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from math import inf
 from typing import Annotated, Any, Literal
 
@@ -98,6 +98,21 @@ def _date(value):
 
 Date = Annotated[str, BeforeValidator(_date), Allowed("a date such as 2024-05-31"),
                  WithJsonSchema({"type": "string", "format": "date"})]
+
+
+
+def _when(value):
+    if isinstance(value, datetime):
+        return value.isoformat(" ", "minutes")
+    if type(value) is date:
+        return value.isoformat()
+    if isinstance(value, str) and 0 < len(value.strip()) <= 200:
+        return value.strip()
+    raise PydanticCustomError("when", "is not a date")
+
+
+When = Annotated[str, BeforeValidator(_when), Allowed('a date such as 2024-05-31, with its time or in words: "31 May 2024, about 10 h"'),
+                 WithJsonSchema({"type": "string"})]
 
 Line = Literal["L1", "L2", "L3"]
 Conductor = Literal["N", "L1", "L2", "L3", "PE"]
