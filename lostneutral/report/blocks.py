@@ -12,6 +12,54 @@ def paragraph(text):
     return {"kind": "paragraph", "text": text}
 
 
+def numbered(number, text):
+    """Return a paragraph with its number."""
+    return {"kind": "numbered", "number": number, "text": text}
+
+
+def lead(text):
+    """Return the sentence that a page begins with, in larger letters."""
+    return {"kind": "lead", "text": text}
+
+
+def small(text):
+    """Return a note in small letters."""
+    return {"kind": "small", "text": text}
+
+
+def labelled(label, text):
+    """Return a paragraph that begins with its label in bold."""
+    return {"kind": "labelled", "label": label, "text": text}
+
+
+def fields(pairs, columns=2):
+    """Return (label, text) side by side; a text that is missing is a line to fill in by hand."""
+    return {"kind": "fields", "pairs": [[label, text or ""] for label, text in pairs], "columns": columns}
+
+
+def side_by_side(sections):
+    """Return titled lists, (title, texts), in two columns of like height; a list without title may be cut in two."""
+    made = [(title, list(texts)) for title, texts in sections if texts]
+    if len(made) == 1:
+        (title, texts), = made
+        at = _middle([_lines(text) for text in texts])
+        halves = [[bullets(texts[:at])], [bullets(texts[at:])]]
+        made_of = [*([heading(title, 2)] if title else [])]
+        return {"kind": "side_by_side", "over": made_of, "halves": halves}
+    at = _middle([2 + sum(map(_lines, texts)) for _, texts in made])
+    halves = [[block for title, texts in part for block in (heading(title, 2), bullets(texts))] for part in (made[:at], made[at:])]
+    return {"kind": "side_by_side", "over": [], "halves": halves}
+
+
+def _lines(text):
+    return 0.3 + -(-len(text) // 60)
+
+
+def _middle(weights):
+    """Return where to cut so that the higher of the two parts is lowest."""
+    return min(range(1, len(weights) + 1), key=lambda at: max(sum(weights[:at]), sum(weights[at:])))
+
+
 def bullets(items):
     return {"kind": "bullets", "items": list(items)}
 
@@ -36,18 +84,18 @@ def strong(text):
     return {"strong": text}
 
 
-def figure(drawn, caption, floats=True):
-    """Return a figure from its (SVG text, alternative text) and the caption below it.
+def figure(drawn, caption, floats=True, width=100):
+    """Return a figure from its (SVG text, alternative text) and the caption below it, `width` in % of the text's.
 
     One that `floats` goes to the next free head or foot of a page.
     """
     return {"kind": "figure", "svg": drawn[0], "alternative": drawn[1], "caption": caption,
-            "floats": floats}
+            "floats": floats, "width": width}
 
 
-def box(title, items, heavy=False):
-    """Return a framed list under a title; a heavy frame is for danger."""
-    return {"kind": "box", "title": title, "items": list(items), "heavy": heavy}
+def box(title, items, heavy=False, first=()):
+    """Return a framed list under a title, what is `first` in bold before it; a heavy frame is for danger."""
+    return {"kind": "box", "title": title, "items": list(items), "heavy": heavy, "first": list(first)}
 
 
 def finding(label, title, text, details):
@@ -59,6 +107,11 @@ def finding(label, title, text, details):
 def together(blocks):
     """Return blocks, no longer than a page, that are kept on one page."""
     return {"kind": "together", "blocks": list(blocks)}
+
+
+def space():
+    """Return a little room, such as above the lines for a signature."""
+    return {"kind": "space"}
 
 
 def new_page():

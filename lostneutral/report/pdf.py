@@ -8,33 +8,62 @@ from functools import cache
 from importlib.resources import files
 
 from lostneutral.errors import UsageError
-from lostneutral.report.glyphs import font_folder, printable
+from lostneutral.report.glyphs import font_folders, printable
 
 STANDARDS = ("a-2a", "ua-1")
 MISSING_NOTE = "Characters that the report's font lacks are written as U+XXXX, their number in the Unicode standard."
 _BLANKS = str.maketrans("\n\r\t", "   ")
 _LONG_WORD = re.compile(r"(?![0-9a-f]{64})\S{31,}")
-_NOT_SHOWN = ("svg", "kind", "alternative")
+_NOT_SHOWN = ("svg", "kind", "alternative", "logo")
 
 
-def set_pdf(title, blocks, *, date=None, under_title="", footer="", description="", keywords=()) -> bytes:
-    """Return the PDF of `blocks` (see `lostneutral.report.blocks`) under `title`, an A4 document in English.
+def set_pdf(title, blocks, *, date=None, under_title="", footer="", description="", keywords=(), reference="",
+            paper="A4", size=9.2, above_title="", logo="") -> bytes:
+    """Return the PDF of `blocks` (see `lostneutral.report.blocks`) under `title`, a document in English.
 
     `date` is an ISO date or None; the document's own date is SOURCE_DATE_EPOCH, else `date`, else 1970-01-01.
-    Texts are shown as written; a character that no font has is written as U+XXXX and a note says so.
-    Raises UsageError if SOURCE_DATE_EPOCH is set and is not a whole number of seconds.
+    `paper` is "A4" or "letter", `size` that of the letters in pt, `reference` stands in the head of every page but the
+    first, `logo` is a drawing as SVG. Texts are shown as written; a character that no font has is written as U+XXXX and a
+    note says so. Raises UsageError if SOURCE_DATE_EPOCH is set and is not a whole number of seconds.
     """
-    import typst
+    return _readable(_compiler(*_prepared(locals())).compile(pdf_standards=list(STANDARDS), timestamp=timestamp(date)))
 
-    data = {"title": title, "blocks": list(blocks), "under_title": under_title, "footer": footer}
+
+def page_count(title, blocks, **settings) -> int:
+    """Return how many pages `set_pdf` makes of the same arguments."""
+    given = {"under_title": "", "footer": "", "description": "", "keywords": (), "reference": "", "paper": "A4", "size": 9.2,
+             "above_title": "", "logo": ""} | settings
+    (found,) = json.loads(_compiler(*_prepared({"title": title, "blocks": blocks, **given})).query("<pages>", field="value"))
+    return int(found)
+
+
+def _prepared(given):
+    """Return (template, data as JSON) of the arguments of `set_pdf`, by name."""
+    data = {key: given[key] for key in ("title", "under_title", "footer", "reference", "above_title")} | {"blocks": list(given["blocks"])}
     shown = _each_text(data, printable)
     if shown != _each_text(data, lambda text: text.translate(_BLANKS)):
         shown["blocks"].append({"kind": "paragraph", "text": MISSING_NOTE})
-    shown = _each_text(shown, _breakable) | {"metadata": {"title": shown["title"], "description": printable(description),
-                                                          "keywords": list(map(printable, keywords))}}
-    return typst.compile(_template(), font_paths=[font_folder()], ignore_system_fonts=True,
-                         sys_inputs={"data": json.dumps(shown)}, pdf_standards=list(STANDARDS),
-                         timestamp=timestamp(date))
+    shown = _each_text(shown, _breakable) | {
+        "metadata": {"title": shown["title"], "description": printable(given["description"]),
+                     "keywords": list(map(printable, given["keywords"]))},
+        "paper": {"A4": "a4", "letter": "us-letter"}[given["paper"]], "size": given["size"], "logo": given["logo"]}
+    return _template(), json.dumps(shown)
+
+
+def _compiler(template, data):
+    import typst
+
+    return typst.Compiler(template, font_paths=font_folders(), ignore_system_fonts=True, sys_inputs={"data": data})
+
+
+def _readable(content):
+    """Return the PDF without the entry that its tags are not suspect: some readers take "no" for an error.
+
+    The entry may be left out with the same meaning (ISO 32000-1, table 321). Blanks take its place, so that nothing
+    in the file moves.
+    """
+    entry = b"/Suspects false"
+    return content.replace(entry, b" " * len(entry))
 
 
 def timestamp(date=None) -> int:

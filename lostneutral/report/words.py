@@ -2,12 +2,13 @@
 
 import unicodedata
 from cmath import phase
-from math import degrees, isfinite, isinf
+from math import degrees, isfinite
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import LoadResult, Solution, State
-from lostneutral.circuit.wiring import pen_run
 from lostneutral.consequences.weighing import weighed
+from lostneutral.words.conclusion import conductor_name as conductor_words
+from lostneutral.words.conclusion import faults as clauses
 
 NOTHING = "–"  #: stands where there is no figure
 ROUNDED_OFF = 1e-6  #: in any unit; what is smaller came from rounding and is printed as 0
@@ -69,24 +70,8 @@ def after_names(solutions):
 
 def faults(case: Case):
     """Return the hypothesis of the case, one sentence each: what is taken as open, bad or transposed, and what was mended."""
-    said = [f"{conductor_words(case, b)[0].upper()}{conductor_words(case, b)[1:]} in the cable to {b.feeding} "
-            + ("is open-circuit." if isinf(b.resistance) else f"has a high-resistance joint ({significant(b.resistance)} Ω).")
-            for b in case.breaks_after()]
-    held = {(b.feeding, b.conductor) for b in case.breaks_after()}
-    mended = {(b.feeding, b.conductor): b for b in (*case.breaks, *(e.change for e in case.events if e.change))
-              if b.resistance and (b.feeding, b.conductor) not in held}
-    said += [f"{conductor_words(case, b)[0].upper()}{conductor_words(case, b)[1:]} in the cable to {b.feeding} "
-             + ("was open-circuit" if isinf(b.resistance) else "had a high-resistance joint") + " for a time and was restored."
-             for b in mended.values()]
-    said += [f"{cross.conductors[0]} and {cross.conductors[1]} are transposed at {cross.point}." for cross in case.crosses]
-    return tuple(said) or ("No open-circuit or high-resistance conductor is assumed.",)
-
-
-def conductor_words(case: Case, broken):
-    """Return the conductor of a break in words: "the neutral", "the PEN (combined neutral and protective conductor)" …"""
-    if broken.conductor == "N":
-        return "the PEN (combined neutral and protective conductor)" if pen_run(case, case.point(broken.feeding)) else "the neutral"
-    return "the protective conductor" if broken.conductor == "PE" else f"line {broken.conductor}"
+    found = clauses(case)
+    return tuple(f"{text[0].upper()}{text[1:]}." for text in found) or ("No open-circuit or high-resistance conductor is assumed.",)
 
 
 def connection(load):

@@ -71,8 +71,32 @@ def soon(earliest, central, latest) -> str:
     """Return how soon (s) in words: "about 9 hours (4 to 20 hours)"; over two decades the early end alone."""
     if central is None and earliest is None:
         return ""
-    if earliest and (latest is None or latest > 100 * earliest):
+    if _open_ended(earliest, latest):
         return f"possibly within {duration(earliest)}; an upper end cannot be stated"
     if central is None:
         return f"possibly within {duration(earliest)}"
     return f"about {duration(central)} ({span(earliest, latest)})"
+
+
+def failing(earliest, central, latest) -> str:
+    """Return that something is expected to fail and when (s), by the rule of `soon`."""
+    words = soon(earliest, central, latest)
+    if not words:
+        return "failure expected"
+    return f"failure expected{',' if central is None or _open_ended(earliest, latest) else ' after'} {words}"
+
+
+def _open_ended(earliest, latest):
+    return bool(earliest) and (latest is None or latest > 100 * earliest)
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """Return "1 item", "3 items"."""
+    return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def named(names, most: int) -> str:
+    """Return names in a row, so many at most and the others counted: "a, b and 3 others"."""
+    names = tuple(names)
+    more = len(names) - most
+    return f"{', '.join(names[:most])} and {more} other{'s' * (more > 1)}" if more > 0 else listed(names)

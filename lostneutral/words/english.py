@@ -96,11 +96,10 @@ def _person(claim, case):
     figure = f"{low} to {high} mA"
     return Said(f"Person touching metalwork{places(claim.where)}",
                 f"A person touching metalwork{places(claim.where)} and standing on the ground outdoors may carry up to about "
-                f"{high} mA{when(claim)}.",
+                f"{high} mA{when(claim)}: a current that, as long as it lasts, {EFFECTS[claim.facts['zone']]}.",
                 f"{figure} at {about(claim.facts['volts'], 'V')}, through a dry body from a hand to one foot, for 90 % of people; "
-                "to both feet, with wet skin or of a child: more. Such a current, as long as it lasts, "
-                f"{EFFECTS[claim.facts['zone']]} (zone "
-                f"{claim.facts['zone']} at the high end). No protective device need operate. This is an indication; it does not "
+                f"to both feet, with wet skin or of a child: more. Zone {claim.facts['zone']} at the high end. "
+                "No protective device need operate. This is an indication; it does not "
                 "mean that touching is safe.", figure)
 
 
@@ -340,26 +339,31 @@ VERDICTS = {"over": "above limits", "within": "within limits", "under": "below l
 
 
 def _observed(claim, case):
-    facts, agrees = claim.facts, claim.facts["agrees"]
+    facts = claim.facts
+    observed, calculated, _ = observation(claim)
+    rest = {True: "The observation agrees with the calculation.", False: "The observation does NOT agree with the calculation.",
+            None: "Whether it agrees cannot be said."}[facts["agrees"]]
+    if "sigma" in facts and facts["agrees"] is False:
+        rest = f"The reading does NOT agree with the calculation within twice its uncertainty (±{volts(facts['sigma'])})."
+    subject = claim.about.name if "seen" in facts else f"Reading {claim.about.name} at {claim.where[0]}"
+    return Said(subject, f"{'Observed' if 'seen' in facts else 'Read'}: {observed}. Calculated: {calculated}.", rest,
+                None if claim.value is None else volts(claim.value))
+
+
+def observation(claim) -> tuple[str, str, str]:
+    """Return what was observed, what is calculated for it, and whether they agree, each in a few words."""
+    facts = claim.facts
+    agreement = {True: "agrees", False: "does NOT agree", None: "cannot be said"}[facts["agrees"]]
     if "seen" in facts:
         from lostneutral.words.items import OUTCOMES
 
-        lead = f"Observed: {claim.about.name} {SEEN[facts['seen']]}. Calculated: {OUTCOMES[facts['verdict'].outcome]}"
-        if claim.value is not None:
-            lead += f" ({about(claim.value, 'V')})"
-        subject = claim.about.name
-    else:
-        when_ = " before the fault" if claim.condition.stage == "before" else ""
-        lead = f"Read: {claim.about.name} at {claim.where[0]} {facts['read']:g} V{when_}. Calculated: "
-        lead += "no figure" if claim.value is None else \
-            f"anything from 0 to {volts(claim.span[1])}, because a conductor has no defined potential" if facts["floats"] and not \
-            facts["loaded"] else between(*claim.span, "V")
-        subject = f"Reading {claim.about.name} at {claim.where[0]}"
-    rest = {True: "The observation agrees with the calculation.", False: "The observation does NOT agree with the calculation.",
-            None: "Whether it agrees cannot be said."}[agrees]
-    if "sigma" in facts and agrees is False:
-        rest = f"The reading does NOT agree with the calculation within twice its uncertainty (±{volts(facts['sigma'])})."
-    return Said(subject, f"{lead}.", rest, None if claim.value is None else volts(claim.value))
+        at = "" if claim.value is None else f" ({about(claim.value, 'V')})"
+        return f"{claim.about.name} {SEEN[facts['seen']]}", f"{OUTCOMES[facts['verdict'].outcome]}{at}", agreement
+    when_ = " before the fault" if claim.condition.stage == "before" else ""
+    calculated = "no figure" if claim.value is None else \
+        f"anything from 0 to {volts(claim.span[1])}, because a conductor has no defined potential" if facts["floats"] and not \
+        facts["loaded"] else between(*claim.span, "V")
+    return f"{claim.about.name} at {claim.where[0]} {facts['read']:g} V{when_}", calculated, agreement
 
 
 SEEN = {"failed": "failed", "survived": "survived", "brighter": "was brighter or stronger", "dimmer": "was dimmer or weaker",

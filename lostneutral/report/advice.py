@@ -1,0 +1,37 @@
+"""Texts that are not claims: what to do, to test, to keep, and what would prevent it, as the data file has them for a case."""
+
+from math import isinf
+
+from lostneutral import data
+from lostneutral.claims.model import Kind
+from lostneutral.circuit.wiring import pen_run
+
+
+def advice(result, of: str) -> tuple[str, ...]:
+    """Return the texts of the list `of` ("do", "before", "keep", "prevent") that fit the case."""
+    fits = _circumstances(result)
+    return tuple(entry["text"] for entry in data.load("document")[of] if fits[entry["when"]])
+
+
+def cautions_apart(result) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the result's cautions in two parts: those of the danger box, and the others; no caution is lost."""
+    first = data.load("document")["first"]["cautions"]
+    long = {entry["text"] for entry in data.load("cautions")["caution"] if entry["short"] in first}
+    return (tuple(c for c in result.cautions if c in long), tuple(c for c in result.cautions if c not in long))
+
+
+def _circumstances(result):
+    case, breaks = result.case, result.case.breaks_after()
+    kinds = {c.kind for c in result.claims}
+    combined = case.supply.earthing in (None, "TN-C", "TN-C-S")
+    changed = [*case.breaks, *(e.change for e in case.events if e.change)]
+    return {
+        "always": True,
+        "still faulty": result.incident.lasts,
+        "open": any(isinf(b.resistance) for b in changed),
+        "joint": any(0 < b.resistance < float("inf") for b in changed),
+        "shared supply": combined and any(b.conductor == "N" and pen_run(case, case.point(b.feeding)) for b in breaks),
+        "combined conductor": combined,
+        "above limits": Kind.LINE_ABOVE in kinds,
+        "items at risk": any(c.kind is Kind.ITEM and c.rank < 4 for c in result.claims),
+    }

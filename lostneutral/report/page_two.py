@@ -1,0 +1,85 @@
+"""Page two of the client's report: every item, what was observed, what to test, keep and consider, and what it all rests on."""
+
+from lostneutral import data
+from lostneutral.claims.model import Kind
+from lostneutral.consequences.pulses import trusted
+from lostneutral.report import course_figures, rows
+from lostneutral.report.advice import advice
+from lostneutral.report.blocks import figure, heading, paragraph, side_by_side, table
+from lostneutral.words.amounts import counted
+from lostneutral.words.conclusion import not_explained
+from lostneutral.words.english import observation
+from lostneutral.words.items import OUTCOMES
+from lostneutral.words.schedule import schedule
+
+MOST_ROWS = 20  #: of the full list; beyond that, outcomes are counted
+MOST_OBSERVED = 10
+
+
+def page_two(result, bars=True, by_outcome=False):
+    """Return the blocks of page two. `bars`: with the time bars of the course; `by_outcome`: items counted, not listed."""
+    return [*_items(result, by_outcome), *(time_bars(result) if bars else []), *_observed(result), *_not_explained(result),
+            side_by_side([("Inspect and test before switching on", advice(result, "before")),
+                          ("Keep as evidence", advice(result, "keep")),
+                          ("What would prevent it: options and their limits", advice(result, "prevent")),
+                          ("Basis and limits of the calculation", basis(result))])]
+
+
+def _items(result, by_outcome):
+    found = schedule(result.claims, result.verdicts)
+    if not found:
+        return []
+    made = [heading("Every item of equipment")]
+    if len(found) > MOST_ROWS or by_outcome:
+        counts = {}
+        for row in found:
+            counts[row.outcome] = counts.get(row.outcome, 0) + len(row.items)
+        return [*made, table("", ("expected effect", "items"), [(OUTCOMES[o], str(n)) for o, n in counts.items()], "lr"),
+                paragraph("The annex lists each of them.")]
+    return [*made, table("", ("item", "V", "expected effect", "why"),
+                         [(row.names(), row.voltage.removesuffix(" V"), row.effect, row.why) for row in found], "lrll",
+                         {0: 1.9, 2: 1.2, 3: 1.5})]
+
+
+def time_bars(result):
+    """Return the bars of what each item does in the course; nothing where the case was not followed."""
+    if result.courses is None:
+        return []
+    return [figure(course_figures.strips(result), "What each item would do over the period, by calculation.", floats=False)]
+
+
+def _observed(result):
+    found = [c for c in result.claims if c.kind is Kind.OBSERVED]
+    if not found:
+        return []
+    body = [observation(c) for c in sorted(found, key=lambda c: c.facts["agrees"] is not False)]
+    made = [heading("Observed, and calculated for it", 2),
+            table("", ("observed", "calculated", "agreement"), body[:MOST_OBSERVED], "lll", {0: 1.2, 1: 1.2})]
+    if len(body) > MOST_OBSERVED:
+        made.append(paragraph(f"{counted(len(body) - MOST_OBSERVED, 'more observation')} in the annex."))
+    return made
+
+
+def _not_explained(result):
+    texts = not_explained(result)
+    return [heading("Not explained by this fault alone", 2), paragraph(" ".join(texts))] if texts else []
+
+
+def basis(result):
+    """Return what the calculation rests on and where its limits are, in five sentences."""
+    case = result.case
+    s = case.supply
+    given = (f"Given: a {s.system} supply, {s.nominal:g} V line to neutral, {s.frequency:g} Hz, "
+             f"{'earthing ' + s.earthing if s.earthing else 'earthing not known'}; {counted(len(case.points), 'point')} of the wiring, "
+             f"{counted(len(case.loads), 'item')} of equipment, as described to the author.")
+    count = len(result.assumptions)
+    assumed = (f"Assumed: {counted(count, 'value')} that {'was' if count == 1 else 'were'} not given; the annex lists them." if count else
+               "Nothing had to be assumed beyond what was given.")
+    how = "of the waveforms, because rectifier loads decide" if trusted(result) else "with sine waves"
+    none = data.load("yardsticks")["dead"]["below"]
+    return (given, assumed,
+            f"Calculated: steady states {how}; effects by published laws of wear, for new items, no protection operating, the last "
+            "condition lasting. A time to failure is an order of magnitude; aged parts fail sooner.",
+            f"Compared with {rows.band_words(case)}, for normal operation, as a yardstick; below {100 * none:g} % of nominal, “no voltage”.",
+            "The result depends most on which items were on, on which line each is, where the fault is, and whether the conductor is "
+            "open. Surges, flicker and the first two cycles are not included.")
