@@ -62,28 +62,28 @@ def _settings(result, audience):
 
 
 #: what a client's pages may leave out, and the size of their letters in pt, in the order in which it is tried
-_FITS = (({"drawn": True}, {}, 9.4), ({"drawn": False}, {}, 9.4), ({"drawn": False}, {}, 8.9), ({"drawn": False}, {"bars": False}, 8.9),
-         ({"drawn": False}, {"bars": False}, 8.4), ({"drawn": False}, {"bars": False, "by_outcome": True}, 8.4))
+_FITS = (({}, 9.4), ({"drawn": False}, 9.4), ({"drawn": False}, 8.9), ({"drawn": False, "bars": False}, 8.9),
+         ({"drawn": False, "bars": False}, 8.4), ({"drawn": False, "bars": False, "by_outcome": True}, 8.4))
 
 
 def _client(result, annex):
     """Return the blocks of a client's report, and the size of letters at which they keep to two pages."""
-    for first, second, size in _FITS:
-        made = _two_pages(result, first, second)
+    for kept, size in _FITS:
+        made = _two_pages(result, **kept)
         if page_count(result.case.title, made, size=size, **_settings(result, "client")) <= 2:
             break
-    return [*made, *(_annex(result, first, second) if annex else [])], size
+    return [*made, *(_annex(result, **kept) if annex else [])], size
 
 
-def _two_pages(result, first, second):
-    return [*fields_of(result.case), *page_one(result, **first), new_page(), *page_two(result, **second), *signature(result.case)]
+def _two_pages(result, **kept):
+    return [*fields_of(result.case), *page_one(result), new_page(), *page_two(result, **kept), *signature(result.case)]
 
 
-def _annex(result, first, second):
+def _annex(result, drawn=True, bars=True, by_outcome=False):
     """Return the annex of a client's report: every figure and text that its two pages rest on."""
     made = [new_page(), heading("Annex")]
-    made += [] if first["drawn"] else [picture(result)]
-    made += [] if second.get("bars", True) else time_bars(result)
+    made += [] if drawn else [picture(result)]
+    made += [] if bars else time_bars(result)
     made += damage.item_by_item(result)
     for section in _ORDER["client"]:
         made += section(result.sines or result if section in _OF_SINES else result)
@@ -93,18 +93,13 @@ def _annex(result, first, second):
 def blocks(result, audience, annex=True):
     """Return the blocks of the whole report in the order that `audience` needs; of a client's with its `annex` or without."""
     if audience == "client":
-        return [*_two_pages(result, {"drawn": True}, {}), *(_annex(result, {"drawn": True}, {}) if annex else [])]
+        return [*_two_pages(result), *(_annex(result) if annex else [])]
     if audience == "investigator":
         return investigator(result)
     made = [*page_one(result), new_page(), *damage.item_by_item(result)]
     for section in _ORDER[audience]:
         made += section(result.sines or result if section in _OF_SINES else result)
     return [*made, *concluded.repeat(result, audience)]
-
-
-def _computed(result):
-    return [heading("Computed"), *sines(result), *computed.star_point(result), *computed.voltages(result),
-            *computed.currents(result), *computed.loads(result), *damage.joint(result), *computed.settled_states(result)]
 
 
 def _constructions(result):
@@ -123,9 +118,6 @@ _ORDER = {
     "trainer": (waves_in_full, _constructions, earth, given.given, given.assumed, course, ranges, deduction,
                 concluded.concluded, _changed, given.old_colours, concluded.cautions, concluded.method, waves_method,
                 concluded.source_list),
-    "investigator": (given.given, given.assumed, waves_in_full, _computed, earth, course, ranges, deduction,
-                     concluded.concluded, _changed, given.old_colours, concluded.cautions, concluded.method, waves_method,
-                     concluded.source_list),
 }
-_OF_SINES = (_computed, _constructions, waves_in_short, waves_in_full, _changed, ranges)
+_OF_SINES = (_constructions, waves_in_short, waves_in_full, _changed, ranges)
 """Sections that show phasors, or hold waveforms against them, where waveforms say what the circuit did."""

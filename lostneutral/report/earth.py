@@ -9,7 +9,7 @@ from lostneutral.evidence.where import point_words
 from lostneutral.report import earth_figures
 from lostneutral.report.blocks import figure, heading, paragraph, table
 from lostneutral.report.words import NOTHING, after_names, number, shown, significant
-from lostneutral.words.amounts import amount
+from lostneutral.words.amounts import about, amount
 
 MOST_PARTS = 40  #: points up to which the wiring is drawn
 _METERS = ("Instruments: a {high} of {high_ohms} and a {low} of {low_ohms} (both assumed). Conductors with no other connection are "
@@ -35,9 +35,16 @@ def _touch(result):
     made = []
     states = [*shown(result.before)[:1], *shown(result.after)]
     volts = [v for s in states for v in touch_voltages(case, s).values()]
-    if case.supply.earthing and earthed and shown(result.after) and all(v is not None and v < 0.5 for v in volts):
+    if not (case.supply.earthing and earthed and shown(result.after)):
+        pass
+    elif all(v is not None and v < 0.5 for v in volts):
         made.append(paragraph("Every earth terminal is at 0 V to remote earth by calculation, before and after."))
-    elif case.supply.earthing and earthed and shown(result.after):
+    elif len(shown(result.after)) == 1 and _alike(touch_voltages(case, shown(result.after)[0]).values()):
+        after = max(touch_voltages(case, shown(result.after)[0]).values())
+        before = max((v for s in shown(result.before)[:1] for v in touch_voltages(case, s).values()), default=0.0)
+        made.append(paragraph(f"By calculation every earth terminal would be at {about(after, 'V')} to remote earth after the fault, "
+                              f"and at no more than {amount(before, 'V')} before."))
+    else:
         made.append(figure(earth_figures.earth_potentials(result), "Earth terminals to remote earth, in the order of the "
                            "wiring: prospective voltages, with nobody touching."))
     found = result.electrode
@@ -46,6 +53,13 @@ def _touch(result):
         made.append(figure(earth_figures.touch_against_electrode(found), f"{as_if}Touch voltage at {found.point} against "
                            "the resistance of an electrode of its own."))
     return made
+
+
+def _alike(volts):
+    """Return whether a figure of `volts` would be a flat line."""
+    volts = list(volts)
+    known = [v for v in volts if v is not None]
+    return bool(known) and len(known) == len(volts) and max(known) - min(known) < 0.03 * max(known)
 
 
 def _diverted(result):

@@ -5,7 +5,9 @@ from math import isinf
 from lostneutral.report.blocks import heading, paragraph, strong, table
 from lostneutral.report.range_rows import unknown_rows
 from lostneutral.report.words import NOTHING, angle, conductor_words, connection, number, significant
+from lostneutral.words.amounts import named
 
+MOST_SUBJECTS = 4  #: of one assumption; the others are counted
 #: units of the case file's keys, which are fixed
 _UNITS = {"length": "m", "area": "mm²", "neutral_area": "mm²", "earth_area": "mm²", "pe_area": "mm²", "temperature": "°C",
           "line": "ohm", "neutral": "ohm", "earth": "ohm", "pe": "ohm", "power": "W", "reactive_power": "var",
@@ -13,14 +15,14 @@ _UNITS = {"length": "m", "area": "mm²", "neutral_area": "mm²", "earth_area": "
           "switch_temperature": "°C", "capacitance": "F", "capacitor_rating": "V", "works_from": "V", "works_to": "V"}
 
 
-def given(result):
-    """Return the blocks of everything that the case file says."""
+def given(result, observed=True):
+    """Return the blocks of everything that the case file says, what was `observed` with it or told elsewhere."""
     case = result.case
     made = [heading("Given"), paragraph("What the case says, as it was entered.")]
     if case.description:
         made.append(paragraph(case.description))
     made += [_supply(case), _points(case)]
-    for part in (_breaks, _paths, _events, _loads, _unknowns, _observations):
+    for part in (_breaks, _paths, _events, _loads, _unknowns, *([_observations] if observed else [])):
         made += part(case)
     return made
 
@@ -127,7 +129,7 @@ def assumed(result):
     if result.assumptions:
         made += [paragraph("Values and model choices that the case did not give. Another value may change the answer."),
                  table("Assumptions", ("of", "what", "value", "why, and how known"),
-                       [(", ".join(subjects), what, strong(value), why) for (what, value, why), subjects
+                       [(named(subjects, MOST_SUBJECTS), what, strong(value), why) for (what, value, why), subjects
                         in _together(result.assumptions)], "llll", {0: 1.1, 1: 1, 2: 0.8, 3: 2.6})]
     else:
         made.append(paragraph("Nothing had to be assumed."))

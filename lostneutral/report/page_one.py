@@ -13,21 +13,20 @@ from lostneutral.words.schedule import MOST_NAMES, schedule
 MOST = 6  #: sentences of the danger box; what is left out is counted and stands in full further on
 MOST_ITEMS = 8
 DANGER = "Dangers to assume until the supply has been made safe"
-TO_DO = "What to do until the supply has been made safe, and why"
+TO_DO = "Danger: what to do until the supply has been made safe, and why"
 NO_DANGER = ("The calculation shows no danger of shock or fire. This does not mean that the installation is safe: have it "
              "tested first.")
 
 
-def page_one(result, drawn=True):
-    """Return the blocks of page one; what it says is repeated with every figure further on. `drawn`: with the items' figure."""
+def page_one(result):
+    """Return the blocks of page one; what it says is repeated with every figure further on."""
     made = [lead(hypothesis(result.case))]
     made += [paragraph(beside_the_case(result))] if result.deduction else []
     made += [box(TO_DO, dangers(result), heavy=True, first=to_do(result)),
              labelled("Conclusion.", " ".join(conclusion(result)))]
     rest = not_known(result)
     made += [labelled("What this rests on.", " ".join(rest))] if rest else []
-    return [*made, *_items(result), *([picture(result)] if drawn else []),
-            side_by_side([("Further precautions", cautions_apart(result)[1])])]
+    return [*made, *_items(result), side_by_side([("Further precautions", cautions_apart(result)[1])])]
 
 
 def to_do(result):

@@ -6,6 +6,7 @@ from lostneutral.consequences.pulses import trusted
 from lostneutral.report import course_figures, rows
 from lostneutral.report.advice import advice
 from lostneutral.report.blocks import figure, heading, paragraph, side_by_side, table
+from lostneutral.report.page_one import picture
 from lostneutral.words.amounts import counted
 from lostneutral.words.conclusion import not_explained
 from lostneutral.words.english import observation
@@ -16,9 +17,13 @@ MOST_ROWS = 20  #: of the full list; beyond that, outcomes are counted
 MOST_OBSERVED = 10
 
 
-def page_two(result, bars=True, by_outcome=False):
-    """Return the blocks of page two. `bars`: with the time bars of the course; `by_outcome`: items counted, not listed."""
-    return [*_items(result, by_outcome), *(time_bars(result) if bars else []), *_observed(result), *_not_explained(result),
+def page_two(result, drawn=True, bars=True, by_outcome=False):
+    """Return the blocks of page two.
+
+    `drawn`: with the figure of the items' voltages; `bars`: with the time bars of the course; `by_outcome`: items
+    counted, not listed.
+    """
+    return [*_items(result, by_outcome), *([picture(result)] if drawn else []), *(time_bars(result) if bars else []), *_observed(result), *_not_explained(result),
             side_by_side([("Inspect and test before switching on", advice(result, "before")),
                           ("Keep as evidence", advice(result, "keep")),
                           ("What would prevent it: options and their limits", advice(result, "prevent")),

@@ -4,11 +4,12 @@ from math import isinf
 
 from lostneutral.circuit.wiring import pen_run
 from lostneutral.claims.model import Kind, Rank
-from lostneutral.words.amounts import about, between, counted, listed, named, places, rounded, volts
+from lostneutral.words.amounts import about, amount, between, counted, listed, named, places, volts
 from lostneutral.words.english import said, when
 
 MOST_LINES = 4  #: lines told in the sentence on voltages; the others are counted
 MOST_HINGES = 2
+IS = ("are", "is")
 _LINES = (Kind.LINE_ABOVE, Kind.LINE_BELOW, Kind.LINE_NONE)
 _BAND = {Kind.LINE_ABOVE: "above limits", Kind.LINE_BELOW: "below limits"}
 NOT_A_MEASUREMENT = "every figure is calculated for it, none is a measurement unless it is called a reading"
@@ -24,7 +25,7 @@ def conductor_name(case, broken) -> str:
 def faults(case) -> tuple[str, ...]:
     """Return what is taken as open, of high resistance, mended or transposed: clauses without a capital and a stop."""
     made = [f"{conductor_name(case, b)} in the cable to {b.feeding} "
-            + ("is open-circuit" if isinf(b.resistance) else f"has a high-resistance joint ({rounded(b.resistance, 3)} Ω)")
+            + ("is open-circuit" if isinf(b.resistance) else f"has a high-resistance joint ({amount(b.resistance, 'ohm')})")
             for b in case.breaks_after()]
     held = {(b.feeding, b.conductor) for b in case.breaks_after()}
     mended = {(b.feeding, b.conductor): b for b in (*case.breaks, *(e.change for e in case.events if e.change))
@@ -96,7 +97,7 @@ def items(result) -> tuple[str, ...]:
         return ()
     parts = [f"{len(fail)} would be expected to fail"] if fail else []
     parts += [f"{len(may)} would be overstressed, or no outcome can be stated for {'it' if len(may) == 1 else 'them'}"] if may else []
-    parts += [f"{len(weak)} would be affected without being damaged"] if weak else []
+    parts += [f"{len(weak)} would be affected but {IS[len(weak) == 1]} not expected to be damaged"] if weak else []
     parts += [f"{len(fine)} {'is' if len(fine) == 1 else 'are'} not expected to be damaged by this condition alone"] if fine else []
     parts += [f"{off} {'was' if off == 1 else 'were'} switched off"] if off else []
     return (f"Of {counted(len(result.verdicts), 'item')} of equipment, {listed(parts)}.",)
