@@ -2,29 +2,38 @@
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option, json_option, waveforms_option
+from lostneutral.cli.options import case_argument, force_option, items_option, json_option, waveforms_option
 
 
 @click.command()
 @case_argument
 @json_option
+@items_option
+@click.option("--full", is_flag=True, help="Print everything: every point, findings with limits and sources, cautions in full.")
 @waveforms_option
 @force_option
-def command(case, json_file, waveforms, force):
+def command(case, json_file, items_file, full, waveforms, force):
     """Calculate CASE before and after the break.
 
-    The results are printed: voltages, the expected effect on each item of equipment, findings and cautions.
+    Printed on one screen: dangers, voltages, the expected effect on each item of equipment, cautions in short.
 
     CASE is a case file, or - for standard input.
     """
     from lostneutral import analyse, read_case, result_json
     from lostneutral.cli.output import check_output, show_text, write
+    from lostneutral.errors import UsageError
+    from lostneutral.report.items_file import items_csv
+    from lostneutral.report.short_text import short_text
     from lostneutral.report.terminal import terminal_text
 
-    if json_file:
-        check_output(json_file, case, force)
+    if json_file == items_file == "-":
+        raise UsageError("standard output takes one result at a time — give a file name for the other")
+    for file in filter(None, (json_file, items_file)):
+        check_output(file, case, force)
     result = analyse(read_case(case), waveforms=waveforms or None)
     if json_file:
         write(json_file, result_json(result).encode("utf-8"), force)
-    if json_file != "-":
-        show_text(lambda colour, width: terminal_text(result, colour=colour, width=width))
+    if items_file:
+        write(items_file, items_csv(result).encode("utf-8"), force)
+    if "-" not in (json_file, items_file):
+        show_text(lambda colour, width: (terminal_text if full else short_text)(result, colour=colour, width=width))

@@ -41,6 +41,8 @@ case_argument = click.argument("case", type=click.Path(allow_dash=True))
 force_option = click.option("--force", is_flag=True, help="Overwrite an existing file.")
 json_option = file_option("--json", "json_file", text="Also write machine-readable results (JSON); - sends only these "
                                                       "to standard output.")
+items_option = file_option("--items", "items_file", text="Also write the list of items as CSV, for a spreadsheet; - sends only "
+                                                        "this to standard output.")
 waveforms_option = click.option(
     "--waveforms", is_flag=True, help="Calculate waveforms for rectifier loads, whatever their share of the power.")
 seed_option = number_option(

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from lostneutral.cli.options import case_argument, file_option, force_option, waveforms_option
+from lostneutral.cli.options import case_argument, file_option, force_option, items_option, waveforms_option
 
 
 @click.command()
@@ -12,23 +12,29 @@ from lostneutral.cli.options import case_argument, file_option, force_option, wa
 @file_option("-o", "--output", text="The PDF to write, or - for standard output; default: the case's name, in reports/.")
 @click.option("--for", "audience", type=click.Choice(["client", "trainer", "investigator"]), default="client",
               show_default=True, help="The reader: changes depth and order, never a figure or a caution.")
+@click.option("--annex", is_flag=True, help="Add tables and figures behind the two pages of a client's report.")
 @file_option("--page", text="Also write a page for the browser, in which the case can be changed (see explore).", dash=False)
+@items_option
 @waveforms_option
 @force_option
-def command(case, output, audience, page, waveforms, force):
-    """Write a PDF report on CASE.
+def command(case, output, audience, annex, page, items_file, waveforms, force):
+    """Write a PDF report on CASE: for a client two pages, to be signed.
 
-    Also contains a time course if the case has events, voltage ranges if it has unknowns, and a comparison of possible
+    Besides, it contains a time course if the case has events, voltage ranges if it has unknowns, and a comparison of possible
     causes if it has observations together with unknowns or prior weights.
 
     CASE is a case file, or - for standard input.
     """
     from lostneutral import analyse, follow, read_case
     from lostneutral.cli.output import check_output, write
+    from lostneutral.errors import UsageError
     from lostneutral.report.document import report_pdf
+    from lostneutral.report.items_file import items_csv
 
     output = output or str(Path("reports") / f"{'case' if case == '-' else Path(case).stem}.pdf")
-    for file in (output, page) if page else (output,):
+    if output == items_file == "-":
+        raise UsageError("standard output takes one result at a time — give a file name for the other")
+    for file in filter(None, (output, page, items_file)):
         check_output(file, case, force)
     read = read_case(case)
     result = (follow if read.events else analyse)(read, waveforms=waveforms or None)
@@ -38,7 +44,9 @@ def command(case, output, audience, page, waveforms, force):
         result = with_ranges(result)
     if read.observations and (read.unknowns or read.priors):
         result = _weighed(result)
-    write(output, report_pdf(result, audience), force)
+    write(output, report_pdf(result, audience, annex), force)
+    if items_file:
+        write(items_file, items_csv(result).encode("utf-8"), force)
     if page:
         from lostneutral.page import page_html
 

@@ -48,3 +48,21 @@ def write_file(path, content: bytes, force=False):
 def _cannot(path, error):
     reason = getattr(error, "strerror", None) or str(error)
     return UsageError(f"{path}: cannot be written: {reason} — give the name of a file in a folder that you may write to")
+
+
+def read_file(path, most=200_000_000) -> bytes:
+    """Return the bytes of the file `path` ("-" = standard input); UsageError if it cannot be read or is larger than `most`."""
+    import sys
+
+    try:
+        if str(path) == "-":
+            content = sys.stdin.buffer.read(most + 1)
+        else:
+            with Path(path).open("rb") as file:
+                content = file.read(most + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise UsageError(f"{path}: cannot be read: {reason} — give the name of a file, or - for standard input") from None
+    if len(content) > most:
+        raise UsageError(f"{path}: the file is larger than {most // 10**6} MB — give a smaller one")
+    return content

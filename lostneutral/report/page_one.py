@@ -35,14 +35,17 @@ def to_do(result):
     return [*first, *advice(result, "do")]
 
 
-def dangers(result):
-    """Return the sentences of the danger box: shock and fire, and why metalwork is taken as not live where it is."""
+def dangers(result, most=MOST):
+    """Return the sentences of the danger box: shock and fire, and why metalwork is taken as not live where it is.
+
+    More than `most` are counted.
+    """
     grave = [c for c in result.claims if c.rank in (Rank.DANGER, Rank.FIRE)]
     made = list(dict.fromkeys(said(c, result.case).lead for c in grave))
     if not made:
         made = [NO_DANGER]
-    elif len(made) > MOST:
-        made = [*made[:MOST], f"… and {len(made) - MOST} more, told with the findings."]
+    elif len(made) > most:
+        made = [*made[:most], f"… and {len(made) - most} more, told with the findings."]
     if not any(c.kind in (Kind.METALWORK, Kind.METALWORK_UNKNOWN) for c in grave):
         made += [said(c, result.case).lead for c in result.claims if c.kind is Kind.METALWORK][:1]
     return made

@@ -7,10 +7,11 @@ from lostneutral.consequences.pulses import trusted
 from lostneutral.report import damage, rows
 from lostneutral.report.concluded import source_words, sources, usual_sureness
 from lostneutral.report.earth import deceiving
-from lostneutral.report.page_one import DANGER, dangers, unknown
+from lostneutral.report.page_one import DANGER, dangers
 from lostneutral.report.waveform_rows import link_rows, neutral_rows, phase_rows
 from lostneutral.report.waveform_words import deceived, outcome
 from lostneutral.report.words import NOTHING, after_names, faults, number, shown, significant, visible
+from lostneutral.words.conclusion import not_known
 from lostneutral.words.english import RANKS, VERDICTS, supply_neutral
 
 _COLOURS = {"above limits": "31", "no voltage to neutral": "31", "below limits": "33", "no defined potential": "35",
@@ -25,7 +26,7 @@ def terminal_text(result, colour: bool = False, width: int = 80) -> str:
 
     Dangers come first. Every finding and every caution is in it whatever the width; tables wrap their first column.
     """
-    paint = _paint if colour else lambda text, _: text
+    paint = painted if colour else lambda text, _: text
     parts = [_head(result, width), _dangers(result, width, paint)]
     solutions = shown(result.after)
     before = next(iter(shown(result.before)), None)
@@ -41,14 +42,14 @@ def terminal_text(result, colour: bool = False, width: int = 80) -> str:
 def _head(result, width):
     case = result.case
     lines = [visible(case.title), "=" * min(width, columns(visible(case.title))),
-             *(line for text in (f"Fault considered: {' '.join(faults(case))}", *unknown(case)) for line in _wrapped(visible(text), width))]
+             *(line for text in (f"Fault considered: {' '.join(faults(case))}", *not_known(result)) for line in wrapped(visible(text), width))]
     return "\n".join(lines)
 
 
 def _dangers(result, width, paint):
     lines = [DANGER]
     for text in dangers(result):
-        first, *more = _wrapped(f"! {visible(text)}", width, "  ")
+        first, *more = wrapped(f"! {visible(text)}", width, "  ")
         lines += [paint(first, "danger"), *more]
     return "\n".join(lines)
 
@@ -63,7 +64,7 @@ def _arrival(result, solutions, width):
         said.append(rows.undecided(result.after))
     elif len(result.after.solutions) > 1:
         said.append(rows.several(result.after))
-    return "\n".join(line for text in said for line in _wrapped(visible(text), width))
+    return "\n".join(line for text in said for line in wrapped(visible(text), width))
 
 
 def _waves(result, width, paint):
@@ -85,9 +86,9 @@ def _waves(result, width, paint):
         ("D.c. links of the power supplies, V", ("item", "connect", "before", "after", "rated", "drops out at", "verdict"),
          links, "llrrrrl"),
         ("Neutral current, A", ("cable to", "when", "total r.m.s.", "third harmonic", "largest line"), neutrals, "llrrr")]
-    return "\n".join([*(line for text in said for line in _wrapped(visible(text), width)),
+    return "\n".join([*(line for text in said for line in wrapped(visible(text), width)),
                       *(part for heading, head, body, align in tables if body
-                        for part in ("", heading, _table(head, body, align, width, paint)))])
+                        for part in ("", heading, table_text(head, body, align, width, paint)))])
 
 
 def _states(result, width, paint):
@@ -96,26 +97,26 @@ def _states(result, width, paint):
         return ""
     body = rows.settled_states(result.case, state)
     return "\n".join(["Settled states after the fault, line to neutral",
-                      *([_table(("number", "stable", "reached", "voltages"), body, "rlll", width, paint)] if body else []),
-                      *(line for text in rows.cycle_words(state) for line in _wrapped(visible(text), width))])
+                      *([table_text(("number", "stable", "reached", "voltages"), body, "rlll", width, paint)] if body else []),
+                      *(line for text in rows.cycle_words(state) for line in wrapped(visible(text), width))])
 
 
 def _points(result, before, after, name, width, paint):
     body = [(row.place, row.line, number(row.before), number(row.after), number(row.ratio, 2), row.verdict)
             for row in rows.point_rows(result.case, before, after)]
     heading = f"Voltages at each point, line to neutral, V ({rows.band_words(result.case)})"
-    table = _table(("point", "line", "before", name, "ratio", "verdict"), body, "llrrrl", width, paint)
+    table = table_text(("point", "line", "before", name, "ratio", "verdict"), body, "llrrrl", width, paint)
     moved = [f"Neutral at {visible(place)}: {text} from {supply_neutral(result.case)}."
              for place, text in rows.neutral_shifts(result.case, after)]
     live = [STILL_LIVE] if any(row[-1] == VERDICTS["dead"] for row in body) else []
-    return "\n".join([*_wrapped(heading, width), table, *(line for text in (*live, *moved) for line in _wrapped(text, width))])
+    return "\n".join([*wrapped(heading, width), table, *(line for text in (*live, *moved) for line in wrapped(text, width))])
 
 
 def _loads(result, before, after, name, width, paint):
     body = [(row.name, row.connect, number(row.before), number(row.after), number(row.ratio, 2), row.verdict,
              significant(row.power_before), significant(row.power_after), row.details)
             for row in rows.load_rows(result.case, before, after)]
-    return "Items, V across each, ratio to its rated voltage\n" + _table(
+    return "Items, V across each, ratio to its rated voltage\n" + table_text(
         ("item", "connect", "before", name, "ratio", "voltage", "W before", f"W {name}", "state"), body,
         "llrrrlrrl", width, paint)
 
@@ -126,13 +127,13 @@ def _damage(result, width, paint):
         return ""
     body = [(load, outcome, soon, sure, part) for load, _, _, outcome, soon, sure, part, _, _ in found]
     heading = "Expected effect on each item over the whole incident, if new, the last condition persists and no protection operates"
-    return "\n".join([*_wrapped(heading, width), _table(("item", "effect", "time to failure (range)", "confidence",
-                                                         "component to inspect"), body, "lllll", width, paint, (2, 0, -1, 1))])
+    return "\n".join([*wrapped(heading, width), table_text(("item", "effect", "time to failure (range)", "confidence",
+                                                           "component to inspect"), body, "lllll", width, paint, (2, 0, -1, 1))])
 
 
 def _readings(result, width):
     said = deceiving(result)
-    return "\n".join(["Misleading readings", *(line for text in said for line in _wrapped(f"- {visible(text)}", width, "  "))
+    return "\n".join(["Misleading readings", *(line for text in said for line in wrapped(f"- {visible(text)}", width, "  "))
                       ]) if said else ""
 
 
@@ -141,18 +142,18 @@ def _findings(result, width, paint):
         return "Findings\nNone."
     numbers = {text: n for n, text in enumerate(sources(result), 1)}
     usual = usual_sureness(result.findings)
-    lines = ["Findings", *(_wrapped(f"How sure, unless a finding says otherwise: {visible(usual)}.", width)
+    lines = ["Findings", *(wrapped(f"How sure, unless a finding says otherwise: {visible(usual)}.", width)
                            if usual else [])]
     for f in result.findings:
-        first, *more = _wrapped(f"{RANKS[f.rank].upper()}: {visible(f.subject)}: {visible(f.message)}", width, "  ")
+        first, *more = wrapped(f"{RANKS[f.rank].upper()}: {visible(f.subject)}: {visible(f.message)}", width, "  ")
         lines += [paint(first, f.severity), *more]
         word = "reference value" if f.limit and f.limit.edge == "reference" else "limit"
         limit = f.limit and f"{word} {rows.limit_words(f.limit)} [{numbers[source_words(f.limit)]}]"
         basis = "; ".join(visible(text) for text in (f.computed, limit, f.sure != usual and f.sure) if text)
-        lines += _wrapped(f"({basis})", width, "  ", "  ") if basis else []
+        lines += wrapped(f"({basis})", width, "  ", "  ") if basis else []
     lines += ["", "Sources of the limits, and how each is known"]
     for text, n in numbers.items():
-        lines += _wrapped(f"[{n}] {text}", width, "    ")
+        lines += wrapped(f"[{n}] {text}", width, "    ")
     return "\n".join(lines)
 
 
@@ -161,17 +162,17 @@ def _assumed(result, width):
     text = "Nothing had to be assumed." if not count else (
         f"{count} value{'s' * (count != 1)} or model choice{'s' * (count != 1)} not given in the case "
         f"{'were' if count != 1 else 'was'} assumed; the report lists {'them' if count != 1 else 'it'}.")
-    return "\n".join(["Assumptions", *_wrapped(text, width),
-                      *(line for w in result.case.warnings for line in _wrapped(f"- {visible(w)}", width, "  "))])
+    return "\n".join(["Assumptions", *wrapped(text, width),
+                      *(line for w in result.case.warnings for line in wrapped(f"- {visible(w)}", width, "  "))])
 
 
 def _cautions(result, width):
     return "\n".join(["Cautions", *(line for c in result.cautions
-                                    for line in _wrapped(f"- {visible(c)}", width, "  "))])
+                                    for line in wrapped(f"- {visible(c)}", width, "  "))])
 
 
-def _table(head, body, align, width, paint, wraps=(0, -1)):
-    """Return a table whose columns `wraps` are wrapped, in this order, so that it fits `width` where it can."""
+def table_text(head, body, align, width, paint, wraps=(0, -1)):
+    """Return a table as text, whose columns `wraps` are wrapped, in this order, so that it fits `width` where it can."""
     body = [[visible(cell) for cell in row] for row in body]
     if all(row[-1] == NOTHING for row in body):
         head, body = head[:-1], [row[:-1] for row in body]
@@ -191,14 +192,15 @@ def _table(head, body, align, width, paint, wraps=(0, -1)):
 
 
 def _row(cells, widths, align):
-    wrapped = [_wrapped(cell, w) for cell, w in zip(cells, widths)]
-    for i in range(max(map(len, wrapped))):
-        line = [column[i] if i < len(column) else "" for column in wrapped]
+    cut = [wrapped(cell, w) for cell, w in zip(cells, widths)]
+    for i in range(max(map(len, cut))):
+        line = [column[i] if i < len(column) else "" for column in cut]
         yield _GAP.join(" " * (w - columns(c)) + c if a == "r" else c + " " * (w - columns(c))
                         for c, w, a in zip(line, widths, align))
 
 
-def _wrapped(text, width, indent="", first=""):
+def wrapped(text, width, indent="", first=""):
+    """Return `text` as lines of at most `width` columns."""
     return textwrap.wrap(text, max(width, 10), initial_indent=first, subsequent_indent=indent) or [""]
 
 
@@ -208,5 +210,6 @@ def columns(text):
                2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
 
 
-def _paint(text, meaning):
+def painted(text, meaning):
+    """Return `text` in the colour of what it means, with escape codes."""
     return f"\x1b[{_COLOURS[meaning]}m{text}\x1b[0m" if meaning in _COLOURS else text

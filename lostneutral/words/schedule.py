@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import CANNOT, STRESSED
+from lostneutral.consequences.times import duration
 from lostneutral.words.amounts import between, failing, named, volts
 from lostneutral.words.items import OUTCOMES, part_words
 
@@ -75,3 +76,12 @@ def _why(same):
     elif found.outcome == "unharmed":
         said += ", which by calculation it withstands"
     return said
+
+
+def soonest(found) -> str:
+    """Return how soon an item may fail, as the end of a short line: ", after about 14 hours", ", possibly within 27 s"."""
+    if not found.fails or found.earliest is None and found.central is None:
+        return ""
+    if found.central is None or found.earliest and (found.latest is None or found.latest > 100 * found.earliest):
+        return f", possibly after {duration(found.earliest)}"
+    return f", after about {duration(found.central)}"
