@@ -14,7 +14,7 @@ from lostneutral.report.deduction_section import deduction
 from lostneutral.report.earth import earth
 from lostneutral.report.exhibits import exhibits
 from lostneutral.report.heading import fields_of, signature
-from lostneutral.report.page_one import TO_DO, dangers, to_do
+from lostneutral.report.page_one import TO_DO, dangers, picture, to_do
 from lostneutral.report.ranges_section import ranges
 from lostneutral.report.sensitivity import what_would_change
 from lostneutral.report.waveform_section import sines, waves_in_full, waves_method
@@ -130,7 +130,7 @@ def _method(result):
 
 def _calculation(result):
     of_sines = result.sines or result
-    made = [*_below(damage.item_by_item(result)), *_below(waves_in_full(of_sines))]
+    made = [picture(result), *_below(damage.item_by_item(result)), *_below(waves_in_full(of_sines))]
     made += [*sines(of_sines), *computed.star_point(of_sines), *computed.voltages(of_sines), *computed.currents(of_sines),
              *computed.loads(of_sines), *damage.joint(of_sines), *computed.settled_states(of_sines)]
     for section in (earth, course):

@@ -35,7 +35,7 @@ def short_text(result, colour: bool = False, width: int = 80) -> str:
     settling = [text for c in result.findings for text in [c.lead] if c.claims[0].kind in (Kind.SETTLING, Kind.SUPPLIES, Kind.NOT_FOLLOWED)]
     parts = [head, grave, [line for text in settling for line in wrapped(visible(text), width, "  ")], *_voltages(result, width, paint),
              _items(result, width, paint), _rest(result, width), _cautions(result, width)]
-    return "\n\n".join("\n".join(part) for part in parts if part) + f"\n{MORE}\n"
+    return "\n\n".join("\n".join(part) for part in parts if part) + "\n" + "\n".join(wrapped(MORE, width)) + "\n"
 
 
 def _marked(text, width, paint):
@@ -64,7 +64,7 @@ def _voltages(result, width, paint):
                 body.append((where, first.line, _range([r.before for r in same]), _range([r.after for r in same]), first.verdict))
         left = sum(len(places) for _, places in groups[MOST_PLACES:])
         more = [f"{counted(left, 'more point')}: --full."] if left else []
-        live = [STILL_LIVE] if any(row[-1] == VERDICTS["dead"] for row in body) else []
+        live = [STILL_LIVE] if any(c.kind is Kind.LINE_NONE for c in result.claims) else []
         yield [table_text(("V to neutral at", "line", "before", name, "verdict"), body, "llrrl", width, paint), *live, *more]
 
 

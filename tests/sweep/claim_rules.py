@@ -13,7 +13,7 @@ from lostneutral.report.damage import harm_rows
 from lostneutral.words.english import said
 from lostneutral.words.items import OUTCOMES
 
-READERS = ("terminal", "client", "trainer", "investigator")
+READERS = ("terminal", "short", "client", "trainer", "investigator")
 WITHDRAWN = re.compile(r"as usual|bad joint|went dead|torn apart|No single danger|look for another cause|was not the cause|"
                        r"Nothing is broken|share of the support|holds the star|at \d+ more places|\bNone\b")
 DEAD = re.compile(r"(?<!prove )(?<!proved )(?<!proves )(?<!prove it )(?<!proves it )(?<!work only on a )\bdead\b", re.IGNORECASE)

@@ -7,12 +7,13 @@ from lostneutral import result_json
 from lostneutral.consequences import joint
 from lostneutral.report import damage
 from lostneutral.report.document import AUDIENCES, blocks
+from lostneutral.report.short_text import short_text
 from lostneutral.report.terminal import terminal_text
 
 
 def renderings(result) -> dict[str, str]:
-    """Return every text a reader gets of `result`: "file", "terminal", and the words of each reader's report."""
-    return {"file": result_json(result), "terminal": terminal_text(result),
+    """Return every text a reader gets of `result`: "file", "terminal", "short", and the words of each reader's report."""
+    return {"file": result_json(result), "terminal": terminal_text(result), "short": short_text(result, width=400),
             **{audience: "\n".join(_words(blocks(result, audience))) for audience in AUDIENCES}}
 
 
