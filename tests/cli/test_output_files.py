@@ -8,6 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from lostneutral import analyse, parse_case
+from lostneutral.consequences.cautions import cautions as short_cautions
 from lostneutral.cli import main
 from lostneutral.consequences import one_caution
 from lostneutral.errors import UsageError
@@ -27,6 +28,7 @@ connect = "L2-N"
 power = 60
 """
 WRITERS = {"new": ("new", "{}"), "json": ("analyse", "case.toml", "--json", "{}"),
+           "items": ("analyse", "case.toml", "--items", "{}"),
            "report": ("report", "case.toml", "-o", "{}")}
 
 
@@ -84,8 +86,10 @@ def test_json_file_and_terminal_text_in_one(run, tmp_path):
 def test_cautions_are_in_every_output(run):
     cautions = analyse(parse_case(CASE)).cautions
     assert cautions
-    text = " ".join(run("analyse", "case.toml").stdout.split())
+    text = " ".join(run("analyse", "case.toml", "--full").stdout.split())
     assert all(caution in text for caution in cautions)
+    text = " ".join(run("analyse", "case.toml").stdout.split())
+    assert all(caution in text for caution in short_cautions(parse_case(CASE), "short"))
     assert json.loads(run("analyse", "case.toml", "--json", "-").stdout)["cautions"] == list(cautions)
 
 
