@@ -32,7 +32,7 @@ def investigator(result):
     parts = [("Instruction and hypotheses", _instruction(result)), ("Summary of opinion", _summary(result)),
              ("Facts given", _facts(result)), ("Observations and exhibits", _observations(result)),
              ("Method and its limits", _method(result)), ("Calculation under H1", _calculation(result)),
-             ("Observations held against the calculation", _held(result)), ("Rival causes", _rivals(result)),
+             ("Observations held against the calculation", _held(result)), ("Competing causes", _competing(result)),
              ("What would change the opinion", _changes(result)), ("Statement of truth and of independence", _statement(result))]
     made = [*fields_of(result.case)]
     for number, (title, blocks) in enumerate(parts, 1):
@@ -74,7 +74,7 @@ def hypotheses(result):
     """Return (name, hypothesis, what would show it) of each, H1 that of the case."""
     found = faults(result.case)
     first = listed(found) if found else "no conductor was open or of high resistance"
-    rivals = [(row["text"], row["signs"]) for row in data.load("document")["rival"]]
+    rivals = [(row["text"], row["signs"]) for row in data.load("document")["competing"]]
     rivals += [(row[0], row[1]) for row in deduction_rows.not_weighed_rows()]
     return [("H1", first, "the calculation of section 6")] + [(f"H{n}", text, signs) for n, (text, signs) in enumerate(rivals, 2)]
 
@@ -84,7 +84,7 @@ def _instruction(result):
     found = hypotheses(result)
     return [paragraph(f"Instruction received: {d.instruction or TO_FILL_IN}"),
             paragraph(f"H1 is the hypothesis that {found[0][1]}. It is the hypothesis for which this report calculates; that it is true is "
-                      f"not assumed. The rival hypotheses H2 to {found[-1][0]} are named in section 8."),
+                      f"not assumed. The competing hypotheses H2 to {found[-1][0]} are named in section 8."),
             paragraph("In this report “given” is what the case file states, “observed” what somebody read or saw, “calculated” what follows "
                       "from the given under a hypothesis, “opinion” what the author concludes.")]
 
@@ -96,7 +96,7 @@ def _summary(result):
     if result.deduction:
         made += [paragraph(" ".join(deduction_rows.verdict(result.deduction))), paragraph(deduction_rows.beside_the_case(result))]
     else:
-        made.append(paragraph(f"Agreement with H1 does not show that H1 is true, since rivals may agree as well. {_why_not_weighed(result)}"))
+        made.append(paragraph(f"Agreement with H1 does not show that H1 is true, since competing hypotheses may agree as well. {_why_not_weighed(result)}"))
     return [*made, paragraph(f"Opinion of the author: {TO_FILL_IN}")]
 
 
@@ -156,7 +156,7 @@ def _why_not_weighed(result):
     return f"The hypotheses were not weighed: {result.not_weighed}" if result.not_weighed else NOT_WEIGHED
 
 
-def _rivals(result):
+def _competing(result):
     made = [table("Hypotheses", ("name", "hypothesis", "what would show it"), hypotheses(result), "lll", {1: 1.3, 2: 1.6})]
     if result.deduction is None:
         return [paragraph(_why_not_weighed(result)), *made, paragraph("Each has to be excluded, or kept, by evidence of its own.")]

@@ -201,7 +201,7 @@ def _row(cells, widths, align):
 
 def wrapped(text, width, indent="", first=""):
     """Return `text` as lines of at most `width` columns."""
-    return textwrap.wrap(text, max(width, 10), initial_indent=first, subsequent_indent=indent) or [""]
+    return textwrap.wrap(text, max(width, 10), initial_indent=first, subsequent_indent=indent, break_on_hyphens=False) or [""]
 
 
 def columns(text):

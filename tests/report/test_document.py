@@ -64,7 +64,7 @@ def test_every_load_finding_and_caution_is_in_the_text(result, reports, audience
 def test_the_investigator_gets_everything(result, reports):
     text = text_of(reports["investigator"])
     for part in ("1  Instruction and hypotheses", "2  Summary of opinion", "3  Facts given", "4  Observations and exhibits",
-                 "5  Method and its limits", "6  Calculation under H1", "7  Observations held against the calculation", "8  Rival causes",
+                 "5  Method and its limits", "6  Calculation under H1", "7  Observations held against the calculation", "8  Competing causes",
                  "9  What would change the opinion", "10  Statement of truth and of independence", "Appendix A", "Appendix B", "Appendix C",
                  data_checksum(), result.case.description, "66.4 V at 150.0°", "1.0e-12 A"):
         assert squeezed(part) in text
