@@ -7,7 +7,8 @@ from lostneutral.consequences.joint import joint_of, joint_sweep
 from lostneutral.consequences.lamps import lamp_division
 from lostneutral.report import damage_figures
 from lostneutral.report.blocks import figure, heading, paragraph, strong, table
-from lostneutral.report.words import NOTHING, conductor_words, connection, number, significant
+from lostneutral.report.words import NOTHING, connection, number, significant
+from lostneutral.words.conclusion import the_conductor
 from lostneutral.words.items import DEVICES, OUTCOMES, part_words, time_words
 
 _TAKEN_AS = ("Over the whole incident, each item taken as new and with no protection acting, and the last condition as lasting. Aged "
@@ -79,7 +80,7 @@ def _light(result):
     edges = data.load("yardsticks")["brightness"]
     return [figure(damage_figures.lamps(result), "Lamp brightness, calculated: the area of the disc is the light after, the broken "
                    f"circle the light before. Dimmer below {edges['unchanged_low']:g}, brighter above "
-                   f"{edges['unchanged_high']:g}, glaring above {edges['glaring']:g} times.", floats=False)]
+                   f"{edges['unchanged_high']:g}, too bright above {edges['glaring']:g} times.", floats=False)]
 
 
 def joint(result):
@@ -92,7 +93,7 @@ def joint(result):
              *(number(volts[n]) for volts in sweep.phases.values()))
             for n, (r, i, heat, shift) in enumerate(zip(sweep.resistances, sweep.currents, sweep.heats, sweep.shifts))
             if n % 3 == 0 or n == len(sweep.resistances) - 1]
-    text = (f"The joint of {significant(found.resistance)} Ω in {conductor_words(result.case, found)} in the cable to {found.feeding} "
+    text = (f"The joint of {significant(found.resistance)} Ω in {the_conductor(result.case, found)} in the cable to {found.feeding} "
             "(dotted in the figure), calculated over the range from sound to open. Heat is greatest in between: a joint burns "
             f"before it is open. A joint is taken to dissipate up to {sheds:g} W without damage.")
     return [heading("The high-resistance joint", 2), paragraph(text),

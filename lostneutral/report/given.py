@@ -4,8 +4,9 @@ from math import isinf
 
 from lostneutral.report.blocks import heading, paragraph, strong, table
 from lostneutral.report.range_rows import unknown_rows
-from lostneutral.report.words import NOTHING, angle, conductor_words, connection, number, significant
+from lostneutral.report.words import NOTHING, angle, connection, number, significant
 from lostneutral.words.amounts import named
+from lostneutral.words.conclusion import the_conductor
 
 MOST_SUBJECTS = 4  #: of one assumption; the others are counted
 #: units of the case file's keys, which are fixed
@@ -76,7 +77,7 @@ def _resistance(ohm):
 
 
 def _breaks(case):
-    rows = [(conductor_words(case, b), b.feeding, _resistance(b.resistance)) for b in case.breaks]
+    rows = [(the_conductor(case, b), b.feeding, _resistance(b.resistance)) for b in case.breaks]
     rows += [(" and ".join(c.conductors), c.point, "transposed") for c in case.crosses]
     return [table("Fault considered, from the start", ("conductor", "in the cable to", "state"), rows,
                   "lll")] if rows else []
@@ -92,7 +93,7 @@ def _events(case):
     rows = []
     for event in case.events:
         change = event.change
-        what = (f"{conductor_words(case, change)} in the cable to {change.feeding}: {_resistance(change.resistance)}"
+        what = (f"{the_conductor(case, change)} in the cable to {change.feeding}: {_resistance(change.resistance)}"
                 if change else f"{event.load} switched {'on' if event.on else 'off'}")
         rows.append((f"{event.time:g} s", what))
     return [table("Events", ("time", "what happens"), rows, "rl")] if rows else []
@@ -157,5 +158,5 @@ def old_colours(result):
              f"{s['source']} ({s['known']})") for s in conductor_colours(country)]
     note = [paragraph(colour_note(country))] if colour_note(country) else []
     return [heading(f"Conductor colours old and new: {country}"),
-            paragraph("A colour proves neither what a conductor is nor that it is dead: test."),
+            paragraph("A colour proves neither what a conductor is nor that it is isolated: test."),
             table(f"Conductor colours, {country}", ("period", *conductors, "source"), rows, "l" * 8, {0: 1, 7: 1}), *note]

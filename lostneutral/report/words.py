@@ -7,7 +7,6 @@ from math import degrees, isfinite
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import LoadResult, Solution, State
 from lostneutral.consequences.weighing import weighed
-from lostneutral.words.conclusion import conductor_name as conductor_words
 from lostneutral.words.conclusion import faults as clauses
 
 NOTHING = "–"  #: stands where there is no figure

@@ -2,7 +2,7 @@
 
 from math import isinf
 
-from lostneutral.circuit.wiring import pen_run
+from lostneutral.circuit.wiring import conductor_name
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.words.amounts import about, amount, between, counted, listed, named, places, volts
 from lostneutral.words.english import said, when
@@ -15,22 +15,23 @@ _BAND = {Kind.LINE_ABOVE: "above limits", Kind.LINE_BELOW: "below limits"}
 NOT_A_MEASUREMENT = "every figure is calculated for it, none is a measurement unless it is called a reading"
 
 
-def conductor_name(case, broken) -> str:
+def the_conductor(case, broken) -> str:
     """Return the conductor of a break: "the neutral", "the PEN (combined neutral and protective conductor)", "line L1"."""
-    if broken.conductor == "N":
-        return "the PEN (combined neutral and protective conductor)" if pen_run(case, case.point(broken.feeding)) else "the neutral"
-    return "the protective conductor" if broken.conductor == "PE" else f"line {broken.conductor}"
+    name = conductor_name(case, broken.feeding, broken.conductor)
+    if name == "PEN":
+        return "the PEN (combined neutral and protective conductor)"
+    return f"the {name}" if broken.conductor in ("N", "PE") else f"line {name}"
 
 
 def faults(case) -> tuple[str, ...]:
     """Return what is taken as open, of high resistance, mended or transposed: clauses without a capital and a stop."""
-    made = [f"{conductor_name(case, b)} in the cable to {b.feeding} "
+    made = [f"{the_conductor(case, b)} in the cable to {b.feeding} "
             + ("is open-circuit" if isinf(b.resistance) else f"has a high-resistance joint ({amount(b.resistance, 'ohm')})")
             for b in case.breaks_after()]
     held = {(b.feeding, b.conductor) for b in case.breaks_after()}
     mended = {(b.feeding, b.conductor): b for b in (*case.breaks, *(e.change for e in case.events if e.change))
               if b.resistance and (b.feeding, b.conductor) not in held}
-    made += [f"{conductor_name(case, b)} in the cable to {b.feeding} "
+    made += [f"{the_conductor(case, b)} in the cable to {b.feeding} "
              + ("was open-circuit" if isinf(b.resistance) else "had a high-resistance joint") + " for a time and was restored"
              for b in mended.values()]
     made += [f"{cross.conductors[0]} and {cross.conductors[1]} are transposed at {cross.point}" for cross in case.crosses]

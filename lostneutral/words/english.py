@@ -14,7 +14,7 @@ SWITCH = ("Opening the main switch need not clear it: the protective conductor i
           "behind the same fault")
 CHANGES = "The value changes as soon as a load is switched"
 EFFECTS = {"AC-1": "may just be felt", "AC-2": "makes muscles contract",
-           "AC-3": "may make it impossible to let go, with difficulty in breathing",
+           "AC-3": "may make it impossible to release the grip, with difficulty in breathing",
            "AC-4": "may cause ventricular fibrillation, which kills"}
 
 
