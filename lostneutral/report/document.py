@@ -96,7 +96,7 @@ def blocks(result, audience, annex=True):
         return [*_two_pages(result), *(_annex(result) if annex else [])]
     if audience == "investigator":
         return investigator(result)
-    made = [*page_one(result), new_page(), *damage.item_by_item(result)]
+    made = [*page_one(result), picture(result)]
     for section in _ORDER[audience]:
         made += section(result.sines or result if section in _OF_SINES else result)
     return [*made, *concluded.repeat(result, audience)]
@@ -115,8 +115,8 @@ def _changed(result):
 _ORDER = {
     "client": (waves_in_short, computed.short_tables, earth, damage.joint, course, ranges, deduction_in_short,
                concluded.concluded, given.given, given.assumed, given.old_colours, concluded.source_list),
-    "trainer": (waves_in_full, _constructions, earth, given.given, given.assumed, course, ranges, deduction,
-                concluded.concluded, _changed, given.old_colours, concluded.cautions, concluded.method, waves_method,
+    "trainer": (_constructions, damage.item_by_item, waves_in_full, earth, given.given, given.assumed, course, ranges, deduction,
+                concluded.concluded, _changed, given.old_colours, concluded.method, waves_method,
                 concluded.source_list),
 }
 _OF_SINES = (_constructions, waves_in_short, waves_in_full, _changed, ranges)

@@ -14,6 +14,7 @@ STANDARDS = ("a-2a", "ua-1")
 MISSING_NOTE = "Characters that the report's font lacks are written as U+XXXX, their number in the Unicode standard."
 _BLANKS = str.maketrans("\n\r\t", "   ")
 _LONG_WORD = re.compile(r"(?![0-9a-f]{64})\S{31,}")
+_UNIT = re.compile(r"(?<=\d) (?=(?:V|mA|A|W|Ω|MΩ|%|K|°C|Hz|mm²|seconds?|minutes?|hours?|days?)(?![\w-]))")
 _NOT_SHOWN = ("svg", "kind", "alternative", "logo")
 
 
@@ -89,7 +90,11 @@ def _template():
 
 
 def _breakable(text):
-    """Return `text` with places to break in words that are too long for a line; a checksum stays in one piece."""
+    """Return `text` with places to break in words that are too long for a line, and none between a figure and its unit.
+
+    A checksum stays in one piece.
+    """
+    text = _UNIT.sub("\u00a0", text)
     return _LONG_WORD.sub(lambda word: "\u200b".join(re.findall(".{1,12}", word.group())), text)
 
 
