@@ -154,12 +154,18 @@ def _apart(ends, top):
     return placed
 
 
-def strips(result):
-    """Draw the condition of every load over time: running, dim, too bright, failed …, in words and hatching."""
+def changing(result):
+    """Return the names of the loads whose condition changes in the course, in the case's order."""
+    words = conditions(result.case, result.courses.central)
+    return [load.name for load in result.case.loads if len(set(words[load.name])) > 1]
+
+
+def strips(result, only=None):
+    """Draw the condition of every load (or of those named in `only`) over time: running, dim, failed …, in words and hatching."""
     case, course = result.case, result.courses.central
     words = conditions(case, course)
     eventful = sorted(words, key=lambda name: len(set(words[name])) == 1 and words[name][0] in ("running", "off"))
-    kept = [load.name for load in case.loads if load.name in eventful[:MOST_LOADS]]
+    kept = [load.name for load in case.loads if load.name in (eventful if only is None else only)[:MOST_LOADS]]
     parts = {name: _spans(course.times, words[name]) for name in kept}
 
     def draw(figure):
@@ -171,13 +177,13 @@ def strips(result):
                 axes.barh(at, end - begin, left=begin, height=0.62, facecolor=face, hatch=hatch, edgecolor=SOFT, lw=0.6)
             _strip_words(axes, at, [(begin, end, CONDITION_WORDS.get(word, word)) for begin, end, word in parts[name]])
         axes.set_ylim(len(kept) - 0.4, -0.6)
-        axes.set_yticks(range(len(kept)), [label(name, 28) for name in kept])
+        axes.set_yticks(range(len(kept)), [label(name, 28, 2) for name in kept])
         bare(axes, "bottom")
 
     said = ["Condition of each load over time, by calculation."]
     said += [f"{name}: " + ", ".join(f"{CONDITION_WORDS.get(word, word)} from {clock(begin)}"
                                      for begin, _, word in parts[name]) + "." for name in kept]
-    return svg(draw, 0.6 + 0.3 * len(kept), " ".join(said))
+    return svg(draw, 0.6 + 0.3 * len(kept) if only is None else 0.4 + 0.19 * len(kept), " ".join(said))
 
 
 def _spans(times, words):

@@ -46,7 +46,7 @@ def lamps(result):
                                   hatch=_HATCH[brightness(low)], gid=f"lamp-{at}"))
             for ink, width, dashes in (("white", 2.6, "-"), (INK, 1.1, (0, (3, 2)))):
                 axes.add_patch(Circle((x, 0), 0.6, fc="none", ec=ink, lw=width, ls=dashes))
-            axes.text(x, -1.35, label(name, 18), ha="center", va="top", fontsize=8)
+            axes.text(x, -1.35, label(name, 18, 2), ha="center", va="top", fontsize=8)
             axes.text(x, -1.7, word, ha="center", va="top", fontsize=8, fontweight="bold")
             axes.text(x, -2.05, _times(low, high), ha="center", va="top", fontsize=7.5)
         axes.set_xlim(-1.4, 2.6 * max(len(drawn) - 1, 1) + 1.4)

@@ -62,7 +62,7 @@ def _settings(result, audience):
 
 
 #: what a client's pages may leave out, and the size of their letters in pt, in the order in which it is tried
-_FITS = (({}, 9.4), ({"drawn": False}, 9.4), ({"drawn": False}, 8.9), ({"drawn": False, "bars": False}, 8.9),
+_FITS = (({}, 9.4), ({"drawn": False}, 9.4), ({"drawn": False}, 8.9), ({"drawn": False}, 8.4), ({"drawn": False, "bars": False}, 8.9),
          ({"drawn": False, "bars": False}, 8.4), ({"drawn": False, "bars": False, "by_outcome": True}, 8.4))
 
 

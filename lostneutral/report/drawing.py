@@ -1,11 +1,12 @@
 """What all figures share: conductor colours with their patterns, sizes, and a drawing as SVG text."""
 
 import io
+import textwrap
 from contextlib import contextmanager
 from xml.sax.saxutils import quoteattr
 
 from lostneutral import data
-from lostneutral.report.glyphs import printable
+from lostneutral.report.glyphs import FACE, SPARE, face_files, printable
 
 #: how dark or bright a colour word of the data is drawn
 _TINTS = {"brown": "#8a4b17", "black": "#000000", "grey": "#7d7d7d", "blue": "#0057a8", "green-yellow": "#5b8c00"}
@@ -17,10 +18,10 @@ MARKERS = {"above limits": "^", "within limits": "o", "below limits": "v", "no v
 INK, SOFT, BAND = "#1a1a1a", "#6b6b6b", "#e4e4e4"
 WIDTH = 6.5  #: inches, the width of the page's text
 
-_STYLE = {"svg.hashsalt": "lostneutral", "svg.fonttype": "path", "font.family": "DejaVu Sans", "font.size": 8.5,
+_STYLE = {"svg.hashsalt": "lostneutral", "svg.fonttype": "path", "font.family": [FACE, SPARE], "font.size": 9,
           "axes.linewidth": 0.6, "axes.edgecolor": SOFT, "axes.labelcolor": INK, "xtick.color": SOFT,
           "ytick.color": INK, "text.color": INK, "hatch.linewidth": 0.5, "axes.unicode_minus": True,
-          "text.parse_math": False, "xtick.labelsize": 8, "ytick.labelsize": 8.5, "lines.solid_capstyle": "round"}
+          "text.parse_math": False, "xtick.labelsize": 8.5, "ytick.labelsize": 9, "lines.solid_capstyle": "round"}
 
 
 def colour(conductor):
@@ -50,7 +51,12 @@ def svg(draw, height, alternative, width=WIDTH):
 def styled():
     """Draw in the report's own settings, whatever the user's are, and change nothing outside."""
     import matplotlib
+    from matplotlib import font_manager
 
+    known = {entry.fname for entry in font_manager.fontManager.ttflist}
+    for file in face_files():  # our own face is no installed one: matplotlib has to be told of it once
+        if file not in known:
+            font_manager.fontManager.addfont(file)
     with matplotlib.rc_context():
         matplotlib.rcParams.update({k: v for k, v in matplotlib.rcParamsDefault.items() if k != "backend"})
         matplotlib.rcParams.update(_STYLE)
@@ -64,7 +70,9 @@ def bare(axes, *keep):
     axes.tick_params(length=0 if not keep else 3, left="left" in keep, bottom="bottom" in keep)
 
 
-def label(text, longest=34):
-    """Return `text` fit for a figure: letters that no font has spelled out, and cut where it is too long to stand."""
+def label(text, longest=34, lines=1):
+    """Return `text` fit for a figure: letters that no font has spelled out, on so many lines, cut only beyond these."""
     text = printable(text)
-    return text if len(text) <= longest else text[:longest - 1] + "…"
+    if lines == 1:
+        return text if len(text) <= longest else text[:longest - 1] + "…"
+    return "\n".join(textwrap.wrap(text, longest, max_lines=lines, placeholder="…", break_on_hyphens=False))

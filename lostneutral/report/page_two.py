@@ -1,6 +1,5 @@
 """Page two of the client's report: every item, what was observed, what to test, keep and consider, and what it all rests on."""
 
-from lostneutral import data
 from lostneutral.claims.model import Kind
 from lostneutral.consequences.pulses import trusted
 from lostneutral.report import course_figures, rows
@@ -15,6 +14,7 @@ from lostneutral.words.schedule import schedule
 
 MOST_ROWS = 20  #: of the full list; beyond that, outcomes are counted
 MOST_OBSERVED = 10
+MOST_BARS = 8
 
 
 def page_two(result, drawn=True, bars=True, by_outcome=False):
@@ -47,10 +47,13 @@ def _items(result, by_outcome):
 
 
 def time_bars(result):
-    """Return the bars of what each item does in the course; nothing where the case was not followed."""
-    if result.courses is None:
+    """Return the bars of the items whose condition changes in the course; nothing where none does or it was not followed."""
+    names = course_figures.changing(result) if result.courses is not None else []
+    if not names:
         return []
-    return [figure(course_figures.strips(result), "What each item would do over the period, by calculation.", floats=False)]
+    kept, left = names[:MOST_BARS], len(result.case.loads) - min(len(names), MOST_BARS)
+    more = f" {counted(left, 'other item')}: see the list above." if left else ""
+    return [figure(course_figures.strips(result, kept), f"Items whose condition would change over the period, by calculation.{more}")]
 
 
 def _observed(result):
@@ -73,7 +76,7 @@ def _not_explained(result):
 def basis(result):
     """Return what the calculation rests on and where its limits are, in five sentences."""
     case = result.case
-    s = case.supply
+    s, (low, high) = case.supply, rows.band(case)
     given = (f"Given: a {s.system} supply, {s.nominal:g} V line to neutral, {s.frequency:g} Hz, "
              f"{'earthing ' + s.earthing if s.earthing else 'earthing not known'}; {counted(len(case.points), 'point')} of the wiring, "
              f"{counted(len(case.loads), 'item')} of equipment, as described to the author.")
@@ -81,10 +84,9 @@ def basis(result):
     assumed = (f"Assumed: {counted(count, 'value')} that {'was' if count == 1 else 'were'} not given; the annex lists them." if count else
                "Nothing had to be assumed beyond what was given.")
     how = "of the waveforms, because rectifier loads decide" if trusted(result) else "with sine waves"
-    none = data.load("yardsticks")["dead"]["below"]
     return (given, assumed,
             f"Calculated: steady states {how}; effects by published laws of wear, for new items, no protection operating, the last "
             "condition lasting. A time to failure is an order of magnitude; aged parts fail sooner.",
-            f"Compared with {rows.band_words(case)}, for normal operation, as a yardstick; below {100 * none:g} % of nominal, “no voltage”.",
+            f"Compared with the limits of {case.supply.limits} for normal operation ({low:.4g} to {high:.4g} V), as a yardstick only.",
             "The result depends most on which items were on, on which line each is, where the fault is, and whether the conductor is "
             "open. Surges, flicker and the first two cycles are not included.")
