@@ -37,6 +37,7 @@ def lamps(result):
 
         axes = figure.add_subplot()
         axes.set_aspect("equal")
+        down = 0.32 * any("\n" in label(name, 18, 2) for name, _, _ in drawn)
         for at, (name, low, high) in enumerate(drawn):
             x = 2.6 * at
             word = _words(low, high)
@@ -47,10 +48,10 @@ def lamps(result):
             for ink, width, dashes in (("white", 2.6, "-"), (INK, 1.1, (0, (3, 2)))):
                 axes.add_patch(Circle((x, 0), 0.6, fc="none", ec=ink, lw=width, ls=dashes))
             axes.text(x, -1.35, label(name, 18, 2), ha="center", va="top", fontsize=8)
-            axes.text(x, -1.7, word, ha="center", va="top", fontsize=8, fontweight="bold")
-            axes.text(x, -2.05, _times(low, high), ha="center", va="top", fontsize=7.5)
+            axes.text(x, -1.7 - down, word, ha="center", va="top", fontsize=8, fontweight="bold")
+            axes.text(x, -2.05 - down, _times(low, high), ha="center", va="top", fontsize=7.5)
         axes.set_xlim(-1.4, 2.6 * max(len(drawn) - 1, 1) + 1.4)
-        axes.set_ylim(-2.5, 1.4)
+        axes.set_ylim(-2.5 - down, 1.4)
         bare(axes)
         axes.set_xticks([])
         axes.set_yticks([])

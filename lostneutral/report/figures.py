@@ -285,7 +285,7 @@ def picture(result):
         for x, word, side in ((centre, "within", "center"), (centre - aside, "below limits", "right"),
                               (centre + aside, "above limits", "left")):
             axes.text(x, -0.75, word, ha=side, va="center", fontsize=8)
-        axes.set_yticks(range(len(kept)), [label(tables[0][i].name, 30) for i in kept])
+        axes.set_yticks(range(len(kept)), [label(tables[0][i].name, 30, 2) for i in kept])
         axes.set_xlabel("voltage, share of rated", loc="left", fontsize=8)
         bare(axes, "bottom")
         axes.spines["bottom"].set_bounds(0, right)

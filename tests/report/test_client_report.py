@@ -16,7 +16,7 @@ from lostneutral.report.document import report_pdf
 from lostneutral.words.schedule import schedule
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
-NOT_FOR_A_CLIENT = re.compile(r"clause|not checked against|from memory|residual(?!-current)|remaining error|lostneutral report|--|[0-9a-f]{12}")
+NOT_FOR_A_CLIENT = re.compile(r"clause|not checked against|from memory|residual(?!-\s?current)|remaining error|lostneutral report|--|[0-9a-f]{12}")
 
 
 def pages_of(content):
