@@ -8,7 +8,7 @@ from lostneutral.claims.model import Kind
 from lostneutral.consequences.limits import band
 from lostneutral.report import computed, concluded, damage, deduction_rows, given
 from lostneutral.report.advice import advice, cautions_apart
-from lostneutral.report.blocks import box, bullets, heading, new_page, numbered, paragraph, table
+from lostneutral.report.blocks import box, bullets, fields, heading, new_page, numbered, paragraph, table
 from lostneutral.report.course_section import course
 from lostneutral.report.deduction_section import deduction
 from lostneutral.report.earth import earth
@@ -22,7 +22,6 @@ from lostneutral.words.amounts import counted, listed
 from lostneutral.words.conclusion import conclusion, faults, not_explained, not_known
 from lostneutral.words.english import observation, said
 
-TO_FILL_IN = "________________________________________________"
 NOT_WEIGHED = ("The hypotheses were not weighed against one another: the case gives no unknown quantities and no prior weights, without "
                "which likelihoods of the observations cannot be calculated.")
 
@@ -82,7 +81,7 @@ def hypotheses(result):
 def _instruction(result):
     d = result.case.document
     found = hypotheses(result)
-    return [paragraph(f"Instruction received: {d.instruction or TO_FILL_IN}"),
+    return [paragraph(f"Instruction received: {d.instruction}") if d.instruction else fields([("Instruction received", None)], 1),
             paragraph(f"H1 is the hypothesis that {found[0][1]}. It is the hypothesis for which this report calculates; that it is true is "
                       f"not assumed. The competing hypotheses H2 to {found[-1][0]} are named in section 8."),
             paragraph("In this report “given” is what the case file states, “observed” what somebody read or saw, “calculated” what follows "
@@ -97,7 +96,7 @@ def _summary(result):
         made += [paragraph(" ".join(deduction_rows.verdict(result.deduction))), paragraph(deduction_rows.beside_the_case(result))]
     else:
         made.append(paragraph(f"Agreement with H1 does not show that H1 is true, since competing hypotheses may agree as well. {_why_not_weighed(result)}"))
-    return [*made, paragraph(f"Opinion of the author: {TO_FILL_IN}")]
+    return [*made, fields([("Opinion of the author", None)], 1)]
 
 
 def _facts(result):
@@ -175,7 +174,7 @@ def _changes(result):
 def _statement(result):
     form = data.load("document")["statement"]
     return [paragraph("A form, to be completed by the author; it is not a statement of the program that calculated the figures."),
-            bullets(form["truth"]), bullets(form["independence"]), paragraph(TO_FILL_IN), *signature(result.case)]
+            bullets(form["truth"]), bullets(form["independence"]), fields([("", None)], 1), *signature(result.case)]
 
 
 def _repeat(result):
