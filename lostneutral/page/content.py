@@ -16,7 +16,8 @@ from lostneutral.loads.catalogue import resolve
 from lostneutral.page.laws import REACH, curves
 from lostneutral.page.lumped import fed_through, joint_of, lumped
 from lostneutral.page.outcomes import outcomes, outcomes_of, sentences
-from lostneutral.report.words import conductor_words, shown
+from lostneutral.report.words import shown
+from lostneutral.words.conclusion import the_conductor
 from lostneutral.words.items import OUTCOMES
 
 OHMS = {"least": 0.01, "most": 1e4}  #: ends of the joint's slider between sound and open
@@ -142,7 +143,7 @@ def _ending(wear):
 
 def _also(case, run):
     """Return what else is broken or exchanged, which the page does not change, in words."""
-    said = [f"{conductor_words(b.conductor)} in the cable to {b.feeding} is "
+    said = [f"{the_conductor(case, b)} in the cable to {b.feeding} is "
             + ("open" if isinf(b.resistance) else f"a joint of {b.resistance:g} ohm")
             for b in case.breaks_after() if (b.feeding, b.conductor) != (run, "N")]
     return said + [f"{c.conductors[0]} and {c.conductors[1]} are transposed at {c.point}" for c in case.crosses]

@@ -8,8 +8,9 @@ import numpy as np
 
 from lostneutral.claims.model import Kind
 from lostneutral.consequences.harm import CONFIDENCE, harm_at
-from lostneutral.report.page_one import DANGER, dangers, outcome
+from lostneutral.report.page_one import DANGER, dangers
 from lostneutral.report.words import faults
+from lostneutral.words.conclusion import conclusion
 from lostneutral.words.english import said
 
 STEPS = 72  #: voltages at which each item is asked, before its edges are looked for
@@ -29,7 +30,7 @@ def sentences(result) -> dict[str, list[str]]:
     case = result.case
     items = [claim for claim in result.claims if claim.kind is Kind.ITEM]
     return {"Fault considered (a hypothesis, calculated, not measured)": list(faults(case)), DANGER: dangers(result),
-            "Voltages": outcome(result),
+            "Voltages": list(conclusion(result)),
             "Items, new and with no protection acting": [said(claim, case).lead for claim in items]}
 
 

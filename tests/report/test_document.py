@@ -180,7 +180,7 @@ def test_everything_that_a_case_can_give_is_printed():
                       Observation(load="Lamp L3", seen="failed", within=60.0)),
         source='title = "Three lamps"\n[supply]\n', warnings=("Something was accepted.",))
     text = text_of(report_pdf(replace(result, case=case), "investigator"))
-    for said in ("8 ohm", "on with probability 0.3", "0.1 to 10000 (log-uniform) Ω", "304 V", "± 5.0 V", "two-pole",
+    for said in ("8 ohm", "on with a probability of 30 %", "0.1 Ω to 10 kΩ, uniform on a logarithmic scale", "304 V", "± 5.0 V", "two-pole",
                  "failed", "within 60 s", "Lamp L1 switched off", 'title = "Three lamps"', "Something was accepted.",
                  "Conductor colours old and new: UK", "until 31 March 2006", "line L1 in the cable to intake"):
         assert squeezed(said) in text
