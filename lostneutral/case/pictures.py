@@ -1,4 +1,4 @@
-"""Picture files that a case names: what they may be, and their SHA-256; nothing of them is decoded here but the head."""
+"""Picture files that a case names: what they may be, and their SHA-256; only their heads are decoded here."""
 
 import hashlib
 import warnings

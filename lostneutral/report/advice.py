@@ -1,4 +1,4 @@
-"""Texts that are not claims: what to do, to test, to keep, and what would prevent it, as the data file has them for a case."""
+"""Texts that are not claims: what to do, to test, to keep, what would prevent it, as the data file has them."""
 
 from math import isinf
 

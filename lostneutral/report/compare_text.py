@@ -21,15 +21,20 @@ def read_result(content: bytes, name: str) -> Mapping:
     try:
         found = json.loads(content.decode("utf-8"))
     except UnicodeDecodeError as error:
-        raise UsageError(f"{name}: byte {error.start + 1} is not UTF-8 text — give a result file written by --json") from None
+        raise UsageError(
+            f"{name}: byte {error.start + 1} is not UTF-8 text — give a result file written by --json"
+        ) from None
     except json.JSONDecodeError as error:
-        raise UsageError(f"{name}:{error.lineno}:{error.colno}: this is not JSON: {error.msg} — give a result file written by --json"
-                         ) from None
+        raise UsageError(
+            f"{name}:{error.lineno}:{error.colno}: this is not JSON: {error.msg} — give a result file written by --json"
+        ) from None
     except RecursionError:
         raise UsageError(f"{name}: lists are nested too deeply — give a result file written by --json") from None
     written = found.get("format") if isinstance(found, dict) else None
     if written != FORMAT:
-        raise UsageError(f"{name}: the format is {json.dumps(written)[:60]} — a result file of format \"{FORMAT}\", written by --json")
+        raise UsageError(
+            f'{name}: the format is {json.dumps(written)[:60]} — a result file of format "{FORMAT}", written by --json'
+        )
     return found
 
 
@@ -41,8 +46,10 @@ def differences(old: Mapping, new: Mapping) -> tuple[str, ...]:
     try:
         return (*_origin(old, new), *_voltages(old, new), *_items(old, new), *_findings(old, new))
     except (KeyError, TypeError, AttributeError, ValueError) as error:
-        raise UsageError(f"a result file is incomplete or was changed by hand ({type(error).__name__}: {str(error)[:60]}) — write both "
-                         "again with --json") from None
+        raise UsageError(
+            f"a result file is incomplete or was changed by hand ({type(error).__name__}: {str(error)[:60]}) — write"
+            " both again with --json"
+        ) from None
 
 
 def _origin(old, new):
@@ -77,7 +84,10 @@ def _phases(found):
     for state in found["states"]:
         chosen = next((s for s in state["solutions"] if s["reached"]), next(iter(state["solutions"]), None))
         for point in chosen["points"] if chosen else ():
-            made |= {(state["name"], point["name"], phase["name"]): (phase["voltage"], phase["verdict"]) for phase in point["phases"]}
+            made |= {
+                (state["name"], point["name"], phase["name"]): (phase["voltage"], phase["verdict"])
+                for phase in point["phases"]
+            }
     return made
 
 
@@ -97,8 +107,13 @@ def _items(old, new):
     a, b = ({v["item"]: v for v in found["verdicts"]} for found in (old, new))
     for name in {**a, **b}:
         first, second = a.get(name), b.get(name)
-        if first is None or second is None or first["outcome"] != second["outcome"] or not _same(first["voltage"], second["voltage"]) \
-                or not _same_time(first["central"], second["central"]):
+        if (
+            first is None
+            or second is None
+            or first["outcome"] != second["outcome"]
+            or not _same(first["voltage"], second["voltage"])
+            or not _same_time(first["central"], second["central"])
+        ):
             yield f"{name}: {_item(first)} → {_item(second)}"
 
 
@@ -118,7 +133,10 @@ def _item(found):
 
 def _findings(old, new):
     """Yield the dangers, fire risks and warnings that only one of the files has, by what they are of."""
-    a, b = ({(f["rank"], f["subject"]): f["message"] for f in found["findings"] if f["rank"] != "note"} for found in (old, new))
+    a, b = (
+        {(f["rank"], f["subject"]): f["message"] for f in found["findings"] if f["rank"] != "note"}
+        for found in (old, new)
+    )
     for key in {**a, **b}:
         if key not in b:
             yield f"no longer found ({key[0]}): {key[1]}"

@@ -9,8 +9,26 @@ from lostneutral.report.words import connection
 from lostneutral.words.english import observation
 from lostneutral.words.items import OUTCOMES, part_words
 
-HEAD = ("item", "point", "connected", "count", "rated_V", "calculated_V", "times_rated", "lowest_V", "highest_V", "expected_effect",
-        "worst_possible", "earliest_s", "central_s", "latest_s", "confidence", "component_to_inspect", "observed", "agreement")
+HEAD = (
+    "item",
+    "point",
+    "connected",
+    "count",
+    "rated_V",
+    "calculated_V",
+    "times_rated",
+    "lowest_V",
+    "highest_V",
+    "expected_effect",
+    "worst_possible",
+    "earliest_s",
+    "central_s",
+    "latest_s",
+    "confidence",
+    "component_to_inspect",
+    "observed",
+    "agreement",
+)
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
@@ -29,10 +47,31 @@ def items_csv(result) -> str:
     writer.writerow(HEAD)
     for load, v in zip(result.case.loads, result.verdicts):
         observed = seen.get(v.item, [])
-        writer.writerow(map(_cell, (
-            v.item, load.point, connection(load), load.count, load.voltage, v.volts, v.ratio, v.lowest, v.highest, OUTCOMES[v.outcome],
-            OUTCOMES[v.worst] if v.worst else "", v.earliest, v.central, v.latest, v.confidence, part_words(v),
-            "; ".join(text for text, _ in observed), "; ".join(text for _, text in observed))))
+        writer.writerow(
+            map(
+                _cell,
+                (
+                    v.item,
+                    load.point,
+                    connection(load),
+                    load.count,
+                    load.voltage,
+                    v.volts,
+                    v.ratio,
+                    v.lowest,
+                    v.highest,
+                    OUTCOMES[v.outcome],
+                    OUTCOMES[v.worst] if v.worst else "",
+                    v.earliest,
+                    v.central,
+                    v.latest,
+                    v.confidence,
+                    part_words(v),
+                    "; ".join(text for text, _ in observed),
+                    "; ".join(text for _, text in observed),
+                ),
+            )
+        )
     writer.writerow([f"Calculated for the case as described, not measured. {one_caution()}"])
     return out.getvalue()
 

@@ -16,7 +16,7 @@ NOT_A_MEASUREMENT = "every figure is calculated for it, none is a measurement un
 
 
 def the_conductor(case, broken) -> str:
-    """Return the conductor of a break: "the neutral", "the PEN (combined neutral and protective conductor)", "line L1"."""
+    """Return the conductor of a break: "the neutral", "the PEN (combined … conductor)", "line L1"."""
     name = conductor_name(case, broken.feeding, broken.conductor)
     if name == "PEN":
         return "the PEN (combined neutral and protective conductor)"
@@ -25,16 +25,26 @@ def the_conductor(case, broken) -> str:
 
 def faults(case) -> tuple[str, ...]:
     """Return what is taken as open, of high resistance, mended or transposed: clauses without a capital and a stop."""
-    made = [f"{the_conductor(case, b)} in the cable to {b.feeding} "
-            + ("is open-circuit" if isinf(b.resistance) else f"has a high-resistance joint ({amount(b.resistance, 'ohm')})")
-            for b in case.breaks_after()]
+    made = [
+        f"{the_conductor(case, b)} in the cable to {b.feeding} "
+        + ("is open-circuit" if isinf(b.resistance) else f"has a high-resistance joint ({amount(b.resistance, 'ohm')})")
+        for b in case.breaks_after()
+    ]
     held = {(b.feeding, b.conductor) for b in case.breaks_after()}
-    mended = {(b.feeding, b.conductor): b for b in (*case.breaks, *(e.change for e in case.events if e.change))
-              if b.resistance and (b.feeding, b.conductor) not in held}
-    made += [f"{the_conductor(case, b)} in the cable to {b.feeding} "
-             + ("was open-circuit" if isinf(b.resistance) else "had a high-resistance joint") + " for a time and was restored"
-             for b in mended.values()]
-    made += [f"{cross.conductors[0]} and {cross.conductors[1]} are transposed at {cross.point}" for cross in case.crosses]
+    mended = {
+        (b.feeding, b.conductor): b
+        for b in (*case.breaks, *(e.change for e in case.events if e.change))
+        if b.resistance and (b.feeding, b.conductor) not in held
+    }
+    made += [
+        f"{the_conductor(case, b)} in the cable to {b.feeding} "
+        + ("was open-circuit" if isinf(b.resistance) else "had a high-resistance joint")
+        + " for a time and was restored"
+        for b in mended.values()
+    ]
+    made += [
+        f"{cross.conductors[0]} and {cross.conductors[1]} are transposed at {cross.point}" for cross in case.crosses
+    ]
     return tuple(made)
 
 
@@ -42,16 +52,29 @@ def hypothesis(case) -> str:
     """Return the fault considered in one sentence."""
     found = faults(case)
     if not found:
-        return f"Considered here is the installation with no open-circuit or high-resistance conductor; {NOT_A_MEASUREMENT}."
+        return (
+            "Considered here is the installation with no open-circuit or high-resistance conductor;"
+            f" {NOT_A_MEASUREMENT}."
+        )
     return f"Considered here, as a hypothesis, is that {listed(found)}; {NOT_A_MEASUREMENT}."
 
 
 def conclusion(result) -> tuple[str, ...]:
     """Return what the calculation comes to, in sentences: voltages, items, observations."""
-    settling = [c for c in result.claims if c.kind is Kind.SETTLING and c.facts["found"] not in ("none before", "one of several")]
+    settling = [
+        c
+        for c in result.claims
+        if c.kind is Kind.SETTLING and c.facts["found"] not in ("none before", "one of several")
+    ]
     first = [said(c, result.case).lead for c in settling[:1]]
     supplies = [said(c, result.case).lead for c in result.claims if c.kind is Kind.SUPPLIES][:1]
-    return (*first, *([voltages(result)] if result.after.solutions else []), *supplies, *items(result), observations(result))
+    return (
+        *first,
+        *([voltages(result)] if result.after.solutions else []),
+        *supplies,
+        *items(result),
+        observations(result),
+    )
 
 
 def voltages(result) -> str:
@@ -97,9 +120,17 @@ def items(result) -> tuple[str, ...]:
     if not result.verdicts:
         return ()
     parts = [f"{len(fail)} would be expected to fail"] if fail else []
-    parts += [f"{len(may)} would be overstressed, or no outcome can be stated for {'it' if len(may) == 1 else 'them'}"] if may else []
+    parts += (
+        [f"{len(may)} would be overstressed, or no outcome can be stated for {'it' if len(may) == 1 else 'them'}"]
+        if may
+        else []
+    )
     parts += [f"{len(weak)} would be affected but {IS[len(weak) == 1]} not expected to be damaged"] if weak else []
-    parts += [f"{len(fine)} {'is' if len(fine) == 1 else 'are'} not expected to be damaged by this condition alone"] if fine else []
+    parts += (
+        [f"{len(fine)} {'is' if len(fine) == 1 else 'are'} not expected to be damaged by this condition alone"]
+        if fine
+        else []
+    )
     parts += [f"{off} {'was' if off == 1 else 'were'} switched off"] if off else []
     return (f"Of {counted(len(result.verdicts), 'item')} of equipment, {listed(parts)}.",)
 
@@ -113,8 +144,11 @@ def observations(result) -> str:
     agree = sum(c.facts["agrees"] is True for c in found)
     unsure = len(found) - agree - len(wrong)
     if agree == len(found):
-        return "The one observation agrees with this calculation." if agree == 1 else \
-            f"All {agree} observations agree with this calculation."
+        return (
+            "The one observation agrees with this calculation."
+            if agree == 1
+            else f"All {agree} observations agree with this calculation."
+        )
     text = f"Of {counted(len(found), 'observation')}, {agree} agree{'s' * (agree == 1)} with this calculation"
     text += f", for {unsure} it cannot be said" if unsure else ""
     if not wrong:
@@ -133,10 +167,15 @@ def not_known(result) -> tuple[str, ...]:
         what += ["the supply's voltage"] if any(u.supply_voltage for u in case.unknowns) else []
         made.append(f"Not known: {listed(what)}; on this page they are taken as the case gives them.")
         made += [_range(result.ranges)] if result.ranges else []
-    found = sorted((c for c in result.claims if c.kind is Kind.HANGS_ON and c.facts["changes"]), key=lambda c: not c.facts["danger"])
+    found = sorted(
+        (c for c in result.claims if c.kind is Kind.HANGS_ON and c.facts["changes"]),
+        key=lambda c: not c.facts["danger"],
+    )
     made += [said(c, case).lead for c in found[:MOST_HINGES]]
     if len(found) > MOST_HINGES:
-        made.append(f"The answer depends on {counted(len(found) - MOST_HINGES, 'further assumed value')} too (in the annex).")
+        made.append(
+            f"The answer depends on {counted(len(found) - MOST_HINGES, 'further assumed value')} too (in the annex)."
+        )
     return tuple(made)
 
 
@@ -144,8 +183,10 @@ def _range(ranges):
     top = ranges.highest
     if top.middle is None:
         return "In every case sampled the neutral has no defined potential, and no voltage can be stated."
-    return (f"With these unknown, the highest voltage of any line to its neutral lies between {volts(top.low)} and {volts(top.high)} in "
-            "90 % of the cases sampled.")
+    return (
+        f"With these unknown, the highest voltage of any line to its neutral lies between {volts(top.low)} and"
+        f" {volts(top.high)} in 90 % of the cases sampled."
+    )
 
 
 def not_explained(result) -> tuple[str, ...]:
@@ -153,8 +194,10 @@ def not_explained(result) -> tuple[str, ...]:
     fine = [c.about.name for c in result.claims if c.kind is Kind.ITEM and c.facts["verdict"].outcome == "unharmed"]
     made = []
     if fine:
-        made.append(f"Damage to {named(fine, 20)}: this condition alone is not expected to damage "
-                    f"{'it' if len(fine) == 1 else 'them'}. If {'it' if len(fine) == 1 else 'any of them'} has failed, other causes "
-                    "should be investigated.")
+        made.append(
+            f"Damage to {named(fine, 20)}: this condition alone is not expected to damage"
+            f" {'it' if len(fine) == 1 else 'them'}. If {'it' if len(fine) == 1 else 'any of them'} has failed, other"
+            " causes should be investigated."
+        )
     wrong = [said(c, result.case).lead for c in result.claims if c.kind is Kind.OBSERVED and c.facts["agrees"] is False]
     return (*made, *wrong)

@@ -28,13 +28,16 @@ class Row:
 
 
 def schedule(claims, verdicts) -> tuple[Row, ...]:
-    """Return a Row for each set of items with the same outcome and reason, the worst first, those that were off last."""
+    """Return a Row for each set of items with one outcome and reason, the worst first, those off last."""
     found = {}
     for claim in (c for c in claims if c.kind is Kind.ITEM):
         found.setdefault(_same(claim), []).append(claim)
     rows = [_row(same) for same in found.values()]
     off = tuple(v.item for v in verdicts if v.outcome == "was off")
-    return (*sorted(rows, key=lambda r: r.rank), *([Row(off, "was off", Rank.NOTE, "", "not judged", "switched off")] if off else []))
+    return (
+        *sorted(rows, key=lambda r: r.rank),
+        *([Row(off, "was off", Rank.NOTE, "", "not judged", "switched off")] if off else []),
+    )
 
 
 def effect(found) -> str:
@@ -57,7 +60,11 @@ def _same(claim):
 def _row(same):
     first = same[0].facts["verdict"]
     known = [c.value for c in same if c.value is not None]
-    span = "" if not known else volts(known[0]) if len(known) == 1 else between(min(known), max(known), "V").removeprefix("about ")
+    span = (
+        ""
+        if not known
+        else volts(known[0]) if len(known) == 1 else between(min(known), max(known), "V").removeprefix("about ")
+    )
     return Row(tuple(c.about.name for c in same), first.outcome, same[0].rank, span, effect(first), _why(same))
 
 
@@ -79,7 +86,7 @@ def _why(same):
 
 
 def soonest(found) -> str:
-    """Return how soon an item may fail, as the end of a short line: ", after about 14 hours", ", possibly within 27 s"."""
+    """Return how soon an item may fail, as the end of a short line: ", after about 14 hours"."""
     if not found.fails or found.earliest is None and found.central is None:
         return ""
     if found.central is None or found.earliest and (found.latest is None or found.latest > 100 * found.earliest):

@@ -16,7 +16,9 @@ from lostneutral.report.document import report_pdf
 from lostneutral.words.schedule import schedule
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
-NOT_FOR_A_CLIENT = re.compile(r"clause|not checked against|from memory|residual(?!-\s?current)|remaining error|lostneutral report|--|[0-9a-f]{12}")
+NOT_FOR_A_CLIENT = re.compile(
+    r"clause|not checked against|from memory|residual(?!-\s?current)|remaining error|lostneutral report|--|[0-9a-f]{12}"
+)
 
 
 def pages_of(content):
@@ -47,8 +49,18 @@ def test_it_keeps_to_two_pages_with_every_caution(name, request):
 
 def test_page_one_goes_from_hypothesis_to_danger_to_conclusion_to_items(shop):
     page = squeezed(pages_of(report_pdf(shop))[0])
-    parts = ("Report no.", "as a hypothesis", "Danger: what to do", "call the emergency services", "Exposed metalwork at", "Conclusion.",
-             "All 5 observations agree", "Equipment that would suffer", "Till, Card terminal", "Further precautions")
+    parts = (
+        "Report no.",
+        "as a hypothesis",
+        "Danger: what to do",
+        "call the emergency services",
+        "Exposed metalwork at",
+        "Conclusion.",
+        "All 5 observations agree",
+        "Equipment that would suffer",
+        "Till, Card terminal",
+        "Further precautions",
+    )
     places = [page.find(squeezed(part)) for part in parts]
     assert -1 not in places and places == sorted(places)
 
@@ -56,8 +68,16 @@ def test_page_one_goes_from_hypothesis_to_danger_to_conclusion_to_items(shop):
 def test_page_two_has_every_item_and_every_observation(shop):
     page = squeezed(pages_of(report_pdf(shop))[1])
     assert all(squeezed(load.name) in page for load in shop.case.loads)
-    for part in ("Observed, and calculated for it", "L3-N at shop board 327 V", "Not explained by this fault alone", "Inspect and test before "
-                 "switching on", "Keep as evidence", "What would prevent it", "Basis and limits", "Signature"):
+    for part in (
+        "Observed, and calculated for it",
+        "L3-N at shop board 327 V",
+        "Not explained by this fault alone",
+        "Inspect and test before switching on",
+        "Keep as evidence",
+        "What would prevent it",
+        "Basis and limits",
+        "Signature",
+    ):
         assert squeezed(part) in page
     assert page.count("agrees") == 5
 
@@ -70,8 +90,14 @@ def test_equal_items_share_a_row_and_none_is_lost(shop):
 
 def test_what_the_case_gives_of_the_document_is_printed_and_the_rest_is_a_line():
     result = handmade.star([100.0, 200.0, 300.0])
-    given = Document(reference="R-17/3", prepared_for="The owner", prepared_by="A. Author", qualification="inspector", incident="2024-03-01",
-                     paper="letter")
+    given = Document(
+        reference="R-17/3",
+        prepared_for="The owner",
+        prepared_by="A. Author",
+        qualification="inspector",
+        incident="2024-03-01",
+        paper="letter",
+    )
     content = report_pdf(replace(result, case=replace(result.case, document=given)))
     pages = pypdf.PdfReader(io.BytesIO(content)).pages
     text = " ".join(page.extract_text() for page in pages)
@@ -86,8 +112,10 @@ def test_what_the_case_gives_of_the_document_is_printed_and_the_rest_is_a_line()
 
 
 def test_an_observation_against_the_calculation_stands_on_page_one():
-    case = replace(handmade.star([100.0, 200.0, 300.0]).case, observations=(
-        Observation("intake", ("L1", "N"), 231.0, 3.0), Observation("intake", ("L2", "N"), 239.0, 3.0)))
+    case = replace(
+        handmade.star([100.0, 200.0, 300.0]).case,
+        observations=(Observation("intake", ("L1", "N"), 231.0, 3.0), Observation("intake", ("L2", "N"), 239.0, 3.0)),
+    )
     states = handmade.star([100.0, 200.0, 300.0])
     result = handmade.of_states(case, states.before, states.after)
     first, second = pages_of(report_pdf(result))
@@ -102,6 +130,9 @@ def test_the_marks_have_no_entry_that_a_reader_takes_for_an_error():
 
 
 def test_set_in_the_shipped_face_regular_and_bold():
-    names = {str(font.get_object()["/BaseFont"]) for page in pypdf.PdfReader(io.BytesIO(report_pdf(handmade.star([1.0, 2.0, 3.0])))).pages
-             for font in page["/Resources"]["/Font"].values()}
+    names = {
+        str(font.get_object()["/BaseFont"])
+        for page in pypdf.PdfReader(io.BytesIO(report_pdf(handmade.star([1.0, 2.0, 3.0])))).pages
+        for font in page["/Resources"]["/Font"].values()
+    }
     assert any("Lato-Regular" in name for name in names) and any("Lato-Bold" in name for name in names)

@@ -91,7 +91,7 @@ def test_result_file_has_the_protection_of_every_line(opened):
 
 
 def test_every_rendering_has_the_one_verdict_of_every_item(opened):
-    page = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(report_pdf(opened))).pages[:5])
+    page = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(report_pdf(opened, annex=True))).pages[:5])
     flat, text = re.sub(r"\s+", " ", page), terminal_text(opened, width=200)
     table = text[text.index("Expected effect on each item"):text.index("Findings")]
     told = {v["item"]: v for v in json.loads(result_json(opened))["verdicts"]}

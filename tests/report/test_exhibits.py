@@ -75,17 +75,29 @@ def test_the_copy_is_scaled_and_the_original_is_named_by_its_checksum(folder):
     before = (folder / "joint.jpg").read_bytes()
     content = report_on(folder, PHOTO.format("joint.jpg", "") + TEST)
     text = text_of(content)
-    for said in (hashlib.sha256(before).hexdigest(), "The joint as found", "1 March 2024, about noon", "A. Author", "Scaled copy, 1400 by 1050",
-                 ">999 MΩ", "certificate 12", "2024-03-02"):
+    for said in (
+        hashlib.sha256(before).hexdigest(),
+        "The joint as found",
+        "1 March 2024, about noon",
+        "A. Author",
+        "Scaled copy, 1400 by 1050",
+        ">999 MΩ",
+        "certificate 12",
+        "2024-03-02",
+    ):
         assert squeezed(said) in text
     assert (folder / "joint.jpg").read_bytes() == before and before not in content
-    sizes = {image.image.size for page in pypdf.PdfReader(io.BytesIO(content)).pages for image in page.images if image.image}
+    sizes = {
+        image.image.size for page in pypdf.PdfReader(io.BytesIO(content)).pages for image in page.images if image.image
+    }
     assert (1400, 1050) in sizes
     assert b"Exif" not in content and "51.5" not in text
 
 
 def test_a_position_is_told_only_where_it_is_to_be_kept(folder):
-    assert squeezed("51.50000 N, 0.12500 W") in text_of(report_on(folder, PHOTO.format("joint.jpg", "keep_position = true")))
+    assert squeezed("51.50000 N, 0.12500 W") in text_of(
+        report_on(folder, PHOTO.format("joint.jpg", "keep_position = true"))
+    )
 
 
 def test_the_same_photograph_gives_the_same_bytes(folder):
@@ -93,12 +105,20 @@ def test_the_same_photograph_gives_the_same_bytes(folder):
     assert report_on(folder, more) == report_on(folder, more)
 
 
-WRONG = {"nothing.jpg": "is not there", "../joint.jpg": "outside the folder", "/etc/hostname": "outside the folder",
-         "text.png": "neither a JPEG nor a PNG", "false.jpg": "cannot be decoded", ".": "not a plain file"}
+WRONG = {
+    "nothing.jpg": "is not there",
+    "../joint.jpg": "outside the folder",
+    "/etc/hostname": "outside the folder",
+    "text.png": "neither a JPEG nor a PNG",
+    "false.jpg": "cannot be decoded",
+    ".": "not a plain file",
+}
 
 
 def test_every_wrong_picture_is_told_with_its_place(folder):
-    (folder / "case.toml").write_text(CASE + "".join(PHOTO.format(name, "") for name in WRONG) + '[document]\nlogo = "text.png"\n')
+    (folder / "case.toml").write_text(
+        CASE + "".join(PHOTO.format(name, "") for name in WRONG) + '[document]\nlogo = "text.png"\n'
+    )
     with pytest.raises(CaseError) as caught:
         read_case(folder / "case.toml")
     message = str(caught.value)
@@ -126,5 +146,5 @@ def test_a_file_that_is_cut_off_or_was_changed_is_told_when_it_is_printed(folder
 
 def test_a_photograph_of_a_load_that_is_not_there_is_refused(folder):
     (folder / "case.toml").write_text(CASE + PHOTO.format("joint.jpg", "").replace("Hall lamp", "Hall lmp"))
-    with pytest.raises(CaseError, match="did you mean \"Hall lamp\""):
+    with pytest.raises(CaseError, match='did you mean "Hall lamp"'):
         read_case(folder / "case.toml")

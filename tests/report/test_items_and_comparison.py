@@ -61,13 +61,26 @@ def test_every_change_is_told(result):
     other = handmade.star([100.0, 200.0, 150.0], names=["=SUM(A1)", "Stair lamp, second floor", "Lamp 3"])
     other = replace(other, software=dict(other.software) | {"version": "0.2.0"})
     told = "\n".join(differences(of(result), of(other)))
-    for said in ("program: 0.1.0 → 0.2.0", "L1 at intake after the fault: 289 V (above limits) →", "Lamp: ", "→ not in this file",
-                 "Lamp 3: not in this file →"):
+    for said in (
+        "program: 0.1.0 → 0.2.0",
+        "L1 at intake after the fault: 289 V (above limits) →",
+        "Lamp: ",
+        "→ not in this file",
+        "Lamp 3: not in this file →",
+    ):
         assert said in told
 
 
-@pytest.mark.parametrize("content, words", [(b"{", "x.json:1:2: this is not JSON"), (b"\xff", "byte 1 is not UTF-8"), (b"[]", "format is null"),
-                                            (b'{"format": "other/3"}', "other/3"), (b"[" * 100_000, "nested too deeply")])
+@pytest.mark.parametrize(
+    "content, words",
+    [
+        (b"{", "x.json:1:2: this is not JSON"),
+        (b"\xff", "byte 1 is not UTF-8"),
+        (b"[]", "format is null"),
+        (b'{"format": "other/3"}', "other/3"),
+        (b"[" * 100_000, "nested too deeply"),
+    ],
+)
 def test_what_is_no_result_file_is_refused(content, words):
     with pytest.raises(UsageError, match=words.replace("(", r"\(")):
         read_result(content, "x.json")
