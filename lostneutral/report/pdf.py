@@ -19,7 +19,7 @@ _NOT_SHOWN = ("svg", "kind", "alternative", "logo")
 
 
 def set_pdf(title, blocks, *, date=None, under_title="", footer="", description="", keywords=(), reference="",
-            paper="A4", size=9.2, above_title="", logo="") -> bytes:
+            paper="A4", size=9.0, above_title="", logo="") -> bytes:
     """Return the PDF of `blocks` (see `lostneutral.report.blocks`) under `title`, a document in English.
 
     `date` is an ISO date or None; the document's own date is SOURCE_DATE_EPOCH, else `date`, else 1970-01-01.
@@ -32,7 +32,7 @@ def set_pdf(title, blocks, *, date=None, under_title="", footer="", description=
 
 def page_count(title, blocks, **settings) -> int:
     """Return how many pages `set_pdf` makes of the same arguments."""
-    given = {"under_title": "", "footer": "", "description": "", "keywords": (), "reference": "", "paper": "A4", "size": 9.2,
+    given = {"under_title": "", "footer": "", "description": "", "keywords": (), "reference": "", "paper": "A4", "size": 9.0,
              "above_title": "", "logo": ""} | settings
     (found,) = json.loads(_compiler(*_prepared({"title": title, "blocks": blocks, **given})).query("<pages>", field="value"))
     return int(found)
