@@ -2,9 +2,7 @@
 
 from lostneutral.report import range_rows as rows
 from lostneutral.report.caution_words import in_short, open_cautions
-from lostneutral.report.terminal import _table as table
-from lostneutral.report.terminal import _wrapped as wrapped
-from lostneutral.report.terminal import columns
+from lostneutral.report.terminal import columns, table_text, wrapped
 from lostneutral.report.words import visible
 
 
@@ -45,4 +43,4 @@ def _items(texts, width):
 def _tabled(title, head, body, align, width, wraps=(0, -1)):
     if not body:
         return ""
-    return "\n".join([*wrapped(title, width), table(head, body, align, width, lambda text, _: text, wraps)])
+    return "\n".join([*wrapped(title, width), table_text(head, body, align, width, lambda text, _: text, wraps)])

@@ -7,7 +7,7 @@ from lostneutral.circuit.wiring import terminal_names
 from lostneutral.evidence.where import is_live, line_words
 from lostneutral.report.caution_words import SAFE_WAY, in_short, no_voltage, open_cautions
 from lostneutral.report.range_rows import probability_words
-from lostneutral.report.terminal import _wrapped as wrapped
+from lostneutral.report.terminal import wrapped
 from lostneutral.report.words import number, significant, visible
 from lostneutral.words.amounts import listed
 from lostneutral.words.english import VERDICTS

@@ -85,7 +85,7 @@ def test_without_pulses_nothing_changes():
 def test_the_flag_forces_them(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "plain.toml").write_text(PLAIN, encoding="utf-8")
-    run = CliRunner().invoke(main, ["analyse", "plain.toml", "--waveforms"])
+    run = CliRunner().invoke(main, ["analyse", "plain.toml", "--waveforms", "--full"])
     assert run.exit_code == 0 and "waveforms were asked for" in " ".join(run.stdout.split())
 
 
