@@ -24,9 +24,9 @@ from lostneutral.case.values import (
     Text,
     Title,
     Truth,
-    When,
     Volt,
     Watt,
+    When,
     number,
 )
 

@@ -11,7 +11,6 @@ from lostneutral.circuit.search import Settled, settled_at, the_only_one
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.starts import usual
 from lostneutral.circuit.wiring import wiring
-from lostneutral.errors import NoSolutionError
 
 ROUNDS = 30  #: of loads changing their mode before a state is given up
 

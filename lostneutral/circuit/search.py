@@ -7,8 +7,8 @@ from math import prod
 import numpy as np
 
 from lostneutral.circuit.dynamics import Dynamics
-from lostneutral.circuit.network import Network
 from lostneutral.circuit.equations import Equations
+from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import ACCEPTED, Root, newton, newton_rows
 from lostneutral.circuit.starts import coarse, floating_neutrals, positions, usual
 

@@ -3,8 +3,8 @@
 from math import isinf
 
 from lostneutral import data
-from lostneutral.claims.model import Kind
 from lostneutral.circuit.wiring import pen_run
+from lostneutral.claims.model import Kind
 
 
 def advice(result, of: str) -> tuple[str, ...]:

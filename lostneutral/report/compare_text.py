@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from lostneutral.errors import UsageError
 from lostneutral.report.result_file import FORMAT
 from lostneutral.words.amounts import volts
-from lostneutral.words.english import VERDICTS
 from lostneutral.words.items import OUTCOMES
+from lostneutral.words.terms import VERDICTS
 
 SAME_VOLTS = 0.5  #: V, and …
 SAME_SHARE = 0.002  #: … of the voltage, up to which two figures are the same

@@ -3,7 +3,7 @@
 from lostneutral.report import figures, rows
 from lostneutral.report.blocks import bullets, figure, heading, paragraph, strong, table
 from lostneutral.report.words import NOTHING, after_names, angle, number, shown, significant, size
-from lostneutral.words.english import VERDICTS, supply_neutral
+from lostneutral.words.terms import VERDICTS, supply_neutral
 
 
 def star_point(result):

@@ -7,7 +7,7 @@ from lostneutral import data
 from lostneutral.report import blocks, rows
 from lostneutral.report.blocks import bullets, heading, mono, paragraph, table
 from lostneutral.report.words import shown
-from lostneutral.words.english import RANKS
+from lostneutral.words.terms import RANKS
 
 
 def concluded(result):

@@ -8,7 +8,7 @@ from lostneutral.report import rows
 from lostneutral.report.course_rows import CONDITION_WORDS, clock, conditions, happenings, phase_voltages, seen_words
 from lostneutral.report.drawing import BAND, DASHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.words import number
-from lostneutral.words.english import supply_neutral
+from lostneutral.words.terms import supply_neutral
 
 MOST_LOADS = 24
 #: word of a load's condition -> face and hatch of its strip, so that none is told by its colour alone

@@ -11,7 +11,7 @@ from lostneutral.loads.catalogue import resolve
 from lostneutral.report.caution_words import no_voltage
 from lostneutral.report.result_file import verdict
 from lostneutral.report.words import number, significant
-from lostneutral.words.english import VERDICTS
+from lostneutral.words.terms import VERDICTS
 
 #: verdict on the voltage across a load -> its condition as the result file has it, of a lamp and of anything else
 _CONDITIONS = {"over": ("glaring", "too high"), "within": ("running", "running"), "under": ("dim", "too low"),

@@ -8,8 +8,8 @@ from lostneutral.report.blocks import heading, new_page
 from lostneutral.report.course_section import course
 from lostneutral.report.deduction_section import deduction, deduction_in_short
 from lostneutral.report.earth import earth
-from lostneutral.report.files import check_free, write_file
 from lostneutral.report.exhibits import logo
+from lostneutral.report.files import check_free, write_file
 from lostneutral.report.heading import fields_of, signature
 from lostneutral.report.investigator import investigator
 from lostneutral.report.page_one import page_one, picture

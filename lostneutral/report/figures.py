@@ -5,7 +5,7 @@ from cmath import pi, rect
 from lostneutral.report import drawing, rows
 from lostneutral.report.drawing import BAND, DASHES, HATCHES, INK, MARKERS, SOFT, bare, colour, label, svg
 from lostneutral.report.words import after_names, angle, number, shown, significant, size
-from lostneutral.words.english import supply_neutral
+from lostneutral.words.terms import supply_neutral
 
 MOST_ROWS = 24  #: a figure with more rows cannot be read; the tables have them all
 MOST_RUNS = 3

@@ -7,7 +7,7 @@ from lostneutral.report.course_figures import neutral_words, triangle, triangle_
 from lostneutral.report.drawing import BAND, HATCHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.range_rows import foremost, name_of, part_words
 from lostneutral.report.words import number
-from lostneutral.words.english import supply_neutral
+from lostneutral.words.terms import supply_neutral
 
 MOST_BARS = 24
 MOST_UNKNOWNS = 12

@@ -7,8 +7,8 @@ from lostneutral.circuit.wiring import conductor_name
 from lostneutral.consequences.pulses import trusted
 from lostneutral.evidence.sampling import resistance_of
 from lostneutral.report.words import NOTHING, faults, number, significant
-from lostneutral.words.english import VERDICTS
 from lostneutral.words.items import OUTCOMES
+from lostneutral.words.terms import VERDICTS
 
 MOST_ROWS = 30  #: lines or loads in a table: those that may go highest
 UNITS = {"power": "W", "resistance": "Ω", "supply_voltage": "V line to neutral"}

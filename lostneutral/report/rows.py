@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from lostneutral.report.result_file import verdict
 from lostneutral.report.words import angle, connection, details, number, significant, size
-from lostneutral.words.english import VERDICTS
+from lostneutral.words.terms import VERDICTS
 
 ACROSS = VERDICTS | {"dead": "no voltage"}
 """Of the voltage across a load, as `VERDICTS` of a line's to neutral."""

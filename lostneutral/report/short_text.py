@@ -9,9 +9,10 @@ from lostneutral.report.terminal import STILL_LIVE, columns, painted, table_text
 from lostneutral.report.words import NOTHING, after_names, number, shown, visible
 from lostneutral.words.amounts import counted, named
 from lostneutral.words.conclusion import faults, not_known, observations
-from lostneutral.words.english import VERDICTS, observation
+from lostneutral.words.english import observation
 from lostneutral.words.items import OUTCOMES
 from lostneutral.words.schedule import schedule, soonest
+from lostneutral.words.terms import VERDICTS
 
 MOST_DANGERS = 4
 MOST_PLACES = 3  #: sets of points with alike voltages; the others are counted

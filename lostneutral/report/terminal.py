@@ -12,7 +12,7 @@ from lostneutral.report.waveform_rows import link_rows, neutral_rows, phase_rows
 from lostneutral.report.waveform_words import deceived, outcome
 from lostneutral.report.words import NOTHING, after_names, faults, number, shown, significant, visible
 from lostneutral.words.conclusion import not_known
-from lostneutral.words.english import RANKS, VERDICTS, supply_neutral
+from lostneutral.words.terms import RANKS, VERDICTS, supply_neutral
 
 _COLOURS = {"above limits": "31", "no voltage to neutral": "31", "below limits": "33", "no defined potential": "35",
             "within limits": "32", "danger": "1;31", "damage": "31", "warning": "33", "note": "36"}

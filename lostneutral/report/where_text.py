@@ -10,7 +10,7 @@ from lostneutral.report.range_rows import probability_words
 from lostneutral.report.terminal import wrapped
 from lostneutral.report.words import number, significant, visible
 from lostneutral.words.amounts import listed
-from lostneutral.words.english import VERDICTS
+from lostneutral.words.terms import VERDICTS
 
 FORMAT = "lostneutral-where/1"
 MOST_NAMES = 3  #: points named one by one in a row of the table

@@ -5,7 +5,8 @@ from math import isinf
 from lostneutral.circuit.wiring import conductor_name
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.words.amounts import about, amount, between, counted, listed, named, places, volts
-from lostneutral.words.english import said, when
+from lostneutral.words.english import said
+from lostneutral.words.terms import when
 
 MOST_LINES = 4  #: lines told in the sentence on voltages; the others are counted
 MOST_HINGES = 2

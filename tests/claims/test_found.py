@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from casebook_results import result as of
 
 from lostneutral import analyse, follow, parse_case, read_case
 from lostneutral.claims.model import Kind, Rank
@@ -17,10 +18,6 @@ from lostneutral.report.document import blocks
 from lostneutral.report.terminal import terminal_text
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
-
-
-def of(name):
-    return analyse(read_case(CASEBOOK / f"{name}.toml"))
 
 
 def claims(result, *kinds):

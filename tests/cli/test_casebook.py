@@ -1,22 +1,13 @@
 """Every case of the casebook is fit to run as it is. Kind of all checks: practice, or invariant where it says so."""
 
 import re
-from functools import cache
-from pathlib import Path
 
 import pytest
+from casebook_results import CASES, result
 
-from lostneutral import analyse, read_case, result_json
+from lostneutral import result_json
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.words.english import said
-
-FOLDER = Path(__file__).parents[2] / "casebook"
-CASES = sorted(p.stem for p in FOLDER.glob("*.toml"))
-
-
-@cache
-def result(name):
-    return analyse(read_case(FOLDER / f"{name}.toml"))
 
 
 def after(name, load):

@@ -8,9 +8,9 @@ import pytest
 from click.testing import CliRunner
 
 from lostneutral import analyse, parse_case
-from lostneutral.consequences.cautions import cautions as short_cautions
 from lostneutral.cli import main
 from lostneutral.consequences import one_caution
+from lostneutral.consequences.cautions import cautions as short_cautions
 from lostneutral.errors import UsageError
 from lostneutral.report.files import write_file
 

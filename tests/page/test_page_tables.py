@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
+from casebook_results import result as casebook
 from page_cases import CASEBOOK, LAMPS, star
 
-from lostneutral import analyse, read_case
+from lostneutral import read_case
 from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
 from lostneutral.consequences.wear import laws_of, wears
@@ -86,7 +87,7 @@ def test_an_outcome_is_that_of_the_harms_at_its_voltage(load, supply):  # indepe
 def test_items_of_the_case_as_given_have_one_outcome(name):
     """Invariant: the verdict on an item over the incident is what its voltage's table says on the page, unless the time
     in which it fails was counted through the incident, or it suffered more at another stage."""
-    result = analyse(read_case(CASEBOOK / f"{name}.toml"))
+    result = casebook(name)
     case, limits, said, held = result.case, band(result.case.supply.limits), outcomes_of(result), 0
     for load, verdict in zip(case.loads, result.verdicts):
         assert said[load.name] == verdict.outcome

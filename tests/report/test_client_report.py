@@ -8,9 +8,9 @@ from pathlib import Path
 import handmade
 import pypdf
 import pytest
+from casebook_results import result as casebook
 from read_back import squeezed
 
-from lostneutral import analyse, read_case
 from lostneutral.case.model import Document, Observation
 from lostneutral.report.document import report_pdf
 from lostneutral.words.schedule import schedule
@@ -28,13 +28,13 @@ def pages_of(content):
 @pytest.fixture(scope="module")
 def shop():
     """Fifteen items on three boards, five observations."""
-    return analyse(read_case(CASEBOOK / "corner-shop.toml"))
+    return casebook("corner-shop")
 
 
 @pytest.fixture(scope="module")
 def street():
     """Thirty-six items in twelve cottages."""
-    return analyse(read_case(CASEBOOK / "row-of-cottages.toml"))
+    return casebook("row-of-cottages")
 
 
 @pytest.mark.parametrize("name", ["shop", "street"])

@@ -4,8 +4,9 @@ import json
 from pathlib import Path
 
 import pytest
+from casebook_results import result as casebook
 
-from lostneutral import analyse, follow, read_case, result_json
+from lostneutral import follow, read_case, result_json
 from lostneutral.report.result_schema import ResultFile, result_schema
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
@@ -14,7 +15,7 @@ CASES = ["bad-joint", "fan-heater", "farm-lane", "row-of-cottages", "split-phase
 
 @pytest.mark.parametrize("name", CASES)
 def test_the_file_is_as_its_schema_says(name):  # invariant: the model forbids keys that it does not know
-    read = ResultFile.model_validate_json(result_json(analyse(read_case(CASEBOOK / f"{name}.toml"))))
+    read = ResultFile.model_validate_json(result_json(casebook(name)))
     assert [s.name for s in read.states] == ["before", "after"]
 
 
@@ -25,7 +26,7 @@ def test_a_course_is_as_its_schema_says():
 
 
 def test_a_state_says_whether_its_figures_are_phasors():  # practice: a true r.m.s. value has no sum
-    made = json.loads(result_json(analyse(read_case(CASEBOOK / "fan-heater.toml"))))
+    made = json.loads(result_json(casebook("fan-heater")))
     assert {s["figures"] for s in made["states"]} == {"true r.m.s. of waveforms"}
     assert {s["figures"] for s in made["sine_wave_states"]} == {"phasors"}
 

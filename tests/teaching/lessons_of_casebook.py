@@ -1,21 +1,16 @@
 """Every case of the casebook that a lesson can be made of, analysed and made into a lesson once for all tests."""
 
 from functools import cache
-from pathlib import Path
 
-from lostneutral import analyse, read_case
+from casebook_results import CASES, FOLDER, result
+
 from lostneutral.teaching.handout import handout
 from lostneutral.teaching.key import key
 from lostneutral.teaching.lesson import lesson
 
-FOLDER = Path(__file__).parents[2] / "casebook"
+__all__ = ["FOLDER", "NAMES", "flat", "made", "own_words", "result", "sheets", "texts"]
 NO_LESSON = {"full-neutral"}  # nothing is broken there
-NAMES = tuple(sorted(path.stem for path in FOLDER.glob("*.toml") if path.stem not in NO_LESSON))
-
-
-@cache
-def result(name):
-    return analyse(read_case(FOLDER / f"{name}.toml"))
+NAMES = tuple(name for name in CASES if name not in NO_LESSON)
 
 
 @cache

@@ -1,0 +1,14 @@
+"""Every case of the casebook analysed once for all tests of a process."""
+
+from functools import cache
+from pathlib import Path
+
+from lostneutral import Result, analyse, read_case
+
+FOLDER = Path(__file__).parents[1] / "casebook"
+CASES = tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))
+
+
+@cache
+def result(name: str) -> Result:
+    return analyse(read_case(FOLDER / f"{name}.toml"))
