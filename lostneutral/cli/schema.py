@@ -1,17 +1,21 @@
-"""`lostneutral schema`: the case file's JSON schema."""
+"""`lostneutral schema`: the JSON schema of the case file, or of the result file."""
 
 import click
 
 
 @click.command()
-def command():
-    """Print the case file's JSON schema.
+@click.option("--result", is_flag=True, help="Print the schema of the result file instead.")
+def command(result):
+    """Print the JSON schema of the case file.
 
-    With it an editor can complete and check the keys of a case file.
+    Editors check and complete a case file with it; with --result programs check what they read.
     """
     import json
 
-    from lostneutral.case import case_schema
     from lostneutral.cli.output import write
 
-    write("-", (json.dumps(case_schema(), ensure_ascii=False, indent=1) + "\n").encode("utf-8"))
+    if result:
+        from lostneutral.report.result_schema import result_schema as schema
+    else:
+        from lostneutral.case import case_schema as schema
+    write("-", (json.dumps(schema(), ensure_ascii=False, indent=1) + "\n").encode("utf-8"))

@@ -5,8 +5,10 @@ from pathlib import Path
 
 import pytest
 from casebook_results import result as casebook
+from click.testing import CliRunner
 
 from lostneutral import follow, read_case, result_json
+from lostneutral.cli import main
 from lostneutral.report.result_schema import ResultFile, result_schema
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
@@ -36,3 +38,8 @@ def test_every_figure_of_the_schema_that_needs_a_unit_names_it():
     for key in ("earth_terminal", "life_used", "residual", "reactive_power", "figures"):
         assert f'"{key}"' in text
     assert result_schema()["$schema"].endswith("2020-12/schema")
+
+
+def test_the_command_prints_it():
+    run = CliRunner().invoke(main, ["schema", "--result"])
+    assert run.exit_code == 0 and json.loads(run.stdout) == result_schema()
