@@ -1,7 +1,12 @@
 """What all tests share: tests of one casebook case run in one process, so that it is worked out once."""
 
-import pytest
-from casebook_results import CASES
+import os
+
+for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
+    os.environ.setdefault(_threads, "1")  # before numpy: several processes with several threads each wait for one another
+
+import pytest  # noqa: E402
+from casebook_results import CASES  # noqa: E402
 
 
 def pytest_collection_modifyitems(items):
