@@ -6,6 +6,7 @@ for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
     os.environ.setdefault(_threads, "1")  # before numpy: several processes with several threads each wait for one another
 
 import pytest  # noqa: E402
+from browser_fixture import browser, visit  # noqa: E402, F401 - fixtures, one browser for all tests
 from casebook_results import CASES  # noqa: E402
 
 

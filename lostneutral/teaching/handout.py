@@ -39,8 +39,7 @@ def handout(lesson):
         *the_case(lesson),
         *colours(lesson),
         *take_away(lesson),
-        heading("Cautions"),
-        bullets(lesson.result.cautions),
+        together([heading("Cautions"), bullets(lesson.result.cautions)]),
     ]
     return [block for block in made if block]
 

@@ -1,13 +1,12 @@
 """How long the page takes to answer and draw a change with twelve loads, and how often it draws in motion.
 
 Times are printed, none passes or fails: the machine decides. Wanted on an ordinary laptop: 16 ms a change, 60 frames a second.
-`python -m pytest tests/benchmarks/test_explore_speed.py -m browser -s` prints them.
+`python -m pytest -m browser -n 0 -s tests/benchmarks/test_explore_speed.py` prints them.
 """
 
 from statistics import median
 
 import pytest
-from browser_fixture import browser, visit  # noqa: F401 - fixtures
 from page_cases import star
 
 from lostneutral import analyse
