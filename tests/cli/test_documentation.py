@@ -41,7 +41,7 @@ def test_every_option_has_help_and_is_in_the_readme(name, option):
 
 def test_the_readme_names_no_command_or_option_that_is_not_there():
     assert set(re.findall(r"lostneutral ([a-z]+)\b(?= (?:[A-Z]|mine)|`)", README)) <= set(COMMANDS)
-    known = {option for _, option in OPTIONS} | {"--help", "-h", "--version", "-m", "-e"}
+    known = {option for _, option in OPTIONS} | {"--help", "-h", "--version", "-m", "-e", "-n"}
     assert set(re.findall(r"(?<![\w-])--?[a-z][a-z-]*", README)) <= known
 
 
