@@ -294,12 +294,7 @@ class _Run:
                       tuple(self.moments), ends, dict(self.failures), self._parts())
 
     def _parts(self):
-        parts = []
-        for row in self.rows:
-            if parts and parts[-1][-1][2] is row[2]:
-                parts[-1].append(row)
-            else:
-                parts.append([row])
+        parts = [self.rows[first:last] for first, last in _runs([row[2] for row in self.rows])]
         ends = [part[0][0] for part in parts[1:]] + [self.time]
         return tuple(self._held(rows, end) for rows, end in zip(parts, ends))
 
@@ -312,26 +307,6 @@ class _Run:
         worst = max(range(len(lasting)), key=lambda k: (round(highest[k], 1), k))
         kept = [lasting[-1]] + ([lasting[worst]] if worst != len(lasting) - 1 else [])
         return Held(start, end, case, tuple(_as_settled(row[1], row[2], row[3]) for row in kept))
-
-    def _tell(self, net, state, rows, told):
-        """Fill in what the loads of `net` see in the rows (a slice) in which they are in `state`."""
-        nodes, voltages, powers, states, details = told
-        count, v = len(self.rows), _each_row(net, state)
-        for terminal in net.wiring.terminals:
-            if terminal[0] not in ("source", "star"):
-                at = nodes.setdefault(terminal, np.full(count, np.nan + 0j))
-                at[rows] = v[:, net.node[terminal]] if terminal in net.node else np.nan
-        sizes, y = np.abs(net.across(v)), net.admittances(state).real
-        for i, ((load, *_), model) in enumerate(zip(net.keys, net.models)):
-            name, size = self.case.loads[load].name, sizes[:, i]
-            powers[name][rows] = np.nansum([powers[name][rows], y[:, i] * size**2], axis=0)
-            highest = ~(size < voltages[name][rows])
-            found = {"": size, "state": state[:, i]} | model.describe(state[:, i], size)
-            for key, value in found.items():
-                if np.isrealobj(value):
-                    into = {"": voltages[name], "state": states[name]}.get(key)
-                    into = details[name].setdefault(key, np.full(count, np.nan)) if into is None else into
-                    into[rows] = np.where(highest, value, into[rows])
 
     def _tell(self, net, state, rows, told):
         """Fill in what the loads of `net` see in the rows (a slice) in which they are in `state`."""

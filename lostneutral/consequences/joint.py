@@ -30,13 +30,13 @@ class JointSweep:
 
 
 def joint_of(case: Case) -> Break | None:
-    """Return the bad joint (neither sound nor open) that a sweep is about, the neutral's first, or None."""
+    """Return the high-resistance joint (neither sound nor open) that a sweep is about, the neutral's first, or None."""
     joints = sorted((b for b in case.breaks_after() if 0 < b.resistance < inf), key=lambda b: b.conductor != "N")
     return joints[0] if joints else None
 
 
 def joint_sweep(case: Case, resistances=USUAL, joint: Break | None = None) -> JointSweep:
-    """Return what holds after the break with `joint` (default: the case's own bad joint) at each of `resistances`.
+    """Return what holds after the break with `joint` (default: the case's own high-resistance joint) at each of `resistances`.
 
     Every other break and exchange stays in force. From one resistance to the next the state is followed; it is looked for anew
     where it no longer holds. Heat is I²R: the joint is taken as a plain resistance, though a real one
