@@ -38,8 +38,8 @@ if TYPE_CHECKING:
     from lostneutral.evidence.ranges import bound as bound
     from lostneutral.evidence.where import where as where
     from lostneutral.page import page_html as page_html
-    from lostneutral.report.document import write_report as write_report
-    from lostneutral.report.result_file import result_json as result_json
+    from lostneutral.report.documents.document import write_report as write_report
+    from lostneutral.report.result.file import result_json as result_json
     from lostneutral.result import Result as Result
     from lostneutral.result import analyse as analyse
     from lostneutral.result import follow as follow
@@ -50,7 +50,7 @@ __version__ = "0.1.0"
 _HOME = {"read_case": "case", "parse_case": "case", "CaseError": "errors", "analyse": "result", "follow": "result",
          "Result": "result", "bound": "evidence.ranges", "where": "evidence.where", "deduce": "evidence.deduce:deduced",
          "teach": "teaching.lesson:lesson", "page_html": "page",
-         "result_json": "report.result_file", "write_report": "report.document"}
+         "result_json": "report.result.file", "write_report": "report.documents.document"}
 __all__ = ["CaseError", "Result", "analyse", "bound", "deduce", "follow", "page_html", "parse_case", "read_case",
            "result_json", "teach", "where", "write_report"]
 

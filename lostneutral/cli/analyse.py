@@ -22,9 +22,9 @@ def command(case, json_file, items_file, full, waveforms, force):
     from lostneutral import analyse, read_case, result_json
     from lostneutral.cli.output import check_output, show_text, write
     from lostneutral.errors import UsageError
-    from lostneutral.report.items_file import items_csv
-    from lostneutral.report.short_text import short_text
-    from lostneutral.report.terminal import terminal_text
+    from lostneutral.report.damage.items_file import items_csv
+    from lostneutral.report.screen.short_text import short_text
+    from lostneutral.report.screen.terminal import terminal_text
 
     if json_file == items_file == "-":
         raise UsageError("standard output takes one result at a time — give a file name for the other")

@@ -25,7 +25,7 @@ def command(case, samples, seed, json_file, force):
     """
     from lostneutral import analyse, read_case, result_json
     from lostneutral.cli.output import check_output, show_text, write
-    from lostneutral.report.ranges_text import ranges_text
+    from lostneutral.report.ranges.text import ranges_text
 
     if json_file:
         check_output(json_file, case, force)
@@ -41,7 +41,7 @@ def with_ranges(result, samples=None, seed=1):
     from dataclasses import replace
 
     from lostneutral.evidence.ranges import ranges, sample_count
-    from lostneutral.report.caution_words import open_cautions
+    from lostneutral.report.base.cautions import open_cautions
 
     with click.progressbar(length=sample_count(result.case, samples), label="Sampling", file=sys.stderr) as bar:
         return replace(result, ranges=ranges(result.case, samples, seed, bar.update),

@@ -13,9 +13,9 @@ def command(old, new):
     or with other entries. Compared are voltages, the verdict on each item, and findings.
     """
     from lostneutral.cli.output import show_caution, show_text
-    from lostneutral.report.compare_text import compare_text, read_result
-    from lostneutral.report.files import read_file
-    from lostneutral.report.words import visible
+    from lostneutral.report.base.files import read_file
+    from lostneutral.report.base.words import visible
+    from lostneutral.report.screen.compare_text import compare_text, read_result
 
     text = compare_text(read_result(read_file(old), old), read_result(read_file(new), new))
     show_text(lambda colour, width: "\n".join(map(visible, text.split("\n"))))

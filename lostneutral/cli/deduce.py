@@ -28,7 +28,7 @@ def command(case, samples, seed, json_file, output, force):
     from lostneutral import analyse, read_case, result_json
     from lostneutral.cli.output import check_output, show_text, write
     from lostneutral.errors import UsageError
-    from lostneutral.report.deduction_text import deduction_text
+    from lostneutral.report.evidence.text import deduction_text
 
     files = [file for file in (json_file, output) if file]
     if files.count("-") > 1:
@@ -39,7 +39,7 @@ def command(case, samples, seed, json_file, output, force):
     if json_file:
         write(json_file, result_json(result).encode("utf-8"), force)
     if output:
-        from lostneutral.report.deduction_section import deduction_pdf
+        from lostneutral.report.evidence.section import deduction_pdf
 
         write(output, deduction_pdf(result), force)
     if "-" not in files:
@@ -51,7 +51,7 @@ def with_deduction(result, samples=None, seed=1):
     from dataclasses import replace
 
     from lostneutral.evidence.deduce import deduce, work
-    from lostneutral.report.caution_words import open_cautions
+    from lostneutral.report.base.cautions import open_cautions
 
     length = work(result.case)
     with click.progressbar(length=length, label="Comparing", file=sys.stderr) as bar:

@@ -35,7 +35,7 @@ def command(case, json_file, output, film, end, waveforms, force):
     from lostneutral import follow, read_case, result_json
     from lostneutral.cli.output import check_output, show_text, write
     from lostneutral.errors import UsageError
-    from lostneutral.report.course_text import course_text
+    from lostneutral.report.course.text import course_text
 
     files = [file for file in (json_file, output, film) if file]
     if files.count("-") > 1:
@@ -46,7 +46,7 @@ def command(case, json_file, output, film, end, waveforms, force):
     if json_file:
         write(json_file, result_json(result).encode("utf-8"), force)
     if output:
-        from lostneutral.report.document import report_pdf
+        from lostneutral.report.documents.document import report_pdf
 
         write(output, report_pdf(result), force)
     if film:
@@ -56,7 +56,7 @@ def command(case, json_file, output, film, end, waveforms, force):
 
 
 def _film(result):
-    from lostneutral.report.film import film
+    from lostneutral.report.course.film import film
 
     def shown(frames):
         with click.progressbar(frames, label="Drawing", file=sys.stderr) as bar:

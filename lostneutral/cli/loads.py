@@ -16,7 +16,7 @@ def command(name, json_file, force):
     """
     from lostneutral.cli.output import show_caution, show_text, write
     from lostneutral.loads.catalogue import appliance, appliances
-    from lostneutral.report.appliances import appliance_text, catalogue_json, catalogue_text
+    from lostneutral.report.damage.appliances import appliance_text, catalogue_json, catalogue_text
 
     items = appliances() if name is None else (appliance(name),)
     if json_file:

@@ -5,7 +5,7 @@ import shutil
 import sys
 
 from lostneutral.errors import UsageError
-from lostneutral.report.files import check_free, write_file
+from lostneutral.report.base.files import check_free, write_file
 
 WIDEST = 120  #: columns; longer lines are hard to read
 

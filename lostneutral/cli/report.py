@@ -28,8 +28,8 @@ def command(case, output, audience, annex, page, items_file, waveforms, force):
     from lostneutral import analyse, follow, read_case
     from lostneutral.cli.output import check_output, write
     from lostneutral.errors import UsageError
-    from lostneutral.report.document import report_pdf
-    from lostneutral.report.items_file import items_csv
+    from lostneutral.report.damage.items_file import items_csv
+    from lostneutral.report.documents.document import report_pdf
 
     output = output or str(Path("reports") / f"{'case' if case == '-' else Path(case).stem}.pdf")
     if output == items_file == "-":

@@ -15,7 +15,7 @@ def command(result):
     from lostneutral.cli.output import write
 
     if result:
-        from lostneutral.report.result_schema import result_schema as schema
+        from lostneutral.report.result.schema import result_schema as schema
     else:
         from lostneutral.case import case_schema as schema
     write("-", (json.dumps(schema(), ensure_ascii=False, indent=1) + "\n").encode("utf-8"))

@@ -22,7 +22,7 @@ def command(case, json_file, figure, force):
     from lostneutral import read_case
     from lostneutral.cli.output import check_output, show_text, write
     from lostneutral.evidence.where import where
-    from lostneutral.report.where_text import consequence, where_json, where_text
+    from lostneutral.report.evidence.where_text import consequence, where_json, where_text
 
     for file in filter(None, (json_file, figure)):
         check_output(file, case, force)
@@ -31,8 +31,8 @@ def command(case, json_file, figure, force):
     if json_file:
         write(json_file, where_json(read, found).encode("utf-8"), force)
     if figure:
-        from lostneutral.report.caution_words import open_cautions
-        from lostneutral.report.earth_figures import wiring_tree
+        from lostneutral.report.base.cautions import open_cautions
+        from lostneutral.report.earth.figures import wiring_tree
 
         first = found.outcomes[0]
         foot = " ".join([f"By calculation: {consequence(read, first)}.", *open_cautions(read, "short")])

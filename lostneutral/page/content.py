@@ -16,7 +16,7 @@ from lostneutral.loads.catalogue import resolve
 from lostneutral.page.laws import REACH, curves
 from lostneutral.page.lumped import fed_through, joint_of, lumped
 from lostneutral.page.outcomes import outcomes, outcomes_of, sentences
-from lostneutral.report.words import shown
+from lostneutral.report.base.words import shown
 from lostneutral.words.conclusion import the_conductor
 from lostneutral.words.items import OUTCOMES
 
@@ -161,7 +161,7 @@ def _given(result, case, taken):
 
 def _fixed(result):
     """Return the picture and the figures of a case that is answered by waveforms."""
-    from lostneutral.report.waveform_figures import courses
+    from lostneutral.report.waveform.figures import courses
 
     picture, words = courses(result.case, result.waveforms)
     state, verdicts = shown(result.after)[0], outcomes_of(result)

@@ -8,8 +8,8 @@ import numpy as np
 
 from lostneutral.claims.model import Kind
 from lostneutral.consequences.harm import CONFIDENCE, harm_at
-from lostneutral.report.page_one import DANGER, dangers
-from lostneutral.report.words import faults
+from lostneutral.report.base.words import faults
+from lostneutral.report.documents.page_one import DANGER, dangers
 from lostneutral.words.conclusion import conclusion
 from lostneutral.words.english import said
 

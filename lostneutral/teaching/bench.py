@@ -11,7 +11,7 @@ from lostneutral.circuit.states import before_and_after
 from lostneutral.consequences.equipment import brightness
 from lostneutral.consequences.pulses import trusted
 from lostneutral.loads.catalogue import resolve
-from lostneutral.report.words import significant
+from lostneutral.report.base.words import significant
 from lostneutral.result import Result
 from lostneutral.teaching.star import (
     ADDS_UP,

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from lostneutral.report.blocks import BLANK, paragraph, ruled, together
+from lostneutral.report.base.blocks import BLANK, paragraph, ruled, together
 
 __all__ = ["BLANK", "Question", "ask", "mark_words"]
 

@@ -2,7 +2,7 @@
 
 from math import isinf
 
-from lostneutral.report.blocks import bullets, figure, form, heading, new_page, paragraph, together
+from lostneutral.report.base.blocks import bullets, figure, form, heading, new_page, paragraph, together
 from lostneutral.teaching import questions
 from lostneutral.teaching.bench import ohm_words
 from lostneutral.teaching.blanks import BLANK, ask, mark_words

@@ -12,9 +12,9 @@ from itertools import combinations
 from math import pi
 
 from lostneutral import data
-from lostneutral.report.drawing import INK
-from lostneutral.report.figures import clearest
-from lostneutral.report.words import angle, number, significant
+from lostneutral.report.base.drawing import INK
+from lostneutral.report.base.words import angle, number, significant
+from lostneutral.report.star.figures import clearest
 from lostneutral.teaching.drawing import (
     FAINT,
     PLAIN,

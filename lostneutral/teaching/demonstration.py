@@ -6,7 +6,7 @@ from math import isinf
 from lostneutral import data
 from lostneutral.circuit.wiring import pen_run
 from lostneutral.loads.catalogue import resolve
-from lostneutral.report.words import number, significant
+from lostneutral.report.base.words import number, significant
 from lostneutral.result import Result
 from lostneutral.teaching.star import star_loads
 

@@ -4,8 +4,8 @@ from cmath import phase, rect
 from dataclasses import dataclass
 from math import ceil, floor, log10, pi
 
-from lostneutral.report import drawing
-from lostneutral.report.drawing import DASHES, INK, WIDTH
+from lostneutral.report.base import drawing
+from lostneutral.report.base.drawing import DASHES, INK, WIDTH
 from lostneutral.teaching.look import Look
 
 SCALE_SHARE = 0.3  #: of a panel's width, the longest that the scale to measure by may be

@@ -8,9 +8,9 @@ import numpy as np
 from lostneutral import data
 from lostneutral.case.model import Load, Supply
 from lostneutral.loads import load_model
-from lostneutral.report.drawing import DASHES, INK, WIDTH, bare
-from lostneutral.report.figures import clearest
-from lostneutral.report.words import number, significant
+from lostneutral.report.base.drawing import DASHES, INK, WIDTH, bare
+from lostneutral.report.base.words import number, significant
+from lostneutral.report.star.figures import clearest
 from lostneutral.teaching.bench import POINT, light_words, ohm_words, resistor_rating
 from lostneutral.teaching.drawing import (
     FAINT,

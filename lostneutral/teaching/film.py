@@ -10,9 +10,9 @@ from lostneutral.circuit.states import settled_states
 from lostneutral.circuit.wiring import wiring
 from lostneutral.consequences.pulses import trusted
 from lostneutral.errors import NoSolutionError, UsageError
-from lostneutral.report.drawing import INK, label
-from lostneutral.report.film import HELD, moving, warn
-from lostneutral.report.words import number, significant
+from lostneutral.report.base.drawing import INK, label
+from lostneutral.report.base.words import number, significant
+from lostneutral.report.course.film import HELD, moving, warn
 from lostneutral.teaching.drawing import conductor, lamp, triangle
 from lostneutral.teaching.look import Look
 from lostneutral.teaching.star import broken_run, main_point, star_loads

@@ -5,8 +5,8 @@ from math import isinf
 from lostneutral import data
 from lostneutral.consequences.colours import conductor_colours
 from lostneutral.loads.catalogue import resolve
-from lostneutral.report.blocks import box, bullets, figure, form, heading, new_page, paragraph, table, together
-from lostneutral.report.words import NOTHING, number
+from lostneutral.report.base.blocks import box, bullets, figure, form, heading, new_page, paragraph, table, together
+from lostneutral.report.base.words import NOTHING, number
 from lostneutral.teaching import constructed, questions, safety
 from lostneutral.teaching.bench import POINT, amp_words, light_words, ohm_words, resistor_rating
 from lostneutral.teaching.blanks import BLANK, ask, mark_words

@@ -2,8 +2,8 @@
 
 from lostneutral import data
 from lostneutral.consequences.pulses import trusted
-from lostneutral.report.blocks import bullets, figure, heading, paragraph, strong, table, together
-from lostneutral.report.words import number, shown, significant, size
+from lostneutral.report.base.blocks import bullets, figure, heading, paragraph, strong, table, together
+from lostneutral.report.base.words import number, shown, significant, size
 from lostneutral.teaching import constructed, handout, questions, timetable
 from lostneutral.teaching.bench import amp_words, ohm_words, resistor_rating
 from lostneutral.teaching.demonstration import joint_heat

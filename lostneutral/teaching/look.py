@@ -8,7 +8,7 @@ from lostneutral import data
 from lostneutral.case.model import Case
 from lostneutral.consequences.colours import colour_countries, conductor_colours
 from lostneutral.errors import UsageError
-from lostneutral.report.drawing import INK
+from lostneutral.report.base.drawing import INK
 from lostneutral.teaching.labels import relabel
 
 HARMONISED = "IEC 60445"

@@ -2,9 +2,9 @@
 
 import json
 
-from lostneutral.report.blocks import heading, new_page
-from lostneutral.report.glyphs import font_folder
-from lostneutral.report.pdf import date_words, set_pdf
+from lostneutral.report.base.blocks import heading, new_page
+from lostneutral.report.base.glyphs import font_folder
+from lostneutral.report.base.pdf import date_words, set_pdf
 from lostneutral.teaching.handout import handout
 from lostneutral.teaching.key import key
 from lostneutral.teaching.lesson import FIGURES

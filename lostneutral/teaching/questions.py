@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from lostneutral.circuit.states import before_and_after
-from lostneutral.report.words import number
+from lostneutral.report.base.words import number
 from lostneutral.teaching.bench import amp_words
 from lostneutral.teaching.blanks import Question
 from lostneutral.teaching.quiz import facts

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 
 from lostneutral import data
-from lostneutral.report.words import number
+from lostneutral.report.base.words import number
 from lostneutral.teaching.bench import POINT, Bench, amp_words
 from lostneutral.teaching.terms import terms
 

@@ -2,8 +2,8 @@
 
 from lostneutral import data
 from lostneutral.consequences.cautions import cautions
-from lostneutral.report.blocks import box, heading, paragraph, table, together
-from lostneutral.report.words import number
+from lostneutral.report.base.blocks import box, heading, paragraph, table, together
+from lostneutral.report.base.words import number
 from lostneutral.teaching.bench import POINT
 
 

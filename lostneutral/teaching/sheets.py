@@ -4,8 +4,8 @@ import csv
 import io
 from dataclasses import dataclass
 
-from lostneutral.report.blocks import heading, new_page, paragraph, table
-from lostneutral.report.pdf import set_pdf
+from lostneutral.report.base.blocks import heading, new_page, paragraph, table
+from lostneutral.report.base.pdf import set_pdf
 from lostneutral.teaching.blanks import BLANK
 from lostneutral.teaching.exercises import SAFETY, TAKES, answer_cells, exercises, sheet, solutions, topic_of
 from lostneutral.teaching.exercises.task import Exercise

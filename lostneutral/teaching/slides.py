@@ -4,8 +4,8 @@ import json
 from importlib.resources import files
 
 from lostneutral.consequences.cautions import cautions
-from lostneutral.report.glyphs import font_folder, printable
-from lostneutral.report.pdf import STANDARDS, date_words, timestamp
+from lostneutral.report.base.glyphs import font_folder, printable
+from lostneutral.report.base.pdf import STANDARDS, date_words, timestamp
 from lostneutral.teaching import handout, questions
 from lostneutral.teaching.constructions import star_point
 from lostneutral.teaching.lesson import FIGURES, Lesson

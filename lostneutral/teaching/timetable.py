@@ -1,7 +1,7 @@
 """The lesson plan: minutes and marks of the parts that a lesson has."""
 
 from lostneutral import data
-from lostneutral.report.blocks import heading, paragraph, strong, table
+from lostneutral.report.base.blocks import heading, paragraph, strong, table
 from lostneutral.teaching import constructed, handout, questions
 from lostneutral.teaching.quiz import statements
 from lostneutral.teaching.star import star_loads

@@ -50,8 +50,8 @@ def test_analyse_against_importing_what_it_needs(benchmark):
 
 
 def test_report_against_drawing_its_figures(benchmark):
-    from lostneutral.report import figures
-    from lostneutral.report.document import report_pdf
+    from lostneutral.report.documents.document import report_pdf
+    from lostneutral.report.star import figures
 
     result = analyse(read_case(CASEBOOK / "three-unequal-lamps.toml"))
     drawn = figures.picture, figures.phasors, figures.voltages, figures.currents

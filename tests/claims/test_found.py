@@ -13,9 +13,9 @@ from casebook_results import result as of
 from lostneutral import analyse, follow, parse_case, read_case
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import CANNOT, ORDER, STRESSED
-from lostneutral.report import page_one, page_two
-from lostneutral.report.document import blocks
-from lostneutral.report.terminal import terminal_text
+from lostneutral.report.documents import page_one, page_two
+from lostneutral.report.documents.document import blocks
+from lostneutral.report.screen.terminal import terminal_text
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
 

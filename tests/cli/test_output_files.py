@@ -12,7 +12,7 @@ from lostneutral.cli import main
 from lostneutral.consequences import one_caution
 from lostneutral.consequences.cautions import cautions as short_cautions
 from lostneutral.errors import UsageError
-from lostneutral.report.files import write_file
+from lostneutral.report.base.files import write_file
 
 CASE = """title = "A lamp and a heater — “Größe”"
 [supply]

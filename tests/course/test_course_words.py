@@ -9,9 +9,10 @@ import pytest
 
 from lostneutral import follow, parse_case, read_case, result_json
 from lostneutral.consequences import cautions
-from lostneutral.report import course_figures, course_rows
-from lostneutral.report.course_rows import Failure, conditions, failure_words, happenings, seen_words
-from lostneutral.report.course_text import course_text
+from lostneutral.report.course import figures as course_figures
+from lostneutral.report.course import rows as course_rows
+from lostneutral.report.course.rows import Failure, conditions, failure_words, happenings, seen_words
+from lostneutral.report.course.text import course_text
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
 

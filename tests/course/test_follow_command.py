@@ -14,10 +14,10 @@ from lostneutral import follow, parse_case, result_json
 from lostneutral.circuit.incident import Course, Moment
 from lostneutral.cli import main
 from lostneutral.consequences.course import Courses
-from lostneutral.report import course_figures
-from lostneutral.report.course_rows import clock, conditions, failures, happenings, seen_words
-from lostneutral.report.course_section import course as section
-from lostneutral.report.course_text import course_text
+from lostneutral.report.course import figures as course_figures
+from lostneutral.report.course.rows import clock, conditions, failures, happenings, seen_words
+from lostneutral.report.course.section import course as section
+from lostneutral.report.course.text import course_text
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
 CASE = """

@@ -11,8 +11,8 @@ from lostneutral import analyse
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.consequences.electrode_range import touch_range
 from lostneutral.data import KNOWN
-from lostneutral.report import earth_figures
-from lostneutral.report.earth import earth
+from lostneutral.report.earth import figures as earth_figures
+from lostneutral.report.earth.section import earth
 
 
 def claims(case, *kinds):

@@ -19,7 +19,7 @@ from lostneutral.evidence import tempered
 from lostneutral.evidence.deduce import deduce, deduced, support
 from lostneutral.evidence.likelihood import FATE, LIGHT, Judge
 from lostneutral.evidence.rivals import CAUSES, rivals
-from lostneutral.report.deduction_text import deduction_text
+from lostneutral.report.evidence.text import deduction_text
 
 SLIP, MOST = data.load("evidence")["slip"]["value"], 2 * 230 * sqrt(3)
 

@@ -13,7 +13,7 @@ from lostneutral import read_case
 from lostneutral.case.model import Prior
 from lostneutral.evidence.deduce import deduce
 from lostneutral.evidence.rivals import CAUSES
-from lostneutral.report import deduction_rows
+from lostneutral.report.evidence import rows as deduction_rows
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
 KEPT = {"sound", "open neutral", "bad joint", "supply overvoltage"}

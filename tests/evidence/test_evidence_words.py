@@ -19,13 +19,15 @@ from lostneutral.consequences import cautions
 from lostneutral.evidence.deduce import deduce
 from lostneutral.evidence.ranges import ranges
 from lostneutral.evidence.where import WORDS, where
-from lostneutral.report import deduction_rows, range_rows, where_text
-from lostneutral.report.caution_words import in_short, open_cautions
-from lostneutral.report.deduction_section import deduction, deduction_in_short
-from lostneutral.report.deduction_text import deduction_text
-from lostneutral.report.document import blocks
-from lostneutral.report.given import given
-from lostneutral.report.ranges_text import ranges_text
+from lostneutral.report.base.cautions import in_short, open_cautions
+from lostneutral.report.documents.document import blocks
+from lostneutral.report.documents.given import given
+from lostneutral.report.evidence import rows as deduction_rows
+from lostneutral.report.evidence import where_text
+from lostneutral.report.evidence.section import deduction, deduction_in_short
+from lostneutral.report.evidence.text import deduction_text
+from lostneutral.report.ranges import rows as range_rows
+from lostneutral.report.ranges.text import ranges_text
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
 WIDE = 10**6  #: columns: so that no line is broken

@@ -19,8 +19,8 @@ from lostneutral.evidence.outcomes import outcomes_at
 from lostneutral.evidence.ranges import SCRAMBLINGS, bound, ranges
 from lostneutral.evidence.spans import percentile
 from lostneutral.loads import load_model
-from lostneutral.report.document import blocks
-from lostneutral.report.ranges_text import ranges_text
+from lostneutral.report.documents.document import blocks
+from lostneutral.report.ranges.text import ranges_text
 
 HEAD = 'title = "ranges"\n[supply]\n'
 U, LINE_TO_LINE = 230.0, 230.0 * 3**0.5

@@ -9,7 +9,7 @@ import pytest
 from lostneutral.case.model import Break, Cable, Case, Cross, Load, Observation, Point, Supply
 from lostneutral.circuit.states import before_and_after
 from lostneutral.evidence.where import uncertainty, where
-from lostneutral.report.where_text import where_json, where_text
+from lostneutral.report.evidence.where_text import where_json, where_text
 
 LINES = {"L1": 230 + 0j, "L2": 230 * complex(-0.5, -(0.75**0.5)), "L3": 230 * complex(-0.5, 0.75**0.5)}
 

@@ -12,7 +12,7 @@ from casebook_results import result as casebook
 from read_back import squeezed
 
 from lostneutral.case.model import Document, Observation
-from lostneutral.report.document import report_pdf
+from lostneutral.report.documents.document import report_pdf
 from lostneutral.words.schedule import schedule
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"

@@ -14,10 +14,11 @@ from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import verdicts
 from lostneutral.consequences.harm import harms
 from lostneutral.consequences.joint import joint_sweep
-from lostneutral.report import damage, damage_figures
-from lostneutral.report.document import report_pdf
-from lostneutral.report.result_file import result_json
-from lostneutral.report.terminal import terminal_text
+from lostneutral.report.damage import figures as damage_figures
+from lostneutral.report.damage import section as damage
+from lostneutral.report.documents.document import report_pdf
+from lostneutral.report.result.file import result_json
+from lostneutral.report.screen.terminal import terminal_text
 from lostneutral.result import analyse
 from lostneutral.words.items import OUTCOMES
 

@@ -12,9 +12,10 @@ from read_back import alternatives, check_fonts, check_marks, squeezed
 
 from lostneutral import parse_case
 from lostneutral.evidence.deduce import deduced
-from lostneutral.report import deduction_rows, evidence_figures
-from lostneutral.report.deduction_section import deduction, deduction_in_short, deduction_pdf
-from lostneutral.report.document import report_pdf
+from lostneutral.report.documents.document import report_pdf
+from lostneutral.report.evidence import figures as evidence_figures
+from lostneutral.report.evidence import rows as deduction_rows
+from lostneutral.report.evidence.section import deduction, deduction_in_short, deduction_pdf
 
 CASE = """title = "A flat"
 [supply]

@@ -13,10 +13,10 @@ from read_back import alternatives, check_fonts, check_marks, squeezed
 from lostneutral.case.model import Break, Event, Load, Observation, Path, Spread, Unknown
 from lostneutral.circuit.solution import State
 from lostneutral.errors import UsageError
-from lostneutral.report import figures
-from lostneutral.report.document import AUDIENCES, report_pdf, write_report
-from lostneutral.report.investigator import data_checksum
-from lostneutral.report.pdf import MISSING_NOTE
+from lostneutral.report.base.pdf import MISSING_NOTE
+from lostneutral.report.documents.document import AUDIENCES, report_pdf, write_report
+from lostneutral.report.documents.investigator import data_checksum
+from lostneutral.report.star import figures
 from lostneutral.words.items import OUTCOMES
 
 

@@ -10,7 +10,7 @@ from read_back import squeezed
 
 from lostneutral import analyse, read_case
 from lostneutral.errors import CaseError, UsageError
-from lostneutral.report.document import report_pdf
+from lostneutral.report.documents.document import report_pdf
 
 CASE = """
 title = "Three lamps"

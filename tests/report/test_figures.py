@@ -10,8 +10,8 @@ import handmade
 import pytest
 
 from lostneutral.circuit.solution import State
-from lostneutral.report import figures
-from lostneutral.report.drawing import DASHES, HATCHES, colour
+from lostneutral.report.base.drawing import DASHES, HATCHES, colour
+from lostneutral.report.star import figures
 
 ALL = (figures.phasors, figures.voltages, figures.currents, figures.picture)
 RESULTS = {"star": handmade.star([100.0, 200.0, 300.0]), "undecided": handmade.undecided(),

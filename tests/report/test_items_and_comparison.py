@@ -12,11 +12,11 @@ from click.testing import CliRunner
 from lostneutral import result_json
 from lostneutral.cli import main
 from lostneutral.errors import UsageError
-from lostneutral.report.compare_text import differences, read_result
-from lostneutral.report.items_file import HEAD, items_csv
-from lostneutral.report.page_one import dangers
-from lostneutral.report.short_text import short_text
-from lostneutral.report.terminal import columns, terminal_text
+from lostneutral.report.damage.items_file import HEAD, items_csv
+from lostneutral.report.documents.page_one import dangers
+from lostneutral.report.screen.compare_text import differences, read_result
+from lostneutral.report.screen.short_text import short_text
+from lostneutral.report.screen.terminal import columns, terminal_text
 from lostneutral.words.items import OUTCOMES
 
 

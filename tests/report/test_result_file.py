@@ -8,7 +8,7 @@ import handmade
 import pytest
 
 from lostneutral.circuit.solution import Solution, State
-from lostneutral.report.result_file import result_dict, result_json
+from lostneutral.report.result.file import result_dict, result_json
 
 
 @pytest.fixture(scope="module")

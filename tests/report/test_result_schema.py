@@ -9,7 +9,7 @@ from click.testing import CliRunner
 
 from lostneutral import follow, read_case, result_json
 from lostneutral.cli import main
-from lostneutral.report.result_schema import ResultFile, result_schema
+from lostneutral.report.result.schema import ResultFile, result_schema
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
 CASES = ["bad-joint", "fan-heater", "farm-lane", "row-of-cottages", "split-phase-house", "three-equal-lamps", "leaves-the-triangle"]

@@ -8,7 +8,7 @@ import pytest
 from read_back import squeezed as without_spaces
 
 from lostneutral.circuit.solution import State
-from lostneutral.report.terminal import columns, terminal_text
+from lostneutral.report.screen.terminal import columns, terminal_text
 
 
 def squeezed(text):

@@ -8,7 +8,7 @@ import pytest
 
 from lostneutral.case.model import Break, Case, Load, Point
 from lostneutral.circuit.waveform import waveforms
-from lostneutral.report import waveform_figures
+from lostneutral.report.waveform import figures as waveform_figures
 
 ALL = (waveform_figures.courses, waveform_figures.spectrum, waveform_figures.links)
 

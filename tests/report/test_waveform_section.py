@@ -15,10 +15,13 @@ from lostneutral.circuit.waveform import waveforms
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.consequences import waves
 from lostneutral.consequences.pulses import trusted
-from lostneutral.report import waveform_figures, waveform_rows, waveform_rule, waveform_words
-from lostneutral.report.document import AUDIENCES, blocks, report_pdf
-from lostneutral.report.page_one import page_one
-from lostneutral.report.waveform_section import waves_in_full, waves_in_short
+from lostneutral.report.documents.document import AUDIENCES, blocks, report_pdf
+from lostneutral.report.documents.page_one import page_one
+from lostneutral.report.waveform import figures as waveform_figures
+from lostneutral.report.waveform import rows as waveform_rows
+from lostneutral.report.waveform import rule as waveform_rule
+from lostneutral.report.waveform import words as waveform_words
+from lostneutral.report.waveform.section import waves_in_full, waves_in_short
 from lostneutral.words.english import said
 
 LINES = ("L1", "L2", "L3")

@@ -8,8 +8,9 @@ import pytest
 from lostneutral import read_case
 from lostneutral.circuit.waveform import waveforms
 from lostneutral.consequences.waves import CUT, OVER
-from lostneutral.report import waveform_rows, waveform_words
-from lostneutral.report.rows import band
+from lostneutral.report.base.rows import band
+from lostneutral.report.waveform import rows as waveform_rows
+from lostneutral.report.waveform import words as waveform_words
 
 FOLDER = Path(__file__).parents[2] / "casebook"
 

@@ -8,8 +8,8 @@ import re
 from lostneutral.circuit.wiring import pen_run
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import GOOD, ORDER
-from lostneutral.report import page_one
-from lostneutral.report.damage import harm_rows
+from lostneutral.report.damage.section import harm_rows
+from lostneutral.report.documents import page_one
 from lostneutral.words.english import said
 from lostneutral.words.items import OUTCOMES
 

@@ -5,10 +5,10 @@ from unittest.mock import patch
 
 from lostneutral import result_json
 from lostneutral.consequences import joint
-from lostneutral.report import damage
-from lostneutral.report.document import AUDIENCES, blocks
-from lostneutral.report.short_text import short_text
-from lostneutral.report.terminal import terminal_text
+from lostneutral.report.damage import section as damage
+from lostneutral.report.documents.document import AUDIENCES, blocks
+from lostneutral.report.screen.short_text import short_text
+from lostneutral.report.screen.terminal import terminal_text
 
 
 def renderings(result) -> dict[str, str]:

@@ -12,7 +12,7 @@ from renderings import renderings, sparing_time
 from rules import RULES
 
 from lostneutral import analyse, parse_case
-from lostneutral.report.document import AUDIENCES, report_pdf
+from lostneutral.report.documents.document import AUDIENCES, report_pdf
 
 CASES = int(os.environ.get("SWEEP", "30"))
 SET_AS_PDF = 20  #: one in so many is set as PDF, for the readers in turn

@@ -15,8 +15,8 @@ import pytest
 from read_back import squeezed
 
 from lostneutral.errors import UsageError
-from lostneutral.report.blocks import BLANK, heading
-from lostneutral.report.pdf import set_pdf
+from lostneutral.report.base.blocks import BLANK, heading
+from lostneutral.report.base.pdf import set_pdf
 from lostneutral.teaching.exercises import KINDS, MOST, TOPICS, Answer, exercises, sheet, solutions, topic_of
 from lostneutral.teaching.exercises.published import ITEMS, item
 from lostneutral.teaching.exercises.task import held

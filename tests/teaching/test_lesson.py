@@ -13,8 +13,8 @@ from lostneutral import analyse, data, read_case
 from lostneutral.case.reader import parse_case
 from lostneutral.consequences.pulses import trusted
 from lostneutral.errors import UsageError
-from lostneutral.report.blocks import BLANK
-from lostneutral.report.drawing import INK
+from lostneutral.report.base.blocks import BLANK
+from lostneutral.report.base.drawing import INK
 from lostneutral.teaching import handout, key, pack, questions, timetable
 from lostneutral.teaching.constructions import _apart, plan
 from lostneutral.teaching.figures import lamp_curve, measured_lamp, wiring

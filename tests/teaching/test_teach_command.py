@@ -45,7 +45,7 @@ def test_a_film_is_1280_wide_and_nothing_in_it_is_cut():
     from PIL import Image
 
     from lostneutral import analyse, read_case
-    from lostneutral.report.film import moving
+    from lostneutral.report.course.film import moving
     from lostneutral.teaching import film
     from lostneutral.teaching.look import Look
 

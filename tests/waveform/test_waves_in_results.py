@@ -14,7 +14,7 @@ from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.waves import waves as wave_claims
 from lostneutral.cli import main
 from lostneutral.errors import CaseError, NoSolutionError
-from lostneutral.report.terminal import terminal_text
+from lostneutral.report.screen.terminal import terminal_text
 from lostneutral.words.english import said as in_words
 
 HEAD = 'title = "An office"\n[supply]\nearthing = "TN-S"\n'

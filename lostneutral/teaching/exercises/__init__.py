@@ -3,7 +3,7 @@
 import numpy as np
 
 from lostneutral.errors import UsageError
-from lostneutral.report.blocks import bullets, form, heading, paragraph, ruled, table, together
+from lostneutral.report.base.blocks import bullets, form, heading, paragraph, ruled, table, together
 from lostneutral.teaching.blanks import BLANK, mark_words
 from lostneutral.teaching.exercises import findings, pairs, published, stars
 from lostneutral.teaching.exercises.task import GRADES, Answer, Exercise, Unclear

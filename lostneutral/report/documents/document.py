@@ -1,0 +1,124 @@
+"""The report: what a result says, as a PDF for a client, a trainer or an investigator."""
+
+from os import PathLike
+
+from lostneutral.errors import UsageError
+from lostneutral.report.base.blocks import heading, new_page
+from lostneutral.report.base.files import check_free, write_file
+from lostneutral.report.base.heading import fields_of, signature
+from lostneutral.report.base.pdf import date_words, page_count, set_pdf
+from lostneutral.report.course.section import course
+from lostneutral.report.damage import section as damage
+from lostneutral.report.documents import computed, concluded, given
+from lostneutral.report.documents.exhibits import logo
+from lostneutral.report.documents.investigator import investigator
+from lostneutral.report.documents.page_one import page_one, picture
+from lostneutral.report.documents.page_two import page_two, time_bars
+from lostneutral.report.documents.sensitivity import what_would_change
+from lostneutral.report.earth.section import earth
+from lostneutral.report.evidence.section import deduction, deduction_in_short
+from lostneutral.report.ranges.section import ranges
+from lostneutral.report.waveform.section import sines, waves_in_full, waves_in_short, waves_method
+from lostneutral.result import Result
+
+AUDIENCES = ("client", "trainer", "investigator")
+
+
+def write_report(result: Result, path: str | PathLike[str], audience: str = "client", force: bool = False,
+                 annex: bool = False) -> None:
+    """Write the report on `result` as a PDF to `path`; the file appears whole or not at all.
+
+    Raises UsageError if the file exists and `force` is not set, or if there is no such audience.
+    """
+    check_free(path, force)
+    write_file(path, report_pdf(result, audience, annex), force)
+
+
+def report_pdf(result: Result, audience: str = "client", annex: bool = False) -> bytes:
+    """Return the report on `result` as a PDF (tagged, PDF/UA-1 and PDF/A-2a), the same bytes from the same result.
+
+    `audience` changes depth and order, never a figure or a caution; a client's two pages have tables and figures behind
+    them with `annex`. The date is SOURCE_DATE_EPOCH, else the report's, else the case's.
+    """
+    if audience not in AUDIENCES:
+        raise UsageError(f"there is no report for '{audience}' — one of: {', '.join(AUDIENCES)}")
+    made, size = _client(result, annex) if audience == "client" else (blocks(result, audience), 9.2)
+    return set_pdf(result.case.title, made, size=size, date=_dated(result.case), **_settings(result, audience))
+
+
+def _dated(case):
+    return case.document.report or case.date
+
+
+def _settings(result, audience):
+    """Return head, foot and paper of a report."""
+    case = result.case
+    d = case.document
+    dated = date_words(_dated(case))
+    what = {"client": "Report on a suspected loss of neutral", "trainer": "Worked case of a lost neutral",
+            "investigator": "Investigation report: suspected loss of neutral"}[audience]
+    version = f"lostneutral {result.software.get('version', '')}".strip()
+    return {"above_title": what, "footer": f"Calculated with {version} · {dated}", "paper": d.paper, "reference": d.reference or "",
+            "description": case.description or case.title, "logo": logo(d)}
+
+
+#: what a client's pages may leave out, and the size of their letters in pt, in the order in which it is tried
+_FITS = (({}, 9.4), ({"drawn": False}, 9.4), ({"drawn": False}, 8.9), ({"drawn": False}, 8.4), ({"drawn": False, "bars": False}, 8.9),
+         ({"drawn": False, "bars": False}, 8.4), ({"drawn": False, "bars": False, "by_outcome": True}, 8.4))
+
+
+def _client(result, annex):
+    """Return the blocks of a client's report, and the size of letters at which they keep to two pages."""
+    for kept, size in _FITS:
+        made = _two_pages(result, **kept)
+        if page_count(result.case.title, made, size=size, **_settings(result, "client")) <= 2:
+            break
+    return [*made, *(_annex(result, **kept) if annex else [])], size
+
+
+def _two_pages(result, **kept):
+    return [*fields_of(result.case), *page_one(result), new_page(), *page_two(result, **kept), *signature(result.case)]
+
+
+def _annex(result, drawn=True, bars=True, by_outcome=False):
+    """Return the annex of a client's report: every figure and text that its two pages rest on."""
+    made = [new_page(), heading("Annex")]
+    made += [] if drawn else [picture(result)]
+    made += [] if bars else time_bars(result)
+    made += damage.item_by_item(result)
+    for section in _ORDER["client"]:
+        made += section(result.sines or result if section in _OF_SINES else result)
+    return [*made, *concluded.repeat(result, "client --annex")]
+
+
+def blocks(result, audience, annex=True):
+    """Return the blocks of the whole report in the order that `audience` needs; of a client's with its `annex` or without."""
+    if audience == "client":
+        return [*_two_pages(result), *(_annex(result) if annex else [])]
+    if audience == "investigator":
+        return investigator(result)
+    made = [*page_one(result), picture(result)]
+    for section in _ORDER[audience]:
+        made += section(result.sines or result if section in _OF_SINES else result)
+    return [*made, *concluded.repeat(result, audience)]
+
+
+def _constructions(result):
+    return [heading("Computed"), *sines(result), *computed.star_point(result), *computed.currents(result),
+            *computed.voltages(result), *computed.loads(result), *damage.joint(result), *computed.settled_states(result)]
+
+
+def _changed(result):
+    first, *rest = what_would_change(result)
+    return [first, *sines(result), *rest]
+
+
+_ORDER = {
+    "client": (waves_in_short, computed.short_tables, earth, damage.joint, course, ranges, deduction_in_short,
+               concluded.concluded, given.given, given.assumed, given.old_colours, concluded.source_list),
+    "trainer": (_constructions, damage.item_by_item, waves_in_full, earth, given.given, given.assumed, course, ranges, deduction,
+                concluded.concluded, _changed, given.old_colours, concluded.method, waves_method,
+                concluded.source_list),
+}
+_OF_SINES = (_constructions, waves_in_short, waves_in_full, _changed, ranges)
+"""Sections that show phasors, or hold waveforms against them, where waveforms say what the circuit did."""

@@ -1,0 +1,329 @@
+"""The rows and sentences of a deduction, for terminal and document alike."""
+
+from math import isinf
+
+from lostneutral import data
+from lostneutral.case.checks_seen import uncertainty
+from lostneutral.consequences.times import duration
+from lostneutral.evidence import likelihood
+from lostneutral.evidence.deduce import NOT_EXPLAINED, support
+from lostneutral.evidence.rivals import supply_left_open, usual_supply
+from lostneutral.report.base.cautions import SAFE_WAY
+from lostneutral.report.base.words import NOTHING, number, significant
+from lostneutral.report.ranges.rows import ohms_words, percent_words, probability_words, unknown_rows
+
+SHOWN = 12  #: rivals in the table
+BESIDE = 3  #: rivals that are held item by item
+POOR = 0.1  #: doubt from which an observation fits poorly
+AGAINST = "A line-to-neutral reading outside its range given the observations would count against it."
+SETTLED = 0.97  #: posterior probability from which no other cause is asked about
+LEVEL = 2.0  #: likelihood ratio below which nothing is supported
+EITHER = "no support either way"
+NOT_NOTED = "not recorded"
+TITLE = "Comparison of possible causes"
+PURPOSE = ("This compares how far the observations support one cause against another, under the assumptions that are "
+           "listed. It "
+           "does not say that the first cause is the true one, that no other is possible, or who is responsible.")
+
+
+def verdict(found, probability=True):
+    """Return the conclusion in a few sentences: support for one cause against another, and no more.
+
+    `probability`: also the posterior probability of the leading cause; it rests on the priors and is not for a client.
+    """
+    first, *others = found.rivals
+    rival = next((w for w in others if w.kind != first.kind), None)
+    kind = found.kinds[0]
+    said = [f"The observations provide {kind.support} (likelihood ratio {_about(kind.ratio)}) for “{kind.words}” "
+            "rather than "
+            "any of the other kinds of cause considered." if kind.ratio >= LEVEL else
+            "The observations do not support any kind of cause against the others."]
+    if probability:
+        said.append(f"With the prior probabilities listed (“{kind.words}”: {probability_words(kind.prior)}), the "
+                    "posterior "
+                    f"probability of “{first.words}” would be {share_words(first)}. This depends on those priors and "
+                    "is not "
+                    "evidence by itself.")
+    else:
+        best = min(found.rivals, key=lambda w: w.against)
+        said.append(f"Of the causes considered, “{best.words}” fits the observations best.")
+    alike = [w.words for w in others if w.kind == first.kind and w.evidence * LEVEL > first.evidence and w.posterior > 0.01]
+    if alike:
+        said.append(f"The observations do not show where it was: {_quoted(alike)} fit{'s' * (len(alike) == 1)} as "
+                    "well.")
+    if rival is not None:
+        against = (rival.evidence and first.evidence / rival.evidence) or float("inf")
+        if against < 1 / LEVEL:
+            said.append(f"“{rival.words}” fits the observations better (likelihood ratio {_about(1 / against)}, "
+                        f"{support(1 / against)}), but was given the lower prior probability.")
+        elif against < LEVEL:
+            said.append(f"The observations do not distinguish between “{first.words}” and “{rival.words}” "
+                        "(likelihood ratio "
+                        f"{_about(against)}).")
+        else:
+            said.append(f"The next most likely cause of another kind is “{rival.words}” (likelihood ratio "
+                        f"{_about(against)}, "
+                        f"{support(against)} for the first).")
+    if found.unexplained:
+        said.append(f"Not explained by any cause considered: {'; '.join(found.unexplained)}. Check the reading, the "
+                    "terminals used "
+                    "and the time, or look for something that is not in the case.")
+    return tuple(said)
+
+
+def _quoted(names):
+    return ", ".join(f"“{name}”" for name in names[:BESIDE]) + (f" and {len(names) - BESIDE} more" if len(names) > BESIDE else "")
+
+
+def ratio_words(ratio):
+    """Return a likelihood ratio to two figures, below 1 as a fraction.
+
+    >>> print(ratio_words(1.0), ratio_words(2871.0), ratio_words(0.0007), ratio_words(1e9), ratio_words(0.0))
+    1 2900 1/1400 more than a million less than a millionth
+    """
+    if not 1e-6 <= ratio <= 1e6:
+        return "more than a million" if ratio > 1 else "less than a millionth"
+    if ratio == 1:
+        return "1"
+    return significant(ratio, figures=2) if ratio > 1 else f"1/{significant(1 / ratio, figures=2)}"
+
+
+def _about(ratio):
+    said = ratio_words(ratio)
+    return said if "than" in said else f"about {said}"
+
+
+def share_words(weighed):
+    """Return a rival's posterior probability with its sampling error."""
+    error, share = 100 * weighed.posterior_error, weighed.posterior
+    known = error >= 0.05 and 0.001 <= share <= 0.999
+    return probability_words(share) + (f" ± {significant(error, figures=1)}" if known else "")
+
+
+def rival_rows(found):
+    """Return (cause, prior, posterior, likelihood ratio of the best fitting cause to it, support for that one)."""
+    made = []
+    for w in found.rivals[:SHOWN]:
+        words = EITHER if w.against < LEVEL else support(w.against).removesuffix(" support")
+        words = "fits best" if w.against <= 1 else words
+        made.append((w.words, probability_words(w.prior), share_words(w), ratio_words(w.against), words))
+    rest = found.rivals[SHOWN:]
+    if rest:
+        made.append((f"others ({len(rest)})", probability_words(sum(w.prior for w in rest)),
+                     probability_words(sum(w.posterior for w in rest)), NOTHING, NOTHING))
+    return tuple(made)
+
+
+def kind_rows(found):
+    """Return (kind, prior, posterior, likelihood ratio to all other kinds, in words)."""
+    return tuple((k.words, probability_words(k.prior), probability_words(k.posterior), ratio_words(k.ratio),
+                  EITHER if k.support == support(1.0) else f"{k.support}{'' if k.ratio >= 1 else ' against it'}")
+                 for k in found.kinds)
+
+
+def item_rows(found):
+    """Return (names of the rivals held side by side, rows (observation, what each gives and whether it fits))."""
+    beside = found.rivals[:BESIDE]
+    return tuple(w.words for w in beside), tuple(
+        (observation, *(fit_words(w.fits[k]) for w in beside)) for k, observation in enumerate(found.observations))
+
+
+def fit_words(fit):
+    """Return what a rival gives for an observation, and whether it fits."""
+    gives = "" if fit.middle is None and fit.likely is None else \
+        f"{number(fit.low, 0)} to {number(fit.high, 0)} V: " if fit.likely is None else \
+        f"probability {probability_words(fit.likely)}: "
+    return gives + ("does not fit" if fit.doubtful > NOT_EXPLAINED else "fits poorly" if fit.doubtful > POOR else "fits")
+
+
+def voltage_rows(found):
+    """Return (line, point, 5 %, 50 %, 95 %) of the voltages given what was seen, V."""
+    return tuple((line, point, *(number(v, 0) for v in volts)) for point, line, *volts in found.voltages)
+
+
+def known_rows(found):
+    """Return (what was unknown, as assumed, given the observations)."""
+    made = []
+    for k in found.unknowns:
+        if k.unit:
+            each = [f"{significant(v[0])} to {significant(v[2])} {k.unit}" for v in (k.before, k.after)]
+        else:
+            each = [f"on: {probability_words(v[0])}" for v in (k.before, k.after)]
+        made.append((k.name, *(text.replace(" ohm", " Ω") for text in each)))
+    return tuple(made)
+
+
+def together_words(found):
+    """Return the likeliest positions of several unknown switches together, or an empty text."""
+    switches, share = found.together
+    if len(switches) < 2:
+        return ""
+    said = ", ".join(f"{name} {'on' if on else 'off'}" for name, on in switches)
+    return f"The most probable combination: {said} ({probability_words(share)})."
+
+
+def beside_the_case(result):
+    """Return how the fault that the case names, on which a report is, compares with the cause that fits best."""
+    best = min(result.deduction.rivals, key=lambda w: w.against)
+    stated = [(b.feeding, b.conductor, "open neutral" if isinf(b.resistance) else "bad joint") for b in result.case.breaks_after()]
+    own = next((w for w in result.deduction.rivals if stated == [(w.at, "N", w.kind)] and not result.case.crosses), None)
+    said = "This page considers the fault that the case names. Of the possible causes compared, the observations "
+    if own is best:
+        said += "fit this one best"
+    elif own is not None and own.against < LEVEL:
+        said += f"do not distinguish between this one and “{best.words}”"
+    else:
+        ratio = "" if own is None else f" (likelihood ratio {_about(own.against)}, {support(own.against)})"
+        said += f"fit another better: “{best.words}”{ratio}"
+    return f"{said}. See “{TITLE}”."
+
+
+def left_out_rows(found):
+    """Return (observation, leading cause without it, its probability then and with all) of every observation."""
+    called = {k.kind: k.words for k in found.kinds}
+    enough = data.load("evidence")["enough"]["value"]
+    return tuple((row.words, "too few samples to say", NOTHING, NOTHING) if row.effective < min(enough, found.samples / 2) else
+                 (row.words, called[row.first], probability_words(row.posterior), probability_words(row.was))
+                 for row in found.left_out)
+
+
+def prior_words(found):
+    """Return what the prior probabilities do to the answer."""
+    (kind, share), called = found.level_priors, {k.kind: k.words for k in found.kinds}
+    said = [(f"With equal priors for all kinds of cause, “{called[kind]}” leads, with a posterior probability of "
+             f"{probability_words(share)}.")]
+    if len(found.kinds) > 1 and not isinf(found.turns_at):
+        said.append(f"“{found.kinds[1].words}” would be equally probable with “{found.kinds[0].words}” if its prior "
+                    "odds were "
+                    f"{_about(found.turns_at)} times higher.")
+    return tuple(said)
+
+
+def next_words(found):
+    """Return the readings that would decide most, each with what it would show; and how to take them."""
+    if not found.next_readings:
+        if found.rivals[0].posterior > SETTLED:
+            return (f"Only one of the causes considered remains. {AGAINST}", SAFE_WAY)
+        return ("No single reading at a point would distinguish the remaining causes.",)
+    made = []
+    for reading in found.next_readings:
+        shows = "; ".join(f"{f'{number(low, 0)} to {number(high, 0)} V' if middle is not None else 'floating'} "
+                          f"({words})"
+                          for words, low, middle, high in reading.expected[:4])
+        worth = " This reading would resolve most of the remaining doubt." if reading.bits > reading.of / 2 else ""
+        made.append(f"{'-'.join(reading.between)} at {reading.point}, with the loads as they were; calculated: "
+                    f"{shows}.{worth}")
+    return (*made, SAFE_WAY)
+
+
+def log_rows(case):
+    """Return (what was observed, when, who, with what, where kept) of every observation."""
+    made = []
+    for o in case.observations:
+        d, when = o.details, "before the break" if likelihood.before(o) else "after the break"
+        when += f", at {d['time']:g} s" if "time" in d else ""
+        tool = NOTHING
+        if o.load is None:
+            given = "" if o.uncertainty else " (assumed)"
+            tool = f"{d.get('instrument', NOT_NOTED)}; ± {significant(uncertainty(o), figures=2)} V{given}"
+            tool += f"; {ohms_words(d['impedance'])}" if "impedance" in d else ""
+        made.append((likelihood.words(case, o), when, d.get("observer", NOT_NOTED), tool, d.get("kept", NOT_NOTED)))
+    return tuple(made)
+
+
+def assumed_rows(case, found):
+    """Return (assumption, value, source) beyond the case."""
+    table, where = data.load("evidence"), data.load("where")
+    given = {p.cause for p in case.priors}
+    known = lambda entry: f"{entry['source']} ({data.KNOWN[entry['known']]})"
+    named = lambda kinds: ", ".join(f"{k.words} {probability_words(k.prior)}" for k in kinds if k.prior)
+    parts = (("the case's [[prior]]", [k for k in found.kinds if k.kind in given]),
+             (known(table["prior"]), [k for k in found.kinds if k.kind not in given]))
+    made = [("prior probability of each kind of cause, shared equally by its places", named(kinds), why)
+            for why, kinds in parts if named(kinds)]
+    made += [(name, taken, "the case") for name, taken in unknown_rows(case)]
+    if supply_left_open(case):
+        law = usual_supply(case)
+        made.append(("supply voltage, not given in the case",
+                     f"normally distributed, mean {law.mean:g} V, standard deviation {law.deviation:g} V",
+                     known(table["usual_supply"])))
+    joint, high = table["bad_joint"], table["overvoltage"]
+    made += [
+        ("resistance of a high-resistance joint, if not given in the case",
+         f"{joint['low']:g} to {joint['high']:g} Ω, uniform on a logarithmic scale", known(joint)),
+        ("overvoltage of the whole supply", f"{high['low']:g} to {high['high']:g} × nominal", known(high)),
+        ("erroneous reading", percent_words(table["slip"]["value"]), known(table["slip"])),
+        ("minimum standard uncertainty of a reading", f"{table['least_uncertainty']['value']:g} V",
+         known(table["least_uncertainty"])),
+        ("reliability of a statement about a load", percent_words(where["seen"]["trust"]), known(where["seen"])),
+        ("time a load was exposed, if not given", duration(table["exposure"]["value"]), known(table["exposure"])),
+        ("failures within the limits of a failure estimate", f"{percent_words(table['life']['bounds'])} of devices",
+         known(table["life"])),
+        ("verbal scale", "likelihood ratios 2, 10, 100, 1000, 10 000, 1 000 000",
+         f"{table['scale']['source']}, {table['scale']['edition']} ({data.KNOWN[table['scale']['known']]})")]
+    return tuple(made)
+
+
+def not_weighed_rows():
+    """Return (cause, indications for it, indications against it) of causes outside this model."""
+    return tuple((row["cause"], row["for"], row["against"]) for row in data.load("evidence")["not_weighed"])
+
+
+def not_weighed_words():
+    """Return what the causes outside this model mean to the conclusion, and how their signs are known."""
+    signs = data.load("evidence")["signs"]
+    return ("Some causes are not considered in this comparison; they are to be examined by other evidence. "
+            f"Indications: {signs['source']} "
+            f"({data.KNOWN[signs['known']]}).")
+
+
+def method_words(found):
+    """Return how it was computed, with what the reader needs to repeat it."""
+    least = min((w.effective for w in found.rivals if w.posterior > 0.01), default=0.0)
+    worth = "all" if isinf(least) else f"{least:.0f}"
+    first = (f"{len(found.rivals)} possible causes, {found.samples} samples per step, seed {found.seed}; the leading "
+             "causes rest on "
+             f"at least {worth} effective samples. ± is one standard error of sampling.")
+    said = [first]
+    if found.singly:
+        said.append(f"{', '.join(found.singly)} can give more than one stable solution: all that were found count "
+                    "equally, and "
+                    "fewer samples were taken.")
+    if found.looked:
+        said.append(f"{found.looked} of the causes were far from fitting in a first trial with a few samples, and "
+                    "were not pursued "
+                    "further.")
+    if found.unsolved > 0.001:
+        said.append(f"For up to {percent_words(found.unsolved)} of a cause's samples no stable solution was found, "
+                    "for example where "
+                    "loads shut down and restart repeatedly; they were left out, as if they fitted as the others do.")
+    return tuple(said)
+
+
+def missing(case, found):
+    """Return what nobody has recorded or observed yet, and what should be kept."""
+    made = []
+    for o, row in zip(case.observations, log_rows(case)):
+        keys = (("who observed it", "observer"), ("where the evidence is kept", "kept"))
+        lacks = [name for name, key in keys if key not in o.details]
+        if o.load is None:
+            lacks += [name for name, there in (("the instrument", "instrument" in o.details), ("its uncertainty", o.uncertainty))
+                      if not there]
+        if lacks:
+            made.append(f"{row[0]}: no record of {', '.join(lacks)}.")
+    taken = [o for o in case.observations if o.load is None]
+    if not any("N" in o.between and {"PE", "earth"} & set(o.between) for o in taken):
+        made.append("No reading of N to earth or to the protective conductor.")
+    if not any(likelihood.before(o) for o in case.observations):
+        made.append("Nothing was observed or read before the break.")
+    switches = [k.name for k in found.unknowns if not k.unit and 0.1 < k.after[0] < 0.9]
+    if switches:
+        made.append(f"Not known; ask, and look for traces: whether {', '.join(switches)} "
+                    f"{'was' if len(switches) == 1 else 'were'} "
+                    "on.")
+    places = dict.fromkeys(w.at for w in found.rivals[:BESIDE] if w.at and w.posterior > 0.01)
+    if places:
+        made.append(f"Both ends of the cable to {' and of that to '.join(places)}: photograph them, have a competent "
+                    "person open "
+                    "them when isolated and proved dead, and keep the joint, labelled, before anything is repaired.")
+    return tuple(made)

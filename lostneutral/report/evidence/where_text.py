@@ -1,0 +1,139 @@
+"""What every place of the fault would do: for the terminal and for programs."""
+
+import json
+
+from lostneutral import data
+from lostneutral.circuit.wiring import terminal_names
+from lostneutral.evidence.where import is_live, line_words
+from lostneutral.report.base.cautions import SAFE_WAY, in_short, no_voltage, open_cautions
+from lostneutral.report.base.words import number, significant, visible
+from lostneutral.report.ranges.rows import probability_words
+from lostneutral.report.screen.terminal import wrapped
+from lostneutral.words.amounts import listed
+from lostneutral.words.terms import VERDICTS
+
+FORMAT = "lostneutral-where/1"
+MOST_NAMES = 3  #: points named one by one in a row of the table
+MOST_KINDS = 4  #: different effects named in a row of the table
+MOST_ROWS = 25
+UNRANKED = "Nothing was observed after the break: the places are listed by type and position, unranked."
+CAVEAT = ("Each place is a hypothesis, and what it would do is calculated with the loads as given. The percentage is "
+          "its probability "
+          "if each of the {count} places had the same prior probability; it depends on that and is not evidence by "
+          "itself. “LR” "
+          "is the likelihood ratio of the best fitting place to this one.")
+_SAID = {"high": VERDICTS["over"], "low": VERDICTS["under"], "floating": VERDICTS["floating"]}
+
+
+def where_text(case, found, width=80):
+    """Return the answer as lines of at most `width` columns where the words allow."""
+    lines = wrapped(f"Possible location of the fault: {visible(case.title)}", width) + [""]
+    lines += wrapped(in_short(open_cautions(case, "short")), width) + [""]
+    lines += wrapped(CAVEAT.format(count=len(found.outcomes)) if found.observed else UNRANKED, width) + [""]
+    shown = [o for o in found.outcomes if not found.observed or o.support >= 0.001][:MOST_ROWS]
+    for rank, outcome in enumerate(shown, 1):
+        lines += wrapped(f"{rank:3d}. {_standing(found, outcome)}{visible(outcome.place.words)}: "
+                         f"{visible(consequence(case, outcome))}.",
+                         width, "     ")
+        if found.observed and rank <= 3:
+            for what, gives, part in outcome.misfits:
+                lines += wrapped(f"{visible(what)}; calculated for this location: "
+                                 f"{gives}{' (does not fit)' if part > 9 else ''}",
+                                 width, "       ", "     - ")
+    left = len(found.outcomes) - len(shown)
+    if left:
+        lines += ["", *wrapped(f"{left} more places{', less probable,' if found.observed else ''} are in the JSON "
+                               "results (--json).",
+                               width)]
+    if found.next_reading:
+        lines += ["", *wrapped(next_words(found), width), *wrapped(SAFE_WAY, width)]
+    for note in found.notes:
+        lines += ["", *wrapped(visible(note), width)]
+    lines += ["", "Cautions"]
+    for text in open_cautions(case):
+        lines += wrapped(f"- {visible(text)}", width, "  ")
+    return "\n".join(lines) + "\n"
+
+
+def _standing(found, outcome):
+    if not found.observed:
+        return ""
+    ratio = found.outcomes[0].support / outcome.support
+    return f"{probability_words(outcome.support)} (LR {significant(ratio, figures=2) if ratio > 1 else '1'})  "
+
+
+def consequence(case, outcome):
+    """Return what a place would do in words: lines and metalwork at each point (joints aside), heat in its joint."""
+    if outcome.solution is None:
+        return "no settled state was found"
+    points = [p for p in case.points if p.kind != "joint"] or list(case.points)
+    at = {}
+    for point in points:
+        at.setdefault(_effect(case, point, outcome.solution), []).append(point.name)
+    normal = at.pop("", [])
+    said = [f"{effect} {_places(names, len(points))}" for effect, names in list(at.items())[:MOST_KINDS]]
+    rest = sum(map(len, list(at.values())[MOST_KINDS:]))
+    said += [f"other deviations at {rest} more points"] if rest else []
+    said += [f"voltages within limits {'at the other points' if said else 'everywhere'}"] if normal else []
+    return "; ".join([*said, *_heat(outcome)])
+
+
+def _effect(case, point, state):
+    """What is out of the ordinary at a point, or an empty text."""
+    lines = line_words(case, point, state)
+    said = [f"{listed([line for line in lines if lines[line] == word])} {words}" for word, words in _SAID.items()
+            if word in lines.values()]
+    dead = {line: is_live(state, point.name, line) for line in lines if lines[line] == "dead"}
+    said += [f"{listed([line for line in dead if dead[line] is live])} {no_voltage(live)}"
+             for live in sorted(set(dead.values()))]
+    if "PE" in terminal_names(case, point) and is_live(state, point.name, "PE", "raised"):
+        said += [] if said else ["voltages within limits"]
+        said.append("metalwork live" if is_live(state, point.name, "PE") else "metalwork raised, treat as live")
+    return ", ".join(said)
+
+
+def _places(names, of):
+    if len(names) == of > 1:
+        return "(everywhere)"
+    more = f" and {len(names) - MOST_NAMES} more" if len(names) > MOST_NAMES else ""
+    return f"({', '.join(names[:MOST_NAMES])}{more})"
+
+
+def _heat(outcome):
+    """Heat in the place's joint where there is enough for the stated figures of the data file `yardsticks`."""
+    marks, watts = data.load("yardsticks"), outcome.joint_heat
+    if watts >= marks["joint_sheds"]["value"]:
+        return [(f"the joint overheats: about {significant(watts, 'W', 2)}, more than the "
+                 f"{marks['joint_sheds']['value']:g} W that it can dissipate; fire risk")]
+    return [f"the joint heats: about {significant(watts, 'W', 2)}"] if watts >= marks["joint"]["noticeable"] else []
+
+
+def next_words(found):
+    """Return which single reading would best distinguish the first places, and what it would show."""
+    reading = found.next_reading
+    shows = "; ".join(f"{f'about {number(v, 0)} V' if v is not None else 'floating'} ({words})"
+                      for words, v in reading.expected[:4])
+    return (f"The reading that would best distinguish them: {'-'.join(reading.between)} at {reading.point}, with the "
+            "loads as "
+            f"given. Calculated: {shows}.")
+
+
+def where_json(case, found):
+    """Return the answer for programs: every place with its points, its fit and what it gives for each observation."""
+    reading = found.next_reading
+    rows = [{"kind": o.place.kind, "run": o.place.feeding, "words": o.place.words, "rival": o.place.is_rival,
+             "breaks": [{"conductor": b.conductor, "feeding": b.feeding,
+                         "resistance": "open" if b.resistance == float("inf") else b.resistance}
+                        for b in o.place.breaks],
+             "crosses": [{"point": c.point, "conductors": list(c.conductors)} for c in o.place.crosses],
+             "points": {name: list(words) for name, words in o.points.items()}, "solved": o.solution is not None,
+             "joint_heat": o.joint_heat if o.solution else None,
+             "misfit": o.misfit if o.solution else None, "support": o.support if found.observed else None,
+             "observations": [{"seen": what, "gives": gives, "misfit": part} for what, gives, part in o.misfits]}
+            for o in found.outcomes]
+    answer = {"format": FORMAT, "case": {"title": case.title, "sha256": case.sha256}, "observed": found.observed,
+              "places": rows, "notes": list(found.notes), "cautions": list(open_cautions(case)),
+              "next_reading": reading and {"point": reading.point, "between": "-".join(reading.between),
+                                           "strength": reading.strength,
+                                           "expected": [{"place": w, "voltage": v} for w, v in reading.expected]}}
+    return json.dumps(answer, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
