@@ -1,5 +1,7 @@
 """Every error the library raises on purpose."""
 
+from collections.abc import Iterable
+
 
 class LostNeutralError(Exception):
     """Base of all errors of this library; `exit_code` is what the command line ends with."""
@@ -16,7 +18,7 @@ class CaseError(LostNeutralError):
 
     exit_code = 2
 
-    def __init__(self, faults):
+    def __init__(self, faults: Iterable[str]) -> None:
         self.faults = tuple(faults)
         super().__init__("\n".join(self.faults))
 

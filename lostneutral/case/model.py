@@ -36,12 +36,12 @@ class Supply:
     old_colours: str | None = None  #: country whose old conductor colours the report lists
 
     @property
-    def lines(self):
+    def lines(self) -> tuple[str, ...]:
         """Names of the lines, in order."""
         return tuple(self.phasors)
 
     @property
-    def nominal_line_to_line(self):
+    def nominal_line_to_line(self) -> float:
         """Nominal line-to-line voltage, V: √3 times (three-phase) or twice (split-phase) the nominal."""
         return self.nominal * (3**0.5 if self.system == "three-phase" else 2.0)
 
@@ -143,7 +143,7 @@ class Unknown:
     none: float = 0.0  #: probability that none of `one_of` was on
 
     @property
-    def chances(self):
+    def chances(self) -> tuple[float, ...]:
         """Probability of each of `one_of` that it was the one, in their order."""
         weights = self.weights or (1.0,) * len(self.one_of)
         return tuple((1 - self.none) * weight / sum(weights) for weight in weights)
@@ -251,21 +251,21 @@ class Case:
     source: str = ""  #: the file's text
     sha256: str = ""  #: of the file's bytes
 
-    def point(self, name):
+    def point(self, name: str) -> Point:
         """Return the point called `name`; KeyError if there is none."""
         return self._by_name[name]
 
     @cached_property
-    def _by_name(self):
+    def _by_name(self) -> dict[str, Point]:
         return {point.name: point for point in self.points}
 
     def at_the_end(self) -> "Case":
         """Return the case as it stands once every event has happened, without events."""
-        last = {e.load: e.on for e in sorted(self.events, key=lambda e: e.time) if e.load is not None}
+        last = {e.load: bool(e.on) for e in sorted(self.events, key=lambda e: e.time) if e.load is not None}
         loads = tuple(replace(load, on=last.get(load.name, load.on)) for load in self.loads)
         return replace(self, breaks=self.breaks_after(), events=(), loads=loads)
 
-    def breaks_after(self):
+    def breaks_after(self) -> tuple[Break, ...]:
         """Return the breaks that hold once every event has happened (load events play no part)."""
         held = {(b.feeding, b.conductor): b for b in self.breaks}
         for event in sorted(self.events, key=lambda e: e.time):

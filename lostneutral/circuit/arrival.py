@@ -88,11 +88,8 @@ def _follow(together, nominal):
         if shares.ends_modes:
             sizes = dynamics.sizes(shares.whole(courses.x))
             low, high = np.minimum(low, sizes), np.maximum(high, sizes)
-        states = None
-        for k in np.flatnonzero(courses.active & courses.took & _slow(courses)):
-            states = shares.whole(courses.x) if states is None else states
-        if states is not None:
-            courses.active &= ~(_slow(courses) & at_rest(dynamics, states))
+        if (courses.active & courses.took & _slow(courses)).any():
+            courses.active &= ~(_slow(courses) & at_rest(dynamics, shares.whole(courses.x)))
         late = courses.active & (courses.time - begin > LONGEST * max(dynamics.slowest, 1e-3))
         if late.any():
             slowest = np.maximum(dynamics.slowest_at(shares.whole(courses.x)), dynamics.slowest)

@@ -35,13 +35,13 @@ class Solution:
     loads: tuple[LoadResult, ...]
     islands: Mapping[tuple[str, str], int] = field(default_factory=dict)  #: floating terminal -> its floating part
     #: ("electrode", point or "supply") -> A into remote earth; ("path", number) -> A from its start to its end
-    earth_currents: Mapping[tuple, complex | None] = field(default_factory=dict)
+    earth_currents: Mapping[tuple[str, str | int], complex | None] = field(default_factory=dict)
 
-    def voltage(self, point, a, b="N"):
+    def voltage(self, point: str, a: str, b: str = "N") -> complex | None:
         """Return V(a) − V(b) at `point` (V, complex), or None if either floats apart or is not there."""
         return self.between((point, a), (point, b))
 
-    def between(self, a, b):
+    def between(self, a: tuple[str, str], b: tuple[str, str]) -> complex | None:
         """Return V(a) − V(b) of two terminals (V, complex): 0 within one floating part, None where undetermined."""
         first, second = self.nodes.get(a), self.nodes.get(b)
         if first is not None and second is not None:
@@ -62,6 +62,6 @@ class State:
     cycle: Mapping[str, object] | None = None  #: period (s) and, for each load, lowest and highest voltage (V)
 
     @property
-    def reached(self):
+    def reached(self) -> Solution | None:
         """The settled state the circuit arrives at from the healthy state, or None."""
         return next((s for s in self.solutions if s.reached), None)

@@ -102,7 +102,7 @@ class Claim:
     facts: Mapping[str, object] = field(default_factory=dict)
 
     @property
-    def worse(self):
+    def worse(self) -> tuple[Rank, bool, float, bool]:
         """A sort key: the gravest first, then the figure that is further off."""
         low = self.kind in (Kind.LINE_BELOW, Kind.LINE_NONE) or self.facts.get("side") == "below"
         size = 0.0 if self.value is None else self.value if low else -self.value

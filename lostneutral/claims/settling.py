@@ -13,8 +13,9 @@ _CIRCUIT, _ALWAYS = About("circuit"), Condition("always")
 def settled_states(case, before, after):
     """Yield what is known of the settled states: none, a cycle, none that holds, several, one of several."""
     attracting = [s for s in after.solutions if s.attracting]
+    found = len(attracting)
 
-    def claim(word, rank, because=SEARCHED, count=len(attracting), reason=after.reason):
+    def claim(word, rank, because=SEARCHED, count=found, reason=after.reason):
         return Claim(Kind.SETTLING, _CIRCUIT, rank, condition=Condition("after"), quantity="settled states", unit="",
                      value=float(count), confidence="unsure", because=because, facts={"found": word, "reason": reason})
 

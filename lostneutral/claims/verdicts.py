@@ -76,7 +76,7 @@ def verdicts(incident: Incident, harms: tuple[Harm, ...] = ()) -> tuple[Verdict,
 
 
 def _verdict(incident, load, harms):
-    met = [m for m in _met(incident, load)]
+    met = list(_met(incident, load))
     if not incident.settles:
         return _unsettled(incident, load, harms)
     if not met:

@@ -3,6 +3,7 @@
 import tomllib
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 KNOWN = {
     "S": "read at the source",
@@ -17,6 +18,6 @@ KNOWN = {
 
 
 @cache
-def load(name):
+def load(name: str) -> dict[str, Any]:
     """Return the table `name` (a file ``<name>.toml`` of this folder) as a dict; do not change it."""
     return tomllib.loads(files(__name__).joinpath(f"{name}.toml").read_text(encoding="utf-8"))

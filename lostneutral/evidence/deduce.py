@@ -1,6 +1,7 @@
 """Working back: how far what was seen supports each rival cause against the others."""
 
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import hypot, inf, log
 
@@ -114,7 +115,8 @@ class Deduction:
     looked: int = 0  #: rivals, of very many, that were set aside at a first look
 
 
-def deduced(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> Result:
+def deduced(case: Case, samples: int | None = None, seed: int = 1,
+            tick: Callable[[int], object] | None = None) -> Result:
     """Return what `case` works out to as given, and what its observations say of the rival causes (see `deduce`)."""
     found = deduce(case, samples, seed, tick)
     return replace(analyse(case), deduction=found)

@@ -1,5 +1,6 @@
 """What unknown loads leave open: how high each voltage may have been, how likely, and which unknown matters most."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -43,7 +44,8 @@ class Ranges:
     star_weight: np.ndarray
 
 
-def bound(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> Result:
+def bound(case: Case, samples: int | None = None, seed: int = 1,
+          tick: Callable[[int], object] | None = None) -> Result:
     """Return what `case` works out to as given, and the ranges that its unknowns leave open (see `ranges`)."""
     found = ranges(case, samples, seed, tick)
     return replace(analyse(case), ranges=found)

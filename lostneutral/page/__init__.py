@@ -8,13 +8,17 @@ import base64
 import hashlib
 import json
 from importlib import resources
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from lostneutral.result import Result
 
 SCRIPTS = ("curves.js", "circuit.js", "course.js", "states.js", "setting.js", "words.js", "star.js", "items.js",
            "joint.js", "clock.js", "fixed.js", "page.js", "tell.js")
 STYLES = ("page.css", "parts.css")
 
 
-def page_html(result, *, for_class: bool = False, colours: str | None = None) -> str:
+def page_html(result: "Result", *, for_class: bool = False, colours: str | None = None) -> str:
     """Return the page of `result` as one HTML document.
 
     `for_class`: it begins with the neutral sound and the readings hidden. `colours`: the country whose conductor colours

@@ -157,7 +157,7 @@ def bench(result: Result, system: str | None = None) -> Bench:
     except NotAStar as reason:
         table = data.load("lesson")["bench"]["nearest"]
         why, powers, kind = str(reason), table[case.supply.system], "lamp"
-        names = {line: "" for line in powers}
+        names = dict.fromkeys(powers, "")
         scale = None
     if system != case.supply.system and system == "split-phase":
         heavy, light = max(powers, key=powers.get), min(reversed(powers), key=powers.get)
@@ -214,10 +214,10 @@ def _lost(result, powers):
             raise NotAStar(f"“{foreign[0].name}” makes the voltages others than those that resistors give")
         if worst and off[worst] > table["told"]["value"] * case.supply.nominal and not has_lamps_only(case):
             said.append(
-                
+
                     f"The case itself is not quite like resistors: {worst} differs by {off[worst]:.0f} V of "
                     f"{case.supply.nominal:g} V."
-                
+
             )
         said += _ways_back(case, after)
     for load in foreign:

@@ -140,10 +140,10 @@ def surprise(lesson):
     first = [
         heading("Why a lamp is not a fixed resistor"),
         paragraph(
-            
+
                 "A cold filament has a small resistance, a hot one a large one. The figure shows one lamp, measured, "
                 "beside a fixed resistor."
-            
+
         ),
         figure(
             lesson.drawn["lamp-curve"],

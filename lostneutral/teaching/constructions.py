@@ -99,10 +99,10 @@ def plan(star) -> Plan:
     )
     if _apart(star, best) < data.load("lesson")["drawable"]["value"]:
         raise NotAStar(
-            
+
                 "the loads are so unequal, or so nearly equal, that points of the construction lie too close "
                 "together to draw"
-            
+
         )
     return best
 

@@ -158,7 +158,7 @@ def _phasor_panel(corners, neutral, look, gid):
         triangle(axes, corners, look, f"{gid}-triangle")
         size = max(map(abs, corners.values()))
         on_one_line = len(corners) < 3
-        for n, (line, z) in enumerate(corners.items()):
+        for _n, (line, z) in enumerate(corners.items()):
             if abs(z - neutral) > 0.01 * size:
                 arrow(axes, neutral, z, line, f"{gid}-{line}", look)
             if abs(z - neutral) > 0.3 * size:

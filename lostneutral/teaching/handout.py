@@ -169,10 +169,10 @@ def predict(lesson):
     return [
         heading("Predict first"),
         paragraph(
-            
+
                 "Fill this in before anything is switched on. A wrong guess with a reason is worth more than a right "
                 "one without."
-            
+
         ),
         form(
             "",
@@ -224,10 +224,10 @@ def readings(lesson):
     return [
         heading(f"Readings {mark_words(READING_MARKS)}"),
         paragraph(
-            
+
                 f"Take readings with the link in and the loads on. Switch off and isolate, {change}, switch on and "
                 f"read again.{light}"
-            
+
         ),
         form("", ("quantity", "link in", bench.out), [(name, BLANK, BLANK) for name, _ in instruments(bench)], {0: 1}),
     ]
@@ -241,10 +241,10 @@ def quiz(lesson):
             [
                 heading(f"True or false? {mark_words(2 * len(asked))}"),
                 paragraph(
-                    
+
                         "Each statement is answered by your readings. One mark for true or false, one for the figure "
                         "that shows it."
-                    
+
                 ),
                 form(
                     "",

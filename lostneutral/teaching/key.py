@@ -105,10 +105,10 @@ def bench(lesson):
     if b.system == "three-phase":
         made.append(
             paragraph(
-                
+
                     "Without a three-phase extra-low-voltage supply: the option --supply split-phase writes the "
                     "two-battery lesson."
-                
+
             )
         )
     made.append(

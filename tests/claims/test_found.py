@@ -122,7 +122,7 @@ def test_a_lamp_that_met_much_for_half_a_second_is_not_unharmed():
     result = analyse(star(lines=(25, 100, 1500), extra=MENDED, kind="lamp"))
     (first,) = [v for v in result.verdicts if v.item == "Item 1"]
     assert first.outcome == STRESSED and first.worst.startswith("fails") and 0 < first.used < 0.1
-    assert [c for c in claims(result, Kind.NEUTRAL_LIVE)][0].condition.stage == "stage"
+    assert list(claims(result, Kind.NEUTRAL_LIVE))[0].condition.stage == "stage"
 
 
 def test_the_same_verdict_and_the_same_highest_voltage_in_every_command():

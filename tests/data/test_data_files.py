@@ -77,7 +77,7 @@ def test_every_figure_has_a_source(name):
 
 @pytest.mark.parametrize("name", FILES)
 def test_every_code_is_a_permitted_one(name):
-    for where, table, above in tables(load(name), name):
+    for where, table, _above in tables(load(name), name):
         codes = {key: value for key, value in table.items()
                  if key == "known" or key.endswith("_known") or key.startswith("known_")}
         assert all(code in KNOWN for code in codes.values()), (where, codes)

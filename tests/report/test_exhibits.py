@@ -122,7 +122,7 @@ def test_every_wrong_picture_is_told_with_its_place(folder):
     with pytest.raises(CaseError) as caught:
         read_case(folder / "case.toml")
     message = str(caught.value)
-    for number, (name, words) in enumerate(WRONG.items(), 1):
+    for number, (_name, words) in enumerate(WRONG.items(), 1):
         assert f"photo[{number}].file" in message and words in message
     assert "document.logo" in message and len(message.splitlines()) == len(WRONG) + 1
 

@@ -90,9 +90,9 @@ def danger_first(result, texts):
     open_pen = any(b.conductor == "N" and b.resistance == float("inf") and pen_run(result.case, result.case.point(b.feeding))
                    for b in result.case.breaks_after())
     if open_pen and result.case.supply.earthing == "TN-C-S" and result.after.solutions and not any(
-            c.kind in (Kind.METALWORK, Kind.ELECTRODE_RANGE) and c.rank is Rank.DANGER for c in result.claims):
-        if any(p.kind == "intake" for p in result.case.points):
-            found.append("an open PEN, and metalwork is no danger")
+            c.kind in (Kind.METALWORK, Kind.ELECTRODE_RANGE) and c.rank is Rank.DANGER for c in result.claims
+    ) and any(p.kind == "intake" for p in result.case.points):
+        found.append("an open PEN, and metalwork is no danger")
     return found
 
 

@@ -175,7 +175,7 @@ class _Builder:
                 k[at, u] = -1
                 mass[u, u], k[u, at], k[u, u] = capacitance, 1, -capacitance / leaks_in
             through[key] = np.eye(1, n, at)[0]
-        for at, (number, port, bridge) in enumerate(bridges, sizes[2]):
+        for at, (_number, port, bridge) in enumerate(bridges, sizes[2]):
             kcl[node[port.a], at] += 1
             kcl[node[port.b], at] -= 1
             link = at + len(bridges)

@@ -87,7 +87,7 @@ def _items(found):
     return [paragraph("Observation by observation. " + " ".join(f"[{n}] {name}." for n, name in enumerate(names, 1))),
             table("Predicted value from the other observations (5 to 95 %), and whether the item fits",
                   ("observation", *(f"[{n}]" for n in range(1, len(names) + 1))), beside,
-                  wide={0: 1.3} | {n: 1 for n in range(1, len(names) + 1)})]
+                  wide={0: 1.3} | dict.fromkeys(range(1, len(names) + 1), 1))]
 
 
 def _lines(case, found):

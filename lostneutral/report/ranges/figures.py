@@ -83,7 +83,7 @@ def range_bars(result):
     def draw(figure):
         axes = figure.add_subplot()
         axes.axvspan(low, high, facecolor=BAND, edgecolor=SOFT, hatch="..", lw=0, alpha=0.8)
-        for x, words, dashes in ((case.supply.nominal_line_to_line, "line to line", (0, (1.5, 1.5))),
+        for x, _words, dashes in ((case.supply.nominal_line_to_line, "line to line", (0, (1.5, 1.5))),
                                  (sure, "never above", (0, (4, 2)))):
             if x:
                 axes.axvline(x, color=INK, ls=dashes, lw=0.9)

@@ -123,7 +123,7 @@ def _arrow(axes, start, end, conductor, gid):
 def _phasor_words(case, where, panels, at):
     shape = {1: "its one line", 2: "a line from L1 to L2"}.get(len(where.phases), "the voltage triangle")
     said = [f"Phasor diagram of {where.name}, true to scale, with {shape}."]
-    for (name, solution), volts in zip(panels, at):
+    for (name, solution), _volts in zip(panels, at):
         neutral = solution.nodes.get((where.name, "N"))
         moved = ("the neutral has no defined potential" if neutral is None else
                  f"the neutral is {number(abs(neutral))} V from {supply_neutral(case)}"
