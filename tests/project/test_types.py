@@ -1,5 +1,6 @@
 """What a stranger's type checker sees, and the types between the layers. Kind: invariant."""
 
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -7,7 +8,7 @@ from pathlib import Path
 import lostneutral
 
 ROOT = Path(__file__).parents[2]
-BETWEEN_LAYERS = ("__init__", "errors", "result", "case.model", "circuit.solution", "claims.model", "data")
+BETWEEN_LAYERS = ("__init__", "errors", "case.model", "circuit.solution", "claims.model", "data")
 """Modules whose objects go from layer to layer: checked strictly."""
 
 
@@ -22,7 +23,7 @@ def test_the_front_door_has_types_without_any(tmp_path):
         f"reveal_type(lostneutral.{name})\n" for name in lostneutral.__all__ if name != "Result"))
     said = checked(program)
     assert said.count("Revealed type") == len(lostneutral.__all__) - 1
-    assert "Any" not in said and "error" not in said, said
+    assert not re.search(r"\bAny\b|: error:", said), said
 
 
 def test_what_goes_between_the_layers_is_typed():
