@@ -9,6 +9,7 @@ from lostneutral.case.checks_seen import check_observations, check_photos, check
 from lostneutral.case.context import Context
 from lostneutral.case.defaults import NOMINAL
 from lostneutral.case.faults import closest, key_path, listed, show
+from lostneutral.case.plausible import check_plausible
 
 OHMS = ("line", "neutral", "pe")
 SIZES = ("area", "neutral_area", "pe_area")
@@ -33,6 +34,7 @@ def check(draft, faults, warnings):
     check_observations(context)
     check_priors(context)
     check_photos(context)
+    check_plausible(context)
 
 
 def _supply(context, supply):
@@ -55,8 +57,13 @@ def _supply(context, supply):
     elif supply.voltage is not None:
         nominal = supply.nominal or NOMINAL[supply.system]
         if abs(supply.voltage / nominal - 1) > 0.2:
+            line = supply.voltage / (3**0.5 if supply.system == "three-phase" else 2.0)
+            slip = f"; if it is the voltage between the lines, write voltage = {line:.4g}" if abs(line / nominal - 1) < 0.1 else ""
             context.warn(f"the supply's voltage of {supply.voltage:g} V is far from its nominal {nominal:g} V, on "
-                         "which rated voltages and limits are based; supply.nominal sets it")
+                         "which rated voltages and limits are based; supply.nominal sets it" + slip)
+    written = context.draft.table["supply"].get("earthing")
+    if supply.earthing and written != supply.earthing:
+        context.warn(f"supply.earthing: {show(written)} is understood as {supply.earthing}")
     if supply.earthing is None and "electrode" in given:
         context.warn("supply.electrode is not used: without supply.earthing the earthing system is not known")
 

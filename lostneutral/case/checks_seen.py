@@ -4,6 +4,7 @@ from itertools import permutations
 from math import hypot, sqrt
 
 from lostneutral import data
+from lostneutral.case import resolve
 from lostneutral.case.faults import closest, listed, show
 from lostneutral.case.load_schema import COMMON
 
@@ -43,7 +44,7 @@ def _of_load(context, path, entry, seen):
 def _of_run(context, path, entry, seen):
     if context.refer((*path, "break"), entry.run, "point"):
         context.conductor((*path, "conductor"), entry.run, entry.conductor)
-    _values(context, path, entry, seen, (entry.run, entry.conductor), KINDS["run"])
+    _values(context, path, entry, seen, (entry.run, resolve.conductor(entry.conductor)), KINDS["run"])
 
 
 def _of_supply(context, path, entry, seen):
@@ -194,8 +195,9 @@ def _between(context, path, between, point):
     if place is None:
         return
     pe = () if place.kind == "joint" and context.earthing not in ("TN-S", None) else ("PE",)
-    terminals = (*place.phases, "N", *pe, "earth")
-    pairs = ["-".join(pair) for pair in permutations(terminals, 2)]
+    pen = ("PEN",) if resolve.pen_run(context.earthing, place.kind) else ()
+    terminals = (*place.phases, "N", *pen, *pe, "earth")
+    pairs = ["-".join(pair) for pair in permutations(terminals, 2) if set(pair) != {"N", "PEN"}]
     if between not in pairs:
         context.faults.add(path, f"{show(between)} is not a pair of terminals of point {show(point)}",
                            "two of " + listed(terminals) + ", joined by -", closest(between, pairs))

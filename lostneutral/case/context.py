@@ -54,10 +54,14 @@ class Context:
         if place is None or self.supply is None:
             return
         there = resolve.run_conductors(self.earthing, place)
-        if conductor in there:
+        if conductor in there or conductor == "PEN" and resolve.pen_run(self.earthing, place.kind):
             return
         meant = None
-        if conductor != "PE":
+        if conductor == "PEN":
+            meant = "N"
+            why = f"the cable to {show(point)} has no PEN: neutral and earth are separate in it" if self.earthing else \
+                'a PEN needs supply.earthing, "TN-C-S" (also called PME or MEN) or "TN-C", which is not given'
+        elif conductor != "PE":
             why = f"{conductor} is not connected at {show(point)}"
         elif self.earthing is None:
             why = "PE needs supply.earthing, which is not given"

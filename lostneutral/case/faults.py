@@ -9,6 +9,7 @@ from pydantic import BaseModel
 
 from lostneutral.case.load_schema import KINDS
 from lostneutral.case.schema import CaseFile
+from lostneutral.case.slips import value_slip
 from lostneutral.case.values import Allowed
 from lostneutral.errors import CaseError
 
@@ -26,8 +27,8 @@ class Faults:
 
     def add(self, path, problem, allowed="", meant=None, at="value"):
         """Note `problem` at `path`; `allowed` says what is, `meant` what was probably meant, `at` "key" or "value"."""
-        if tuple(path[:2]) in self._origins:
-            path = self._origins[tuple(path[:2])](tuple(path[2:]))
+        if self.written(path) != tuple(path):
+            path = self.written(path)
             if path in self._of_groups:
                 return  # the same error in every premises
             self._of_groups.add(path)
@@ -37,6 +38,11 @@ class Faults:
         if meant is not None:
             words += f" — did you mean {show(meant)}?"
         self._found.append((tuple(path), at, words))
+
+    def written(self, path):
+        """Return the path in the file of what `path` leads to: for an entry that a group made, within the group."""
+        made = self._origins.get(tuple(path[:2]))
+        return made(tuple(path[2:])) if made else tuple(path)
 
     def __len__(self):
         return len(self._found)
@@ -178,7 +184,14 @@ def _word(faults, fault, path, model, field):
         faults.add(path, "is missing", _allowed(path, field)[0])
     else:
         allowed, options = _allowed(path, field)
-        faults.add(path, _problem(kind, value, fault.get("ctx", {})), allowed, closest(value, options))
+        meant = closest(value, options)
+        if meant is None and (wanted := WANTED.get(kind)):
+            meant = value_slip(value, wanted)
+        if path[-1] == "earthing" and isinstance(value, str):
+            allowed = EARTHING.get(value.casefold(), allowed)
+        if kind == "pair" and isinstance(value, list) and len(value) == 4:
+            allowed += " — with decimal points, not commas"
+        faults.add(path, _problem(kind, value, fault.get("ctx", {})), allowed, meant)
 
 
 def _word_kind(faults, path, kind):
@@ -206,6 +219,12 @@ def _problem(kind, value, limits):
     return f"{show(value)} cannot be used"
 
 
+EARTHING = {"it": "an IT supply is outside what is calculated here; a supply with its star point earthed is one of "
+                  '"TN-S", "TN-C-S", "TN-C", "TT"',
+            "unknown": "where the earthing is not known, leave the key out"}
+"""What a supply's earthing cannot be, in small letters -> what to do."""
+WANTED = {"float_type": "number", "int_type": "number", "bool_type": "truth", "date": "date"}
+"""What pydantic found -> what is wanted there, for `value_slip`."""
 SORTS = ((bool, "{} is a yes-or-no value"), (str, "{} is text"), (int, "{} is a whole number"),
          (float, "{} is a number with decimals"), (dict, "is a table"), (list, "is a list"), (object, "{} is a date or time"))
 """Type of a value -> what a reader would call it."""

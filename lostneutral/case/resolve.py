@@ -39,6 +39,11 @@ def places(points, lines):
     return found
 
 
+def conductor(name):
+    """Return the conductor that a case names, by the name it has everywhere else: a PEN is the N of its run."""
+    return "N" if name == "PEN" else name
+
+
 def pen_run(earthing, kind):
     """Return whether the run that feeds a point of `kind` has neutral and protective conductor in one (a PEN)."""
     return earthing == "TN-C" or (earthing == "TN-C-S" and kind != "board")

@@ -28,6 +28,7 @@ from lostneutral.case.values import (
     Watt,
     When,
     number,
+    understood,
 )
 
 
@@ -51,8 +52,9 @@ class SupplyEntry(Entry):
     line_impedance: Impedance = Field((0.0, 0.0), description="Source and transformer, each line, [R, X] in ohm")
     neutral_impedance: Impedance = Field(
         (0.0, 0.0), description="Neutral up to the terminals of the supply, [R, X] in ohm")
-    earthing: Literal["TN-S", "TN-C-S", "TN-C", "TT"] = Field(
-        None, description="Earthing system; if omitted it is unknown, and no touch voltage is calculated")
+    earthing: understood(Literal["TN-S", "TN-C-S", "TN-C", "TT"], "earthing") = Field(
+        None, description="Earthing system, also by other names such as PME or MEN; if omitted it is unknown, and no touch "
+                          "voltage is calculated")
     electrode: Ohm = Field(0.0, description="Earth electrode at the source (star point), ohm")
     limits: Name = Field(None, description="Published voltage limits to compare with; default EN 50160; split-phase, and 120 V "
                                             "60 Hz, ANSI C84.1 Range A service")
@@ -126,7 +128,7 @@ class BreakEntry(Entry):
     """A break or a high-resistance joint, present before time 0."""
 
     feeding: Name = Field(None, description="The cable, named by the point it feeds; default the first point")
-    conductor: Conductor = Field("N", description="Broken conductor; N is the PEN where neutral and earth are combined")
+    conductor: Conductor = Field("N", description="Broken conductor; N, or PEN where neutral and earth are combined")
     resistance: JointResistance = Field(
         "open", validate_default=True, description='"open", or the resistance in ohm; 0 = sound')
 
@@ -217,13 +219,13 @@ class ObservationEntry(Entry):
     """An observation: a meter reading at a point, or the observed effect on a load."""
 
     point: Name = Field(None, description="Where it was read; may be omitted if there is only one point")
-    between: Annotated[str, Allowed('two of L1, L2, L3, N, PE and earth, such as "L1-N" or "N-earth"')] = Field(
+    between: Annotated[str, Allowed('two of L1, L2, L3, N, PE, PEN and earth, such as "L1-N" or "N-earth"')] = Field(
         None, description="The two terminals, such as L1-N or N-earth")
     voltage: number("V", 0.0, 1e4) = Field(None, description="The reading, V")
     uncertainty: number("V", 1e-3, 1e4) = Field(None, description="One standard deviation of the reading, V")
     impedance: number("ohm", 1.0, 1e12) = Field(None, description="Input impedance of the instrument, ohm")
     load: Name = Field(None, description="The load that was observed")
-    seen: Literal["failed", "survived", "brighter", "dimmer", "unchanged", "off"] = Field(
+    seen: understood(Literal["failed", "survived", "brighter", "dimmer", "unchanged", "off"], "seen") = Field(
         None, description="Observed effect")
     within: Second = Field(None, description="How soon after the break, s")
     time: Second = Field(None, description="Time, s after the start")
@@ -240,7 +242,7 @@ Cause = Literal["sound", "open neutral", "bad joint", "line lost", "line lost as
 class PriorEntry(Entry):
     """Prior weight of a type of cause, against the others."""
 
-    cause: Cause = Field(description="Type of cause")
+    cause: understood(Cause, "cause") = Field(description="Type of cause")
     weight: number("", 0.0, 1e6) = Field(description="Weight against the other types; 0 excludes it")
 
 

@@ -1,12 +1,15 @@
 """The kinds of value that keys of the case file take: each refuses what it does not allow and says what it does."""
 
+import re
 from dataclasses import dataclass
 from datetime import date, datetime
 from math import inf
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, WithJsonSchema
 from pydantic_core import PydanticCustomError
+
+from lostneutral import data
 
 
 class Entry(BaseModel):
@@ -114,7 +117,24 @@ def _when(value):
 When = Annotated[str, BeforeValidator(_when), Allowed('a date such as 2024-05-31, with its time or in words: "31 May 2024, about 10 h"'),
                  WithJsonSchema({"type": "string"})]
 
+def understood(choices, key):
+    """Return the type of one of `choices`, a Literal, for which the data file `synonyms` has further words under `key`."""
+    named = {_plain(word): value for value, words in data.load("synonyms")[key].items() for word in (*words, value)}
+    options = get_args(choices)
+    every = [*options, *(word for words in data.load("synonyms")[key].values() for word in words)]
+
+    def read(value):
+        known = isinstance(value, str) and value not in options
+        return named.get(_plain(value), value) if known else value
+
+    return Annotated[choices, BeforeValidator(read), WithJsonSchema({"type": "string", "enum": every})]
+
+
+def _plain(word):
+    return re.sub(r"[\s_-]+", "", word.casefold())
+
+
 Line = Literal["L1", "L2", "L3"]
-Conductor = Literal["N", "L1", "L2", "L3", "PE"]
+Conductor = Literal["N", "L1", "L2", "L3", "PE", "PEN"]
 Connect = Literal["L1-N", "L2-N", "L3-N", "L1-L2", "L2-L3", "L3-L1", "L2-L1", "L3-L2", "L1-L3", "L1-L2-L3",
                   "L1-PE", "L2-PE", "L3-PE", "N-PE"]

@@ -25,9 +25,9 @@ FAULTY = {
     "only blanks": ("▸ \n\n", "the file is empty — `lostneutral new` writes an example case file to adapt"),
     "no TOML at all": ("dear ▸sir, the lights went bright\n",
                        "this is not TOML: Expected '=' after a key in a key/value pair"),
-    "key twice": ('title = "t"\ntitle = "u"▸\n', "this is not TOML: Cannot overwrite a value"),
-    "string not closed": ('title = "t▸\n[supply]\n', "this is not TOML: Illegal character '\\n'"),
-    "ends early": ("title =▸", "this is not TOML: Invalid value"),
+    "key twice": ('title = "t"\ntitle = "u"▸\n', "this is not TOML: Cannot overwrite a value — this key stands twice in one table; *"),
+    "string not closed": ('title = "t▸\n[supply]\n', "this is not TOML: Illegal character '\\n' — a quote is missing: title = \"t\""),
+    "ends early": ("title =▸", "this is not TOML: Invalid value — the value of title is missing; *"),
     "NUL": ('title = "a▸\0b"\n', "a NUL byte: this is not a text file — a case file is TOML in UTF-8"),
     "nested too deep": ("x = " + "[" * 999 + "▸[",
                         "lists or tables are nested too deeply — a case needs no more than three levels"),
@@ -54,7 +54,7 @@ FAULTY = {
     "voltage inf": (HEAD + "voltage = ▸inf\n" + LAMP,
                     "supply.voltage: inf is not a finite number — a number from 0.1 to 1000, in V"),
     "voltage text": (HEAD + 'voltage = ▸"230 V"\n' + LAMP,
-                     'supply.voltage: "230 V" is text — a number from 0.1 to 1000, in V'),
+                     'supply.voltage: "230 V" is text — a number from 0.1 to 1000, in V — did you mean 230?'),
     "voltage negative": (HEAD + "voltage = ▸-230\n" + LAMP,
                          "supply.voltage: -230 is too small — a number from 0.1 to 1000, in V"),
     "frequency absurd": (HEAD + "frequency = ▸50000\n" + LAMP,
@@ -62,8 +62,8 @@ FAULTY = {
     "system unknown": (HEAD + 'system = ▸"three phase"\n' + LAMP,
                        ('supply.system: "three phase" is not known — one of "three-phase", "split-phase" — did you mean '
                        '"three-phase"?')),
-    "earthing unknown": (HEAD + 'earthing = ▸"TNCS"\n' + LAMP,
-                         ('supply.earthing: "TNCS" is not known — one of "TN-S", "TN-C-S", "TN-C", "TT" — did you mean '
+    "earthing unknown": (HEAD + 'earthing = ▸"TN-C-X"\n' + LAMP,
+                         ('supply.earthing: "TN-C-X" is not known — one of "TN-S", "TN-C-S", "TN-C", "TT" — did you mean '
                          '"TN-C-S"?')),
     "electrode negative": (HEAD + "electrode = ▸-1\n" + LAMP,
                            "supply.electrode: -1 is too small — a number from 0 to 1000000000, in ohm"),
@@ -153,7 +153,7 @@ FAULTY = {
     "count nought": (HEAD + LAMP + "count = ▸0\n", "load[1].count: 0 is too small — a whole number from 1 to 100000"),
     "count with decimals": (HEAD + LAMP + "count = ▸2.0\n",
                             "load[1].count: 2 is a number with decimals — a whole number from 1 to 100000"),
-    "on in words": (HEAD + LAMP + 'on = ▸"yes"\n', 'load[1].on: "yes" is text — true or false'),
+    "on in words": (HEAD + LAMP + 'on = ▸"yes"\n', 'load[1].on: "yes" is text — true or false — did you mean true?'),
     "connect turned round": (HEAD + LINES + 'connect = ▸"N-L1"\n',
                              f'load[1].connect: "N-L1" is not known — {CONNECT} — did you mean "L1-N"?'),
     "connect to a line that is not there": (
