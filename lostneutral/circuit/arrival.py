@@ -8,7 +8,7 @@ from lostneutral.circuit.course import Shares, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import newton
-from lostneutral.circuit.search import SAME, Settled, settled_at
+from lostneutral.circuit.search import Settled, same, settled_at
 from lostneutral.circuit.stiff import Courses
 
 LONGEST = 50.0  #: time followed, in the slowest load's own time constants
@@ -185,11 +185,6 @@ def holds(state: Settled, nominal, kick=KICK) -> bool:
 def _disturbed(start, kick, courses):
     """The states from which the courses begin: `start` under each of the fixed disturbance patterns."""
     return start * (1 + kick * np.array(patterns(len(start), courses)))
-
-
-def same(a: Settled, b: Settled, nominal):
-    """Whether two settled states are one."""
-    return a.net.modes == b.net.modes and np.abs(a.root.voltages - b.root.voltages).max() < 10 * SAME * nominal
 
 
 def patterns(length, how_many=4):

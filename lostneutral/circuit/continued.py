@@ -1,45 +1,24 @@
-"""The settled state of a case near one that is known: followed from there, searched for only where that fails."""
+"""The settled state that lies next to one that is known, in the same network or in one that differs a little."""
 
 from dataclasses import replace
 
 import numpy as np
 
-from lostneutral.case.model import Case
-from lostneutral.circuit.network import Network, network
+from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import newton
-from lostneutral.circuit.search import Settled, settled_at, the_only_one
+from lostneutral.circuit.search import Settled, one_state_only, settled_at, the_only_one
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.starts import usual
-from lostneutral.circuit.wiring import wiring
 
 ROUNDS = 30  #: of loads changing their mode before a state is given up
 
 
-def settle(case: Case, breaks=None, crosses=None, *, start: Settled | Solution | None = None) -> Settled | None:
-    """Return the settled state of `case` that a known one leads to, or None if the circuit arrives at none.
-
-    `breaks` and `crosses` in force default to the case's own at its end. `start` is the state of a case that differs
-    in joints, electrodes or loads: Newton's method goes on from it, and what it reaches is taken if every load can
-    stay in its mode and the state attracts. Otherwise, and without `start`, all states are looked for and the one
-    arrived at is returned. Raises NoSolutionError if there is none to be found.
-    """
-    from lostneutral.circuit.states import settled_states
-
-    breaks, crosses = case.breaks_after() if breaks is None else breaks, case.crosses if crosses is None else crosses
-    net = network(wiring(case, breaks, crosses))
-    if start is not None:
-        found = settle_near(net, case.supply.nominal, start)
-        if found is not None and found.attracting:
-            return found
-    return settled_states(case, "after", net)[1]
-
-
 def settle_near(net: Network, nominal, start: Settled | Solution | np.ndarray | None = None) -> Settled | None:
-    """Return the settled state that Newton's method reaches from `start`, attracting or not; None if it reaches none.
+    """Return the settled state that Newton's method reaches from `start`; None if it reaches none, or one that does not attract.
 
     `start` is a state of another network of the same case, voltages of all nodes (V), or None for the usual guess.
     Loads begin in the modes they had there, else in normal running; those that cannot stay in theirs change it
-    together, until every one can.
+    together, until every one can. Where the circuit is too large for eigenvalues (`Settled.growth` nan) what is reached counts.
     """
     try:
         found = in_its_modes(*_carried(net, nominal, start))
@@ -48,8 +27,8 @@ def settle_near(net: Network, nominal, start: Settled | Solution | np.ndarray | 
     if found is None:
         return None
     moded, root, _ = found
-    alone = all(model.rising and len(model.modes) == 1 for model in moded.models)
-    return the_only_one(moded, root) if alone else settled_at(moded, [root], nominal)[0]
+    state = the_only_one(moded, root) if one_state_only(moded) else settled_at(moded, [root], nominal)[0]
+    return state if state.attracting or np.isnan(state.growth) else None
 
 
 def in_its_modes(net: Network, v):
@@ -77,7 +56,7 @@ def _carried(net, nominal, start):
     if start is None:
         return net, v
     if isinstance(start, Solution):
-        known, modes = start.nodes, {}
+        known, modes = start.nodes, start.modes
     else:
         known = {terminal: start.root.voltages[number] for terminal, number in start.net.node.items()}
         modes = dict(zip(start.net.keys, start.net.modes))

@@ -9,7 +9,7 @@ from lostneutral.circuit import arrival
 from lostneutral.circuit.continued import in_its_modes
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import newton
-from lostneutral.circuit.search import Settled, holding, search
+from lostneutral.circuit.search import Settled, holding, same, search
 from lostneutral.circuit.starts import floating_neutrals, usual
 
 MOST_BRANCHES = 100  #: load branches up to which every settled state is looked for as it is
@@ -59,7 +59,7 @@ def states_by_lumps(net: Network, nominal, carried) -> Found:
         arrived = arrival.decide(lump.net, nominal, start, courses=2)
         arrivals.append(arrived)
         if arrived.ends == "settled":
-            every = [arrived.settled, *(s for s in every if not arrival.same(s, arrived.settled, nominal))]
+            every = [arrived.settled, *(s for s in every if not same(s, arrived.settled, nominal))]
         choices.append(every)
     if not lumps:
         return Found([], "undecided", 0, 0)
@@ -70,7 +70,7 @@ def states_by_lumps(net: Network, nominal, carried) -> Found:
         state = _back(net, base, lumps, chosen, nominal)
         if state is None:
             lost += 1
-        elif not any(arrival.same(state, other, nominal) for other in states):
+        elif not any(same(state, other, nominal) for other in states):
             states.append(state)
     ends = {a.ends for a in arrivals}
     first = "settled" if ends <= {"settled"} and states and not lost else "cycle" if "cycle" in ends else "undecided"

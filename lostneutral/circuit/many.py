@@ -30,7 +30,7 @@ def solve_many(net: Network, samples: Samples, nominal) -> Many:
     Raises ValueError for loads that may draw less current at a higher voltage: a sample could then settle in several
     ways, and which of them this would find is not decided.
     """
-    if not all(model.rising and len(model.modes) == 1 for model in samples.models or net.models):
+    if not all(model.single_state for model in samples.models or net.models):
         raise ValueError("samples are solved together only where every load's current rises with its voltage")
     size = chunk_size(net)
     parts = [_chunk(net, take(samples, np.arange(at, min(at + size, samples.size))), nominal)

@@ -9,12 +9,12 @@ from lostneutral.circuit.equations import Equations, Samples, take
 from lostneutral.circuit.many import AIM, chunk_size, solve_linear_many
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import newton_rows
+from lostneutral.circuit.sameness import distinct
 from lostneutral.circuit.search import FAR, mode_choices
 from lostneutral.circuit.starts import floating_neutrals
 
 RINGS, ANGLES = (0.3, 0.6, 0.9, 1.2), 12  #: star points to start from: rings in nominal voltages, places on each
 EFFORTS = ((30, 4), (60, 20))  #: steps and halvings of Newton's method from each start; the second where nothing was found
-SAME = 2e-4  #: nominal voltages; states nearer to each other are one
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,21 +64,14 @@ def _states(net, samples, nominal, steps, halvings):
                             shortest=0.5**halvings, aim=AIM)
         v, solved = roots.voltages, roots.solved & (np.abs(roots.voltages).max(axis=1) < FAR * nominal)
         for k in range(samples.size):
-            roots = _apart(v[(which == k) & solved], SAME * nominal)
-            own = _own(net, moded, k) if roots else None
-            found[k] += [(growth, root) for root in roots if (growth := _growth(own, root, nominal)) <= 0]
+            roots = v[(which == k) & solved]
+            own = _own(net, moded, k) if len(roots) else None
+            new = [roots[n] for n in distinct(own, roots, nominal)] if len(roots) else ()
+            found[k] += [(growth, root) for root in new if (growth := _growth(own, root, nominal)) <= 0]
     for k, each in enumerate(found):
         firm = [root for growth, root in each if growth < 0] or [root for _, root in each]
-        yield from ((k, root) for root in _apart(firm, SAME * nominal))
-
-
-def _apart(roots, distance):
-    """Return those of `roots` (each an array of V) that are further than `distance` from one another."""
-    kept = []
-    for root in roots:
-        if all(np.abs(root - other).max() > distance for other in kept):
-            kept.append(root)
-    return kept
+        if firm:  # a load that is off is in every mode alike
+            yield from ((k, firm[n]) for n in distinct(_own(net, samples, k), firm, nominal))
 
 
 def _own(net, samples, k):

@@ -22,7 +22,8 @@ def solution(case: Case, net: Network, root: Root, *, attracting: bool, reached:
     # An open conductor has no element and carries nothing.
     currents = {(p.name, c): through.get(("run", p.name, c), 0j) for p in case.points for c in conductors(case, p)}
     return Solution(attracting, reached, root.residual, nodes, currents, _loads(case, net, v, across, taken, through, states),
-                    islands=net.island, earth_currents={k: i for k, i in through.items() if k[0] in ("electrode", "path")})
+                    islands=net.island, earth_currents={k: i for k, i in through.items() if k[0] in ("electrode", "path")},
+                    modes=dict(zip(net.keys, net.modes)))
 
 
 def _loads(case, net, v, across, taken, through, states):

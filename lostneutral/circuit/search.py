@@ -9,11 +9,10 @@ import numpy as np
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.equations import Equations
 from lostneutral.circuit.network import Network
-from lostneutral.circuit.newton import ACCEPTED, Root, newton, newton_rows
+from lostneutral.circuit.newton import Root, newton, newton_rows
+from lostneutral.circuit.sameness import are_one, distinct
 from lostneutral.circuit.starts import coarse, floating_neutrals, positions, usual
 
-SAME = 1e-6  #: states whose node voltages differ by less than this share of nominal are one
-FLAT = 0.02  #: the same, where the equations hold everywhere between the two
 MOST_MODES = 64  #: combinations of modes that are tried in full
 MOST_COMBINED = 400  #: combinations of places of neutrals that float apart
 MANY_BRANCHES = 300  #: above this the eigenvalues are not worked out
@@ -79,6 +78,11 @@ def the_only_one(net: Network, root: Root) -> Settled:
     return Settled(net, root, net.settled(np.abs(net.across(root.voltages))), np.nan, returns=True)
 
 
+def one_state_only(net: Network) -> bool:
+    """Return whether the loads of `net` leave room for one settled state only (`LoadModel.single_state`)."""
+    return all(model.single_state for model in net.models)
+
+
 def search(net: Network, nominal, more_starts=()) -> tuple[list[Settled], bool]:
     """Return every settled state found, and whether all combinations of modes and of floating neutrals were tried.
 
@@ -93,11 +97,7 @@ def search(net: Network, nominal, more_starts=()) -> tuple[list[Settled], bool]:
         moded = net.varied(models=models)
         roots, every = _roots(moded, nominal, more_starts, tables)
         whole &= every
-        new = []
-        for root in roots:
-            if not any(_one(moded, other, root, nominal) for other in new) and _holds(moded, root):
-                new.append(root)
-        found += settled_at(moded, new, nominal)
+        found += settled_at(moded, [root for root in roots if _holds(moded, root)], nominal)
     return sorted(found, key=lambda s: tuple(np.round(np.abs(s.root.voltages), 3))), whole
 
 
@@ -116,7 +116,7 @@ def _roots(net, nominal, more_starts, tables):
     combined = islice(product(*(found or [None] for found in places)), MOST_COMBINED)
     rest = [_placed(base, parts, choice) for choice in combined]
     rest += [_placed(base, parts, [[p] * len(nodes) for nodes in parts]) for p in coarse(nominal)] if parts else []
-    return [*_solved(net, likely, nominal), *_solved(net, rest, nominal, steps=15, shortest=0.05)], whole
+    return _distinct(net, [*_solved(net, likely, nominal), *_solved(net, rest, nominal, steps=15, shortest=0.05)], nominal), whole
 
 
 def _placed(base, parts, choice):
@@ -134,10 +134,7 @@ def _places_of(net, nodes, base, found, nominal):
     alone, order = holding(net, others)
     starts = np.array([_placed(base, [nodes], [[p] * len(nodes)]) for p in [*found, *coarse(nominal)]])[:, order]
     alone = replace(alone, fixed=base[order][alone.free:])
-    kept = []
-    for root in _solved(alone, starts, nominal, steps=15, shortest=0.05):
-        if not any(_one(alone, other, root, nominal) for other in kept):
-            kept.append(root)
+    kept = _distinct(alone, _solved(alone, starts, nominal, steps=15, shortest=0.05), nominal)
     back = np.argsort(order)
     return [root.voltages[back][nodes] for root in kept]
 
@@ -152,26 +149,22 @@ def holding(net, nodes):
 
 
 def _solved(net, starts, nominal, **effort):
-    """The roots that Newton's method reaches from `starts`, one of those that are equal."""
+    """The roots that Newton's method reaches from `starts`, those that are one several times."""
     if net.sparse:
         found = [newton(net, start, **effort) for start in starts]
     else:
         roots = newton_rows(Equations(net), np.array(starts), **effort)
         found = [roots[k] for k in range(len(starts))]
-    kept = {}
-    for root in found:
-        if root.solved and np.abs(root.voltages).max() < FAR * nominal:
-            kept.setdefault(tuple(np.round(root.voltages / (SAME * nominal))), root)
-    return list(kept.values())
+    return [root for root in found if root.solved and np.abs(root.voltages).max() < FAR * nominal]
 
 
-def _one(net, a, b, nominal):
-    """Whether two roots are one: equal, or so flat between them (a multiple root) that rounding tells them apart."""
-    apart = np.abs(a.voltages - b.voltages).max()
-    if SAME * nominal <= apart < FLAT * nominal:
-        between = newton(net, (a.voltages + b.voltages) / 2, steps=0)
-        return between.residual <= 10 * ACCEPTED * between.largest
-    return apart < SAME * nominal
+def _distinct(net, roots, nominal):
+    return [roots[k] for k in distinct(net, [root.voltages for root in roots], nominal)]
+
+
+def same(a: Settled, b: Settled, nominal) -> bool:
+    """Whether two settled states are one: every load in the same mode, and the voltages one (`are_one`)."""
+    return a.net.modes == b.net.modes and are_one(a.net, a.root.voltages, b.root.voltages, nominal)
 
 
 def _holds(net, root):

@@ -6,11 +6,12 @@ import numpy as np
 
 from lostneutral.case.model import Case
 from lostneutral.circuit import arrival, large, search
+from lostneutral.circuit.continued import settle_near
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network, network
 from lostneutral.circuit.newton import newton
 from lostneutral.circuit.outcome import solution
-from lostneutral.circuit.solution import State
+from lostneutral.circuit.solution import Solution, State
 from lostneutral.circuit.starts import coarse, floating_neutrals, usual
 from lostneutral.circuit.wiring import wiring
 from lostneutral.errors import NoSolutionError
@@ -41,13 +42,26 @@ def before_and_after(case: Case) -> tuple[State, State]:
     return before, after
 
 
+def settle(case: Case, breaks=None, crosses=None, *, start: search.Settled | Solution | None = None) -> search.Settled | None:
+    """Return the settled state of `case` that a known one leads to, or None if the circuit arrives at none.
+
+    `breaks` and `crosses` in force default to the case's own at its end. `start` is the state of a case that differs
+    in joints, electrodes or loads: it is followed into this one (`settle_near`). Where it does not hold any longer, and without
+    `start`, all states are looked for and the one arrived at is returned. Raises NoSolutionError if there is none to be found.
+    """
+    breaks, crosses = case.breaks_after() if breaks is None else breaks, case.crosses if crosses is None else crosses
+    net = network(wiring(case, breaks, crosses))
+    found = None if start is None else settle_near(net, case.supply.nominal, start)
+    return found or settled_states(case, "after", net)[1]
+
+
 def settled_states(case: Case, name: str, net: Network, healthy=None, more_starts=()):
     """Return (State, Settled or None): all settled states of `net`, and the one arrived at from `healthy`.
 
     `healthy` is the Settled from which the fault began (None: the loads are switched on from cold).
     """
     nominal = case.supply.nominal
-    if one_state_only(net):
+    if search.one_state_only(net):
         only = search.the_only_one(net, _one_root(case, name, net))
         found = solution(case, net, only.root, attracting=True, reached=True)
         return State(name, (found,), reason=ONE_STATE, unique=True), only
@@ -68,11 +82,6 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
     state = State(name, solutions, arrived.ends, _reason(found, arrived, whole), sensitive=sensitive,
                   cycle=_cycle(case, net, arrived))
     return state, (found[0] if arrived.ends == "settled" else None)
-
-
-def one_state_only(net: Network) -> bool:
-    """Return whether the loads of `net` leave room for one settled state only (see `ONE_STATE`)."""
-    return all(model.rising and len(model.modes) == 1 for model in net.models)
 
 
 def _by_lumps(case, name, net, healthy, more_starts):
@@ -164,7 +173,7 @@ def _with_arrival(found, arrived, nominal):
     """Put the state arrived at first (it is added if the search had missed it)."""
     if arrived.ends != "settled":
         return found
-    rest = [s for s in found if not arrival.same(s, arrived.settled, nominal)]
+    rest = [s for s in found if not search.same(s, arrived.settled, nominal)]
     return [arrived.settled, *rest]
 
 

@@ -7,8 +7,8 @@ from math import inf
 import numpy as np
 
 from lostneutral.case.model import Break, Case
-from lostneutral.circuit.continued import settle
 from lostneutral.circuit.outcome import solution
+from lostneutral.circuit.states import settle
 from lostneutral.errors import NoSolutionError
 
 USUAL = (0.0, *np.geomspace(0.03, 3000.0, 26).tolist(), inf)  #: ohm, from sound to open

@@ -3,9 +3,9 @@
 from dataclasses import dataclass, replace
 
 from lostneutral.case.model import Case
-from lostneutral.circuit.continued import settle
 from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.solution import State
+from lostneutral.circuit.states import settle
 from lostneutral.errors import NoSolutionError
 from lostneutral.loads.catalogue import resolve
 

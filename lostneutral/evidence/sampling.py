@@ -207,8 +207,7 @@ def stacked(parts, sample, weight) -> Solved:
 
 
 def _one_state(load, case):
-    model = load_model(load, case.supply)[0]
-    return model.rising and len(model.modes) == 1
+    return load_model(load, case.supply)[0].single_state
 
 
 def may_be_on(case: Case):

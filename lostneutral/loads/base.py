@@ -21,6 +21,11 @@ class LoadModel(ABC):
     """The discrete conditions a load can be in (running, cut off, stalled …), normal running first. Within one mode
     the law is smooth; what it changes to, and when, say `margin` and `next_mode`."""
 
+    @property
+    def single_state(self):
+        """Whether this load leaves room for one settled state only; where every load does, a circuit has no other (`ONE_STATE`)."""
+        return bool(self.rising) and len(self.modes) == 1
+
     @abstractmethod
     def admittance(self, state):
         """Return the complex admittance (S) that the network sees in `state`; inductive = negative imaginary part."""

@@ -119,7 +119,7 @@ def _loads(case):
             known[key] = len(sets)
             short, top = bool(getattr(model, "short", False)), REACH * max(case.supply.nominal, load.voltage)
             sets.append({"short": True} if short else {
-                "modes": curves(load, model, case.supply.nominal), "rising": bool(model.rising) and len(model.modes) == 1,
+                "modes": curves(load, model, case.supply.nominal), "rising": model.single_state,
                 "outcomes": _shared(outcomes(replace(load, on=True), model, limits, top), said)})
         rows.append({"name": load.name, "connect": list(load.connect), "point": load.point, "rated": load.voltage,
                      "count": load.count, "on": load.on, "set": known[key], "lamp": behind.kind == "lamp"}

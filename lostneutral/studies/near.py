@@ -19,6 +19,6 @@ def near(case: Case, known: Solution | None = None) -> Solution | None:
         found = settle_near(net, case.supply.nominal, known)
     except LostNeutralError:
         return None
-    if found is None or not found.attracting:
+    if found is None:
         return None
-    return solution(case, found.net, found.root, attracting=True, reached=True)
+    return solution(case, found.net, found.root, attracting=found.attracting, reached=True)

@@ -6,6 +6,7 @@ from math import inf
 import numpy as np
 
 from lostneutral.circuit.network import network
+from lostneutral.circuit.search import one_state_only
 from lostneutral.circuit.states import settled_states
 from lostneutral.circuit.wiring import wiring
 from lostneutral.consequences.pulses import trusted
@@ -49,7 +50,7 @@ def opening(result, each=lambda steps: steps) -> Opening:
     case, point = result.case, main_point(result.case)
     joint = next(b for b in case.breaks_after() if b.conductor == "N" and b.feeding == broken_run(case))
     others = tuple(b for b in case.breaks_after() if b != joint)
-    quick = all(model.rising and len(model.modes) == 1 for model in network(wiring(case, others, case.crosses)).models)
+    quick = one_state_only(network(wiring(case, others, case.crosses)))
     share = np.linspace(0.0, 1.0, STEPS if quick else FEWER)[1:-1]
     resistances = (0.0, *(share / (1 - share) / _conductance(result)).tolist(), inf)
     found = [_at(case, (*others, replace(joint, resistance=r)) if r else others, point) for r in each(resistances)]
