@@ -185,7 +185,8 @@ class Document:
     incident: str | None = None  #: a date, or a date with its time in words
     inspection: str | None = None
     report: str | None = None  #: ISO date
-    language: str = "en"
+    language: str = "en"  #: of a client's report and of a handout, a key of `words.language.CATALOGUES`
+    country: str | None = None  #: of the site, ISO 3166: whose emergency number is printed
     paper: str = "A4"  #: or "letter"
     logo: "Picture | None" = None
 

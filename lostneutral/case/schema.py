@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Field
 
+from lostneutral import data
 from lostneutral.case.load_schema import AnyLoad
 from lostneutral.case.values import (
     Allowed,
@@ -246,6 +247,9 @@ class PriorEntry(Entry):
     weight: number("", 0.0, 1e6) = Field(description="Weight against the other types; 0 excludes it")
 
 
+COUNTRIES = tuple(data.load("emergency"))
+
+
 class DocumentEntry(Entry):
     """Who asked for the report, who made it, of what; what is left out is a blank line to fill in by hand."""
 
@@ -259,7 +263,10 @@ class DocumentEntry(Entry):
     incident: When = Field(None, description="Date of the incident, with the time in words if known")
     inspection: When = Field(None, description="Date of the inspection")
     report: Date = Field(None, description="Date of the report; default the date of the case")
-    language: Literal["en"] = Field("en", description="Language of the report")
+    language: Literal["en"] = Field("en", description="Language of the client's report and of a handout: English, "
+                                                      "German, French or Spanish")
+    country: Literal[*COUNTRIES] | None = Field(None, description="Country of the site, by its two-letter code (ISO 3166): whose "
+                                                "emergency number is printed")
     paper: Literal["A4", "letter"] = Field("A4", description="Paper size")
     logo: Name = Field(None, description="JPEG or PNG file with the author's own mark, beside the case file")
 

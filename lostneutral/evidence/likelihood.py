@@ -12,8 +12,8 @@ from lostneutral.case.model import Case, Load, Observation
 from lostneutral.circuit.wiring import EARTH
 from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
-from lostneutral.consequences.times import duration
 from lostneutral.loads import catalogue, load_model
+from lostneutral.words.times import duration
 
 LIGHT = ("brighter", "dimmer", "unchanged", "off")
 FATE = ("failed", "survived")

@@ -2,7 +2,8 @@
 
 from math import floor, isfinite, log10
 
-from lostneutral.consequences.times import duration, span
+from lostneutral.words.language import figure, tell
+from lostneutral.words.times import duration, span
 
 NOTHING = 1e-4  #: in the unit of a sentence: what is smaller came from rounding
 MOST_PLACES = 3  #: points that a sentence names; the others are counted
@@ -15,14 +16,19 @@ def rounded(value: float, figures: int = 2) -> str:
     if abs(value) < NOTHING:
         return "0"
     places = figures - 1 - floor(log10(abs(value)))
-    return f"{round(value, places):.{max(places, 0)}f}"
+    return figure(f"{round(value, places):.{max(places, 0)}f}")
+
+
+def plain(value: float, form: str = "g") -> str:
+    """Return `value` in a format, with the decimal mark of the language: "230", "2.5"."""
+    return figure(f"{value:{form}}")
 
 
 def volts(value: float) -> str:
     """Return whole volts, "338 V"; below ten volts with one decimal, what is next to nothing as "0 V"."""
     if abs(value) < 0.05:
         return "0 V"
-    return f"{value:.1f} V" if abs(value) < 9.95 else f"{value:.0f} V"
+    return f"{plain(value, '.1f' if abs(value) < 9.95 else '.0f')} V"
 
 
 def amount(value: float, unit: str) -> str:
@@ -37,34 +43,43 @@ def amount(value: float, unit: str) -> str:
 def about(value: float, unit: str) -> str:
     """Return "about 155 V"; a figure of nothing has no "about"."""
     text = amount(value, unit)
-    return text if text.startswith("0 ") else f"about {text}"
+    return text if text.startswith("0 ") else tell("about {amount}", amount=text)
+
+
+def exactly(low: float, high: float, unit: str) -> str:
+    """Return "80 to 332 V", or one figure where both print alike."""
+    first, last = amount(low, unit), amount(high, unit)
+    return last if first == last else tell("{low} to {high}", low=first.removesuffix(f" {unit}"), high=last)
 
 
 def between(low: float, high: float, unit: str) -> str:
     """Return "about 80 to 332 V", or one figure where both print alike."""
-    first, last = amount(low, unit), amount(high, unit)
-    return about(high, unit) if first == last else f"about {first.removesuffix(f' {unit}')} to {last}"
+    text = exactly(low, high, unit)
+    return about(high, unit) if text == amount(high, unit) else tell("about {amount}", amount=text)
 
 
 def share(ratio: float) -> str:
     """Return "26 % above" or "12 % below" for a ratio to nominal or rated."""
-    return f"{abs(ratio - 1) * 100:.0f} % {'above' if ratio >= 1 else 'below'}"
+    percent = f"{abs(ratio - 1) * 100:.0f}"
+    return tell("{percent} % above", percent=percent) if ratio >= 1 else tell("{percent} % below", percent=percent)
 
 
 def listed(names) -> str:
     """Return "a, b and c"."""
     *others, last = names
-    return f"{', '.join(others)} and {last}" if others else last
+    return tell("{others} and {last}", others=", ".join(others), last=last) if others else last
 
 
-def places(names, word="at") -> str:
+def places(names) -> str:
     """Return " at a, b and 4 other points"; an empty text for none."""
     if not names:
         return ""
     kept, more = names[:MOST_PLACES], len(names) - MOST_PLACES
+    if more > 1:
+        return tell(" at {names} and {number} other points", names=", ".join(kept), number=more)
     if more > 0:
-        return f" {word} {', '.join(kept)} and {more} other point{'s' * (more > 1)}"
-    return f" {word} {listed(kept)}"
+        return tell(" at {names} and 1 other point", names=", ".join(kept))
+    return tell(" at {names}", names=listed(kept))
 
 
 def soon(earliest, central, latest) -> str:
@@ -72,18 +87,20 @@ def soon(earliest, central, latest) -> str:
     if central is None and earliest is None:
         return ""
     if _open_ended(earliest, latest):
-        return f"possibly within {duration(earliest)}; an upper end cannot be stated"
+        return tell("possibly within {time}; an upper end cannot be stated", time=duration(earliest))
     if central is None:
-        return f"possibly within {duration(earliest)}"
-    return f"about {duration(central)} ({span(earliest, latest)})"
+        return tell("possibly within {time}", time=duration(earliest))
+    return tell("about {time} ({range})", time=duration(central), range=span(earliest, latest))
 
 
 def failing(earliest, central, latest) -> str:
     """Return that something is expected to fail and when (s), by the rule of `soon`."""
     words = soon(earliest, central, latest)
     if not words:
-        return "failure expected"
-    return f"failure expected{',' if central is None or _open_ended(earliest, latest) else ' after'} {words}"
+        return tell("failure expected")
+    if central is None or _open_ended(earliest, latest):
+        return tell("failure expected, {soon}", soon=words)
+    return tell("failure expected after {soon}", soon=words)
 
 
 def _open_ended(earliest, latest):
@@ -91,12 +108,19 @@ def _open_ended(earliest, latest):
 
 
 def counted(count: int, one: str, many: str = "") -> str:
-    """Return "1 item", "3 items"."""
+    """Return "1 item", "3 items", in English: a sentence that is told in other languages counts with `items_of` and the like."""
     return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def items_of(count: int) -> str:
+    """Return "1 item", "3 items"."""
+    return tell("1 item") if count == 1 else tell("{number} items", number=count)
 
 
 def named(names, most: int) -> str:
     """Return names in a row, so many at most and the others counted: "a, b and 3 others"."""
     names = tuple(names)
     more = len(names) - most
-    return f"{', '.join(names[:most])} and {more} other{'s' * (more > 1)}" if more > 0 else listed(names)
+    if more > 1:
+        return tell("{names} and {number} others", names=", ".join(names[:most]), number=more)
+    return tell("{names} and 1 other", names=", ".join(names[:most])) if more > 0 else listed(names)

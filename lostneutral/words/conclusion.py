@@ -1,50 +1,49 @@
-"""English: the hypothesis, the conclusion, and what it rests on, each in a sentence."""
+"""The hypothesis, the conclusion, and what it rests on, each in a sentence."""
 
 from math import isinf
 
 from lostneutral.circuit.wiring import conductor_name
 from lostneutral.claims.model import Kind, Rank
-from lostneutral.words.amounts import about, amount, between, counted, listed, named, places, volts
+from lostneutral.words.amounts import about, amount, between, items_of, listed, named, places, volts
 from lostneutral.words.english import said
+from lostneutral.words.language import tell, to_tell
 from lostneutral.words.terms import when
 
 MOST_LINES = 4  #: lines told in the sentence on voltages; the others are counted
 MOST_HINGES = 2
-IS = ("are", "is")
 _LINES = (Kind.LINE_ABOVE, Kind.LINE_BELOW, Kind.LINE_NONE)
-_BAND = {Kind.LINE_ABOVE: "above limits", Kind.LINE_BELOW: "below limits"}
-NOT_A_MEASUREMENT = "every figure is calculated for it, none is a measurement unless it is called a reading"
+_BAND = to_tell({Kind.LINE_ABOVE: "above limits", Kind.LINE_BELOW: "below limits"})
+_THE = to_tell({"N": "the neutral", "PE": "the protective conductor", "PEN": "the PEN (combined neutral and protective conductor)"})
 
 
 def the_conductor(case, broken) -> str:
     """Return the conductor of a break: "the neutral", "the PEN (combined … conductor)", "line L1"."""
-    name = conductor_name(case, broken.feeding, broken.conductor)
-    if name == "PEN":
-        return "the PEN (combined neutral and protective conductor)"
-    return f"the {name}" if broken.conductor in ("N", "PE") else f"line {name}"
+    name = "PEN" if conductor_name(case, broken.feeding, broken.conductor) == "PEN" else broken.conductor
+    return tell(_THE[name]) if name in _THE else tell("line {name}", name=name)
 
 
 def faults(case) -> tuple[str, ...]:
     """Return what is taken as open, of high resistance, mended or transposed: clauses without a capital and a stop."""
-    made = [
-        f"{the_conductor(case, b)} in the cable to {b.feeding} "
-        + ("is open-circuit" if isinf(b.resistance) else f"has a high-resistance joint ({amount(b.resistance, 'ohm')})")
-        for b in case.breaks_after()
-    ]
+    made = []
+    for b in case.breaks_after():
+        given = {"conductor": the_conductor(case, b), "point": b.feeding}
+        made.append(tell("{conductor} in the cable to {point} is open-circuit", **given) if isinf(b.resistance) else
+                    tell("{conductor} in the cable to {point} has a high-resistance joint ({ohms})", **given,
+                         ohms=amount(b.resistance, "ohm")))
     held = {(b.feeding, b.conductor) for b in case.breaks_after()}
     mended = {
         (b.feeding, b.conductor): b
         for b in (*case.breaks, *(e.change for e in case.events if e.change))
         if b.resistance and (b.feeding, b.conductor) not in held
     }
+    for b in mended.values():
+        given = {"conductor": the_conductor(case, b), "point": b.feeding}
+        made.append(tell("{conductor} in the cable to {point} was open-circuit for a time and was restored", **given)
+                    if isinf(b.resistance) else
+                    tell("{conductor} in the cable to {point} had a high-resistance joint for a time and was restored", **given))
     made += [
-        f"{the_conductor(case, b)} in the cable to {b.feeding} "
-        + ("was open-circuit" if isinf(b.resistance) else "had a high-resistance joint")
-        + " for a time and was restored"
-        for b in mended.values()
-    ]
-    made += [
-        f"{cross.conductors[0]} and {cross.conductors[1]} are transposed at {cross.point}" for cross in case.crosses
+        tell("{a} and {b} are transposed at {point}", a=cross.conductors[0], b=cross.conductors[1], point=cross.point)
+        for cross in case.crosses
     ]
     return tuple(made)
 
@@ -53,11 +52,15 @@ def hypothesis(case) -> str:
     """Return the fault considered in one sentence."""
     found = faults(case)
     if not found:
-        return (
-            "Considered here is the installation with no open-circuit or high-resistance conductor;"
-            f" {NOT_A_MEASUREMENT}."
+        return tell(
+            "Considered here is the installation with no open-circuit or high-resistance conductor; every figure is calculated for it, "
+            "none is a measurement unless it is called a reading."
         )
-    return f"Considered here, as a hypothesis, is that {listed(found)}; {NOT_A_MEASUREMENT}."
+    return tell(
+        "Considered here, as a hypothesis, is that {faults}; every figure is calculated for it, none is a measurement unless it is called "
+        "a reading.",
+        faults=listed(found),
+    )
 
 
 def conclusion(result) -> tuple[str, ...]:
@@ -83,79 +86,84 @@ def voltages(result) -> str:
     case = result.case
     found = [c for c in result.claims if c.kind in _LINES]
     if not found:
-        return f"By calculation every line is within limits{_why_within(result)}."
+        return _within(result)
     told = [_line(c, case) for c in found[:MOST_LINES]]
     if len(found) > MOST_LINES:
-        told.append(f"{counted(len(found) - MOST_LINES, 'further deviation')} in the annex")
+        left = len(found) - MOST_LINES
+        told.append(tell("1 further deviation in the annex") if left == 1 else tell("{number} further deviations in the annex", number=left))
     quiet = [line for line in case.supply.lines if not any(c.about.name == line for c in found)]
-    floating = any(c.kind is Kind.FLOATING for c in result.claims)
-    rest = f"; {listed(quiet)} {'is' if len(quiet) == 1 else 'are'} within limits" if quiet and not floating else ""
-    return f"By calculation {listed(told)}{rest}."
+    if not quiet or any(c.kind is Kind.FLOATING for c in result.claims):
+        return tell("By calculation {lines}.", lines=listed(told))
+    if len(quiet) == 1:
+        return tell("By calculation {lines}; {quiet} is within limits.", lines=listed(told), quiet=quiet[0])
+    return tell("By calculation {lines}; {quiet} are within limits.", lines=listed(told), quiet=listed(quiet))
 
 
 def _line(claim, case):
     everywhere = sum(claim.about.name in p.phases for p in case.points)
     where = "" if len(claim.where) == everywhere and everywhere > 1 else places(claim.where)
+    given = {"line": claim.about.name, "where": where, "when": when(claim)}
     if claim.kind is Kind.LINE_NONE:
-        return f"{claim.about.name}{where} would have no voltage to neutral{when(claim)} and is STILL LIVE to earth"
+        return tell("{line}{where} would have no voltage to neutral{when} and is STILL LIVE to earth", **given)
     figure = about(claim.value, "V") if len(claim.where) < 2 else between(*claim.span, "V")
-    return f"{claim.about.name}{where} would be at {figure} to neutral{when(claim)} ({_BAND[claim.kind]})"
+    return tell("{line}{where} would be at {figure} to neutral{when} ({band})", **given, figure=figure, band=tell(_BAND[claim.kind]))
 
 
-def _why_within(result):
+def _within(result):
     if not result.incident.ever or any(c.kind is Kind.SUPPLIES for c in result.claims):
-        return ""
+        return tell("By calculation every line is within limits.")
     if any(0 < b.resistance < float("inf") for b in result.case.breaks_after()):
-        return " as long as the joint conducts as well as assumed"
-    return ", because the loads happen to be balanced: switching any of them will upset this"
+        return tell("By calculation every line is within limits as long as the joint conducts as well as assumed.")
+    return tell("By calculation every line is within limits, because the loads happen to be balanced: switching any of them will upset "
+                "this.")
 
 
 def items(result) -> tuple[str, ...]:
     """Return how many items would suffer, and how many not, in one sentence; nothing if the case has none."""
+    if not result.verdicts:
+        return ()
     told = [c for c in result.claims if c.kind is Kind.ITEM]
     fail = [c for c in told if c.facts["verdict"].fails]
     may = [c for c in told if c.rank < Rank.NOTE and c not in fail]
     fine = [c for c in told if c.facts["verdict"].outcome == "unharmed"]
     weak = [c for c in told if c.rank is Rank.NOTE and c not in fine and c not in fail]
     off = len(result.verdicts) - len(told)
-    if not result.verdicts:
-        return ()
-    parts = [f"{len(fail)} would be expected to fail"] if fail else []
-    parts += (
-        [f"{len(may)} would be overstressed, or no outcome can be stated for {'it' if len(may) == 1 else 'them'}"]
-        if may
-        else []
-    )
-    parts += [f"{len(weak)} would be affected but {IS[len(weak) == 1]} not expected to be damaged"] if weak else []
-    parts += (
-        [f"{len(fine)} {'is' if len(fine) == 1 else 'are'} not expected to be damaged by this condition alone"]
-        if fine
-        else []
-    )
-    parts += [f"{off} {'was' if off == 1 else 'were'} switched off"] if off else []
-    return (f"Of {counted(len(result.verdicts), 'item')} of equipment, {listed(parts)}.",)
+    parts = [
+        (fail, tell("1 would be expected to fail"), tell("{number} would be expected to fail", number=len(fail))),
+        (may, tell("1 would be overstressed, or no outcome can be stated for it"),
+         tell("{number} would be overstressed, or no outcome can be stated for them", number=len(may))),
+        (weak, tell("1 would be affected but is not expected to be damaged"),
+         tell("{number} would be affected but are not expected to be damaged", number=len(weak))),
+        (fine, tell("1 is not expected to be damaged by this condition alone"),
+         tell("{number} are not expected to be damaged by this condition alone", number=len(fine))),
+        ([None] * off, tell("1 was switched off"), tell("{number} were switched off", number=off)),
+    ]
+    told_of = [one if len(which) == 1 else many for which, one, many in parts if which]
+    return (tell("Of {items} of equipment, {parts}.", items=items_of(len(result.verdicts)), parts=listed(told_of)),)
 
 
 def observations(result) -> str:
     """Return whether what was observed agrees with the calculation; what does not agree is named."""
     found = [c for c in result.claims if c.kind is Kind.OBSERVED]
     if not found:
-        return "No observation was given with which this calculation could be compared."
+        return tell("No observation was given with which this calculation could be compared.")
     wrong = [c for c in found if c.facts["agrees"] is False]
     agree = sum(c.facts["agrees"] is True for c in found)
     unsure = len(found) - agree - len(wrong)
     if agree == len(found):
         return (
-            "The one observation agrees with this calculation."
+            tell("The one observation agrees with this calculation.")
             if agree == 1
-            else f"All {agree} observations agree with this calculation."
+            else tell("All {number} observations agree with this calculation.", number=agree)
         )
-    text = f"Of {counted(len(found), 'observation')}, {agree} agree{'s' * (agree == 1)} with this calculation"
-    text += f", for {unsure} it cannot be said" if unsure else ""
+    parts = [tell("1 agrees with this calculation") if agree == 1 else tell("{number} agree with this calculation", number=agree)]
+    parts += [tell("for {number} it cannot be said", number=unsure)] if unsure else []
+    given = {"count": tell("1 observation") if len(found) == 1 else tell("{number} observations", number=len(found)),
+             "parts": ", ".join(parts)}
     if not wrong:
-        return f"{text}."
-    names = [c.about.name + (f" at {c.where[0]}" if c.where else "") for c in wrong]
-    return f"{text}; NOT in agreement: {named(names, 4)}."
+        return tell("Of {count}, {parts}.", **given)
+    names = [c.about.name + places(c.where[:1]) for c in wrong]
+    return tell("Of {count}, {parts}; NOT in agreement: {items}.", **given, items=named(names, 4))
 
 
 def not_known(result) -> tuple[str, ...]:
@@ -163,30 +171,29 @@ def not_known(result) -> tuple[str, ...]:
     case, made = result.case, []
     if case.unknowns:
         loads = {u.load for u in case.unknowns if u.load} | {name for u in case.unknowns for name in u.one_of}
-        what = [f"which of {counted(len(loads), 'item')} were on, or their power"] if loads else []
-        what += [f"the resistance of the joint in the cable to {u.feeding}" for u in case.unknowns if u.resistance]
-        what += ["the supply's voltage"] if any(u.supply_voltage for u in case.unknowns) else []
-        made.append(f"Not known: {listed(what)}; on this page they are taken as the case gives them.")
+        what = [tell("which of {items} were on, or their power", items=items_of(len(loads)))] if loads else []
+        what += [tell("the resistance of the joint in the cable to {point}", point=u.feeding) for u in case.unknowns if u.resistance]
+        what += [tell("the supply's voltage")] if any(u.supply_voltage for u in case.unknowns) else []
+        made.append(tell("Not known: {what}; on this page they are taken as the case gives them.", what=listed(what)))
         made += [_range(result.ranges)] if result.ranges else []
     found = sorted(
         (c for c in result.claims if c.kind is Kind.HANGS_ON and c.facts["changes"]),
         key=lambda c: not c.facts["danger"],
     )
     made += [said(c, case).lead for c in found[:MOST_HINGES]]
-    if len(found) > MOST_HINGES:
-        made.append(
-            f"The answer depends on {counted(len(found) - MOST_HINGES, 'further assumed value')} too (in the annex)."
-        )
+    left = len(found) - MOST_HINGES
+    made += [tell("The answer depends on 1 further assumed value too (in the annex).")] if left == 1 else []
+    made += [tell("The answer depends on {number} further assumed values too (in the annex).", number=left)] if left > 1 else []
     return tuple(made)
 
 
 def _range(ranges):
     top = ranges.highest
     if top.middle is None:
-        return "In every case sampled the neutral has no defined potential, and no voltage can be stated."
-    return (
-        f"With these unknown, the highest voltage of any line to its neutral lies between {volts(top.low)} and"
-        f" {volts(top.high)} in 90 % of the cases sampled."
+        return tell("In every case sampled the neutral has no defined potential, and no voltage can be stated.")
+    return tell(
+        "With these unknown, the highest voltage of any line to its neutral lies between {low} and {high} in 90 % of the cases sampled.",
+        low=volts(top.low), high=volts(top.high),
     )
 
 
@@ -194,11 +201,11 @@ def not_explained(result) -> tuple[str, ...]:
     """Return what this condition alone does not explain, in sentences: items not harmed, observations against it."""
     fine = [c.about.name for c in result.claims if c.kind is Kind.ITEM and c.facts["verdict"].outcome == "unharmed"]
     made = []
-    if fine:
-        made.append(
-            f"Damage to {named(fine, 20)}: this condition alone is not expected to damage"
-            f" {'it' if len(fine) == 1 else 'them'}. If {'it' if len(fine) == 1 else 'any of them'} has failed, other"
-            " causes should be investigated."
-        )
+    if len(fine) == 1:
+        made.append(tell("Damage to {items}: this condition alone is not expected to damage it. If it has failed, other causes should be "
+                         "investigated.", items=fine[0]))
+    elif fine:
+        made.append(tell("Damage to {items}: this condition alone is not expected to damage them. If any of them has failed, other causes "
+                         "should be investigated.", items=named(fine, 20)))
     wrong = [said(c, result.case).lead for c in result.claims if c.kind is Kind.OBSERVED and c.facts["agrees"] is False]
     return (*made, *wrong)

@@ -1,27 +1,28 @@
-"""English: what is said of items of equipment, and of several with one outcome."""
+"""What is said of items of equipment, and of several with one outcome."""
 
 from lostneutral.words.amounts import about, amount, listed, share, soon, volts
+from lostneutral.words.language import tell, to_tell
 from lostneutral.words.said import Said
+from lostneutral.words.terms import upper
 
-OUTCOMES = {
+OUTCOMES = to_tell({
     "unharmed": "no damage expected", "shortened life": "reduced life", "fails in days": "failure expected within days",
     "fails in hours": "failure expected within hours", "fails in minutes": "failure expected within minutes",
     "fails in seconds": "failure expected within seconds", "works weakly": "reduced output", "dim": "dim",
     "gives no light": "no light", "does not run": "does not work", "goes on and off": "at its cut-off, going on and off",
     "runs hot": "overheats", "stalls": "stalls", "stalls and overheats": "stalls and overheats",
     "not known": "effect cannot be stated", "cannot be said": "cannot be said", "stressed for a time": "overstressed for a time",
-    "was off": "was off"}
+    "was off": "was off"})
 """Every outcome of the result file, as it is printed."""
-MODES = {"open": "open-circuit", "short": "short-circuit", "": ""}
-DEVICES = {"yes": "would have disconnected first", "perhaps": "might have disconnected first", "no": "would not have saved it",
-           "": ""}
+MODES = to_tell({"open": "open-circuit", "short": "short-circuit", "": ""})
+DEVICES = to_tell({"yes": "would have disconnected first", "perhaps": "might have disconnected first", "no": "would not have saved it", "": ""})
 IF_IT_LASTS = "if new, if the condition persists and no protection operates"
 
 
 def part_words(found) -> str:
     """Return "filament (open-circuit)", or an empty text."""
-    mode = MODES[found.mode]
-    return f"{found.part} ({mode})" if found.part and mode else found.part
+    part = tell(found.part) if found.part else ""
+    return f"{part} ({tell(MODES[found.mode])})" if part and found.mode else part
 
 
 def time_words(found) -> str:
@@ -32,59 +33,72 @@ def time_words(found) -> str:
 def item(claim, case) -> Said:
     """Return an item's one verdict with the voltage that decides it, its light and its power."""
     found, facts, name = claim.facts["verdict"], claim.facts, claim.about.name
-    outcome = OUTCOMES[found.outcome]
-    at = f"{name} would be at {about(found.volts, 'V')}" if found.volts is not None else f"{name} has no defined voltage"
-    if found.volts is not None and (facts["above"] or facts["below"]):
-        at += f", {share(found.ratio)} its rated {volts(facts['rated'])}"
-    lead = f"{at}: {outcome}"
+    if found.volts is None:
+        at = tell("{item} has no defined voltage", item=name)
+    elif facts["above"] or facts["below"]:
+        at = tell("{item} would be at {figure}, {share} its rated {rated}", item=name, figure=about(found.volts, "V"),
+                  share=share(found.ratio), rated=volts(facts["rated"]))
+    else:
+        at = tell("{item} would be at {figure}", item=name, figure=about(found.volts, "V"))
+    given = {"at": at, "outcome": tell(OUTCOMES[found.outcome])}
     if found.fails and found.central is not None:
-        lead += f", {time_words(found)}, {IF_IT_LASTS}"
+        lead = tell("{at}: {outcome}, {time}, if new, if the condition persists and no protection operates.", **given, time=time_words(found))
     elif found.outcome == "shortened life":
-        lead += "; failure within a week is unlikely"
+        lead = tell("{at}: {outcome}; failure within a week is unlikely.", **given)
     elif found.outcome == "unharmed":
-        lead = f"{at}: this condition alone is not expected to damage it"
+        lead = tell("{at}: this condition alone is not expected to damage it.", **given)
     elif found.outcome == "cannot be said" and found.worst:
-        lead += f"; in the worst possible state: {OUTCOMES[found.worst]}"
+        lead = tell("{at}: {outcome}; in the worst possible state: {worst}.", **given, worst=tell(OUTCOMES[found.worst]))
     elif found.outcome == "stressed for a time":
-        lead += f"; had the condition persisted: {OUTCOMES[found.worst]}"
-    return Said(name, f"{lead}.", _more(found, facts), None if found.volts is None else volts(found.volts))
+        lead = tell("{at}: {outcome}; had the condition persisted: {worst}.", **given, worst=tell(OUTCOMES[found.worst]))
+    else:
+        lead = tell("{at}: {outcome}.", **given)
+    return Said(name, lead, _more(found, facts), None if found.volts is None else volts(found.volts))
 
 
 def _more(found, facts):
-    said = []
+    told = []
     if facts.get("light") is not None and abs(facts["light"] - 1) > 0.1:
-        said.append(f"Its light would be {100 * facts['light']:.0f} % of that before.")
+        told.append(tell("Its light would be {percent} % of that before.", percent=f"{100 * facts['light']:.0f}"))
     if facts.get("power") is not None and abs(facts["power"] / facts["rated_power"] - 1) > 0.1:
-        hot = facts["power"] > facts["rated_power"]
-        element = f", element {about(facts['element'], '°C')}" if facts.get("element") else ""
-        said.append(f"It would take {about(facts['power'], 'W')} instead of {amount(facts['rated_power'], 'W')}{element}"
-                    + ("; it may overheat adjacent parts." if hot else "."))
+        told.append(_power(facts))
     if found.part and (found.fails or found.worst):
-        said.append(f"Component to inspect: {part_words(found)}.")
+        told.append(tell("Component to inspect: {part}.", part=part_words(found)))
     if found.protected and found.fails:
-        said.append(f"A power-frequency overvoltage device, had one been fitted, {DEVICES[found.protected]}.")
+        told.append(tell("A power-frequency overvoltage device, had one been fitted, {device}.", device=tell(DEVICES[found.protected])))
     if found.used and found.used >= 0.01 and not found.fails:
-        said.append(f"About {100 * min(found.used, 1.0):.0f} % of its life would be used up in the period calculated.")
+        told.append(tell("About {percent} % of its life would be used up in the period calculated.",
+                         percent=f"{100 * min(found.used, 1.0):.0f}"))
     if found.outcome == "unharmed":
-        said.append("If it has failed, other causes should be investigated.")
-    return " ".join(said)
+        told.append(tell("If it has failed, other causes should be investigated."))
+    return " ".join(told)
+
+
+def _power(facts):
+    given = {"now": about(facts["power"], "W"), "rated": amount(facts["rated_power"], "W")}
+    element = tell(", element {temperature}", temperature=about(facts["element"], "°C")) if facts.get("element") else ""
+    if facts["power"] > facts["rated_power"]:
+        return tell("It would take {now} instead of {rated}{element}; it may overheat adjacent parts.", **given, element=element)
+    return tell("It would take {now} instead of {rated}{element}.", **given, element=element)
 
 
 def together(claims, case) -> Said:
     """Return several items of one outcome, each with its voltage, in one sentence."""
-    first = claims[0].facts["verdict"]
-    names = [f"{c.about.name} ({volts(c.value)})" if c.value is not None else c.about.name for c in claims]
-    if first.outcome == "unharmed":
-        lead = f"This condition alone is not expected to damage {listed(names)}."
-        more = "If any of them has failed, other causes should be investigated."
-    else:
-        lead, more = f"{OUTCOMES[first.outcome][0].upper()}{OUTCOMES[first.outcome][1:]}: {listed(names)}.", ""
-    return Said("Items: " + OUTCOMES[first.outcome], lead, more)
+    outcome = claims[0].facts["verdict"].outcome
+    names = listed([f"{c.about.name} ({volts(c.value)})" if c.value is not None else c.about.name for c in claims])
+    subject = tell("Items: {outcome}", outcome=tell(OUTCOMES[outcome]))
+    if outcome == "unharmed":
+        return Said(subject, tell("This condition alone is not expected to damage {items}.", items=names),
+                    tell("If any of them has failed, other causes should be investigated."))
+    return Said(subject, f"{upper(tell(OUTCOMES[outcome]))}: {names}.", "")
 
 
 def surge_part(claim, case) -> Said:
     found = claim.facts["verdict"]
-    when_ = time_words(found)
-    return Said(claim.about.name, f"Fire risk: the surge-suppression component (varistor) of {claim.about.name} may overheat and burn at "
-                f"{about(found.volts, 'V')}{f' ({when_})' if when_ else ''}.", "Do not leave it connected.",
-                None if found.volts is None else volts(found.volts))
+    given = {"item": claim.about.name, "figure": about(found.volts, "V")}
+    if time_words(found):
+        lead = tell("Fire risk: the surge-suppression component (varistor) of {item} may overheat and burn at {figure} ({time}).", **given,
+                    time=time_words(found))
+    else:
+        lead = tell("Fire risk: the surge-suppression component (varistor) of {item} may overheat and burn at {figure}.", **given)
+    return Said(claim.about.name, lead, tell("Do not leave it connected."), None if found.volts is None else volts(found.volts))

@@ -1,12 +1,13 @@
-"""English: the schedule of items, equal ones joined, each with its voltage, the expected effect and why."""
+"""The schedule of items, equal ones joined, each with its voltage, the expected effect and why."""
 
 from dataclasses import dataclass
 
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import CANNOT, STRESSED
-from lostneutral.consequences.times import duration
-from lostneutral.words.amounts import between, failing, named, volts
+from lostneutral.words.amounts import exactly, failing, named
 from lostneutral.words.items import OUTCOMES, part_words
+from lostneutral.words.language import tell
+from lostneutral.words.times import duration
 
 MOST_NAMES = 6  #: of items that share a row of a short list; the others are counted
 
@@ -36,20 +37,24 @@ def schedule(claims, verdicts) -> tuple[Row, ...]:
     off = tuple(v.item for v in verdicts if v.outcome == "was off")
     return (
         *sorted(rows, key=lambda r: r.rank),
-        *([Row(off, "was off", Rank.NOTE, "", "not judged", "switched off")] if off else []),
+        *([Row(off, "was off", Rank.NOTE, "", tell("not judged"), tell("switched off"))] if off else []),
     )
 
 
 def effect(found) -> str:
     """Return what is expected of an item by its verdict, in a few words."""
+    outcome = tell(OUTCOMES[found.outcome])
     if found.outcome == "stalls and overheats":
-        return f"stalls and overheats; {failing(found.earliest, found.central, found.latest)}"
+        return f"{outcome}; {failing(found.earliest, found.central, found.latest)}"
     if found.fails:
         return failing(found.earliest, found.central, found.latest)
     if found.outcome == "shortened life":
-        return "reduced life; failure within a week is unlikely"
-    worst = {CANNOT: "; in the worst possible state: ", STRESSED: "; had it persisted: "}.get(found.outcome)
-    return OUTCOMES[found.outcome] + (f"{worst}{OUTCOMES[found.worst]}" if worst and found.worst else "")
+        return tell("reduced life; failure within a week is unlikely")
+    if found.outcome == CANNOT and found.worst:
+        return tell("{outcome}; in the worst possible state: {worst}", outcome=outcome, worst=tell(OUTCOMES[found.worst]))
+    if found.outcome == STRESSED and found.worst:
+        return tell("{outcome}; had it persisted: {worst}", outcome=outcome, worst=tell(OUTCOMES[found.worst]))
+    return outcome
 
 
 def _same(claim):
@@ -60,28 +65,27 @@ def _same(claim):
 def _row(same):
     first = same[0].facts["verdict"]
     known = [c.value for c in same if c.value is not None]
-    span = (
-        ""
-        if not known
-        else volts(known[0]) if len(known) == 1 else between(min(known), max(known), "V").removeprefix("about ")
-    )
+    span = exactly(min(known), max(known), "V") if known else ""
     return Row(tuple(c.about.name for c in same), first.outcome, same[0].rank, span, effect(first), _why(same))
 
 
 def _why(same):
     facts, found = same[0].facts, same[0].facts["verdict"]
     if found.volts is None:
-        return "no voltage can be stated for it"
+        return tell("no voltage can be stated for it")
     ratios = [c.facts["verdict"].ratio for c in same if c.facts["verdict"].ratio is not None]
     if not (facts["above"] or facts["below"]) or not ratios:
-        return "voltage within limits"
+        return tell("voltage within limits")
     off = sorted(round(abs(ratio - 1) * 100) for ratio in ratios)
-    figure = f"{off[0]} %" if off[0] == off[-1] else f"{off[0]} to {off[-1]} %"
-    said = f"{figure} {'above' if facts['above'] else 'below'} its rated voltage"
+    percent = f"{off[0]}" if off[0] == off[-1] else tell("{low} to {high}", low=off[0], high=off[-1])
+    if facts["above"]:
+        said = tell("{percent} % above its rated voltage", percent=percent)
+    else:
+        said = tell("{percent} % below its rated voltage", percent=percent)
     if found.fails and found.part:
-        said += f"; component to inspect: {part_words(found)}"
-    elif found.outcome == "unharmed":
-        said += ", which by calculation it withstands"
+        return tell("{why}; component to inspect: {part}", why=said, part=part_words(found))
+    if found.outcome == "unharmed":
+        return tell("{why}, which by calculation it withstands", why=said)
     return said
 
 
@@ -90,5 +94,5 @@ def soonest(found) -> str:
     if not found.fails or found.earliest is None and found.central is None:
         return ""
     if found.central is None or found.earliest and (found.latest is None or found.latest > 100 * found.earliest):
-        return f", possibly after {duration(found.earliest)}"
-    return f", after about {duration(found.central)}"
+        return tell(", possibly after {time}", time=duration(found.earliest))
+    return tell(", after about {time}", time=duration(found.central))

@@ -1,17 +1,21 @@
-"""English: the terms that several sentences share."""
+"""The terms that several sentences share."""
 
 from math import inf
 
 from lostneutral.claims.model import Claim, Rank
-from lostneutral.consequences.times import duration
+from lostneutral.words.language import tell, to_tell
+from lostneutral.words.times import duration
 
-RANKS = {Rank.DANGER: "Danger", Rank.FIRE: "Fire risk", Rank.DAMAGE: "Risk of damage", Rank.WARNING: "Warning",
-         Rank.NOTE: "Note"}
+RANKS = to_tell({Rank.DANGER: "Danger", Rank.FIRE: "Fire risk", Rank.DAMAGE: "Risk of damage", Rank.WARNING: "Warning",
+                 Rank.NOTE: "Note"})
+_CONDUCTORS = to_tell({"neutral": "neutral", "pen": "PEN", "pe": "protective conductor"})
 
 
 def conductor(about_) -> str:
     """Return a conductor in words: "neutral", "PEN", "line L1", "protective conductor"."""
-    return {"neutral": "neutral", "pen": "PEN", "pe": "protective conductor"}.get(about_.what, f"line {about_.name}")
+    if about_.what in _CONDUCTORS:
+        return tell(_CONDUCTORS[about_.what])
+    return tell("line {name}", name=about_.name)
 
 
 def upper(text: str) -> str:
@@ -21,7 +25,9 @@ def upper(text: str) -> str:
 
 def supply_neutral(case) -> str:
     """Return what a star point's voltage is held against."""
-    return "the supply neutral point (centre tap)" if case.supply.system == "split-phase" else "the supply neutral"
+    if case.supply.system == "split-phase":
+        return tell("the supply neutral point (centre tap)")
+    return tell("the supply neutral")
 
 
 def when(claim: Claim) -> str:
@@ -29,12 +35,12 @@ def when(claim: Claim) -> str:
     at = claim.condition
     text = ""
     if at.stage == "stage" and at.end < inf:
-        text = f" for {duration(at.end - at.start)}"
+        text = tell(" for {time}", time=duration(at.end - at.start))
     if at.held < at.possible:
-        text += f" in {at.held} of {at.possible} possible settled states"
+        text += tell(" in {held} of {possible} possible settled states", held=at.held, possible=at.possible)
     return text
 
 
-VERDICTS = {"over": "above limits", "within": "within limits", "under": "below limits",
-            "dead": "no voltage to neutral", "floating": "no defined potential"}
+VERDICTS = to_tell({"over": "above limits", "within": "within limits", "under": "below limits",
+                    "dead": "no voltage to neutral", "floating": "no defined potential"})
 """Of a line's voltage to neutral, by the verdict of the result file."""

@@ -17,10 +17,10 @@ from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import CANNOT
 from lostneutral.consequences.harm import CONFIDENCE, LOW_OUTCOMES, OTHER_OUTCOMES, OUTCOMES, harm_of, harms
 from lostneutral.consequences.limits import band
-from lostneutral.consequences.times import duration, span
 from lostneutral.consequences.wear import PACES, has_law, laws_of, wears
 from lostneutral.loads import load_model
 from lostneutral.words.findings import findings
+from lostneutral.words.times import duration, span
 
 LIMITS = band("EN 50160")
 SUPPLY = Supply({"L1": 230 + 0j})

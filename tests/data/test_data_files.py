@@ -29,7 +29,7 @@ CITED = {
         Video Voltage Wiring Work ZIP""",
     "standards and laws": """
         ANSI AS AS/NZS BS CBEMA CIE D-1088 DOE-HDBK-1011/3-92 E12 EN GB GB/T GS38 HD HSG85 IEC ITI NEC C84.1
-        F47-0706 R0812 SEMI SI S2 H28 H29 H30 R1""",
+        F47-0706 R0812 SEMI SI S2 H28 H29 H30 R1 US Code ISO European Directive""",
     "places in them": "A.54.2 G.52.1 A.54.4 Annex Appendix B B.1 Fig. I III IV Table Tables",
     "countries": "China France India Japan New Zealand United Kingdom",
     "months": "January February March April May June July August September October November December",

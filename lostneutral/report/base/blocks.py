@@ -51,7 +51,14 @@ def side_by_side(sections):
     return {"kind": "side_by_side", "over": [], "halves": halves}
 
 
+def beneath(text, english):
+    """Return an item of a list with its English beneath it, in smaller letters."""
+    return {"text": text, "english": english}
+
+
 def _lines(text):
+    if isinstance(text, dict):
+        return _lines(text["text"]) - (-len(text["english"]) // 66)
     return 0.3 + -(-len(text) // 60)
 
 

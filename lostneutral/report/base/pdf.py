@@ -9,6 +9,7 @@ from importlib.resources import files
 
 from lostneutral.errors import UsageError
 from lostneutral.report.base.glyphs import font_folders, printable
+from lostneutral.words.language import spoken, tell
 
 STANDARDS = ("a-2a", "ua-1")
 MISSING_NOTE = "Characters that the report's font lacks are written as U+XXXX, their number in the Unicode standard."
@@ -20,7 +21,7 @@ _NOT_SHOWN = ("svg", "kind", "alternative", "logo")
 
 def set_pdf(title, blocks, *, date=None, under_title="", footer="", description="", keywords=(), reference="",
             paper="A4", size=9.0, above_title="", logo="") -> bytes:
-    """Return the PDF of `blocks` (see `lostneutral.report.base.blocks`) under `title`, a document in English.
+    """Return the PDF of `blocks` (see `lostneutral.report.base.blocks`) under `title`, in the language being spoken.
 
     `date` is an ISO date or None; the document's own date is SOURCE_DATE_EPOCH, else `date`, else 1970-01-01.
     `paper` is "A4" or "letter", `size` that of the letters in pt, `reference` stands in the head of every page but the
@@ -43,11 +44,13 @@ def _prepared(given):
     data = {key: given[key] for key in ("title", "under_title", "footer", "reference", "above_title")} | {"blocks": list(given["blocks"])}
     shown = _each_text(data, printable)
     if shown != _each_text(data, lambda text: text.translate(_BLANKS)):
-        shown["blocks"].append({"kind": "paragraph", "text": MISSING_NOTE})
+        shown["blocks"].append({"kind": "paragraph", "text": tell(MISSING_NOTE)})
     shown = _each_text(shown, _breakable) | {
         "metadata": {"title": shown["title"], "description": printable(given["description"]),
                      "keywords": list(map(printable, given["keywords"]))},
-        "paper": {"A4": "a4", "letter": "us-letter"}[given["paper"]], "size": given["size"], "logo": given["logo"]}
+        "paper": {"A4": "a4", "letter": "us-letter"}[given["paper"]], "size": given["size"], "logo": given["logo"],
+        "language": spoken().code, "page_of": tell("page {page} of {pages}", page="\1", pages="\2"),
+        "logo_words": tell("The mark of the author's organisation")}
     return _template(), json.dumps(shown)
 
 
@@ -80,7 +83,7 @@ def timestamp(date=None) -> int:
 def date_words(date=None):
     """Return the document's date as printed: an ISO date, or "not dated"."""
     if not date and not os.environ.get("SOURCE_DATE_EPOCH"):
-        return "not dated"
+        return tell("not dated")
     return datetime.fromtimestamp(timestamp(date), UTC).date().isoformat()
 
 

@@ -4,9 +4,11 @@ from dataclasses import dataclass
 
 from lostneutral.report.base.words import angle, connection, details, number, significant, size
 from lostneutral.report.result.file import verdict
+from lostneutral.words.amounts import plain
+from lostneutral.words.language import tell, to_tell
 from lostneutral.words.terms import VERDICTS
 
-ACROSS = VERDICTS | {"dead": "no voltage"}
+ACROSS = VERDICTS | to_tell({"dead": "no voltage", "off": "off"})
 """Of the voltage across a load, as `VERDICTS` of a line's to neutral."""
 
 
@@ -86,7 +88,8 @@ def band(case):
 def band_words(case):
     """Return "230 V nominal; EN 50160: 195.5 to 253 V"."""
     low, high = band(case)
-    return f"{case.supply.nominal:g} V nominal; {case.supply.limits}: {low:.4g} to {high:.4g} V"
+    return tell("{nominal} V nominal; {limits}: {low} to {high} V", nominal=plain(case.supply.nominal), limits=case.supply.limits,
+                low=plain(low, ".4g"), high=plain(high, ".4g"))
 
 
 def undecided(state):

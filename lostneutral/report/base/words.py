@@ -8,6 +8,7 @@ from lostneutral.case.model import Case
 from lostneutral.circuit.solution import LoadResult, Solution, State
 from lostneutral.consequences.weighing import weighed
 from lostneutral.words.conclusion import faults as clauses
+from lostneutral.words.language import figure
 
 NOTHING = "–"  #: stands where there is no figure
 ROUNDED_OFF = 1e-6  #: in any unit; what is smaller came from rounding and is printed as 0
@@ -26,7 +27,7 @@ def number(value, decimals=1):
     if value is None or not isfinite(value):
         return NOTHING
     text = f"{value:.{decimals}f}"
-    return text[1:] if text.startswith("-") and not text.strip("-0.") else text
+    return figure(text[1:] if text.startswith("-") and not text.strip("-0.") else text)
 
 
 def significant(value, unit="", figures=3):
@@ -39,7 +40,7 @@ def significant(value, unit="", figures=3):
 
     places = figures - 1 - floor(log10(abs(value)))
     places -= abs(round(value, places)) >= 10 ** (figures - places)  # 0.9999 rounds to 1, which has a figure fewer behind
-    return f"{round(value, places):.{max(places, 0)}f} {unit}".rstrip()
+    return f"{figure(f'{round(value, places):.{max(places, 0)}f}')} {unit}".rstrip()
 
 
 def size(phasor):

@@ -8,6 +8,7 @@ from lostneutral.report.base import rows
 from lostneutral.report.base.drawing import BAND, DASHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.base.words import number
 from lostneutral.report.course.rows import CONDITION_WORDS, clock, conditions, happenings, phase_voltages, seen_words
+from lostneutral.words.language import tell
 from lostneutral.words.terms import supply_neutral
 
 MOST_LOADS = 24
@@ -175,13 +176,13 @@ def strips(result, only=None):
             for begin, end, word in parts[name]:
                 face, hatch = _STRIPS[word]
                 axes.barh(at, end - begin, left=begin, height=0.62, facecolor=face, hatch=hatch, edgecolor=SOFT, lw=0.6)
-            _strip_words(axes, at, [(begin, end, CONDITION_WORDS.get(word, word)) for begin, end, word in parts[name]])
+            _strip_words(axes, at, [(begin, end, tell(CONDITION_WORDS[word])) for begin, end, word in parts[name]])
         axes.set_ylim(len(kept) - 0.4, -0.6)
         axes.set_yticks(range(len(kept)), [label(name, 28, 2) for name in kept])
         bare(axes, "bottom")
 
-    said = ["Condition of each load over time, by calculation."]
-    said += [f"{name}: " + ", ".join(f"{CONDITION_WORDS.get(word, word)} from {clock(begin)}"
+    said = [tell("Condition of each load over time, by calculation.")]
+    said += [f"{name}: " + ", ".join(tell("{condition} from {time}", condition=tell(CONDITION_WORDS[word]), time=clock(begin))
                                      for begin, _, word in parts[name]) + "." for name in kept]
     return svg(draw, 0.6 + 0.3 * len(kept) if only is None else 0.4 + 0.19 * len(kept), " ".join(said))
 

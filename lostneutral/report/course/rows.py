@@ -6,19 +6,21 @@ from dataclasses import dataclass
 import numpy as np
 
 from lostneutral import data
-from lostneutral.consequences.times import duration
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report.base.cautions import no_voltage
 from lostneutral.report.base.words import number, significant
 from lostneutral.report.result.file import verdict
+from lostneutral.words.language import to_tell
 from lostneutral.words.terms import VERDICTS
+from lostneutral.words.times import duration
 
 #: verdict on the voltage across a load -> its condition as the result file has it, of a lamp and of anything else
 _CONDITIONS = {"over": ("glaring", "too high"), "within": ("running", "running"), "under": ("dim", "too low"),
                "dead": ("dark", "dead"), "floating": ("off", "off")}
-CONDITION_WORDS = {"glaring": "too bright", "too high": VERDICTS["over"], "too low": VERDICTS["under"],
-                   "dark": "no light", "dead": "no voltage"}
-"""What is printed for a condition of the result file; the others are printed as they are."""
+CONDITION_WORDS = to_tell({"glaring": "too bright", "too high": VERDICTS["over"], "too low": VERDICTS["under"],
+                           "dark": "no light", "dead": "no voltage", "running": "running", "dim": "dim", "failed": "failed",
+                           "floating": "floating", "off": "off"})
+"""What is printed for a condition of the result file."""
 LIVE_ABOVE = data.load("where")["live"]["value"]  #: V to the supply's star point
 MOST_PLACES = 4  #: points named at one moment; the result file has them all
 WIDE = 100.0  #: late to early from which only the early end of a time is told

@@ -6,8 +6,8 @@ import io
 from lostneutral.claims.model import Kind
 from lostneutral.consequences.cautions import one_caution
 from lostneutral.report.base.words import connection
-from lostneutral.words.english import observation
 from lostneutral.words.items import OUTCOMES, part_words
+from lostneutral.words.observed import observation
 
 HEAD = (
     "item",

@@ -5,6 +5,8 @@ from math import isinf
 from lostneutral import data
 from lostneutral.circuit.wiring import pen_run
 from lostneutral.claims.model import Kind
+from lostneutral.report.base.blocks import beneath
+from lostneutral.words.language import beside, tell
 
 
 def advice(result, of: str) -> tuple[str, ...]:
@@ -18,6 +20,24 @@ def cautions_apart(result) -> tuple[tuple[str, ...], tuple[str, ...]]:
     first = data.load("document")["first"]["cautions"]
     long = {entry["text"] for entry in data.load("cautions")["caution"] if entry["short"] in first}
     return (tuple(c for c in result.cautions if c in long), tuple(c for c in result.cautions if c not in long))
+
+
+def told(texts) -> list[str]:
+    """Return texts of the data files in the language being spoken."""
+    return [tell(text) for text in texts]
+
+
+def both(texts) -> list:
+    """Return texts on which a life may hang, in the language being spoken, and in English too until that was reviewed."""
+    return [beneath(tell(text), english) if (english := beside(text)) else tell(text) for text in texts]
+
+
+def emergency_call(case) -> tuple[str, ...]:
+    """Return whom to call where the installation is; nothing where the country is not given."""
+    country = case.document.country
+    if country is None:
+        return ()
+    return (tell("Emergency number at the site: {number}.", number=data.load("emergency")[country]["number"]),)
 
 
 def _circumstances(result):

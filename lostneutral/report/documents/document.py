@@ -5,7 +5,7 @@ from os import PathLike
 from lostneutral.errors import UsageError
 from lostneutral.report.base.blocks import heading, new_page
 from lostneutral.report.base.files import check_free, write_file
-from lostneutral.report.base.heading import fields_of, signature
+from lostneutral.report.base.heading import fields_of, signature, translated
 from lostneutral.report.base.pdf import date_words, page_count, set_pdf
 from lostneutral.report.course.section import course
 from lostneutral.report.damage import section as damage
@@ -20,6 +20,7 @@ from lostneutral.report.evidence.section import deduction, deduction_in_short
 from lostneutral.report.ranges.section import ranges
 from lostneutral.report.waveform.section import sines, waves_in_full, waves_in_short, waves_method
 from lostneutral.result import Result
+from lostneutral.words.language import speaking, tell
 
 AUDIENCES = ("client", "trainer", "investigator")
 
@@ -42,8 +43,9 @@ def report_pdf(result: Result, audience: str = "client", annex: bool = False) ->
     """
     if audience not in AUDIENCES:
         raise UsageError(f"there is no report for '{audience}' — one of: {', '.join(AUDIENCES)}")
-    made, size = _client(result, annex) if audience == "client" else (blocks(result, audience), 9.2)
-    return set_pdf(result.case.title, made, size=size, date=_dated(result.case), **_settings(result, audience))
+    with speaking(result.case.document.language if audience == "client" else "en"):
+        made, size = _client(result, annex) if audience == "client" else (blocks(result, audience), 9.2)
+        return set_pdf(result.case.title, made, size=size, date=_dated(result.case), **_settings(result, audience))
 
 
 def _dated(case):
@@ -55,10 +57,10 @@ def _settings(result, audience):
     case = result.case
     d = case.document
     dated = date_words(_dated(case))
-    what = {"client": "Report on a suspected loss of neutral", "trainer": "Worked case of a lost neutral",
+    what = {"client": tell("Report on a suspected loss of neutral"), "trainer": "Worked case of a lost neutral",
             "investigator": "Investigation report: suspected loss of neutral"}[audience]
     version = f"lostneutral {result.software.get('version', '')}".strip()
-    return {"above_title": what, "footer": f"Calculated with {version} · {dated}", "paper": d.paper, "reference": d.reference or "",
+    return {"above_title": what, "footer": tell("Calculated with {program} · {date}", program=version, date=dated), "paper": d.paper, "reference": d.reference or "",
             "description": case.description or case.title, "logo": logo(d)}
 
 
@@ -73,16 +75,19 @@ def _client(result, annex):
         made = _two_pages(result, **kept)
         if page_count(result.case.title, made, size=size, **_settings(result, "client")) <= 2:
             break
-    return [*made, *(_annex(result, **kept) if annex else [])], size
+    if annex:
+        with speaking("en"):
+            made += _annex(result, **kept)
+    return made, size
 
 
 def _two_pages(result, **kept):
-    return [*fields_of(result.case), *page_one(result), new_page(), *page_two(result, **kept), *signature(result.case)]
+    return [*fields_of(result.case), *page_one(result), new_page(), *page_two(result, **kept), *signature(result.case), *translated()]
 
 
 def _annex(result, drawn=True, bars=True, by_outcome=False):
     """Return the annex of a client's report: every figure and text that its two pages rest on."""
-    made = [new_page(), heading("Annex")]
+    made = [new_page(), heading("Annex")]  # in English, whatever the language of the two pages
     made += [] if drawn else [picture(result)]
     made += [] if bars else time_bars(result)
     made += damage.item_by_item(result)

@@ -22,7 +22,8 @@ from lostneutral.report.ranges.section import ranges
 from lostneutral.report.waveform.section import sines, waves_in_full, waves_method
 from lostneutral.words.amounts import counted, listed
 from lostneutral.words.conclusion import conclusion, faults, not_explained, not_known
-from lostneutral.words.english import observation, said
+from lostneutral.words.english import said
+from lostneutral.words.observed import observation
 
 NOT_WEIGHED = (
     "The hypotheses were not weighed against one another: the case gives no unknown quantities and no prior weights,"

@@ -3,12 +3,12 @@
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.report.base import rows
 from lostneutral.report.base.blocks import box, figure, labelled, lead, paragraph, side_by_side, table
-from lostneutral.report.documents.advice import advice, cautions_apart
+from lostneutral.report.documents.advice import advice, both, cautions_apart, emergency_call
 from lostneutral.report.evidence.rows import beside_the_case
 from lostneutral.report.star import figures
-from lostneutral.words.amounts import counted
 from lostneutral.words.conclusion import conclusion, hypothesis, not_known
 from lostneutral.words.english import said
+from lostneutral.words.language import tell
 from lostneutral.words.schedule import MOST_NAMES, schedule
 
 MOST = 6  #: sentences of the danger box; what is left out is counted and stands in full further on
@@ -23,17 +23,17 @@ def page_one(result):
     """Return the blocks of page one; what it says is repeated with every figure further on."""
     made = [lead(hypothesis(result.case))]
     made += [paragraph(beside_the_case(result))] if result.deduction else []
-    made += [box(TO_DO, dangers(result), heavy=True, first=to_do(result)),
-             labelled("Conclusion.", " ".join(conclusion(result)))]
+    made += [box(tell(TO_DO), dangers(result), heavy=True, first=to_do(result)),
+             labelled(tell("Conclusion."), " ".join(conclusion(result)))]
     rest = not_known(result)
-    made += [labelled("What this rests on.", " ".join(rest))] if rest else []
-    return [*made, *_items(result), side_by_side([("Further precautions", cautions_apart(result)[1])])]
+    made += [labelled(tell("What this rests on."), " ".join(rest))] if rest else []
+    return [*made, *_items(result), side_by_side([(tell("Further precautions"), both(cautions_apart(result)[1]))])]
 
 
 def to_do(result):
     """Return what is to be done and who is to be called, the cautions of the first page first."""
     first, _ = cautions_apart(result)
-    return [*first, *advice(result, "do")]
+    return [*emergency_call(result.case), *both(first), *both(advice(result, "do"))]
 
 
 def dangers(result, most=MOST):
@@ -44,9 +44,9 @@ def dangers(result, most=MOST):
     grave = [c for c in result.claims if c.rank in (Rank.DANGER, Rank.FIRE)]
     made = list(dict.fromkeys(said(c, result.case).lead for c in grave))
     if not made:
-        made = [NO_DANGER]
+        made = [tell(NO_DANGER)]
     elif len(made) > most:
-        made = [*made[:most], f"… and {len(made) - most} more, told with the findings."]
+        made = [*made[:most], tell("… and {number} more, told with the findings.", number=len(made) - most)]
     if not any(c.kind in (Kind.METALWORK, Kind.METALWORK_UNKNOWN) for c in grave):
         made += [said(c, result.case).lead for c in result.claims if c.kind is Kind.METALWORK][:1]
     return made
@@ -58,16 +58,23 @@ def _items(result):
         "unharmed", "was off", "shortened life")]
     if not found:
         return []
-    made = [table("Equipment that would suffer, by calculation", ("item", "V", "expected effect", "why"),
+    made = [table(tell("Equipment that would suffer, by calculation"),
+                  (tell("item"), "V", tell("expected effect"), tell("why")),
                   [(row.names(MOST_NAMES), row.voltage.removesuffix(" V"), row.effect, row.why) for row in found[:MOST_ITEMS]],
                   "lrll", {0: 1.5, 2: 1.3, 3: 1.6})]
     left = sum(len(row.items) for row in found[MOST_ITEMS:])
-    return [*made, *([paragraph(f"{counted(left, 'more item')} would be affected: page two has all of them.")] if left else [])]
+    if left == 1:
+        made.append(paragraph(tell("1 more item would be affected: page two has all of them.")))
+    elif left:
+        made.append(paragraph(tell("{number} more items would be affected: page two has all of them.", number=left)))
+    return made
 
 
 def picture(result):
     """Return the figure of the voltage at each item before and after."""
     left = figures.left_out(result)
-    more = f" Not drawn, as nearer to normal: {', '.join(left)}." if left else ""
-    return figure(figures.picture(result), "Voltage at each item of equipment before (circle) and after the fault (arrow), as a "
-                  f"percentage of its rated voltage. Shaded: {rows.band_words(result.case)}.{more}", floats=False)
+    caption = tell("Voltage at each item of equipment before (circle) and after the fault (arrow), as a percentage of its rated voltage. "
+                   "Shaded: {band}.", band=rows.band_words(result.case))
+    if left:
+        caption += " " + tell("Not drawn, as nearer to normal: {items}.", items=", ".join(left))
+    return figure(figures.picture(result), caption, floats=False)

@@ -5,17 +5,19 @@ from lostneutral.consequences.pulses import trusted
 from lostneutral.report.base import rows
 from lostneutral.report.base.blocks import figure, heading, paragraph, side_by_side, table
 from lostneutral.report.course import figures as course_figures
-from lostneutral.report.documents.advice import advice
+from lostneutral.report.documents.advice import advice, told
 from lostneutral.report.documents.page_one import picture
-from lostneutral.words.amounts import counted
+from lostneutral.words.amounts import items_of, plain
 from lostneutral.words.conclusion import not_explained
-from lostneutral.words.english import observation
 from lostneutral.words.items import OUTCOMES
+from lostneutral.words.language import tell, to_tell
+from lostneutral.words.observed import observation
 from lostneutral.words.schedule import schedule
 
 MOST_ROWS = 20  #: of the full list; beyond that, outcomes are counted
 MOST_OBSERVED = 10
 MOST_BARS = 8
+SYSTEMS = to_tell({"three-phase": "three-phase", "split-phase": "split-phase"})
 
 
 def page_two(result, drawn=True, bars=True, by_outcome=False):
@@ -32,10 +34,10 @@ def page_two(result, drawn=True, bars=True, by_outcome=False):
         *_not_explained(result),
         side_by_side(
             [
-                ("Inspect and test before switching on", advice(result, "before")),
-                ("Keep as evidence", advice(result, "keep")),
-                ("What would prevent it: options and their limits", advice(result, "prevent")),
-                ("Basis and limits of the calculation", basis(result)),
+                (tell("Inspect and test before switching on"), told(advice(result, "before"))),
+                (tell("Keep as evidence"), told(advice(result, "keep"))),
+                (tell("What would prevent it: options and their limits"), told(advice(result, "prevent"))),
+                (tell("Basis and limits of the calculation"), basis(result)),
             ]
         ),
     ]
@@ -45,21 +47,21 @@ def _items(result, by_outcome):
     found = schedule(result.claims, result.verdicts)
     if not found:
         return []
-    made = [heading("Every item of equipment")]
+    made = [heading(tell("Every item of equipment"))]
     if len(found) > MOST_ROWS or by_outcome:
         counts = {}
         for row in found:
             counts[row.outcome] = counts.get(row.outcome, 0) + len(row.items)
         return [
             *made,
-            table("", ("expected effect", "items"), [(OUTCOMES[o], str(n)) for o, n in counts.items()], "lr"),
-            paragraph("The annex lists each of them."),
+            table("", (tell("expected effect"), tell("items")), [(tell(OUTCOMES[o]), str(n)) for o, n in counts.items()], "lr"),
+            paragraph(tell("The annex lists each of them.")),
         ]
     return [
         *made,
         table(
             "",
-            ("item", "V", "expected effect", "why"),
+            (tell("item"), "V", tell("expected effect"), tell("why")),
             [(row.names(), row.voltage.removesuffix(" V"), row.effect, row.why) for row in found],
             "lrll",
             {0: 1.9, 2: 1.2, 3: 1.5},
@@ -73,13 +75,11 @@ def time_bars(result):
     if not names:
         return []
     kept, left = names[:MOST_BARS], len(result.case.loads) - min(len(names), MOST_BARS)
-    more = f" {counted(left, 'other item')}: see the list above." if left else ""
-    return [
-        figure(
-            course_figures.strips(result, kept),
-            f"Items whose condition would change over the period, by calculation.{more}",
-        )
-    ]
+    caption = tell("Items whose condition would change over the period, by calculation.")
+    if left:
+        caption += " " + (tell("1 other item: see the list above.") if left == 1 else
+                          tell("{number} other items: see the list above.", number=left))
+    return [figure(course_figures.strips(result, kept), caption)]
 
 
 def _observed(result):
@@ -88,49 +88,53 @@ def _observed(result):
         return []
     body = [observation(c) for c in sorted(found, key=lambda c: c.facts["agrees"] is not False)]
     made = [
-        heading("Observed, and calculated for it", 2),
-        table("", ("observed", "calculated", "agreement"), body[:MOST_OBSERVED], "lll", {0: 1.2, 1: 1.2}),
+        heading(tell("Observed, and calculated for it"), 2),
+        table("", (tell("observed"), tell("calculated"), tell("agreement")), body[:MOST_OBSERVED], "lll", {0: 1.2, 1: 1.2}),
     ]
     if len(body) > MOST_OBSERVED:
-        made.append(paragraph(f"{counted(len(body) - MOST_OBSERVED, 'more observation')} in the annex."))
+        left = len(body) - MOST_OBSERVED
+        made.append(paragraph(tell("1 more observation in the annex.") if left == 1 else
+                              tell("{number} more observations in the annex.", number=left)))
     return made
 
 
 def _not_explained(result):
     texts = not_explained(result)
-    return [heading("Not explained by this fault alone", 2), paragraph(" ".join(texts))] if texts else []
+    return [heading(tell("Not explained by this fault alone"), 2), paragraph(" ".join(texts))] if texts else []
 
 
 def basis(result):
     """Return what the calculation rests on and where its limits are, in five sentences."""
-    case = result.case
+    case, count = result.case, len(result.assumptions)
     s, (low, high) = case.supply, rows.band(case)
-    given = (
-        f"Given: a {s.system} supply, {s.nominal:g} V line to neutral, {s.frequency:g} Hz,"
-        f" {'earthing ' + s.earthing if s.earthing else 'earthing not known'}; {counted(len(case.points), 'point')} of"
-        f" the wiring, {counted(len(case.loads), 'item')} of equipment, as described to the author."
+    points = tell("1 point") if len(case.points) == 1 else tell("{number} points", number=len(case.points))
+    given = tell(
+        "Given: a {system} supply, {volts} V line to neutral, {hertz} Hz, {earthing}; {points} of the wiring, {items} of equipment, as "
+        "described to the author.",
+        system=tell(SYSTEMS[s.system]), volts=plain(s.nominal), hertz=plain(s.frequency),
+        earthing=tell("earthing {system}", system=s.earthing) if s.earthing else tell("earthing not known"),
+        points=points, items=items_of(len(case.loads)),
     )
-    count = len(result.assumptions)
-    assumed = (
-        f"Assumed: {counted(count, 'value')} that {'was' if count == 1 else 'were'} not given; the annex lists them."
-        if count
-        else "Nothing had to be assumed beyond what was given."
-    )
-    how = "of the waveforms, because rectifier loads decide" if trusted(result) else "with sine waves"
+    assumed = tell("Nothing had to be assumed beyond what was given.")
+    if count == 1:
+        assumed = tell("Assumed: 1 value that was not given; the annex lists them.")
+    elif count:
+        assumed = tell("Assumed: {number} values that were not given; the annex lists them.", number=count)
+    how = tell("of the waveforms, because rectifier loads decide") if trusted(result) else tell("with sine waves")
     return (
         given,
         assumed,
-        (
-            f"Calculated: steady states {how}; effects by published laws of wear, for new items, no protection"
-            " operating, the last condition lasting. A time to failure is an order of magnitude; aged parts fail"
-            " sooner."
+        tell(
+            "Calculated: steady states {how}; effects by published laws of wear, for new items, no protection operating, the last "
+            "condition lasting. A time to failure is an order of magnitude; aged parts fail sooner.",
+            how=how,
         ),
-        (
-            f"Compared with the limits of {case.supply.limits} for normal operation ({low:.4g} to {high:.4g} V), as a"
-            " yardstick only."
+        tell(
+            "Compared with the limits of {limits} for normal operation ({low} to {high} V), as a yardstick only.",
+            limits=s.limits, low=plain(low, ".4g"), high=plain(high, ".4g"),
         ),
-        (
-            "The result depends most on which items were on, on which line each is, where the fault is, and whether the"
-            " conductor is open. Surges, flicker and the first two cycles are not included."
+        tell(
+            "The result depends most on which items were on, on which line each is, where the fault is, and whether the conductor is open. "
+            "Surges, flicker and the first two cycles are not included."
         ),
     )

@@ -4,13 +4,14 @@ from math import isinf
 
 from lostneutral import data
 from lostneutral.case.checks_seen import uncertainty
-from lostneutral.consequences.times import duration
 from lostneutral.evidence import likelihood
 from lostneutral.evidence.deduce import NOT_EXPLAINED, support
 from lostneutral.evidence.rivals import supply_left_open, usual_supply
 from lostneutral.report.base.cautions import SAFE_WAY
 from lostneutral.report.base.words import NOTHING, number, significant
 from lostneutral.report.ranges.rows import ohms_words, percent_words, probability_words, unknown_rows
+from lostneutral.words.language import tell
+from lostneutral.words.times import duration
 
 SHOWN = 12  #: rivals in the table
 BESIDE = 3  #: rivals that are held item by item
@@ -167,15 +168,16 @@ def beside_the_case(result):
     best = min(result.deduction.rivals, key=lambda w: w.against)
     stated = [(b.feeding, b.conductor, "open neutral" if isinf(b.resistance) else "bad joint") for b in result.case.breaks_after()]
     own = next((w for w in result.deduction.rivals if stated == [(w.at, "N", w.kind)] and not result.case.crosses), None)
-    said = "This page considers the fault that the case names. Of the possible causes compared, the observations "
     if own is best:
-        said += "fit this one best"
-    elif own is not None and own.against < LEVEL:
-        said += f"do not distinguish between this one and “{best.words}”"
-    else:
-        ratio = "" if own is None else f" (likelihood ratio {_about(own.against)}, {support(own.against)})"
-        said += f"fit another better: “{best.words}”{ratio}"
-    return f"{said}. See “{TITLE}”."
+        return tell("This page considers the fault that the case names. Of the possible causes compared, the observations fit this one "
+                    "best. See “Comparison of possible causes”.")
+    if own is not None and own.against < LEVEL:
+        return tell("This page considers the fault that the case names. Of the possible causes compared, the observations do not "
+                    "distinguish between this one and “{cause}”. See “Comparison of possible causes”.", cause=best.words)
+    ratio = "" if own is None else tell(" (likelihood ratio {ratio}, {support})", ratio=_about(own.against),
+                                         support=tell(support(own.against)))
+    return tell("This page considers the fault that the case names. Of the possible causes compared, the observations fit another "
+                "better: “{cause}”{ratio}. See “Comparison of possible causes”.", cause=best.words, ratio=ratio)
 
 
 def left_out_rows(found):

@@ -124,7 +124,7 @@ def _same_time(a, b):
 def _item(found):
     if found is None:
         return _ABSENT
-    from lostneutral.consequences.times import duration
+    from lostneutral.words.times import duration
 
     when = "" if found["central"] is None else f", central estimate {duration(found['central'])}"
     at = "" if found["voltage"] is None else f"{volts(found['voltage'])}, "

@@ -9,8 +9,8 @@ from lostneutral.report.documents.page_one import dangers
 from lostneutral.report.screen.terminal import STILL_LIVE, columns, painted, table_text, wrapped
 from lostneutral.words.amounts import counted, named
 from lostneutral.words.conclusion import faults, not_known, observations
-from lostneutral.words.english import observation
 from lostneutral.words.items import OUTCOMES
+from lostneutral.words.observed import observation
 from lostneutral.words.schedule import schedule, soonest
 from lostneutral.words.terms import VERDICTS
 

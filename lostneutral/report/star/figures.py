@@ -5,6 +5,7 @@ from cmath import pi, rect
 from lostneutral.report.base import drawing, rows
 from lostneutral.report.base.drawing import BAND, DASHES, HATCHES, INK, MARKERS, SOFT, bare, colour, label, svg
 from lostneutral.report.base.words import after_names, angle, number, shown, significant, size
+from lostneutral.words.language import tell
 from lostneutral.words.terms import supply_neutral
 
 MOST_ROWS = 24  #: a figure with more rows cannot be read; the tables have them all
@@ -187,11 +188,19 @@ def _dot_row(axes, at, row):
 def _range_words(found, decimals):
     """Return the voltages of one row in every settled state, and what they are, in words."""
     volts = [r.after for r in found if r.after is not None]
-    said = " or ".join(dict.fromkeys(r.verdict for r in found))
+    said = _either([tell(verdict) for verdict in dict.fromkeys(r.verdict for r in found)])
     if not volts:
         return said
     low, high = number(min(volts), decimals), number(max(volts), decimals)
-    return f"{low} V: {said}" if low == high else f"{low} to {high} V: {said}"
+    return f"{low if low == high else tell('{low} to {high}', low=low, high=high)} V: {said}"
+
+
+def _either(words):
+    """Return "a or b or c"."""
+    made = words[0]
+    for word in words[1:]:
+        made = tell("{a} or {b}", a=made, b=word)
+    return made
 
 
 def _voltage_words(case, tables, kept):
@@ -282,11 +291,11 @@ def picture(result):
         axes.set_xticks([0, 50, 100, 150, 200][:int(right // 50) + 1])
         axes.set_xticklabels([f"{x:.0f} %" for x in axes.get_xticks()])
         centre, aside = (low + high) / 2, max((high - low) / 2, 18.0) + 3.0
-        for x, word, side in ((centre, "within", "center"), (centre - aside, "below limits", "right"),
-                              (centre + aside, "above limits", "left")):
+        for x, word, side in ((centre, tell("within"), "center"), (centre - aside, tell("below limits"), "right"),
+                              (centre + aside, tell("above limits"), "left")):
             axes.text(x, -0.75, word, ha=side, va="center", fontsize=8)
         axes.set_yticks(range(len(kept)), [label(tables[0][i].name, 30, 2) for i in kept])
-        axes.set_xlabel("voltage, share of rated", loc="left", fontsize=8)
+        axes.set_xlabel(tell("voltage, share of rated"), loc="left", fontsize=8)
         bare(axes, "bottom")
         axes.spines["bottom"].set_bounds(0, right)
 
@@ -310,9 +319,9 @@ def _picture_row(axes, at, results, percent, right):
 
 
 def _picture_words(case, tables, kept):
-    said = [f"Voltage at each item, before and after ({rows.band_words(case)})."]
+    said = [tell("Voltage at each item, before and after ({band}).", band=rows.band_words(case))]
     for index in kept:
         results = [t[index] for t in tables]
-        then = " or ".join(f"{number(r.after)} V, {r.verdict}" for r in results)
-        said.append(f"{results[0].name}: before {number(results[0].before)} V, after {then}.")
+        then = _either([f"{number(r.after)} V, {tell(r.verdict)}" for r in results])
+        said.append(tell("{item}: before {before} V, after {after}.", item=results[0].name, before=number(results[0].before), after=then))
     return " ".join(said)
