@@ -26,6 +26,7 @@ class Allowed:
     """What a key takes, in words, for the messages."""
 
     text: str
+    unit: str = ""
 
 
 def number(unit="", low=-inf, high=inf):
@@ -41,7 +42,7 @@ def number(unit="", low=-inf, high=inf):
             words = f"a number up to {high:.15g}"
         case _:
             words = "a number"
-    return Annotated[float, Field(**limits), Allowed(words + (f", in {unit}" if unit else ""))]
+    return Annotated[float, Field(**limits), Allowed(words + (f", in {unit}" if unit else ""), unit)]
 
 
 OHM_MAX = 1e9  #: ohm; above it "open" is meant

@@ -6,6 +6,7 @@ from functools import lru_cache
 import numpy as np
 
 from lostneutral import data
+from lostneutral.case.keys import unit_of
 from lostneutral.case.model import Assumption, Load, Supply
 from lostneutral.errors import CaseError
 from lostneutral.loads import catalogue, motor, ptc, rectifier, varistor
@@ -127,7 +128,7 @@ def _appliance(given):
     for key in sorted(item.parameters.keys() - given.load.parameters.keys()):
         own = {"source": item.source, "known": item.known}
         why = own if key in catalogue.MEASURED else item.sources.get(key, usual)
-        given.note(key, {"value": item.parameters[key], "unit": catalogue.UNITS.get(key, ""), **why})
+        given.note(key, {"value": item.parameters[key], "unit": unit_of(key), **why})
     given.load = catalogue.resolve(given.load)
     return BUILDERS[item.kind](given)
 

@@ -11,7 +11,6 @@ from lostneutral.errors import UsageError
 
 MEASURED = ("power_exponent", "reactive_exponent", "power_factor", "reactive_power")
 """Keys whose values come from an entry's source; the others are as usual in the trade."""
-UNITS = {"power": "W", "reactive_power": "var", "element_temperature": "°C", "rating": "V", "protection": "V"}
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 from math import isinf
 
+from lostneutral.case.keys import unit_of
 from lostneutral.report.base.blocks import heading, paragraph, strong, table
 from lostneutral.report.base.words import NOTHING, angle, connection, number, significant
 from lostneutral.report.ranges.rows import unknown_rows
@@ -9,11 +10,6 @@ from lostneutral.words.amounts import named
 from lostneutral.words.conclusion import the_conductor
 
 MOST_SUBJECTS = 4  #: of one assumption; the others are counted
-#: units of the case file's keys, which are fixed
-_UNITS = {"length": "m", "area": "mm²", "neutral_area": "mm²", "earth_area": "mm²", "pe_area": "mm²", "temperature": "°C",
-          "line": "ohm", "neutral": "ohm", "earth": "ohm", "pe": "ohm", "power": "W", "reactive_power": "var",
-          "resistance": "ohm", "reactance": "ohm", "colour_temperature": "K", "element_temperature": "°C",
-          "switch_temperature": "°C", "capacitance": "F", "capacitor_rating": "V", "works_from": "V", "works_to": "V"}
 
 
 def given(result, observed=True):
@@ -59,7 +55,7 @@ def _cable(cable):
 
 
 def _named(figures):
-    return [f"{key.replace('_', ' ')} {_value(value)} {_UNITS.get(key, '')}".rstrip() for key, value in figures.items()]
+    return [f"{key.replace('_', ' ')} {_value(value)} {unit_of(key)}".rstrip() for key, value in figures.items()]
 
 
 def _value(value):

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from lostneutral import data
+from lostneutral.case.keys import unit_of
 from lostneutral.circuit.wiring import conductor_name
 from lostneutral.consequences.pulses import trusted
 from lostneutral.evidence.sampling import resistance_of
@@ -11,7 +12,6 @@ from lostneutral.words.items import OUTCOMES
 from lostneutral.words.terms import VERDICTS
 
 MOST_ROWS = 30  #: lines or loads in a table: those that may go highest
-UNITS = {"power": "W", "resistance": "Ω", "supply_voltage": "V line to neutral"}
 LIMITS = {"too high": VERDICTS["over"], "too low": VERDICTS["under"], "dead": "no voltage",
           "beyond insulation": "above insulation rating"}
 """What the limits are called in print that the result file names."""
@@ -27,9 +27,9 @@ def unknown_rows(case):
                                                                       f"{percent_words(u.on)}"))
         if u.one_of:
             made.append(("one of " + ", ".join(u.one_of), _choice(u)))
-        made += [(name, _law(spread, UNITS[key])) for key, name in
+        made += [(name, _law(spread, unit_of(key))) for key, name in
                  (("power", f"power of {u.load}"), ("resistance", resistance_of(case, u)),
-                  ("supply_voltage", "voltage of the supply")) if (spread := getattr(u, key)) is not None]
+                  ("supply_voltage", "voltage of the supply, line to neutral")) if (spread := getattr(u, key)) is not None]
     return tuple(made)
 
 
@@ -42,7 +42,7 @@ def _law(spread, unit):
 
 
 def _span(spread, unit):
-    if unit != "Ω":
+    if unit != "ohm":
         return f"{spread.low:g} to {spread.high:g} {unit}"
     low, high = (ohms_words(ohms) for ohms in (spread.low, spread.high))
     return f"{low.split()[0] if low.split()[1] == high.split()[1] else low} to {high}"
