@@ -116,15 +116,15 @@ def keys(model):
     return {field.alias or name: field for name, field in model.model_fields.items()}
 
 
-def add_validation(faults, error, numbers=None):
-    """Put what pydantic found into words, in `faults`; return the paths of the entries it is in.
+def add_validation(faults, error, numbers=None, root=CaseFile):
+    """Put what pydantic found of a file of the model `root` into words, in `faults`; return the paths of the entries it is in.
 
     `numbers`, if given, are the loads' places in the file where only some of them were validated.
     """
     bad = set()
     for fault in error.errors(include_url=False):
         path = fault["loc"]
-        model, field = _find(path)
+        model, field = _find(path, root)
         if path[0] == "load" and len(path) > 2:
             place = path[1] if numbers is None else numbers[path[1]]
             path = ("load", place, *path[3:])  # pydantic names the kind in between
@@ -133,9 +133,9 @@ def add_validation(faults, error, numbers=None):
     return bad
 
 
-def _find(path):
+def _find(path, root=CaseFile):
     """Return (model, field) at a pydantic path: the model of the table there or around it, the key's own field."""
-    model, field = CaseFile, None
+    model, field = root, None
     for part in path:
         if isinstance(part, int):
             continue

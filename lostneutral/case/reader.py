@@ -46,8 +46,8 @@ def parse_case(content: str | bytes, name: str = "case.toml") -> Case:
     from lostneutral.case.pictures import check_pictures
 
     raw = content.encode("utf-8", "surrogatepass") if isinstance(content, str) else bytes(content)
-    text = _text(raw, name)
-    table, origins = expanded(_table(text, name))
+    text, table = toml_text(raw, name)
+    table, origins = expanded(table)
     faults, warnings = Faults(name, text, origins), []
     draft = validated(table, faults)
     check(draft, faults, warnings)
@@ -55,6 +55,12 @@ def parse_case(content: str | bytes, name: str = "case.toml") -> Case:
     if faults:
         raise faults.error()
     return build(draft.file, warnings, text, hashlib.sha256(raw).hexdigest(), pictures)
+
+
+def toml_text(raw: bytes, name: str) -> tuple[str, dict]:
+    """Return (text, parsed TOML) of `raw`; CaseError, in the words of a case file, if it is not text or not TOML."""
+    text = _text(raw, name)
+    return text, _table(text, name)
 
 
 def _alone(name, place, words):

@@ -57,21 +57,6 @@ def harm_at(load, volts, **details):
 
 # Lamps
 
-@pytest.mark.parametrize(("ratio", "late", "central", "early"), [
-    # independent: arithmetic of the published exponents −12, −14, −16 on 1000 h, to the digits it was tabled with
-    (1.05, 557, 505, 458), (1.10, 319, 263, 218), (1.20, 112, 78, 54), (1.30, 43, 25, 15), (1.50, 7.7, 3.4, 1.5),
-    (1.74, 1.3, 0.43, 0.14)])
-def test_lamp_life_follows_the_published_exponents(ratio, late, central, early):
-    harm = harm_at(a_load("lamp"), 230 * ratio)
-    got = [t / HOUR for t in (harm.latest, harm.central, harm.earliest)]
-    assert got == pytest.approx([late, central, early], rel=0.04)
-    assert (harm.part, harm.mode) == ("filament", "open")
-
-
-def test_a_230_v_lamp_on_240_v_lives_55_percent():
-    # published: a remark of BS 7671, 16th edition, as quoted; printed precision 1 %
-    assert harm_at(a_load("lamp"), 240.0).central / (1000 * HOUR) == pytest.approx(0.55, abs=0.005)
-
 
 def test_at_the_melting_of_tungsten_a_filament_goes_at_once():  # practice; 3695 K is a handbook value
     halogen = a_load("halogen")

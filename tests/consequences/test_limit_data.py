@@ -6,32 +6,35 @@ import pytest
 
 from lostneutral.consequences.limits import band, band_names
 from lostneutral.data import KNOWN, load
+from lostneutral.verify.checks import topic
 
-# Name, low and high of normal operation in V as printed, +% and −% as printed, nominal, code. Published or memory by the code;
-# tolerance is half of the last printed digit of the volts.
-BANDS = [
-    ("EN 50160", 207.0, 253.0, -10, 10, 230, "2", 0.05),
-    ("IEC 60038", 207.0, 253.0, -10, 10, 230, "2", 0.5),
-    ("IEC 60038 until 2003, former 220/380 V systems", 207.0, 243.8, -10, 6, 230, "2", 0.05),
-    ("IEC 60038 until 2003, former 240/415 V systems", 216.2, 253.0, -6, 10, 230, "2", 0.05),
-    ("United Kingdom", 216.2, 253.0, -6, 10, 230, "2", 0.05),
-    ("United Kingdom 1994", 216.2, 253.0, -6, 10, 230, "S", 0.05),
-    ("BS 7671", 216.2, 253.0, -6, 10, 230, "M", 0.05),
-    ("ANSI C84.1 Range A service", 114.0, 126.0, -5, 5, 120, "2", 0.5),
-    ("ANSI C84.1 Range A utilisation", 108.0, 126.0, -10, 5, 120, "M", 0.5),
-    ("ANSI C84.1 Range B service", 110.0, 127.0, -8.3, 5.8, 120, "2", 0.5),
-    ("ANSI C84.1 Range B utilisation", 104.0, 127.0, -13.3, 5.8, 120, "2", 0.5),
-    ("Australia AS 60038", 216.2, 253.0, -6, 10, 230, "2", 0.05),
-    ("Australia AS 61000.3.100", 216.0, 253.0, -6, 10, 230, "2", 0.5),
-    ("New Zealand", 216.2, 243.8, -6, 6, 230, "2", 0.05),
-    ("India 230 V", 216.0, 244.0, -6, 6, 230, "2", 0.5),
-    ("India 240 V", 226.0, 254.0, -6, 6, 240, "2", 0.5),
-]
+# Name: +% and −% as printed beside the volts (which are checks of the data files), nominal, code; tolerance is half of the last
+# printed digit of the volts.
+BANDS = {
+    "EN 50160": (-10, 10, 230, "2", 0.05),
+    "IEC 60038": (-10, 10, 230, "2", 0.5),
+    "IEC 60038 until 2003, former 220/380 V systems": (-10, 6, 230, "2", 0.05),
+    "IEC 60038 until 2003, former 240/415 V systems": (-6, 10, 230, "2", 0.05),
+    "United Kingdom": (-6, 10, 230, "2", 0.05),
+    "United Kingdom 1994": (-6, 10, 230, "S", 0.05),
+    "BS 7671": (-6, 10, 230, "M", 0.05),
+    "ANSI C84.1 Range A service": (-5, 5, 120, "2", 0.5),
+    "ANSI C84.1 Range A utilisation": (-10, 5, 120, "M", 0.5),
+    "ANSI C84.1 Range B service": (-8.3, 5.8, 120, "2", 0.5),
+    "ANSI C84.1 Range B utilisation": (-13.3, 5.8, 120, "2", 0.5),
+    "Australia AS 60038": (-6, 10, 230, "2", 0.05),
+    "Australia AS 61000.3.100": (-6, 10, 230, "2", 0.5),
+    "New Zealand": (-6, 6, 230, "2", 0.05),
+    "India 230 V": (-6, 6, 230, "2", 0.5),
+    "India 240 V": (-6, 6, 240, "2", 0.5),
+}
+PRINTED = {check.given["name"]: check.printed for check in topic("supply_bands").checks}
 
 
-@pytest.mark.parametrize(("name", "low", "high", "minus", "plus", "nominal", "known", "digit"), BANDS,
-                         ids=[f"as printed ({KNOWN[row[6]]}): {row[0]}" for row in BANDS])
-def test_band_as_printed_in_volts_and_in_per_cent(name, low, high, minus, plus, nominal, known, digit):
+@pytest.mark.parametrize("name", BANDS)
+def test_band_as_printed_in_volts_and_in_per_cent(name):
+    minus, plus, nominal, known, digit = BANDS[name]
+    low, high = float(PRINTED[name]["low"]), float(PRINTED[name]["high"])
     found = band(name)
     assert found.nominal == nominal
     assert (found.low * nominal, found.high * nominal) == pytest.approx((low, high))
@@ -42,7 +45,7 @@ def test_band_as_printed_in_volts_and_in_per_cent(name, low, high, minus, plus, 
 
 
 def test_every_band_is_checked_above():
-    assert sorted(band_names()) == sorted(row[0] for row in BANDS)
+    assert sorted(band_names()) == sorted(BANDS) == sorted(PRINTED)
 
 
 @pytest.mark.parametrize("name", band_names())
@@ -147,17 +150,6 @@ def test_touch_limits():
     assert (touch["limit_normal"]["known"], touch["limit_special"]["known"]) == ("2", "S")
 
 
-# Rows as printed in IEC 479-1:1994 and IEC TS 60479-1:2005 and 2018, Table 1 (secondary); water-wet from memory
-@pytest.mark.parametrize(("name", "row"), [
-    ("dry, 2005 and 2018", [50, 1375, 2500, 4600]), ("dry, 2005 and 2018", [100, 990, 1725, 3125]),
-    ("dry, 2005 and 2018", [225, 775, 1225, 1900]), ("dry, 2005 and 2018", [1000, 575, 775, 1050]),
-    ("dry, 1984 and 1994", [50, 1450, 2625, 4375]), ("dry, 1984 and 1994", [220, 1000, 1350, 2125]),
-    ("dry, 1984 and 1994", [1000, 700, 1050, 1500]), ("water-wet, 2005", [50, 1100, 2000, 3675]),
-])
-def test_body_impedance_as_printed(name, row):
-    assert row in next(t for t in load("touch")["body_impedance"] if t["name"] == name)["rows"]
-
-
 @pytest.mark.parametrize("table", load("touch")["body_impedance"], ids=lambda t: t["name"])
 def test_body_impedance_falls_with_voltage_and_rises_with_the_share_of_people(table):  # invariant
     for column in (1, 2, 3):
@@ -179,19 +171,13 @@ def test_shock_zones():  # IEC TS 60479-1: ends of the curves and factors second
                        "back_to_right_hand": 0.3, "seat_to_hands": 0.7, "foot_to_foot": 0.04}
 
 
-# Published, read at the source: France, arrêté of 25 October 1991 (extractive industries) and of 15 December 1988, article
-# 2 each; the first table is what IEC TR 61200-413 is said to have.
-DURATIONS = {
-    "dry or damp places": "50 5, 75 0.60, 90 0.45, 120 0.34, 150 0.27, 220 0.17, 280 0.12, 350 0.08, 500 0.04",
-    "dry or damp places, older law": "50 5, 75 1, 90 0.5, 110 0.2, 150 0.1, 220 0.05, 280 0.03, 350 0.02, 500 0.01",
-    "wet places": "25 5, 50 0.48, 75 0.30, 90 0.25, 110 0.18, 150 0.12, 230 0.05, 280 0.02",
-    "wet places, older law": "25 5, 40 1, 50 0.5, 65 0.2, 96 0.1, 145 0.05, 195 0.03, 250 0.02, 370 0.01",
-}
+DURATIONS = {check.given["table"]: check.printed for check in topic("touch").checks if check.ask == "touch time"}
+"""Published, read at the source: France, arrêté of 25 October 1991 and of 15 December 1988, article 2 each."""
 
 
 @pytest.mark.parametrize("table", load("touch")["duration"], ids=lambda t: t["name"])
 def test_longest_times_as_the_laws_print_them(table):
-    assert table["points"] == [[float(x) for x in pair.split()] for pair in DURATIONS[table["name"]].split(", ")]
+    assert table["points"] == [[float(volts), float(seconds)] for volts, seconds in DURATIONS[table["name"]].items()]
     assert table["known"] == "S" and len(load("touch")["duration"]) == len(DURATIONS)
     times = [t for _, t in table["points"]]
     assert times == sorted(times, reverse=True)  # invariant: more volts, less time

@@ -17,12 +17,6 @@ from lostneutral.words.english import said
 # Overvoltage device. Published: EN 50550, the four points and 255 V (3 s at 275 V and 0.2 s at 400 V read in a
 # secondary source, the rest from memory)
 
-@pytest.mark.parametrize(("volts", "earliest", "latest"), [(275, 3, 15), (300, 1, 5), (350, 0.25, 0.75), (400, 0.07, 0.2)])
-def test_overvoltage_device_at_every_vertex(volts, earliest, latest):
-    acts = overvoltage_device(float(volts))
-    assert (acts.earliest, acts.latest) == (earliest, latest)
-    assert acts.known == KNOWN["M"]  # one of the two figures of every vertex is from memory
-
 
 @pytest.mark.parametrize("volts", [0.0, 230.0, 253.0, 255.0])
 def test_overvoltage_device_never_acts_up_to_255_v(volts):
@@ -46,17 +40,6 @@ def test_overvoltage_device_is_never_slower_at_a_higher_voltage(volts, more):  #
 
 # ITI curve. Published: every vertex (read in a secondary source; the slope from 1 to 3 ms from memory)
 
-@pytest.mark.parametrize(("seconds", "upper"), [
-    (0.0001667, 5.0), (0.001, 2.0), (0.003, 1.4), (0.0030001, 1.2), (0.5, 1.2), (0.50001, 1.1), (3600.0, 1.1), (inf, 1.1)])
-def test_iti_upper_vertices(seconds, upper):
-    assert iti_limits(seconds)[1] == pytest.approx(upper, rel=1e-9)
-
-
-@pytest.mark.parametrize(("seconds", "lower"), [
-    (0.01, 0.0), (0.02, 0.0), (0.020001, 0.7), (0.5, 0.7), (0.50001, 0.8), (10.0, 0.8), (10.001, 0.9), (inf, 0.9)])
-def test_iti_lower_vertices(seconds, lower):
-    assert iti_limits(seconds)[0] == lower
-
 
 def test_iti_slopes_are_straight_on_logarithmic_axes():  # arithmetic: geometric middles of both axes
     assert iti_limits(sqrt(0.001 * 0.003))[1] == pytest.approx(sqrt(2.0 * 1.4))
@@ -69,17 +52,6 @@ def test_iti_edges_for_a_lasting_voltage():  # published derivation: 207 and 253
 
 
 # Surge devices. Published: IEC 61643-11 Table B.1 (factors and seconds read in data sheets), Uref 255 and 132 V
-
-@pytest.mark.parametrize(("nominal", "volts", "verdict", "seconds"), [
-    (230.0, 275.0, "within its rating", inf), (230.0, 275.1, "above its rating", 5.0),
-    (230.0, 336.6, "above its rating", 5.0), (230.0, 336.7, "above its rating", 7200.0),
-    (230.0, 441.7, "above its rating", 7200.0), (230.0, 441.8, "above every test", 0.0),
-    (120.0, 132.0, "within its rating", inf), (120.0, 174.2, "above its rating", 5.0),
-    (120.0, 174.3, "above its rating", 7200.0), (120.0, 228.6, "above its rating", 7200.0),
-    (120.0, 228.7, "above every test", 0.0)])
-def test_surge_device_at_every_test(nominal, volts, verdict, seconds):
-    found = surge_device(volts, nominal)
-    assert (found.verdict, found.seconds) == (verdict, seconds)
 
 
 def test_surge_device_says_nothing_of_other_systems():

@@ -16,7 +16,7 @@ from lostneutral.circuit import many
 from lostneutral.cli import main
 from lostneutral.errors import CaseError, NoSolutionError, UsageError
 from lostneutral.evidence import tempered
-from lostneutral.evidence.deduce import deduce, deduced, support
+from lostneutral.evidence.deduce import deduce, deduced
 from lostneutral.evidence.likelihood import FATE, LIGHT, Judge
 from lostneutral.evidence.rivals import CAUSES, rivals
 from lostneutral.report.evidence.text import deduction_text
@@ -225,13 +225,6 @@ def test_an_instrument_draws_from_what_it_reads(impedance):
     found = deduce(case).rivals[0]
     assert found.evidence == pytest.approx((1 - SLIP) * normal(stands - 230 * sqrt(3) * 0.7, 8.0) + SLIP / MOST, rel=1e-9)
     assert found.fits[0].middle == pytest.approx(stands, rel=1e-9)
-
-
-@pytest.mark.parametrize(("ratio", "words"), [(1.0, "no support"), (5, "weak support"), (50, "moderate support"),
-                                              (5e3, "strong support"), (1e7, "extremely strong support")])
-def test_the_scale_of_words(ratio, words):
-    # published (secondary): guideline for evaluative reporting in forensic science, 2015; 2 is this program's
-    assert support(ratio) == words
 
 
 # What is refused

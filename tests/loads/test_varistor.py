@@ -4,35 +4,7 @@ import mpmath
 import numpy as np
 import pytest
 
-from lostneutral.loads.varistor import Varistor, mean_of_sine_power, reference_voltage
-
-# derived, published beside the figures it was derived from: 275 V disc, exponent 30, 50 Hz; crest A and mean W to the
-# digits printed, at reference voltages of 387, 430 and 473 V (the tolerance of ±10 %)
-TABLE = {
-    275: (("1.2e-3", "0.06"), ("0.05e-3", "3e-3"), None),
-    300: (("16e-3", "0.95"), ("0.7e-3", "0.04"), ("0.04e-3", "2e-3")),
-    320: (("0.11", "7"), ("5e-3", "0.3"), ("0.3e-3", "0.02")),
-    340: (("0.67", "46"), ("29e-3", "2"), ("2e-3", "0.1")),
-    360: (("3.7", "270"), ("0.16", "11"), ("9e-3", "0.7")),
-    400: (("88", "7000"), ("3.7", "300"), ("0.21", "17")),
-}
-ROWS = [(v, offset, *row) for v, rows in TABLE.items() for offset, row in zip((-0.1, 0.0, 0.1), rows) if row]
-
-
-def half_a_digit(text):
-    """What the last digit printed leaves open; trailing zeros of whole numbers do not count as printed."""
-    mantissa, _, power = text.partition("e")
-    places = len(mantissa.partition(".")[2])
-    if "." not in mantissa:
-        places = len(mantissa.rstrip("0")) - len(mantissa)
-    return 0.5 * 10.0 ** (int(power or 0) - places)
-
-
-@pytest.mark.parametrize(("voltage", "offset", "crest", "mean"), ROWS)
-def test_table_of_current_and_power(voltage, offset, crest, mean):
-    disc = Varistor(275.0, offset=offset)
-    assert disc.peak_current(voltage) == pytest.approx(float(crest), abs=1.05 * half_a_digit(crest))
-    assert disc.power(voltage) == pytest.approx(float(mean), abs=1.05 * half_a_digit(mean))
+from lostneutral.loads.varistor import Varistor, mean_of_sine_power
 
 
 @pytest.mark.parametrize("exponent", [21.0, 31.0, 51.0])
@@ -40,11 +12,6 @@ def test_mean_over_a_cycle(exponent):  # independent: quadrature at 30 digits
     with mpmath.workdps(30):
         whole = mpmath.quad(lambda x: mpmath.sin(x) ** exponent, [0, mpmath.pi / 2, mpmath.pi]) / mpmath.pi
     assert mean_of_sine_power(exponent) == pytest.approx(float(whole), rel=1e-13)
-
-
-@pytest.mark.parametrize(("rating", "volts"), [(130, 200), (275, 430), (300, 470), (320, 510), (385, 620), (420, 680)])
-def test_reference_voltage_by_rating(rating, volts):  # memory: series of several makers
-    assert reference_voltage(rating) == pytest.approx(volts)
 
 
 def test_fundamental_conductance_takes_the_mean_power():  # invariant

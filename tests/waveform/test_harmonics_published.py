@@ -1,9 +1,9 @@
-"""A star with harmonic loads, with and without neutral, against the printed Fourier tables.
+"""A star with harmonic loads: the angle printed, and what exact thirds leave; the printed tables are checks of the data files.
 
 Published: T. R. Kuphaldt, Lessons in Electric Circuits, volume II (AC), chapter 10, "Harmonics in polyphase power systems",
 listings "Y-Y source/load 4-wire system with harmonics" and "Y-Y source/load (no neutral) with harmonics". The listings
 delay the second and third phase by 5.55555 ms and 11.1111 ms and not by exact thirds of 1/60 s; the small unbalance
-that this makes is printed too, and only comes out if the same delays are put in. Peak values; tolerance: the last digit.
+that this makes is printed too, and only comes out if the same delays are put in.
 """
 
 from cmath import rect
@@ -35,48 +35,6 @@ def published_star():
 @pytest.fixture(scope="module")
 def solved():
     return waveforms(published_star())
-
-
-PRINTED = [  # state, what, order, printed peak value
-    ("before", "line", 1, "0.1198"), ("before", "line", 3, "0.04975"), ("before", "line", 5, "0.04990"),
-    ("before", "line", 7, "0.04990"), ("before", "line", 9, "0.04975"), ("before", "neutral", 3, "0.1493"),
-    ("before", "neutral", 9, "0.1493"), ("after", "line", 1, "0.1198"), ("after", "line", 3, "0.0000003136"),
-    ("after", "line", 5, "0.04990"), ("after", "line", 7, "0.04990"), ("after", "line", 9, "0.0000009406"),
-    ("after", "star", 3, "50.00"), ("after", "star", 5, "0.0003023"), ("after", "star", 9, "50.00"),
-    ("after", "load", 1, "119.8"), ("after", "load", 3, "50.00"), ("after", "load", 5, "0.09995"),
-    ("after", "load", 7, "0.09959"), ("after", "load", 9, "50.00")]
-# What is left of a sum of three that cancel to a millionth carries the book's own integration error: to half a per cent.
-LEFT_OVER = [("before", "neutral", 1, 4.337e-7), ("before", "neutral", 5, 9.023e-7), ("before", "neutral", 7, 1.264e-6),
-             ("after", "star", 1, 1.453e-4), ("after", "star", 7, 4.234e-4)]
-
-
-def peak(solved, state, what, order):
-    found = {"before": solved.before, "after": solved.after}[state]
-    wave = {"line": found.currents["star", "L1"], "neutral": found.currents["star", "N"], "star": found.stars["star"],
-            "load": found.loads[0].voltage}[what]
-    return sqrt(2) * wave.harmonics[order - 1]
-
-
-@pytest.mark.parametrize("state, what, order, printed", PRINTED)
-def test_printed_fourier_component(solved, state, what, order, printed):
-    found = peak(solved, state, what, order)
-    last_digit = 10.0 ** -len(printed.partition(".")[2])
-    # a unit in the last digit where the unbalance itself is printed, else half of one
-    unit = 1.0 if float(printed) < 1e-6 else 0.5
-    assert abs(found - float(printed)) <= unit * last_digit * 1.0001
-
-
-@pytest.mark.parametrize("state, what, order, printed", LEFT_OVER)
-def test_printed_remainder_of_what_cancels(solved, state, what, order, printed):
-    assert peak(solved, state, what, order) == pytest.approx(printed, rel=5e-3)
-
-
-@pytest.mark.parametrize("state, what, printed", [
-    ("before", "line", 83.209009), ("after", "line", 58.925539), ("after", "load", 59.043467)])
-def test_printed_total_harmonic_distortion(solved, state, what, printed):
-    found = {"before": solved.before, "after": solved.after}[state]
-    wave = found.currents["star", "L1"] if what == "line" else found.loads[0].voltage
-    assert 100 * wave.thd == pytest.approx(printed, abs=5e-3)  # to four digits
 
 
 def test_printed_angle_of_the_star_point(solved):
