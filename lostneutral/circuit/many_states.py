@@ -118,5 +118,5 @@ def _positions(net, nominal):
 
 def _edges(net, nominal):
     """Voltages at which a load's current falls off as its supply cuts off, V."""
-    ends = {(float(np.mean(m.works_from)), float(np.mean(m.cuts_off_at))) for m in net.models if hasattr(m, "cuts_off_at")}
+    ends = {tuple(float(np.mean(volts)) for volts in m.cuts_off) for m in net.models if m.cuts_off is not None}
     return sorted({round((a + b) / 2, 3) for a, b in ends})

@@ -202,10 +202,10 @@ def network(wiring: Wiring) -> Network:
 
     Raises NoSolutionError when conductors without impedance join two sources of different voltage.
     """
-    shorts = tuple(Element(("load", b.load, b.a, b.b), b.a, b.b, 0j) for b in wiring.branches if _is_short(b.model))
+    shorts = tuple(Element(("load", b.load, b.a, b.b), b.a, b.b, 0j) for b in wiring.branches if b.model.short)
     joined = tuple(e for e in wiring.elements if e.impedance == 0) + shorts
     elements = tuple(e for e in wiring.elements if e.impedance != 0)
-    loads = [(i, b) for i, b in enumerate(wiring.branches) if not _is_short(b.model)]
+    loads = [(i, b) for i, b in enumerate(wiring.branches) if not b.model.short]
 
     same_node = _union((e.a, e.b) for e in joined)
     volts = {}
@@ -238,10 +238,6 @@ def network(wiring: Wiring) -> Network:
         joined=joined, elements=tuple(live), branch_ends=_ends([b for _, b in live_loads], node),
         branch_number=np.array([i for i, _ in live_loads], int),
         models=tuple(b.model for _, b in live_loads), count=np.array([b.count for _, b in live_loads], float))
-
-
-def _is_short(model):
-    return getattr(model, "short", False)
 
 
 def _ends(things, node):

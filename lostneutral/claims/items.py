@@ -5,7 +5,7 @@ from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import AS_GIVEN, About, Claim, Kind, Moment, Rank, sure
 from lostneutral.claims.verdicts import Verdict
 from lostneutral.consequences.limits import band, published, verdict
-from lostneutral.loads import catalogue
+from lostneutral.loads import catalogue, load_model
 
 
 def items(incident: Incident, verdicts: tuple[Verdict, ...]):
@@ -51,10 +51,10 @@ def _told(load, seen, moment):
     if "light" in seen.details:
         usual = (was.details.get("light") if was else None) or 1.0
         told |= {"light": seen.details["light"] / usual}
-    rated = resolved.parameters.get("power") if resolved.kind in ("heater", "ptc_heater", "resistive") else None
+    rated = resolved.parameters.get("power") if load_model(load, moment.case.supply)[0].told_by_power else None
     if rated and seen.power is not None:
         told |= {"power": seen.power, "rated_power": rated * load.count,
-                 "element": seen.details.get("element_temperature") if resolved.kind == "heater" else None}
+                 "element": seen.details.get("element_temperature")}
     return told
 
 
@@ -62,9 +62,10 @@ def extrapolated(moment: Moment):
     """Yield a claim for each load with a measured power law that is used outside the range it was measured in."""
     entry = data.load("yardsticks")["exponential_law"]
     for load, seen in zip(moment.case.loads, moment.solution.loads):
-        load = catalogue.resolve(load)
-        if not load.on or load.kind not in ("exponential", "motor") or seen.ratio is None:
+        measured = load_model(load, moment.case.supply)[0].measured_range
+        if not load.on or measured is None or seen.ratio is None:
             continue
+        load = catalogue.resolve(load)
         low = load.parameters.get("valid_from", entry["valid_from"])
         high = load.parameters.get("valid_to", entry["valid_to"])
         if low <= seen.ratio <= high:

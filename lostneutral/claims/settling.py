@@ -4,7 +4,6 @@ from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import About, Claim, Condition, Kind, Rank
 from lostneutral.consequences.upstream import faulted
 from lostneutral.loads import load_model
-from lostneutral.loads.catalogue import resolve
 
 SEARCHED = "found by search; that there are no others has not been proved"
 _CIRCUIT, _ALWAYS = About("circuit"), Condition("always")
@@ -44,7 +43,7 @@ def not_followed(incident: Incident, why: str):
 def rectifiers(case):
     """Yield a warning where rectifier inputs, which phasors show only as a stand-in, share the broken neutral."""
     names = tuple(load.name for load in case.loads if load.on and "N" in load.connect
-                  and resolve(load).kind == "electronic" and load_model(load, case.supply)[0].stands_in)
+                  and load_model(load, case.supply)[0].stands_in)
     if names and any(b.conductor == "N" for b in case.breaks_after()):
         yield Claim(Kind.RECTIFIERS, _CIRCUIT, Rank.WARNING, condition=_ALWAYS, confidence="unsure", facts={"items": names},
                     because="unsure: voltages of lines with much rectifier load are approximate")

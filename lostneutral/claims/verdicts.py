@@ -9,7 +9,6 @@ from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import Condition, Rank
 from lostneutral.consequences.harm import IN_A_CYCLE, Harm, felt, harm_of, outcome_in
 from lostneutral.consequences.limits import band, verdict
-from lostneutral.consequences.wear import has_law
 from lostneutral.loads import load_model
 
 CANNOT = "cannot be said"  #: several states, arrival undecided, or a cycle without a law
@@ -83,7 +82,7 @@ def _verdict(incident, load, harms):
         return Verdict(load.name, "was off", basis="it was switched off; what stands by in it is not judged")
     limits = band(incident.case.supply.limits)
     model = load_model(load, incident.case.supply)[0]
-    judged = [(m, seen, harm_of(replace(load, on=True), model if has_law(load) else None, felt(load, seen), limits))
+    judged = [(m, seen, harm_of(replace(load, on=True), model, felt(load, seen), limits))
               for m, seen in met]
     if not incident.decided:
         made = _undecided(judged)

@@ -8,8 +8,9 @@ from lostneutral import data
 from lostneutral.case.model import Case, Load
 from lostneutral.circuit.solution import LoadResult, Solution, State
 from lostneutral.consequences.limits import Band, band, cite, verdict
-from lostneutral.consequences.wear import has_law, laws_of, worst_law
+from lostneutral.consequences.wear import laws_of, worst_law
 from lostneutral.loads import catalogue, load_model
+from lostneutral.loads.base import Low
 
 _DATA = data.load("harm")
 OUTCOMES = ("unharmed", "shortened life", "fails in days", "fails in hours", "fails in minutes", "fails in seconds")
@@ -59,7 +60,7 @@ def harms(case: Case, before: State, after: State) -> tuple[Harm, ...]:
     from lostneutral.consequences.protection import acted_before_harm
 
     limits = band(case.supply.limits)
-    models = [load_model(load, case.supply)[0] if has_law(load) else None for load in case.loads]
+    models = [load_model(load, case.supply)[0] for load in case.loads]
     made = []
     for number, solution in enumerate(after.solutions):
         for load, model, seen in zip(case.loads, models, solution.loads):
@@ -96,13 +97,11 @@ def harm_at(load: Load, model, volts: float, limits: Band) -> tuple[Harm, LoadRe
     """Return what `volts` (V) across `load`, of `model`, does to it once settled, and the load as it then is."""
     told = {k: np.asarray(v).item() for k, v in model.describe(model.settled(volts), volts).items()}
     seen = LoadResult(load.name, load.connect, load.on, complex(volts), None, None, None, volts / load.voltage, told)
-    return harm_of(load, model if has_law(load) else None, seen, limits), seen
+    return harm_of(load, model, seen, limits), seen
 
 
 def harm_of(load: Load, model, seen: LoadResult, limits: Band) -> Harm:
     """Return what the voltage in `seen` does to `load`, of `model`, if it lasts; `limits` is the supply's band.
-
-    `model` may be None for a kind without a law of wear.
 
     Above rated the outcome never improves as the voltage rises. Laws, sources and how each is known: ``harm.toml``.
     """
@@ -124,8 +123,7 @@ def _from_laws(load, model, laws, seen, limits):
     ends = [_ending(law, law.rates(voltage, model, model.settled(voltage))) for law in laws]
     outcome, law, (early, central, late) = max(ends, key=lambda end: (OUTCOMES.index(end[0]), end[2][1], end[2][0]))
     entry = law.data
-    label = getattr(model, "works_to", getattr(model, "rating", np.inf))
-    beyond_label = outcome == "unharmed" and voltage > label
+    beyond_label = outcome == "unharmed" and voltage > model.labelled_to
     if beyond_label:
         outcome, entry = "shortened life", _DATA["window"]
     harm = Harm(load.name, outcome, confidence=_confidence(entry, seen.ratio), basis=basis(entry),
@@ -182,39 +180,34 @@ def _no_law(load, seen, limits):
 
 def _too_little(load, model, seen, limits):
     """Return the harm of too low a voltage, or None where the voltage is not too low."""
-    kind, details = catalogue.resolve(load).kind, seen.details
-    known = {"confidence": "good", "basis": "settled state of the load's model at this voltage"}
+    stopped = model.stopped(abs(seen.voltage), seen.details)
+    if stopped is not None and stopped.outcome == "stalls":
+        return _stalled(load, model, seen, stopped)
     word = verdict(seen.ratio, limits)
-    if kind == "motor" and (details.get("stalled") or details.get("tripped") or seen.ratio < model.stalls_below):
-        return _stalled(load, model, seen)
     if word == "dead":
-        return Harm(load.name, "does not run", **known)
-    if kind == "electronic" and details.get("works") is False:
-        held = model.mode == "running" and abs(seen.voltage) > model.cuts_off_at
-        return Harm(load.name, "goes on and off" if held else "does not run", **known)
+        return _low(load, Low("does not run"))
+    if stopped is not None:
+        return _low(load, stopped)
     if word != "under":
         return None
-    if "light" in details:
+    if "light" in seen.details:
         from lostneutral.consequences.equipment import brightness
 
-        light = brightness(details["light"])
-        return Harm(load.name, {"out": "gives no light", "dimmer": "dim"}.get(light, "unharmed"), **known)
-    if kind == "electronic":
-        return Harm(load.name, "unharmed", confidence="good", basis="it takes more current and works on")
-    if kind == "motor":
-        return Harm(load.name, "runs hot", confidence="poor", part="winding",
-                    basis="below its rated range a motor takes more current for the same work; how long it bears that is not known")
-    if kind == "ptc_heater" and seen.ratio >= data.load("ptc")["rated_factor"]["value"] ** -0.5:
-        return Harm(load.name, "unharmed", confidence="good", basis="it takes nearly its rated power")
-    return None if kind == "varistor" else Harm(load.name, "works weakly", **known)
+        light = brightness(seen.details["light"])
+        return _low(load, Low({"out": "gives no light", "dimmer": "dim"}.get(light, "unharmed")))
+    low = model.low(seen.ratio, seen.details)
+    return None if low is None else _low(load, low)
 
 
-def _stalled(load, model, seen):
+def _low(load, low):
+    return Harm(load.name, low.outcome, confidence=low.confidence, part=low.part, basis=low.basis)
+
+
+def _stalled(load, model, seen, low):
     voltage = abs(seen.voltage)
-    stalled = model.in_mode("stalled")
-    law, rates = worst_law(laws_of(load, model), voltage, stalled)
+    law, rates = worst_law(laws_of(load, model), voltage, model.in_mode("stalled"))
     if law.entry != "motor_stalled":
-        return Harm(load.name, "stalls", confidence="poor", basis="too little voltage to turn, and to heat the winding")
+        return _low(load, low)
     entry = law.data
     acts = f"; its own protector, which is left out of account, would open after about " \
            f"{float(model.time_to_trip(voltage)):.0f} s"

@@ -7,6 +7,7 @@ from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.solution import State
 from lostneutral.circuit.states import settle
 from lostneutral.errors import NoSolutionError
+from lostneutral.loads import load_model
 from lostneutral.loads.catalogue import resolve
 
 WORTH_SAYING = 0.01  #: of rated voltage; a smaller difference is not told
@@ -27,7 +28,7 @@ def lamp_division(case: Case, after: State) -> tuple[LampDivision, ...]:
     A filament that gets less is cooler and its resistance lower, so that it gives way to its partner in series more than
     a resistor would. Empty if no lamp differs by 1 % of its rated voltage, or either circuit arrives nowhere.
     """
-    lamps = {load.name for load in case.loads if load.on and resolve(load).kind == "lamp"}
+    lamps = {load.name for load in case.loads if load.on and load_model(load, case.supply)[0].gives_light}
     if not lamps or after.reached is None:
         return ()
     fixed = replace(case, loads=tuple(as_resistor(load) if load.name in lamps else load for load in case.loads))

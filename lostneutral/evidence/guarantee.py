@@ -59,7 +59,7 @@ def _reactive(case):
 
 def _resistive(load, case):
     model = load_model(load, case.supply)[0]
-    if getattr(model, "short", False):
+    if model.short:
         return True
     volts = np.linspace(0.0, UP_TO * load.voltage, 61)
     each = np.array([m.admittance(m.settled(volts)) for m in map(model.in_mode, model.modes)])

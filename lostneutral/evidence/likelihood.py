@@ -12,7 +12,7 @@ from lostneutral.case.model import Case, Load, Observation
 from lostneutral.circuit.wiring import EARTH
 from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
-from lostneutral.loads import catalogue, load_model
+from lostneutral.loads import load_model
 from lostneutral.words.times import duration
 
 LIGHT = ("brighter", "dimmer", "unchanged", "off")
@@ -189,8 +189,8 @@ def words(case: Case, observation: Observation) -> str:
     if observation.load is None:
         return f"{'-'.join(observation.between)} at {observation.point} read {observation.voltage:g} V{back}"
     soon = f" within {duration(observation.within)}" if observation.within is not None else ""
-    kind = next((catalogue.resolve(load).kind for load in case.loads if load.name == observation.load), "")
-    said = (_NO_LIGHT.get(observation.seen) if kind in ("heater", "ptc_heater", "motor") else None) or observation.seen
+    model = next((load_model(load, case.supply)[0] for load in case.loads if load.name == observation.load), None)
+    said = (_NO_LIGHT.get(observation.seen) if model and model.gives_light is False else None) or observation.seen
     return f"{observation.load} {_SAID.get(said, said)}{soon}{back}"
 
 

@@ -1,9 +1,19 @@
 """The one interface through which the circuit sees a load."""
 
 from abc import ABC, abstractmethod
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
+
+
+@dataclass(frozen=True)
+class Low:
+    """What too low a voltage does to a load; `part` is what then runs hot."""
+
+    outcome: str  #: one of `consequences.harm.LOW_OUTCOMES`, or "unharmed"
+    basis: str = "settled state of the load's model at this voltage"
+    confidence: str = "good"
+    part: str = ""
 
 
 class LoadModel(ABC):
@@ -16,6 +26,60 @@ class LoadModel(ABC):
     rising = False
     """True if the current never falls as the voltage rises, whatever the voltage (ruling of uniqueness):
     with y = g(v) + j b(v), g >= 0, g + v g' >= 0 and g (g + v g') >= (v b'/2)²."""
+
+    short = False
+    """True where it has no impedance at all, so that its ends are one node."""
+
+    cuts_off = None
+    """Voltages (V) at which its current begins to fall off and has gone, where it cuts off; else None."""
+
+    on_or_off = False
+    """Whether it is on or off, never between, by two thresholds."""
+
+    stands_in = False
+    """Whether the model is a stand-in for an input stage that only a waveform can show."""
+
+    gives_light = None
+    """True of a lamp, False of what certainly gives none; None where the kind leaves it open."""
+
+    resistor_like = False
+    """Whether a fixed resistor of its rated power does much the same."""
+
+    told_by_power = False
+    """Whether what it gives is told best by the power it takes (heat)."""
+
+    labelled_to = np.inf
+    """Highest voltage (V) on its label, where that is more than the rated one."""
+
+    measured_range = None
+    """Ratios of rated voltage between which its law was measured; None for a law that was not."""
+
+    series = None
+    """Its impedance (ohm at the supply's frequency) where it follows every instant of a waveform; None: it does not."""
+
+    bridge = None
+    """The rectifier with its d.c. link that it is (`lostneutral.loads.bridge.Bridge`, of one unit), or None."""
+
+    clamp = None
+    """(reference voltage V, exponent, A at that voltage) of a varistor that a waveform meets, or None."""
+
+    harmonics = None
+    """(orders, shares of the rated fundamental current, angles in degrees) of fixed harmonic currents, or None."""
+
+    def light(self, state):
+        """Return the light given in `state`, relative to rated; none of what is no lamp."""
+        return 0 * np.asarray(state, float)
+
+    def wear(self, given):
+        """Return the laws of wear (`lostneutral.loads.wear.Law`) of a load whose keys are `given`; () if none is known."""
+        return ()
+
+    def stopped(self, voltage, details):
+        """Return what keeps it from running at `voltage` (V), in a state that `details` describes; None if it runs."""
+
+    def low(self, ratio, details):
+        """Return what a voltage below limits, `ratio` times rated, does to it while it runs; None: nothing is said."""
+        return Low("works weakly")
 
     modes = ("running",)
     """The discrete conditions a load can be in (running, cut off, stalled …), normal running first. Within one mode

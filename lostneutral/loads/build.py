@@ -12,7 +12,7 @@ from lostneutral.errors import CaseError
 from lostneutral.loads import catalogue, motor, ptc, rectifier, varistor
 from lostneutral.loads.heater import ALLOYS, Heater, factor_columns
 from lostneutral.loads.lamp import Lamp, choices, default_colour_temperature
-from lostneutral.loads.simple import Exponential, Impedance, Resistive
+from lostneutral.loads.simple import Exponential, Harmonic, Impedance, Resistive
 
 _DEFAULTS = data.load("load_defaults")
 
@@ -63,14 +63,17 @@ def _resistive(given):
 
 
 def _harmonic(given):
-    table = data.load("waveform")["harmonic"]
-    if "orders" not in given.load.parameters:
+    table, own = data.load("waveform")["harmonic"], given.load.parameters
+    orders, shares, angles = (own.get(key, table[key]) for key in ("orders", "shares", "angles"))
+    if "orders" in own and "angles" not in own:
+        angles = [0.0] * len(orders)
+    if "orders" not in own:
         spectrum = ", ".join(f"{order}. {share:g} at {angle:g}°" for order, share, angle
                              in zip(table["orders"], table["shares"], table["angles"]))
         given.assume("spectrum", f"{spectrum}, of the fundamental", table["source"], table["known"])
     given.assume("harmonics in the sine-wave picture", "left out; the fundamental is a resistance",
                  "phasors have one frequency", "A")
-    return _resistive(given)
+    return Harmonic(given.per_branch("power"), given.load.voltage, tuple(orders), tuple(shares), tuple(angles))
 
 
 def _impedance(given):

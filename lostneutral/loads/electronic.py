@@ -6,11 +6,14 @@ from functools import cached_property
 import numpy as np
 
 from lostneutral import data
-from lostneutral.loads.base import LoadModel
-from lostneutral.loads.varistor import Varistor, note_law
+from lostneutral.loads.base import LoadModel, Low
+from lostneutral.loads.varistor import Varistor, disc_law, note_law
+from lostneutral.loads.wear import ENTRIES, Law, by_points
 
 _DATA = data.load("electronic")
 FRONT_ENDS = ("rectifier", "corrected")
+FADE = _DATA["fade"]["value"]  #: share of `works_from` over which the current falls to zero
+RESTARTS = _DATA["restarts_from"]["value"]  #: times `works_from` at which a supply starts again, if not given
 
 
 def default_front_end(power):
@@ -79,16 +82,23 @@ class Electronic(LoadModel):
 
     @property
     def modes(self):
-        return ("running", "cut off") if self._hysteresis else ("running",)
+        return ("running", "cut off") if self.on_or_off else ("running",)
 
     @property
-    def _hysteresis(self):
+    def on_or_off(self):
         return self.restarts_from is not None and bool(np.any(np.greater(self.restarts_from, self.works_from)))
 
     @property
     def stands_in(self):
-        """Whether the model is a stand-in for an input stage that only a waveform can show."""
         return self.front_end == "rectifier"
+
+    @property
+    def labelled_to(self):
+        return self.works_to
+
+    @property
+    def cuts_off(self):
+        return self.works_from, self.cuts_off_at
 
     @cached_property
     def varistor(self):
@@ -113,7 +123,7 @@ class Electronic(LoadModel):
     @property
     def cuts_off_at(self):
         """Voltage at which nothing is drawn any more, V."""
-        return np.asarray(self.works_from) * (1.0 if self._hysteresis else 1 - _DATA["fade"]["value"])
+        return np.asarray(self.works_from) * (1.0 if self.on_or_off else 1 - FADE)
 
     @cached_property
     def leakage(self):
@@ -130,7 +140,7 @@ class Electronic(LoadModel):
         current, current_slope = self.power / divisor, -self.power / divisor**2 * into
         ends = self.cuts_off_at
         share, share_slope = 1.0, 0.0  # a supply that is on takes its full current; its mode ends where it does not
-        if not self._hysteresis:
+        if not self.on_or_off:
             left = np.clip((v - ends) / (low - ends), 0, 1)
             share, share_slope = left**2 * (3 - 2 * left), 6 * left * (1 - left) / (low - ends)
         safe = np.maximum(v, ends)
@@ -167,7 +177,7 @@ class Electronic(LoadModel):
 
     def margin(self, state, voltage):
         """Return how far (V) the voltage is from where the mode ends; infinite without hysteresis."""
-        if not self._hysteresis:
+        if not self.on_or_off:
             return super().margin(state, voltage)
         voltage = np.asarray(voltage, float)
         off = voltage - self.cuts_off_at if self.mode == "running" else self.restarts_from - voltage
@@ -179,6 +189,26 @@ class Electronic(LoadModel):
     def entered(self, state):
         """Return the leakage: a supply that has stopped draws nothing, and starts again from nothing."""
         return self.leakage + 0 * state
+
+    def wear(self, given):
+        entry = ENTRIES["capacitor"]
+        ratings = np.divide(entry["ratings"], entry["ratings"][0])
+        scales = (1.0, 1.0, 1.0) if "capacitor_rating" in given else tuple(ratings)
+
+        def rates(voltage, model, state):
+            return by_points(model.describe(state, voltage)["capacitor_stress"], entry, "stress", scales)
+
+        laws = (Law("capacitor", rates, 1 / entry["usual_life"]),)
+        return laws if self.varistor is None else (*laws, disc_law(lambda model: model.varistor))
+
+    def stopped(self, voltage, details):
+        if details.get("works") is not False:
+            return None
+        held = self.mode == "running" and voltage > self.cuts_off_at
+        return Low("goes on and off" if held else "does not run")
+
+    def low(self, ratio, details):
+        return Low("unharmed", "it takes more current and works on")
 
     def capacitor_limits(self):
         """Return the voltages (V r.m.s.) whose crest reaches the capacitor's rating, and its surge voltage.

@@ -8,6 +8,7 @@ import numpy as np
 from lostneutral import data
 from lostneutral.loads.materials import KELVIN, ROOM, Curve, sigma
 from lostneutral.loads.thermal import ThermalLoad, wire_diameter
+from lostneutral.loads.wear import ENTRIES, PACES, Law, by_points
 
 _DEFAULTS = data.load("load_defaults")["heater"]
 ALLOYS = tuple(data.load("alloys")["alloy"])
@@ -63,6 +64,30 @@ class Heater(ThermalLoad):
     element_temperature: float = _DEFAULTS["element_temperature"]["air"]["value"]
     cooling: str = _DEFAULTS["cooling"]["value"]
     column: str | None = None
+
+    gives_light = False
+    resistor_like = True
+    told_by_power = True
+
+    def wear(self, given):
+        entry, over = ENTRIES["element"], ENTRIES["heater_overload"]
+        most = entry["largest_temperature"][self.alloy]
+
+        def at(temperature, melting):
+            halved = [2.0 ** ((np.asarray(temperature) - most) / entry[f"halving_{pace}"]) for pace in PACES]
+            # Below the largest temperature of use the steeper law is the slower one.
+            band = np.sort(np.array(halved), axis=0)[::-1] / entry["life_at_most"]
+            return np.where(np.asarray(temperature) >= melting, 1 / entry["burn_out"], band)
+
+        def overload(voltage, model, state):
+            power = np.asarray(voltage, float) ** 2 / model.resistance(state)[0] / model.power
+            return by_points(power, over, "load")
+
+        loaded = Law("heater_overload", overload, 1 / over["usual_life"])
+        if self.cooling == "water":
+            return (loaded,)
+        usual = max(float(at(self.rated_temperature, np.inf)[1]), 1 / entry["usual_life"])
+        return Law("element", lambda voltage, model, state: at(state, model.melting_point), usual), loaded
 
     @property
     def surroundings(self):

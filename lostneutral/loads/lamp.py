@@ -8,6 +8,7 @@ import numpy as np
 from lostneutral import data
 from lostneutral.loads import materials
 from lostneutral.loads.thermal import ThermalLoad, wire_diameter
+from lostneutral.loads.wear import ENTRIES, PACES, Law
 
 _LAMPS = data.load("lamps")
 _SHARE = _LAMPS["conducted_share"]
@@ -54,6 +55,8 @@ class Lamp(ThermalLoad):
     coil_exposure: float = _LAMPS["coil_exposure"]["value"]
 
     surroundings = materials.ROOM
+    gives_light = True
+    resistor_like = True
 
     @cached_property
     def rated_temperature(self):
@@ -110,6 +113,21 @@ class Lamp(ThermalLoad):
     def light(self, temperature):
         """Return the light given at a filament temperature (K), relative to rated."""
         return materials.tungsten_luminous_exitance(temperature) / self._rated[3]
+
+    def wear(self, given):
+        entry = ENTRIES["lamp"]
+        technology = given.get("technology", data.load("load_defaults")["lamp"]["technology"]["value"])
+        life = entry["rated_life"][technology] * 3600.0
+        melting = data.load("tungsten")["melting_point"]["value"]
+
+        def rates(voltage, model, state):
+            u = np.asarray(voltage, float) / model.voltage
+            # Below rated voltage the larger exponent is the slower one.
+            powers = [u ** entry[f"exponent_{pace}"] for pace in PACES]
+            band = np.sort(np.array(powers), axis=0)[::-1] / life
+            return np.where(np.asarray(state) >= melting, 1 / entry["burn_out"]["value"], band)
+
+        return (Law("lamp", rates, 1 / life),)
 
     def describe(self, state, voltage):
         """Return light (relative to rated), filament_temperature (K) and over_melting (no real filament gets there)."""

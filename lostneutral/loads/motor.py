@@ -6,8 +6,9 @@ from functools import cached_property
 import numpy as np
 
 from lostneutral import data
-from lostneutral.loads.base import LoadModel
+from lostneutral.loads.base import LoadModel, Low
 from lostneutral.loads.simple import Exponential
+from lostneutral.loads.wear import ENTRIES, PACES, Law, by_points
 
 _DATA = data.load("motor")
 
@@ -55,6 +56,34 @@ class Motor(LoadModel):
     mode: str = "running"
 
     modes = ("running", "stalled", "tripped")
+    gives_light = False
+
+    @property
+    def measured_range(self):
+        return self.valid_range
+
+    def wear(self, given):
+        over, stalled = ENTRIES["motor_overvoltage"], ENTRIES["motor_stalled"]
+
+        def running(voltage, model, state):
+            return by_points(np.asarray(voltage, float) / model.voltage * (model.mode == "running"), over, "ratio")
+
+        def locked(voltage, model, state):
+            u = np.asarray(voltage, float) / model.voltage
+            lasting = np.isfinite(model.time_to_trip(voltage)) & (model.mode == "stalled")
+            return np.array([np.where(lasting, u**2 / stalled[pace], 0.0) for pace in PACES])
+
+        usual = 1 / over["usual_life"]
+        return Law("motor_overvoltage", running, usual), Law("motor_stalled", locked, usual)
+
+    def stopped(self, voltage, details):
+        if details.get("stalled") or details.get("tripped") or voltage / self.voltage < self.stalls_below:
+            return Low("stalls", "too little voltage to turn, and to heat the winding", "poor")
+        return None
+
+    def low(self, ratio, details):
+        return Low("runs hot", "below its rated range a motor takes more current for the same work; how long it bears "
+                   "that is not known", "poor", "winding")
 
     @cached_property
     def reactive_power(self):

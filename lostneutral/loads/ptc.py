@@ -6,6 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from lostneutral import data
+from lostneutral.loads.base import Low
 from lostneutral.loads.thermal import ThermalLoad
 
 _DATA = data.load("ptc")
@@ -39,6 +40,14 @@ class PtcHeater(ThermalLoad):
     rise: float = _DATA["rise"]["value"]
 
     rising = False
+    gives_light = False
+    told_by_power = True
+
+    def low(self, ratio, details):
+        if ratio >= _DATA["rated_factor"]["value"] ** -0.5:
+            return Low("unharmed", "it takes nearly its rated power")
+        return super().low(ratio, details)
+
     surroundings = _DATA["surroundings"]["value"]
 
     def _rise(self, temperature):

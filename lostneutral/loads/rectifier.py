@@ -7,6 +7,7 @@ import numpy as np
 
 from lostneutral import data
 from lostneutral.loads import electronic
+from lostneutral.loads.bridge import Bridge
 from lostneutral.loads.electronic import Electronic
 
 _DATA = data.load("waveform")
@@ -57,18 +58,34 @@ class Rectifier(Electronic):
     inlet_resistance: float = _DATA["inlet_resistance"]["value"]  #: Ω
     bridge_drop: float = _DATA["bridge_drop"]["value"]  #: V
     inlet_leakage: float | None = None  #: Ω across the inlet; None: as of an `Electronic` load
-    suppressor: float = 0.0  #: S, susceptance of the capacitor across the inlet
+    suppressor: float = 0.0  #: F across the inlet
+    frequency: float = 50.0  #: of the supply, Hz
+
+    @property
+    def bridge(self):
+        again = self.works_from * electronic.RESTARTS if self.restarts_from is None else self.restarts_from
+        cut, leaks = np.sqrt(2) * self.works_from, self.inlet_leakage
+        return Bridge(self.power, self.bulk_capacitance, self.inlet_resistance, self.bridge_drop, cut, np.sqrt(2) * again,
+                      cut * electronic.FADE, _DATA["leakage"]["value"] if leaks is None else leaks, self.suppressor)
+
+    @property
+    def clamp(self):
+        return None if self.varistor is None else self.varistor.clamp
+
+    @property
+    def _susceptance(self):
+        return 2j * np.pi * self.frequency * np.asarray(self.suppressor)
 
     @cached_property
     def leakage(self):
         return super().leakage if self.inlet_leakage is None else 1 / np.asarray(self.inlet_leakage, float)
 
     def admittance(self, state):
-        return super().admittance(state) + 1j * self.suppressor
+        return super().admittance(state) + self._susceptance
 
     def response(self, voltage):
         y, slope = super().response(voltage)
-        return y + 1j * self.suppressor, slope
+        return y + self._susceptance, slope
 
     def rate(self, state, voltage):
         settled = self.settled(voltage)
@@ -110,4 +127,4 @@ def from_keys(given):
         **{f.name: getattr(model, f.name) for f in fields(model)},
         inlet_resistance=given.value("inlet_resistance", _DATA["inlet_resistance"]),
         bridge_drop=given.value("bridge_drop", _DATA["bridge_drop"]), inlet_leakage=own.get("leakage"),
-        suppressor=2 * np.pi * given.supply.frequency * own.get("suppressor", 0.0))
+        suppressor=own.get("suppressor", 0.0), frequency=given.supply.frequency)

@@ -44,10 +44,38 @@ class Resistive(_Fixed):
     power: float
     voltage: float
 
+    resistor_like = True
+    told_by_power = True
+
     @cached_property
     def fixed(self):
         """The admittance, S."""
         return np.asarray(self.power) / np.asarray(self.voltage, float) ** 2 + 0j
+
+    @property
+    def series(self):
+        """The resistance, ohm."""
+        return 1 / self.fixed
+
+
+@dataclass(frozen=True, eq=False)
+class Harmonic(Resistive):
+    """A fixed resistance for the fundamental, and harmonic currents of fixed size beside it, which phasors leave out.
+
+    They are a Norton source: `shares` of the rated fundamental current, at `angles` (degrees) with the h-th harmonic of
+    the source voltage across the load's terminals as the zero.
+    """
+
+    orders: tuple = ()
+    shares: tuple = ()
+    angles: tuple = ()
+
+    resistor_like = False
+    told_by_power = False
+
+    @property
+    def harmonics(self):
+        return self.orders, self.shares, self.angles
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,6 +87,11 @@ class Impedance(_Fixed):
 
     resistance: float
     reactance: float = 0.0
+
+    @property
+    def series(self):
+        """The impedance, ohm."""
+        return self.resistance + 1j * self.reactance
 
     @property
     def short(self):
@@ -89,6 +122,10 @@ class Exponential(LoadModel):
     valid_range: tuple[float, float] = (_DEFAULTS["valid_from"]["value"], _DEFAULTS["valid_to"]["value"])
     lag: float = _DEFAULTS["lag"]["value"]
     held_below: float = _DEFAULTS["held_below"]["value"]
+
+    @property
+    def measured_range(self):
+        return self.valid_range
 
     @cached_property
     def rising(self):

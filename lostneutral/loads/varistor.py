@@ -1,13 +1,14 @@
 """Metal-oxide varistors: how little they take at their rating, how much above it, and how soon they run away."""
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import lgamma
 
 import numpy as np
 
 from lostneutral import data
 from lostneutral.loads.base import LoadModel
+from lostneutral.loads.wear import ENTRIES, Law
 
 _DATA = data.load("varistor")
 _LAW = _DATA["law"]
@@ -60,6 +61,17 @@ class Varistor(LoadModel):
     offset: float = 0.0
 
     rising = True
+    series = _DATA["leakage"]["value"]
+
+    @property
+    def clamp(self):
+        return float(reference_voltage(self.rating)), self.exponent, _LAW["reference_current"]
+
+    def wear(self, given):
+        return (disc_law(lambda model: model),)
+
+    def low(self, ratio, details):
+        return None
 
     @cached_property
     def reference_voltage(self):
@@ -177,6 +189,31 @@ class Varistor(LoadModel):
             "varistor_overload": power / self.shed,
             "law_exceeded": self.peak_current(voltage) > _LAW["largest_current"],
         }
+
+
+def disc_law(of):
+    """Return the law of the runaway of the varistor `of(model)`, with the tolerance of its make as the band."""
+
+    def rates(voltage, model, state):
+        at, found = _disc_table(of(model).rating, of(model).diameter)
+        return np.exp([np.interp(np.asarray(voltage, float), at, row) for row in found])
+
+    return Law("varistor", rates, 1 / ENTRIES["varistor"]["usual_life"])
+
+
+@lru_cache(maxsize=64)
+def _disc_table(rating, diameter):
+    """Voltages (V) and ln of the three rates there: working them out anew at every instant would take too long."""
+    entry = ENTRIES["varistor"]
+    tolerance, air = _DATA["reference_voltage"]["tolerance"], _DATA["air"]["value"]
+    at, rows = rating * np.linspace(0.5, 2.5, 801), []
+    for offset in (-tolerance, 0.0, tolerance):
+        disc = Varistor(rating, diameter, offset=offset)
+        time = np.maximum(disc.time_to_failure(at), entry["least"])
+        warm = np.minimum(disc.settled_temperature(at), _DATA["fails_at"]["value"])
+        heated = 2.0 ** ((warm - air) / entry["doubling"]) / entry["usual_life"]
+        rows.append(np.log(np.maximum(1 / time, heated)))
+    return at, np.array(rows)
 
 
 def from_keys(given):

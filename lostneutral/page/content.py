@@ -12,7 +12,6 @@ from lostneutral.consequences.limits import band
 from lostneutral.consequences.pulses import trusted
 from lostneutral.consequences.wear import wears
 from lostneutral.loads import load_model
-from lostneutral.loads.catalogue import resolve
 from lostneutral.page.laws import REACH, curves
 from lostneutral.page.lumped import fed_through, joint_of, lumped
 from lostneutral.page.outcomes import outcomes, outcomes_of, sentences
@@ -113,16 +112,16 @@ def _loads(case):
     limits, ends = band(case.supply.limits), wears(case)
     rows, sets, known, said = [], [], {}, {}
     for load in case.loads:
-        model, behind = load_model(load, case.supply)[0], resolve(load)
+        model = load_model(load, case.supply)[0]
         key = load.kind, load.voltage, len(load.connect), tuple(sorted((k, str(v)) for k, v in load.parameters.items()))
         if key not in known:
             known[key] = len(sets)
-            short, top = bool(getattr(model, "short", False)), REACH * max(case.supply.nominal, load.voltage)
+            short, top = bool(model.short), REACH * max(case.supply.nominal, load.voltage)
             sets.append({"short": True} if short else {
                 "modes": curves(load, model, case.supply.nominal), "rising": model.single_state,
                 "outcomes": _shared(outcomes(replace(load, on=True), model, limits, top), said)})
         rows.append({"name": load.name, "connect": list(load.connect), "point": load.point, "rated": load.voltage,
-                     "count": load.count, "on": load.on, "set": known[key], "lamp": behind.kind == "lamp"}
+                     "count": load.count, "on": load.on, "set": known[key], "lamp": model.gives_light is True}
                     | _ending(ends.get(load.name)))
     return {"loads": rows, "sets": sets, "said": list(said)}
 

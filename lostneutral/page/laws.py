@@ -69,12 +69,11 @@ def state_curve(load, model, laws, top):
     low, high = float(found.min()), float(found.max())
     high = high if high > low else low + max(abs(low), 1.0)
     pace = _pace(model, load.voltage, top)
-    light = getattr(model, "light", None)
     largest = float(np.abs(model.response(np.array([load.voltage]))[0][0]))
 
     def law(x):
         y = model.admittance(x) + 0j * x
-        columns = [y.real, y.imag, *pace[0](x), _log_life(laws, model, 0 * x, x), light(x) if light else 0 * x]
+        columns = [y.real, y.imag, *pace[0](x), _log_life(laws, model, 0 * x, x), model.light(x)]
         return np.column_stack(columns)
 
     grid = law(np.linspace(low, high, 100))

@@ -8,7 +8,6 @@ from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.consequences.harm import harm_of
 from lostneutral.consequences.limits import band, verdict
-from lostneutral.consequences.wear import has_law
 from lostneutral.loads import load_model
 from lostneutral.loads.catalogue import resolve
 from lostneutral.studies.near import near
@@ -113,7 +112,7 @@ def _told(case, solution):
     for load, seen in zip(case.loads, solution.loads):
         if load.on:
             model = load_model(load, case.supply)[0]
-            told["item", load.name, load.point] = harm_of(load, model if has_law(load) else None, seen, limits).outcome
+            told["item", load.name, load.point] = harm_of(load, model, seen, limits).outcome
     return told
 
 

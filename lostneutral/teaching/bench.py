@@ -10,6 +10,7 @@ from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.states import before_and_after
 from lostneutral.consequences.equipment import brightness
 from lostneutral.consequences.pulses import trusted
+from lostneutral.loads import load_model
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report.base.words import significant
 from lostneutral.result import Result
@@ -23,7 +24,6 @@ from lostneutral.teaching.star import (
 )
 
 POINT = "bench"
-RESISTIVE = ("lamp", "heater", "resistive")
 LOST = {
     "motor": "starting, stalling and power factor are lost",
     "electronic": "constant power and shutting down are lost",
@@ -122,13 +122,13 @@ def line_powers(case: Case) -> dict[str, float]:
     """
     powers = {}
     for load in star_loads(case):
-        behind = resolve(load)
-        if behind.kind == "varistor":
+        behind, model = resolve(load), load_model(load, case.supply)[0]
+        if model.clamp is not None and "power" not in behind.parameters:  # a surge part draws nothing at these voltages
             continue
         if "power" not in behind.parameters:
             raise NotAStar(f"“{load.name}” is a coil or capacitor and no resistor does what it does")
         watts = behind.parameters["power"] * load.count
-        if behind.kind in RESISTIVE:
+        if model.resistor_like:
             watts *= (case.supply.nominal / load.voltage) ** 2
         powers[load.connect[0]] = powers.get(load.connect[0], 0.0) + watts
     if len(powers) < 2:
@@ -138,7 +138,7 @@ def line_powers(case: Case) -> dict[str, float]:
 
 def has_lamps_only(case: Case) -> bool:
     """Return whether all that stands on the broken neutral are filament lamps."""
-    return all(resolve(load).kind == "lamp" for load in star_loads(case))
+    return all(load_model(load, case.supply)[0].gives_light for load in star_loads(case))
 
 
 def bench(result: Result, system: str | None = None) -> Bench:
@@ -194,7 +194,7 @@ def _bought(case, system, kind, powers, why, lost, names, scale):
 def _lost(result, powers):
     """Return what a bench version of resistors (or lamps) loses against the case. NotAStar where it loses what matters."""
     case, table, said = result.case, data.load("lesson")["bench"], []
-    foreign = [load for load in star_loads(case) if resolve(load).kind not in RESISTIVE]
+    foreign = [load for load in star_loads(case) if not load_model(load, case.supply)[0].resistor_like]
     if foreign and trusted(result):
         raise NotAStar(f"“{foreign[0].name}” draws its current in pulses, and no resistor does what it does")
     after, point = result.after.reached, main_point(case)
@@ -225,7 +225,7 @@ def _lost(result, powers):
             f"“{load.name}” is replaced by a resistor of its rated power: "
             f"{LOST.get(resolve(load).kind, 'its power factor and its own law are lost')}."
         )
-    if not has_lamps_only(case) and (lamps := [x for x in star_loads(case) if resolve(x).kind == "lamp"]):
+    if not has_lamps_only(case) and (lamps := [x for x in star_loads(case) if load_model(x, case.supply)[0].gives_light]):
         said.append(
             f"{len(lamps)} lamp{'s are' if len(lamps) > 1 else ' is'} replaced by fixed resistors: their light, "
             "and the rise of "

@@ -5,12 +5,10 @@ from math import isinf
 
 from lostneutral import data
 from lostneutral.circuit.wiring import pen_run
-from lostneutral.loads.catalogue import resolve
+from lostneutral.loads import load_model
 from lostneutral.report.base.words import number, significant
 from lostneutral.result import Result
 from lostneutral.teaching.star import star_loads
-
-PARTS = ("lamp", "resistive")  #: what a demonstration board is fitted with
 
 
 @dataclass(frozen=True)
@@ -71,11 +69,16 @@ def _wiring(case):
             f"the supply has {number(supply.nominal_line_to_line, 0)} V between lines (bound: "
             f"{bounds['line_to_line']['value']:g} V)"
         )
-    fit = {load.name for load in star_loads(case) if resolve(load).kind in PARTS}
+    fit = {load.name for load in star_loads(case) if _part_of_a_board(load_model(load, supply)[0])}
     foreign = [load.name for load in case.loads if load.on and load.name not in fit]
     if foreign:
         more = f" and {len(foreign) - 1} more" if len(foreign) > 1 else ""
         yield f"“{foreign[0]}”{more}: neither a lamp nor a resistor between a line and the neutral"
+
+
+def _part_of_a_board(model):
+    """Whether a demonstration board is fitted with such a load: a lamp, or a resistor that keeps its value."""
+    return model.gives_light or (model.resistor_like and model.series is not None)
 
 
 def _figures(result, amps):

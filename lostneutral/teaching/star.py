@@ -9,7 +9,6 @@ from lostneutral.circuit.states import before_and_after
 from lostneutral.consequences.lamps import as_resistor
 from lostneutral.errors import NoSolutionError
 from lostneutral.loads import load_model
-from lostneutral.loads.catalogue import resolve
 
 REAL_ENOUGH = 1e-3  #: of its size; an admittance with less beside the resistance is drawn as a resistance
 BACK_REAL_ENOUGH = 3e-3  #: the same for the way back, where a cable's reactance lies beside a bad joint
@@ -91,7 +90,7 @@ def star(case: Case, solution: Solution) -> Star:
     neutral = solution.nodes.get((point, "N"))
     if neutral is None:
         raise NotAStar("the neutral has no defined potential")
-    pulses = [load.name for load in loads if getattr(load_model(load, case.supply)[0], "stands_in", False)]
+    pulses = [load.name for load in loads if load_model(load, case.supply)[0].stands_in]
     if pulses:
         raise NotAStar(f"“{pulses[0]}” draws its current in pulses, which arrows cannot show")
     names, total, weights = {load.name for load in loads}, 0j, {}
@@ -118,7 +117,7 @@ def by_nameplate(case: Case) -> Case:
     """Return `case` with every filament lamp and heater as the fixed resistor that its nameplate makes of it."""
     return replace(
         case,
-        loads=tuple(as_resistor(load) if resolve(load).kind in ("lamp", "heater") else load for load in case.loads),
+        loads=tuple(as_resistor(load) if load_model(load, case.supply)[0].resistor_like else load for load in case.loads),
     )
 
 

@@ -17,7 +17,7 @@ from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import CANNOT
 from lostneutral.consequences.harm import CONFIDENCE, LOW_OUTCOMES, OTHER_OUTCOMES, OUTCOMES, harm_of, harms
 from lostneutral.consequences.limits import band
-from lostneutral.consequences.wear import PACES, has_law, laws_of, wears
+from lostneutral.consequences.wear import PACES, laws_of, wears
 from lostneutral.loads import load_model
 from lostneutral.words.findings import findings
 from lostneutral.words.times import duration, span
@@ -45,8 +45,8 @@ def a_load(name, **more):
 
 
 def seen_at(load, volts, **details):
-    model = load_model(load, SUPPLY)[0] if has_law(load) else None
-    told = {k: np.asarray(v).item() for k, v in model.describe(model.settled(volts), volts).items()} if model else {}
+    model = load_model(load, SUPPLY)[0]
+    told = {k: np.asarray(v).item() for k, v in model.describe(model.settled(volts), volts).items()}
     return model, LoadResult(load.name, load.connect, True, complex(volts), None, 100.0, 0.0, volts / load.voltage,
                              told | details)
 
@@ -133,7 +133,7 @@ def test_without_a_law_nothing_is_claimed():
 def test_a_ceramic_heater_with_too_little_works_on_until_its_ceramic_stays_cold():  # practice; 0.4 of rated: memory
     load = Load("it", "ptc_heater", ("L1", "N"), "intake", 230.0, parameters={"power": 1000.0})
     assert [harm_at(load, volts).outcome for volts in (180.0, 100.0, 60.0)] == ["unharmed", "unharmed", "works weakly"]
-    assert harm_at(load, 400.0).outcome == "not known" and not has_law(load)
+    assert harm_at(load, 400.0).outcome == "not known"
 
 
 def test_an_appliance_wears_by_the_kind_behind_it():  # invariant

@@ -11,10 +11,10 @@ import numpy as np
 
 from lostneutral import data
 from lostneutral.case.model import Assumption, Case, Load
-from lostneutral.circuit.waveform.parts import Bridge, bridge_of, spectrum_of, varistor_of
+from lostneutral.circuit.waveform.parts import bridge_of, clamp_of, model_of, spectrum_of
 from lostneutral.circuit.wiring import pairs, wiring
 from lostneutral.errors import NoSolutionError
-from lostneutral.loads.catalogue import resolve
+from lostneutral.loads.bridge import Bridge
 
 
 @dataclass(frozen=True)
@@ -110,32 +110,25 @@ class _Builder:
             self.branches.append((key, a, b, z.real, inductance, capacitance))
 
     def load(self, number, load, admittance):
-        """Add the branches of one load; `admittance` is that of its fundamental where its kind is not known in time."""
+        """Add the branches of one load; `admittance` is that of its fundamental where its law is not known in time."""
+        series, bridge, clamp = model_of(load).series, bridge_of(load), clamp_of(load)
         for a, b in pairs(load.connect):
             at, port = len(self.ports), Port(number, (load.point, a), (load.point, b))
             self.ports.append(port)
             key = port.key
-            branches = 3 if len(load.connect) == 3 else 1
-            if (bridge := bridge_of(load)) is not None:
+            if bridge is not None:
                 self.bridges.append((at, port, bridge))
                 self.resistors.append((key, port.a, port.b, bridge.leakage))
                 if bridge.suppressor:
                     self.impedance(("suppressor", *key), port.a, port.b, -1j / (self.omega * bridge.suppressor))
-            elif load.kind == "impedance":
-                p = load.parameters
-                z = complex(p.get("resistance", 0.0), p.get("reactance", 0.0)) / load.count
-                self.impedance(key, port.a, port.b, z)
-            elif load.kind in ("resistive", "harmonic"):
-                self.impedance(key, port.a, port.b,
-                               complex(load.voltage**2 * branches / (load.parameters["power"] * load.count)))
-                if load.kind == "harmonic":
-                    self.sources.append((at, port, *spectrum_of(load, self._source_angle(load, a, b), branches)))
-            elif load.kind == "varistor":
-                self.resistors.append((key, port.a, port.b, data.load("varistor")["leakage"]["value"] / load.count))
+            elif series is not None:
+                self.impedance(key, port.a, port.b, complex(series) / load.count)
             elif admittance is not None:
                 self.impedance(key, port.a, port.b, 1 / (admittance[a, b] * load.count))
-            if (law := varistor_of(load)) is not None:
-                self.varistors.append((at, port, law))
+            if (spectrum := spectrum_of(load, self._source_angle(load, a, b))) is not None:
+                self.sources.append((at, port, *spectrum))
+            if clamp is not None:
+                self.varistors.append((at, port, clamp))
 
     def _source_angle(self, load, a, b):
         volts = {**self.case.supply.phasors, "N": 0j, "PE": 0j}
@@ -235,7 +228,7 @@ def time_network(case: Case, breaks=(), crosses=(), admittances=None) -> TimeNet
         builder.impedance(element.key, element.a, element.b, complex(element.impedance))
     for number, load in enumerate(case.loads):
         if load.on:
-            builder.load(number, resolve(load), (admittances or {}).get(number))
+            builder.load(number, load, (admittances or {}).get(number))
     return builder.finish()
 
 
@@ -257,7 +250,8 @@ def assumptions(case: Case) -> tuple[Assumption, ...]:
 
 def is_slow(load: Load) -> bool:
     """Return whether the waveform model takes `load` as an impedance that follows its r.m.s. voltage."""
-    return resolve(load).kind not in ("resistive", "impedance", "harmonic", "varistor") and bridge_of(load) is None
+    model = model_of(load)
+    return model.series is None and model.bridge is None
 
 
 def _tied(wires, ends):

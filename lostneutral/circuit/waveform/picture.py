@@ -9,10 +9,10 @@ from lostneutral import data
 from lostneutral.case.model import Assumption, Case
 from lostneutral.circuit.waveform.measures import Wave, WaveState, traces, wave_state
 from lostneutral.circuit.waveform.model import assumptions
-from lostneutral.circuit.waveform.parts import bridge_of
+from lostneutral.circuit.waveform.parts import bridge_of, model_of
 from lostneutral.circuit.waveform.steady import Repeating, opening, repeating
+from lostneutral.circuit.wiring import pairs
 from lostneutral.errors import NoSolutionError
-from lostneutral.loads.catalogue import resolve
 
 SHOWN = 2  #: cycles before and after the break that figures show
 
@@ -32,23 +32,16 @@ class Waveforms:
 
 
 def rectifier_share(case: Case) -> float:
-    """Return the share of the connected power (0 … 1) that rectifier and harmonic loads have.
-
-    Of an `impedance` load the power is that at rated voltage.
-    """
+    """Return the share of the connected power (0 … 1), at rated voltage, that rectifier and harmonic loads have."""
     total = pulsed = 0.0
-    for load in map(resolve, case.loads):
-        p = load.parameters
-        if not load.on:
+    for load in (load for load in case.loads if load.on):
+        model = model_of(load)
+        if model.short:
             continue
-        if load.kind == "impedance":
-            z = complex(p.get("resistance", 0.0), p.get("reactance", 0.0))
-            power = load.voltage**2 * z.real / abs(z) ** 2 if z else 0.0
-        else:
-            power = float(np.max(p.get("power", 0.0)))
-        total += power * load.count
-        if load.kind == "harmonic" or bridge_of(load) is not None:
-            pulsed += power * load.count
+        power = model.admittance(model.settled(load.voltage)).real * load.voltage**2 * len(pairs(load.connect)) * load.count
+        total += float(power)
+        if model.harmonics is not None or model.bridge is not None:
+            pulsed += float(power)
     return pulsed / total if total else 0.0
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lostneutral import data
-from lostneutral.loads.catalogue import resolve
+from lostneutral.loads import load_model
 from lostneutral.report.base.cautions import no_voltage
 from lostneutral.report.base.words import number, significant
 from lostneutral.report.result.file import verdict
@@ -143,7 +143,7 @@ def conditions(case, course):
 
     band, made = limits.band(case.supply.limits), {}
     for load in case.loads:
-        lamp, failed = resolve(load).kind == "lamp", course.failures.get(load.name, (np.inf, ""))[0]
+        lamp, failed = load_model(load, case.supply)[0].gives_light, course.failures.get(load.name, (np.inf, ""))[0]
         words = []
         for time, ratio in zip(course.times, course.voltages[load.name] / load.voltage):
             word = _CONDITIONS[limits.verdict(None if np.isnan(ratio) else ratio, band)][0 if lamp else 1]

@@ -1,0 +1,35 @@
+"""A bridge rectifier with its d.c. link, as a waveform meets it."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+
+@dataclass(frozen=True)
+class Bridge:
+    """Full bridge, bulk capacitor, constant power behind it: one unit, or several together (see `units`)."""
+
+    power: float  #: W behind the link
+    capacitance: float  #: F
+    resistance: float  #: Ω in series with the bridge
+    drop: float  #: V, both diodes that conduct
+    cut_off: float  #: V d.c. below which the load stops
+    restart: float  #: V d.c. at which it starts again; equal to `cut_off`: no hysteresis
+    fade: float  #: V below `cut_off` over which the current falls to zero, where there is no hysteresis
+    leakage: float  #: Ω across the inlet
+    suppressor: float  #: F across the inlet
+
+    @property
+    def hysteresis(self):
+        """Whether it cuts off and restarts at different voltages."""
+        return self.restart > self.cut_off
+
+    def taken(self, link):
+        """Return the power (W) behind a link of `link` (V): constant down to the cut-off, then fading to nothing."""
+        low = np.clip((np.asarray(link, float) - self.cut_off + self.fade) / self.fade, 0, 1)
+        return self.power * low * low * (3 - 2 * low)
+
+    def units(self, count):
+        """Return `count` of them in parallel as one."""
+        return replace(self, power=count * self.power, capacitance=count * self.capacitance,
+                       resistance=self.resistance / count, leakage=self.leakage / count, suppressor=count * self.suppressor)
