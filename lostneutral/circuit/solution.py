@@ -36,8 +36,7 @@ class Solution:
     islands: Mapping[tuple[str, str], int] = field(default_factory=dict)  #: floating terminal -> its floating part
     #: ("electrode", point or "supply") -> A into remote earth; ("path", number) -> A from its start to its end
     earth_currents: Mapping[tuple[str, str | int], complex | None] = field(default_factory=dict)
-    earth_currents: Mapping[tuple, complex | None] = field(default_factory=dict)
-    modes: Mapping[tuple, str] = field(default_factory=dict)  #: load branch (`Network.keys`) -> the mode it is in
+    modes: Mapping[tuple[str, ...], str] = field(default_factory=dict)  #: load branch (`Network.keys`) -> the mode it is in
 
     def voltage(self, point: str, a: str, b: str = "N") -> complex | None:
         """Return V(a) − V(b) at `point` (V, complex), or None if either floats apart or is not there."""

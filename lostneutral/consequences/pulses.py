@@ -61,7 +61,7 @@ def _solution(case, state, phasors):
     loads = tuple(_load(case, *pair) for pair in zip(case.loads, state.loads))
     currents = {**(lines.currents if lines else {}), **{key: _phasor(wave) for key, wave in state.currents.items()}}
     return WaveSolution(True, True, nan, nodes, currents, loads, lines.islands if lines else {},
-                        lines.earth_currents if lines else {}, {key: _phasor(w) for key, w in state.phases.items()})
+                        lines.earth_currents if lines else {}, phases={key: _phasor(w) for key, w in state.phases.items()})
 
 
 def _phasor(wave):

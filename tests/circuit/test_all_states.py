@@ -13,8 +13,10 @@ from course_cases import LINES, driver, load, star, supply  # noqa: E402
 
 from lostneutral.case.model import Break, Case, Point  # noqa: E402
 from lostneutral.case.reader import parse_case  # noqa: E402
-from lostneutral.circuit.states import settle  # noqa: E402
-from lostneutral.circuit.states import before_and_after  # noqa: E402
+from lostneutral.circuit.states import (
+    before_and_after,  # noqa: E402
+    settle,  # noqa: E402
+)
 from lostneutral.loads import load_model  # noqa: E402
 
 SOURCES = [supply().phasors[line] for line in LINES]
