@@ -76,6 +76,7 @@ class LoadModel(ABC):
 
     def stopped(self, voltage, details):
         """Return what keeps it from running at `voltage` (V), in a state that `details` describes; None if it runs."""
+        return None
 
     def low(self, ratio, details):
         """Return what a voltage below limits, `ratio` times rated, does to it while it runs; None: nothing is said."""
