@@ -13,13 +13,15 @@ class CaseError(LostNeutralError):
     """The case file cannot be used as it stands.
 
     `faults` holds every error found, in file order, each one line of text:
-    ``file:line:col: key.path: what is wrong, with the value — what is allowed, with unit``.
+    ``file:line:col: key.path: what is wrong, with the value — what is allowed, with unit``. `places` holds for each
+    where it is and the words alone: (path of keys and numbers in the parsed file, ``what is wrong … — what is allowed …``).
     """
 
     exit_code = 2
 
-    def __init__(self, faults: Iterable[str]) -> None:
+    def __init__(self, faults: Iterable[str], places: Iterable[tuple[tuple[str | int, ...], str]] = ()) -> None:
         self.faults = tuple(faults)
+        self.places = tuple(places)
         super().__init__("\n".join(self.faults))
 
 

@@ -88,6 +88,31 @@ def follow(case: Case, end: float | None = None, waveforms: bool | None = None) 
     return _concluded(replace(_solved(case, waveforms), courses=courses(case, end)))
 
 
+def analyse_near(case: Case, known: Result | None = None) -> Result | None:
+    """Return what `case` works out to in the settled state next to that of `known`, at once; None where none is reached.
+
+    For a first answer while a case is being written: no other settled state is looked for, pulses of rectifiers are
+    taken as sine waves, and nothing is followed in time, so that `analyse` may say more, and something else.
+    """
+    from lostneutral.circuit.solution import State
+    from lostneutral.claims.model import Kind
+    from lostneutral.consequences import cautions, harms
+    from lostneutral.consequences.readings import readings
+    from lostneutral.studies.near import near
+
+    final = case.at_the_end()
+    found = near(final, known and known.after.reached)
+    sound = near(replace(case, breaks=(), crosses=(), events=()), known and known.before.reached)
+    if found is None:
+        return None
+    before = State("before", (sound,) if sound else ())
+    after = State("after", (found,))
+    result = Result(case, before, after, cautions=cautions(case), assumptions=case.assumptions, software=_software(),
+                    harms=harms(final, before, after), readings=readings(final))
+    made = _concluded(result, studied=False)
+    return replace(made, claims=tuple(c for c in made.claims if c.kind is not Kind.SETTLING))
+
+
 def _solved(case, asked):
     """Return settled states, harms and readings, of waveforms where these are to be trusted."""
     from lostneutral.circuit.states import before_and_after
@@ -145,8 +170,8 @@ def _with_course(result):
         return replace(result, not_followed="failed")
 
 
-def _concluded(result):
-    """Return `result` with its studies, verdicts and claims."""
+def _concluded(result, studied=True):
+    """Return `result` with its verdicts and claims, and with its studies unless not `studied`."""
     from lostneutral.claims.gather import gathered, ranked
     from lostneutral.claims.verdicts import verdicts
     from lostneutral.claims.waves import waves, waves_not_followed
@@ -158,7 +183,7 @@ def _concluded(result):
     settled = reached or next(iter(result.after.solutions), None)
     result = replace(
         result, electrode=touch_range(case), opened=main_switch(case, settled) if settled else (),
-        hinges=hinges(case, reached) if reached and not result.sines and result.incident.ever else None)
+        hinges=hinges(case, reached) if studied and reached and not result.sines and result.incident.ever else None)
     found = verdicts(result.incident, result.harms)
     claims = gathered(result.incident, result.before, result.after, found, readings=result.readings,
                       electrode=result.electrode, opened=result.opened, hinges=result.hinges,

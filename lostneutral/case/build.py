@@ -29,7 +29,7 @@ from lostneutral.case.model import (
     Unknown,
 )
 
-DETAILS = ("time", "state", "impedance", "observer", "instrument", "kept")
+DETAILS = ("time", "state", "impedance", "observer", "instrument", "kept", "note")
 
 
 class Assumptions:

@@ -32,7 +32,7 @@ class Faults:
             if path in self._of_groups:
                 return  # the same error in every premises
             self._of_groups.add(path)
-        words = f"{key_path(path)}: {problem}" if path else problem
+        words = problem
         if allowed:
             words += f" — {allowed}"
         if meant is not None:
@@ -51,9 +51,10 @@ class Faults:
         """Return a CaseError with every error, in file order."""
         from lostneutral.case.positions import Positions
         positions = Positions(self.text)
-        placed = [(*getattr(positions, at)(path), words) for path, at, words in self._found]
+        placed = [(*getattr(positions, at)(path), path, words) for path, at, words in self._found]
         placed.sort(key=lambda fault: fault[:2])
-        return CaseError(f"{self.name}:{line}:{column}: {words}" for line, column, words in placed)
+        return CaseError((f"{self.name}:{line}:{column}: {key_path(path)}{': ' if path else ''}{words}"
+                          for line, column, path, words in placed), ((path, words) for *_, path, words in placed))
 
 
 def key_path(path):

@@ -234,6 +234,7 @@ class ObservationEntry(Entry):
     observer: Text = Field(None, description="Observer, by name or role")
     instrument: Text = Field(None, description="Instrument used")
     kept: Text = Field(None, description="Where the record or the evidence is kept")
+    note: Text = Field(None, description="Further words on the observation, printed with it")
 
 
 Cause = Literal["sound", "open neutral", "bad joint", "line lost", "line lost as well", "line crossed with neutral",

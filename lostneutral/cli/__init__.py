@@ -8,7 +8,7 @@ from importlib import import_module
 
 from lostneutral.cli.shell import shell
 
-COMMANDS = ("new", "check", "analyse", "follow", "report", "where", "bound", "deduce", "compare", "teach", "explore", "loads", "schema", "verify")
+COMMANDS = ("desk", "new", "check", "analyse", "follow", "report", "where", "bound", "deduce", "compare", "teach", "explore", "loads", "schema", "verify")
 
 for _name in COMMANDS:
     shell.add_command(import_module(f"{__name__}.{_name}").command, _name)

@@ -229,7 +229,8 @@ def log_rows(case):
             given = "" if o.uncertainty else " (assumed)"
             tool = f"{d.get('instrument', NOT_NOTED)}; ± {significant(uncertainty(o), figures=2)} V{given}"
             tool += f"; {ohms_words(d['impedance'])}" if "impedance" in d else ""
-        made.append((likelihood.words(case, o), when, d.get("observer", NOT_NOTED), tool, d.get("kept", NOT_NOTED)))
+        what = likelihood.words(case, o) + (f" ({d['note']})" if d.get("note") else "")
+        made.append((what, when, d.get("observer", NOT_NOTED), tool, d.get("kept", NOT_NOTED)))
     return tuple(made)
 
 
