@@ -52,8 +52,8 @@ def file_name(key: str, name: str) -> str:
 def make(work, text: str, name: str, key: str) -> bytes:
     """Return one document; `work` is the `Work` that has its result. LostNeutralError where there cannot be one."""
     from lostneutral import page_html, result_json
-    from lostneutral.report.documents.document import report_pdf
     from lostneutral.report.damage.items_file import items_csv
+    from lostneutral.report.documents.document import report_pdf
 
     match key:
         case "case":

@@ -1,9 +1,10 @@
 """The fields that the desk shows of each table: key, label, unit and what may be typed, from the schema's own texts."""
 
 from dataclasses import dataclass
-from datetime import date, datetime
 from functools import cache
-from typing import Annotated, Literal, get_args, get_origin
+from typing import Literal, get_args, get_origin
+
+from pydantic import BaseModel
 
 from lostneutral.case import schema
 from lostneutral.case.load_schema import COMMON, KINDS, LoadEntry
@@ -51,7 +52,7 @@ class Field:
             case "when":
                 return plates.when(bare)
             case "lines":
-                return Read([part for part in bare.replace(",", " ").replace(";", " ").split()])
+                return Read(list(bare.replace(",", " ").replace(";", " ").split()))
             case "any":
                 found = plates.number(bare)
                 return found if isinstance(found.value, float) else Read(bare)
@@ -106,7 +107,7 @@ def _sort(key, annotation, allowed):
         return "truth", ("yes", "no")
     if allowed.startswith(('"open"',)):
         return "joint", ()
-    if allowed.startswith("[resistance") or allowed.startswith("[magnitude"):
+    if allowed.startswith(("[resistance", "[magnitude")):
         return "pair", ()
     if allowed.startswith("a number, or text"):
         return "any", ()
@@ -122,6 +123,12 @@ def _sort(key, annotation, allowed):
         return ("long" if key in LONG else "text"), ()
     if allowed.startswith('"none", or the varistor'):
         return "any", ()
-    while get_origin(annotation) is Annotated:
-        annotation = get_args(annotation)[0]
-    return (None, ()) if annotation not in (date, datetime) else ("when", ())
+    return (None, ()) if any(_models(annotation)) else ("text", ())
+
+
+def _models(annotation):
+    """Yield every table inside what a key takes."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for part in get_args(annotation):
+        yield from _models(part)

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
+from itertools import chain, count
 from typing import get_args
 
 from lostneutral.case.values import Connect
@@ -174,8 +175,7 @@ def free_name(case: DeskCase, wanted: str, own: int | None = None) -> str:
     wanted = " ".join(wanted.split())[:190]
     wanted = wanted[:1].upper() + wanted[1:]
     taken = {b.data.get("name") for b in case.entries("load") if b.uid != own}
-    names = (wanted, *(f"{wanted} {n}" for n in range(2, 10**6)))
-    return next(n for n in names if n not in taken)
+    return next(name for name in chain([wanted], (f"{wanted} {n}" for n in count(2))) if name not in taken)
 
 
 def fate_of(text: str) -> str:
@@ -260,7 +260,7 @@ def set_point_name(case: DeskCase, uid: int, name: str) -> None:
     for root, keys in places.items():
         for block in document.of(root):
             for key in keys:
-                if old and block.data.get(key) == old and not (block.uid == uid):
+                if old and block.data.get(key) == old and block.uid != uid:
                     document = document.changed(block.uid, (key,), name)
     case.take(document, (uid, ("name",)))
 

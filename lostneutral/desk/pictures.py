@@ -10,7 +10,7 @@ import warnings
 from datetime import datetime
 from pathlib import Path
 
-from lostneutral.case.pictures import PIXELS_MAX, PICTURES_MAX
+from lostneutral.case.pictures import PICTURES_MAX, PIXELS_MAX
 from lostneutral.desk.case import DeskCase
 from lostneutral.errors import UsageError
 from lostneutral.report.base.files import write_file

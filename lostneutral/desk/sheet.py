@@ -21,8 +21,8 @@ MOST = {"items": 2000, "readings": 500, "photos": 60}
 
 def sheet_html() -> str:
     """Return the field sheet as one HTML document that needs nothing else."""
-    from lostneutral.consequences.cautions import cautions
     from lostneutral.case.model import Case, Point, Supply
+    from lostneutral.consequences.cautions import cautions
 
     unknown = Case("", Supply({}), (Point("intake"),), ())
     held = {"format": FORMAT, "words": [word for c in everyday.choices() for word in (c.name, *c.words)], "fates": FATES,

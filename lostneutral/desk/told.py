@@ -6,11 +6,12 @@ from lostneutral.claims.model import Kind
 from lostneutral.consequences.cautions import cautions
 from lostneutral.page.star_alone import star_content
 from lostneutral.report.base import rows
-from lostneutral.report.evidence.rows import next_words as deduce_next
-from lostneutral.report.evidence.rows import PURPOSE, rival_rows, verdict as deduced
 from lostneutral.report.documents.page_one import dangers, to_do
-from lostneutral.report.ranges.rows import probability_words
+from lostneutral.report.evidence.rows import PURPOSE, rival_rows
+from lostneutral.report.evidence.rows import next_words as deduce_next
+from lostneutral.report.evidence.rows import verdict as deduced
 from lostneutral.report.evidence.where_text import CAVEAT, UNRANKED, consequence, next_words
+from lostneutral.report.ranges.rows import probability_words
 from lostneutral.result import Result
 from lostneutral.words.amounts import volts
 from lostneutral.words.conclusion import conclusion, hypothesis, not_known

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from nicegui import background_tasks, ui
 
 from lostneutral.desk.desk import Desk
-from lostneutral.desk.views.parts import Tag, button, say
+from lostneutral.desk.views.parts import Tag, button, folded, say
 
 CURRENT, FIRST, WORKING, EARLIER, NONE = ("Of the present entries", "First answer, of the present entries; the whole is being calculated",
                                           "Being calculated: what stands here is of earlier entries",
@@ -87,7 +87,7 @@ class Answer:
                 Tag("h3", "Conclusion")
             for text in value["conclusion"]:
                 Tag("p", text)
-            wrong = [o for o in value["observed"]]
+            wrong = list(value["observed"])
             if wrong:
                 with Tag("ul", classes="observed"):
                     for o in wrong:
@@ -151,12 +151,11 @@ class Answer:
             for text in value["warnings"]:
                 Tag("p", text, "small")
             if value["assumed"]:
-                with ui.expansion(f"{len(value['assumed'])} values that were not given were assumed").classes("more").props("dense"):
-                    with Tag("ul", classes="assumed"):
-                        for a in value["assumed"]:
-                            with Tag("li"):
-                                button(f"{a['subject']}: {a['what']}", lambda s=a["subject"]: self.goto("assumed", s), "link")
-                                Tag("span", f" taken as {a['value']} ({a['why']})", "small")
+                with folded(f"{len(value['assumed'])} values that were not given were assumed"), Tag("ul", classes="assumed"):
+                    for a in value["assumed"]:
+                        with Tag("li"):
+                            button(f"{a['subject']}: {a['what']}", lambda s=a["subject"]: self.goto("assumed", s), "link")
+                            Tag("span", f" taken as {a['value']} ({a['why']})", "small")
 
     def _where(self):
         part, answers = self.desk.answers.where, self.desk.answers

@@ -1,6 +1,6 @@
 """The items of equipment: a line to add one, one row each with what the calculation says, a list to paste, an editor."""
 
-from nicegui import events, ui
+from nicegui import ui
 
 from lostneutral.desk import everyday
 from lostneutral.desk.desk import Desk
@@ -14,9 +14,7 @@ from lostneutral.desk.items import (
     ON,
     Written,
     add_item,
-    circuit,
     item,
-    items,
     own_fields,
     remove_item,
     set_fate,
@@ -27,7 +25,7 @@ from lostneutral.desk.items import (
     set_what,
 )
 from lostneutral.desk.views.bring import PasteDialog, photo_upload
-from lostneutral.desk.views.parts import ChoiceField, Rows, Tag, TextField, button, data_list, say
+from lostneutral.desk.views.parts import ChoiceField, Rows, Tag, TextField, button, folded, say
 from lostneutral.desk.views.start import generic
 
 FORM = "item"
@@ -48,16 +46,15 @@ class Items:
                 button("Paste or bring a list …", lambda: PasteDialog(desk).open())
                 self.count = Tag("span", "", "small", role="status")
             self.none = Tag("p", "", "fault", role="alert")
-            with Tag("div", classes="scroll"):
-                with Tag("table", classes="items"):
-                    with Tag("thead"), Tag("tr"):
-                        for words in ("Item", "Plate", "Circuit", "Switch", "Seen afterwards"):
-                            Tag("th", words, scope="col")
-                        with Tag("th", scope="col"):
-                            self.answer_head = Tag("span", "By calculation")
-                        with Tag("th", scope="col"):
-                            Tag("span", "Change", "visually-hidden")
-                    body = Tag("tbody")
+            with Tag("div", classes="scroll"), Tag("table", classes="items"):
+                with Tag("thead"), Tag("tr"):
+                    for words in ("Item", "Plate", "Circuit", "Switch", "Seen afterwards"):
+                        Tag("th", words, scope="col")
+                    with Tag("th", scope="col"):
+                        self.answer_head = Tag("span", "By calculation")
+                    with Tag("th", scope="col"):
+                        Tag("span", "Change", "visually-hidden")
+                body = Tag("tbody")
             self.rows = Rows(body, lambda uid: ItemRow(self, uid))
         self.refresh()
 
@@ -294,7 +291,7 @@ class ItemEditor:
                 photo_upload(desk, "Photograph of this item", load=lambda: str(case.entry(uid).get("name", "")))
             own = own_fields(data)
             if own:
-                with ui.expansion("More from the plate").classes("more").props("dense"), Tag("div", classes="grid"):
+                with folded("More from the plate"), Tag("div", classes="grid"):
                     self.parts += [generic(desk, f, uid, (f.key,)) for f in own]
 
     def _unknown(self):

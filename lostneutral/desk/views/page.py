@@ -80,7 +80,7 @@ class Page:
         with Tag("main", classes="columns"):
             with Tag("div", classes="work"):
                 self.panels, self.parts = {}, {}
-                for key, words, view in PARTS:
+                for key, _words, view in PARTS:
                     with Tag("div", classes="panel", id=f"part-{key}") as self.panels[key]:
                         self.parts[key] = view(desk)
             self.answer = Answer(desk, self.goto)

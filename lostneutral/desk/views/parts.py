@@ -167,6 +167,11 @@ def button(words: str, act: Callable, classes: str = "", label: str = "", **attr
     return made
 
 
+def folded(words: str) -> ui.expansion:
+    """Return a part that opens when its words are pressed."""
+    return ui.expansion(words).classes("more").props("dense")
+
+
 def cards(legend: str, options: Sequence[tuple[str, str, str, str]], name: str, shown: Callable[[], str],
           chosen: Callable[[str], object]) -> Callable[[], None]:
     """Make a group of pictures with words of which one is chosen: (value, title, words, svg). Return what refreshes it."""

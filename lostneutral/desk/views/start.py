@@ -1,13 +1,11 @@
 """The supply, the boards and their cables, and where the fault is."""
 
-from nicegui import ui
-
 from lostneutral.desk.desk import Desk
 from lostneutral.desk.fields import Field, fields
 from lostneutral.desk.items import set_point_name
 from lostneutral.desk.plates import Read
 from lostneutral.desk.views import pictures
-from lostneutral.desk.views.parts import ChoiceField, Rows, Tag, TextField, button, cards
+from lostneutral.desk.views.parts import ChoiceField, Rows, Tag, TextField, button, cards, folded
 
 SUPPLIES = {
     "230": ("230/400 V, three-phase", "50 Hz: Europe, most of Asia and Africa, Australia", {}),
@@ -70,9 +68,8 @@ class Start:
             self.earthing = cards("Earthing, by what is seen at the intake",
                                   [(key, title, words, pictures.EARTHING[key]) for key, title, words in EARTHINGS],
                                   "earthing", self._earthing, lambda v: case.put_single("supply", ("earthing",), v or None))
-            with ui.expansion("More on the supply").classes("more").props("dense"):
-                with Tag("div", classes="grid"):
-                    self.more = [generic(desk, f, None, (f.key,), "supply") for f in fields("supply") if f.key not in ("earthing",)]
+            with folded("More on the supply"), Tag("div", classes="grid"):
+                self.more = [generic(desk, f, None, (f.key,), "supply") for f in fields("supply") if f.key != "earthing"]
         with Tag("section", aria_labelledby="h-points"):
             Tag("h2", "Boards and cables", id="h-points")
             Tag("p", "Each place where something is connected, with the cable that feeds it. What is not known may stay empty: it is "
@@ -177,11 +174,10 @@ class PointRow:
                     *(generic(desk, cable[key], uid, ("cable", key)) for key in ("length", "area", "material")),
                     generic(desk, by["electrode"], uid, ("electrode",)),
                 ]
-            with ui.expansion("More on this board and its cable").classes("more").props("dense"):
-                with Tag("div", classes="grid"):
-                    self.parts += [generic(desk, by[key], uid, (key,)) for key in ("kind", "phases")]
-                    self.parts += [generic(desk, cable[key], uid, ("cable", key)) for key in cable
-                                   if key not in ("length", "area", "material")]
+            with folded("More on this board and its cable"), Tag("div", classes="grid"):
+                self.parts += [generic(desk, by[key], uid, (key,)) for key in ("kind", "phases")]
+                self.parts += [generic(desk, cable[key], uid, ("cable", key)) for key in cable
+                               if key not in ("length", "area", "material")]
             self.error = Tag("p", "", "fault", role="alert")
             with Tag("div", classes="row-tools"):
                 button("Remove", lambda: case.remove(uid), "quiet", f"Remove board {case.entry(uid).get('name', '')}")
