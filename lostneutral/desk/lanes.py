@@ -39,6 +39,8 @@ class Lane:
                 raise Superseded
             try:
                 self._start()
+                if ended != self._ended:
+                    raise Superseded
                 self._pipe.send((kind, arguments))
                 while True:
                     what, value = self._pipe.recv()
@@ -62,10 +64,11 @@ class Lane:
         context = _context()
         from lostneutral.desk.worker import serve
 
-        self._pipe, theirs = context.Pipe()
-        self._process = context.Process(target=serve, args=(theirs, self._background), daemon=True)
-        self._process.start()
+        ours, theirs = context.Pipe()
+        process = context.Process(target=serve, args=(theirs, self._background), daemon=True)
+        process.start()
         theirs.close()
+        self._pipe, self._process = ours, process
 
     def end(self) -> None:
         """End the job that is running, if any; whoever waits for it gets Superseded."""

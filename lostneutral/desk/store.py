@@ -7,6 +7,7 @@ and what was typed but not yet entered; it goes when the case file holds the sam
 import hashlib
 import json
 import os
+import re
 import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -84,6 +85,15 @@ def forget(case: Path) -> bool:
 def drafts_in(folder: Path) -> tuple[Path, ...]:
     """Return the case files in `folder` that have drafts."""
     return tuple(sorted(p.with_name(p.name[1:-len(MARK)]) for p in folder.glob(f".*{MARK}")))
+
+
+def without_folders(text: str) -> str:
+    """Return `text` with every path in it cut to its last name: what is shown says nothing of the machine's folders.
+
+    >>> without_folders("/home/somebody/job/case.toml: cannot be written")
+    'case.toml: cannot be written'
+    """
+    return re.sub(r"(?:[A-Za-z]:)?(?<![\w<])(?:[/\\][^/\\\s:;,'\")]+)*[/\\]([^/\\\s:;,'\")]+)", r"\1", text)
 
 
 class Store:

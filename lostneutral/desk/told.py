@@ -15,8 +15,8 @@ from lostneutral.report.ranges.rows import probability_words
 from lostneutral.result import Result
 from lostneutral.words.amounts import volts
 from lostneutral.words.conclusion import conclusion, hypothesis, not_known
-from lostneutral.words.english import observation
-from lostneutral.words.schedule import effect, schedule
+from lostneutral.words.observed import observation
+from lostneutral.words.schedule import effect, in_brief, schedule
 
 MOST_PLACES = 8
 
@@ -33,7 +33,7 @@ def told(result: Result) -> dict:
         "fault": hypothesis(case), "dangers": list(dangers(result)), "to_do": list(to_do(result)),
         "conclusion": list(conclusion(result)), "rests": list(not_known(result)), "lines": lines,
         "states": len([s for s in result.after.solutions if s.attracting]),
-        "items": {v.item: {"volts": _volts(v.volts), "effect": effect(v), "why": why.get(v.item, ""), "rank": int(v.rank),
+        "items": {v.item: {"volts": _volts(v.volts), "effect": in_brief(v), "full": effect(v), "why": why.get(v.item, ""), "rank": int(v.rank),
                            "outcome": v.outcome} for v in result.verdicts},
         "observed": [dict(zip(("observed", "calculated", "agreement"), observation(c)), agrees=c.facts["agrees"])
                      for c in result.claims if c.kind is Kind.OBSERVED],

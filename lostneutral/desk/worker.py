@@ -7,6 +7,8 @@
 import os
 from dataclasses import replace
 
+from lostneutral.desk.store import without_folders
+
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: the systems are small, and other processes work beside
 
 MOST_KEPT = 4
@@ -118,9 +120,9 @@ def serve(pipe, background: bool = False) -> None:
         try:
             answer = ("done", getattr(work, kind)(*arguments))
         except LostNeutralError as error:
-            answer = ("failed", str(error))
+            answer = ("failed", without_folders(str(error)))
         except Exception as error:  # noqa: BLE001 - the desk says that it is ours, and goes on
-            answer = ("broken", f"{type(error).__name__}: {' '.join(str(error).split())[:200]}")
+            answer = ("broken", without_folders(f"{type(error).__name__}: {' '.join(str(error).split())[:200]}"))
         try:
             pipe.send(answer)
         except (BrokenPipeError, OSError):

@@ -96,3 +96,8 @@ def soonest(found) -> str:
     if found.central is None or found.earliest and (found.latest is None or found.latest > 100 * found.earliest):
         return tell(", possibly after {time}", time=duration(found.earliest))
     return tell(", after about {time}", time=duration(found.central))
+
+
+def in_brief(found) -> str:
+    """Return what is expected of an item by its verdict, for the end of a row: "failure expected, after about 14 hours"."""
+    return ("failure expected" if found.outcome.startswith("fails") else OUTCOMES[found.outcome]) + soonest(found)

@@ -48,7 +48,7 @@ class Items:
             self.none = Tag("p", "", "fault", role="alert")
             with Tag("div", classes="scroll"), Tag("table", classes="items"):
                 with Tag("thead"), Tag("tr"):
-                    for words in ("Item", "Plate", "Circuit", "Switch", "Seen afterwards"):
+                    for words in ("Item", "Plate and circuit", "Switch", "Seen afterwards"):
                         Tag("th", words, scope="col")
                     with Tag("th", scope="col"):
                         self.answer_head = Tag("span", "By calculation")
@@ -158,8 +158,9 @@ def best(desk: Desk):
         return answers.whole.value, ""
     if not answers.stale(answers.near) and answers.near.value:
         return answers.near.value, " (first answer, being confirmed)" if answers.whole.working else " (first answer)"
-    old = max((answers.near, answers.whole), key=lambda p: p.revision)
-    return old.value, " (being calculated)" if not answers.near.failed else " (of earlier entries)"
+    old = max((answers.near, answers.whole), key=lambda p: p.revision if p.value else 0)
+    working = answers.near.working or answers.whole.working or not answers.near.failed and answers.stale(answers.near)
+    return old.value, " (being calculated)" if working else " (of earlier entries)" if old.value else " (no answer)"
 
 
 class ItemRow:
@@ -173,10 +174,9 @@ class ItemRow:
                 self.name = button("", lambda: page.edit(uid), "link")
                 self.what = Tag("span", "", "small block")
                 self.fault = Tag("span", "", "fault block", role="alert")
-            with Tag("td", data_label="Plate"):
-                self.plate = Tag("span", "")
-            with Tag("td", data_label="Circuit"):
-                self.circuit = Tag("span", "")
+            with Tag("td"):
+                self.plate = Tag("span", "", "block")
+                self.circuit = Tag("span", "", "small block")
             with Tag("td", data_label="Switch"):
                 self.on = ChoiceField("Switch", lambda: SWITCH, self._item("on"), lambda v: set_on(case, uid, v), bare=True)
             with Tag("td", data_label="Seen afterwards"):
@@ -220,13 +220,13 @@ class ItemRow:
         name = self.desk.case.entry(self.uid).get("name")
         said = (value or {}).get("items", {}).get(name)
         self.volts.say((said or {}).get("volts") or "")
-        self.effect.say(said["effect"] if said else "being calculated" if word else "–")
+        self.effect.say(said["effect"] if said else "being calculated" if "being" in word else "–")
         rank = "" if said is None else ("danger", "danger", "bad", "warn", "")[said["rank"]]
         classes = f"by-calculation {'stale' if 'calculated' in word or 'earlier' in word else ''} {rank}"
         if classes != self.shown:
             self.shown = classes
             self.effect.parent_slot.parent.classes(replace=classes)
-        self.effect.set(title=(said or {}).get("why") or None)
+        self.effect.set(title=f"{said['full']}: {said['why']}" if said else None)
 
 
 class ItemEditor:

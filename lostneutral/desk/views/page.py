@@ -7,6 +7,7 @@ from nicegui import ui
 from lostneutral.case.model import Case, Point, Supply
 from lostneutral.desk import documents
 from lostneutral.desk.desk import Desk
+from lostneutral.desk.store import without_folders
 from lostneutral.desk.views import resources
 from lostneutral.desk.views.answer import Answer
 from lostneutral.desk.views.items import Items
@@ -143,7 +144,7 @@ class Page:
         except UsageError as error:
             if self.desk.store.changed_elsewhere() and self.case.check().case is not None:
                 return self._ask_over(str(error))
-            return say(_plain(error), bad=True)
+            return say(without_folders(str(error)), bad=True)
         return say(f"Saved: {self.desk.name}")
 
     def _ask_over(self, words):
@@ -153,7 +154,7 @@ class Page:
                 self.desk.save(over=True)
                 say(f"Saved: {self.desk.name}")
             except UsageError as error:
-                say(_plain(error), bad=True)
+                say(without_folders(str(error)), bad=True)
 
         def anew():
             dialog.close()
@@ -172,7 +173,7 @@ class Page:
             self.desk.reopen()
             say("The case file is shown as it lies there. Undo brings back what stood here.")
         except (UsageError, ValueError) as error:
-            say(_plain(error), bad=True)
+            say(without_folders(str(error)), bad=True)
 
     # What changes
 
@@ -227,10 +228,3 @@ def _cautions(case):
 
     unknown = Case("", Supply({}), (Point("intake"),), ())
     return cautions(case or unknown, "short")
-
-
-def _plain(error):
-    """Return what an error says without the folder of any file."""
-    import re
-
-    return re.sub(r"\S*[/\\]([^/\\\s:]+)", r"\1", str(error))

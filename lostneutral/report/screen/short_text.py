@@ -9,9 +9,8 @@ from lostneutral.report.documents.page_one import dangers
 from lostneutral.report.screen.terminal import STILL_LIVE, columns, painted, table_text, wrapped
 from lostneutral.words.amounts import counted, named
 from lostneutral.words.conclusion import faults, not_known, observations
-from lostneutral.words.items import OUTCOMES
 from lostneutral.words.observed import observation
-from lostneutral.words.schedule import schedule, soonest
+from lostneutral.words.schedule import in_brief, schedule
 from lostneutral.words.terms import VERDICTS
 
 MOST_DANGERS = 4
@@ -112,7 +111,7 @@ def _items(result, width, paint):
         (
             v.item,
             NOTHING if v.volts is None else number(v.volts, 0),
-            f"failure expected{soonest(v)}" if v.outcome.startswith("fails") else OUTCOMES[v.outcome] + soonest(v),
+            in_brief(v),
         )
         for v in suffer[:MOST_ITEMS]
     ]
