@@ -38,9 +38,7 @@ def check_electronic(context, path, load):
     elif high is None and low is not None and low >= usual["works_to"]["value"]:
         context.faults.add((*path, "works_to"), "is missing",
                            f"required where works_from is {usual['works_to']['value']:g} V or more")
-    if load.restarts_from is not None and load.restarts_from < above:
-        context.faults.add((*path, "restarts_from"), f"{load.restarts_from:g} is below works_from, {above:g}",
-                           "works_from or more, in V")
+    check_switching(context, path, load, above)
     bound, branches = usual["front_end"]["corrected_from"], 3 if load.connect == "L1-L2-L3" else 1
     corrected = load.front_end == "corrected" or (load.front_end is None and load.power / branches >= bound)
     for key in ("inlet_resistance", "bridge_drop", "leakage", "suppressor"):
@@ -48,6 +46,25 @@ def check_electronic(context, path, load):
             context.faults.add((*path, key), 'does not apply to front_end "corrected"'
                                + ("" if load.front_end else f", the default from {bound:g} W"),
                                'leave it out, or front_end = "rectifier"', at="key")
+
+
+def check_switching(context, path, load, works_from):
+    """Voltages between which a load goes off and comes back leave room for each other; a start has its two keys."""
+    if load.restarts_from is not None and load.restarts_from < works_from:
+        context.faults.add((*path, "restarts_from"), f"{load.restarts_from:g} is below works_from, {works_from:g}",
+                           "works_from or more, in V")
+    again = max(works_from, load.restarts_from or 0.0)
+    for key in ("cuts_out_above", "restarts_below"):
+        value = getattr(load, key)
+        if value is not None and value <= again:
+            context.faults.add((*path, key), f"{value:g} is not above the voltage from which it restarts, {again:g}",
+                               f"above {again:g}, in V")
+    if load.restarts_below is not None and load.cuts_out_above is not None and load.restarts_below > load.cuts_out_above:
+        context.faults.add((*path, "restarts_below"), f"{load.restarts_below:g} is above cuts_out_above, "
+                           f"{load.cuts_out_above:g}", "cuts_out_above or less, in V")
+    if (load.start_current is None) != (load.start_time is None):
+        given, missing = ("start_time", "start_current") if load.start_current is None else ("start_current", "start_time")
+        context.faults.add((*path, missing), f"is missing where {given} is given", "both or neither")
 
 
 def check_harmonic(context, path, load):

@@ -52,6 +52,19 @@ class LoadEntry(Entry):
     on: Truth = Field(True, description="Whether it is switched on")
 
 
+class Switching(LoadEntry):
+    """What a load that goes off and comes back by itself has."""
+
+    restarts_from: Volt = Field(None, description="Lowest voltage at which it restarts, V")
+    cuts_out_above: Volt = Field(None, description="Voltage above which it shuts down, V")
+    restarts_below: Volt = Field(None, description="Highest voltage at which it restarts, V; default cuts_out_above")
+    drop_out_delay: Second = Field(None, description="Time outside its voltages after which it shuts down, s")
+    restart_delay: Second = Field(None, description="Time within its voltages after which it restarts, s")
+    start_current: number("times what it draws running", 0.1, 20.0) = Field(
+        None, description="Current while it starts, times that of running; with start_time")
+    start_time: Second = Field(None, description="How long a start takes, s; with start_current")
+
+
 class Resistive(LoadEntry):
     """A fixed resistance, given by its rated power."""
 
@@ -112,7 +125,7 @@ class PtcHeater(LoadEntry):
         None, description="Temperature at which its resistance is twice the minimum, °C")
 
 
-class Electronic(LoadEntry):
+class Electronic(Switching):
     """A power supply, LED driver, television, computer: constant power within its working voltage range."""
 
     kind: Literal["electronic"] = Field(description="Kind of load")
@@ -123,7 +136,6 @@ class Electronic(LoadEntry):
     power_factor: PowerFactor = Field(None, description="Power factor; the shortfall is assumed to be harmonic current")
     works_from: Volt = Field(None, description="Lowest voltage at which it works, V")
     works_to: Volt = Field(None, description="Highest voltage at which it is rated to work, V")
-    restarts_from: Volt = Field(None, description="Restart voltage, V; default works_from")
     capacitance: number("F", 1e-9, 1.0) = Field(None, description="Bulk capacitor, F; default by power")
     capacitor_rating: number("V", 1.0, 5000.0) = Field(None, description="Rating of the bulk capacitor, V d.c.")
     protection: Protection = Field(None, description='"none", or the continuous rating of a varistor at its input, V')

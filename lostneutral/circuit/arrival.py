@@ -4,7 +4,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from lostneutral.circuit.course import Shares, switched
+from lostneutral.circuit.course import Clocks, Shares, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import newton
@@ -23,24 +23,32 @@ SWITCHINGS = 60  #: changes of mode after which a circuit that repeats itself co
 
 @dataclass(frozen=True, eq=False)
 class Arrival:
-    """Where a course ended: "settled" (in `settled`), "cycle" (with `period`, s, and the voltages), or "undecided"."""
+    """Where a course ended: "settled" (in `settled`), "cycle" (with `period`, s, and the voltages), or "undecided".
+
+    A cycle also has its beginning: `net`, the states `state`, the delays that run (`clocks`) and the `time` (s) there.
+    """
 
     ends: str
     settled: Settled | None = None
     period: float | None = None
     low: np.ndarray | None = None  #: lowest voltage (V) of each branch over the cycle
     high: np.ndarray | None = None
+    net: Network | None = None
+    state: np.ndarray | None = None
+    clocks: Clocks | None = None
+    time: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
 class _Visit:
-    """The modes of all branches until one ended: when, in which states, the lowest and highest voltages (V) till then."""
+    """How all branches stood until one changed: when, in which states, the lowest and highest voltages (V) till then."""
 
     time: float
-    modes: tuple
+    conditions: tuple
     state: np.ndarray
     low: np.ndarray
     high: np.ndarray
+    left: np.ndarray  #: s, of each delay that runs
 
 
 @dataclass(eq=False)
@@ -50,7 +58,8 @@ class _Course:
     net: Network
     state: np.ndarray
     time: float = 0.0
-    visits: list = field(default_factory=list)  #: a `_Visit` for every mode that came to its end
+    clocks: Clocks = field(default_factory=Clocks)
+    visits: list = field(default_factory=list)  #: a `_Visit` for every change of a mode or a delay
     arrival: Arrival | None = None
 
 
@@ -62,21 +71,22 @@ def arrive(net: Network, nominal, starts, counts=None) -> list[Arrival]:
     nets = [net] * len(starts) if counts is None else [net.varied(count=count) for count in counts]
     courses = [_Course(own, np.array(start, float)) for own, start in zip(nets, starts)]
     while waiting := [c for c in courses if c.arrival is None]:
-        modes = waiting[0].net.modes
-        _follow([c for c in waiting if c.net.modes == modes], nominal)
+        conditions = waiting[0].net.conditions
+        _follow([c for c in waiting if c.net.conditions == conditions], nominal)
     return [c.arrival for c in courses]
 
 
 def _follow(together, nominal):
-    """Follow courses that stand in the same modes, until each rests, leaves its modes, or its time is up."""
+    """Follow courses that stand in the same modes, until each rests, something in it switches, or its time is up."""
     dynamics = _dynamics(together, nominal)
     shares = Shares(dynamics, np.array([c.state for c in together]))
     begin = np.array([c.time for c in together])
-    courses = Courses(shares.law, shares.jacobian, begin, shares.of(shares.first), FOREVER, ROUGH)
+    due = np.array([c.clocks.due(c.net) for c in together])
+    courses = Courses(shares.law, shares.jacobian, begin, shares.of(shares.first), np.minimum(due, FOREVER), ROUGH)
     low = high = dynamics.sizes(shares.first)
     left = np.zeros(len(begin), bool)
     if shares.ends_modes:
-        left = dynamics.margins(shares.first).min(axis=-1, initial=np.inf) <= 0
+        left = dynamics.turning(shares.first).min(axis=-1, initial=np.inf) <= 0
     resting = (len(dynamics.moving) == 0) & ~left
     courses.active = ~left & ~resting
     while courses.active.any():
@@ -97,16 +107,23 @@ def _follow(together, nominal):
     states = shares.whole(courses.x)
     for k, course in enumerate(together):
         course.state, course.time = states[k], float(courses.time[k])
-        if not left[k]:
+        waits = not left[k] and np.isfinite(due[k])
+        if not left[k] and not waits:
             course.arrival = _settle(course.net, nominal, course.state)
             continue
-        course.visits.append(_Visit(course.time, course.net.modes, course.state, low[k], high[k]))
+        if waits:  # nothing moves any more until the delay is over
+            course.time = float(due[k])
+        course.visits.append(_Visit(course.time, course.net.conditions, course.state, low[k], high[k],
+                                    course.clocks.left(course.net, course.time)))
         if len(course.visits) == SWITCHINGS:
-            course.arrival = _cycle(course.visits, dynamics.scale)
+            course.arrival = _cycle(course, dynamics.scale)
             continue
-        margins = Dynamics(course.net, nominal).margins(course.state)
-        ended = np.flatnonzero(margins <= 1e-6 * max(1.0, nominal))
-        course.net, course.state = switched(course.net, course.state, ended)
+        if waits:
+            course.net, course.state = course.clocks.expired(course.net, course.state)
+        else:
+            turning = Dynamics(course.net, nominal).turning(course.state)
+            course.net, course.state = switched(course.net, course.state, np.flatnonzero(turning <= 1e-6 * max(1.0, nominal)))
+        course.clocks = course.clocks.at(course.net, course.time)
 
 
 def _dynamics(together, nominal):
@@ -144,23 +161,29 @@ def _settle(net, nominal, state):
     return Arrival("settled", settled_at(net, [root], nominal)[0])
 
 
-def _cycle(visits, scale):
+def _cycle(course, scale):
     """What a course that keeps changing its modes repeats: from the last time that it stood so, in the same modes.
 
     Where none of the times was the same to `ALIKE`, several loads going on and off out of step, the extremes are those
     of the later half of what was followed and the period is the mean time between two changes into the modes it last
     came to.
     """
+    visits = course.visits
     last = visits[-1]
-    turns = [v for v in visits if v.modes == last.modes and v.time < last.time]
+    turns = [v for v in visits if v.conditions == last.conditions and v.time < last.time]
     if not turns:  # it switches to and fro within an instant: the loads' laws do not say what happens
         return Arrival("undecided")
-    like = [v for v in turns if (np.abs(v.state - last.state) <= ALIKE * np.abs(last.state) + 1e-6 * scale).all()]
+    like = [v for v in turns if _alike(v, last, scale)]
     since = like[-1].time if like else min(turns[-1].time, visits[len(visits) // 2].time)
     period = last.time - since if like else (last.time - turns[0].time) / len(turns)
     passed = [v for v in visits if v.time > since]
     low, high = np.min([v.low for v in passed], axis=0), np.max([v.high for v in passed], axis=0)
-    return Arrival("cycle", None, period, low, high)
+    return Arrival("cycle", None, period, low, high, course.net, course.state, course.clocks, course.time)
+
+
+def _alike(a, b, scale):
+    near = (np.abs(a.state - b.state) <= ALIKE * np.abs(b.state) + 1e-6 * scale).all()
+    return near and (np.abs(a.left - b.left) <= ALIKE * np.maximum(a.left, b.left) + 1e-6).all()
 
 
 def decide(net: Network, nominal, start, kick=KICK, courses=4) -> Arrival:

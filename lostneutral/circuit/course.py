@@ -102,7 +102,7 @@ class Path:
     def __init__(self, net, nominal, start, begin, end, tolerance):
         self.dynamics, self.first = Dynamics(net, nominal), np.array(start, float)
         self.shares = Shares(self.dynamics, self.first)
-        self.ends_at_once = self.dynamics.margins(self.first).min(initial=np.inf) <= 0
+        self.ends_at_once = self.dynamics.turning(self.first).min(initial=np.inf) <= 0
         self.steps, self._span, self._tolerance, self._courses = [], (begin, end), tolerance, None
 
     def has(self, number):
@@ -169,7 +169,7 @@ def _full_at(pieces, length, extra):
 
 
 def _enders(dynamics, state, extra, nominal):
-    margins = dynamics.margins(state)
+    margins = dynamics.turning(state)
     slack = 1e-6 * max(1.0, float(np.max(nominal)))
     by = tuple(int(i) for i in np.flatnonzero(margins <= slack))
     return by + tuple(len(dynamics.net.models) + int(i) for i in np.flatnonzero(extra >= 1 - 1e-9))
@@ -234,7 +234,7 @@ class Shares:
         return np.where(hit, np.where(at_once, 0.0, high), ends)
 
     def _least(self, x):
-        return np.minimum(self.dynamics.margins(self.whole(x)).min(axis=-1), 1e6)
+        return np.minimum(self.dynamics.turning(self.whole(x)).min(axis=-1), 1e6)
 
 
 def grid(begin, end):
@@ -247,9 +247,60 @@ def grid(begin, end):
 
 
 def switched(net: Network, state, branches):
-    """Return `net` with each of `branches` in the mode that follows its present one, and the state that begins with."""
-    models, state, across = list(net.models), np.array(state, float), np.abs(net.across(net.voltages(state)))
-    for i in branches:
-        models[i] = models[i].in_mode(models[i].next_mode(state[i], across[i]))
-        state[i] = models[i].entered(state[i])
+    """Return `net` with what follows in each of `branches` (its next mode, or a delay begun or called off), and the states."""
+    across = np.abs(net.across(net.voltages(np.asarray(state, float))))
+    return _followed(net, state, {i: net.models[i].turned(state[i], across[i]) for i in branches})
+
+
+def _followed(net, state, new):
+    models, state = list(net.models), np.array(state, float)
+    for i, model in new.items():
+        if model.mode != models[i].mode:
+            state[i] = model.entered(state[i])
+        models[i] = model
     return replace(net, models=tuple(models)), state
+
+
+def resumed(net: Network, conditions):
+    """Return `net` with each branch in the mode, and with the delays, of `conditions`: {branch: (mode, delays running)}."""
+    def again(key, model):
+        mode, counting = conditions.get(key, ("", ()))
+        if mode not in model.modes:
+            return model
+        model = model.in_mode(mode)
+        return replace(model, counting=counting) if counting else model
+
+    return replace(net, models=tuple(map(again, net.keys, net.models)))
+
+
+class Clocks:
+    """When the delays that are running began (s), by branch and edge."""
+
+    def __init__(self, began=None):
+        self.began = dict(began or {})
+
+    def at(self, net: Network, time):
+        """Return the clocks as they stand with the loads of `net` as they are from `time` (s) on."""
+        running = ((key, edge) for key, model in zip(net.keys, net.models) for edge in model.counting)
+        return Clocks({one: self.began.get(one, time) for one in running})
+
+    def due(self, net: Network):
+        """Return the time (s) at which the first delay is over; infinity if none is running."""
+        return min(self._ends(net).values(), default=np.inf)
+
+    def expired(self, net: Network, state):
+        """Return `net` with what follows in every branch whose delay is the first to be over, and the states."""
+        ends, first = self._ends(net), self.due(net)
+        over = {}
+        for (i, edge), end in ends.items():
+            if end <= first + 1e-9 * max(1.0, abs(first)):
+                over.setdefault(i, edge)
+        return _followed(net, state, {i: net.models[i].expired(edge) for i, edge in over.items()})
+
+    def left(self, net: Network, time):
+        """Return what is left (s) of each delay at `time`, in a fixed order."""
+        return np.array([end - time for _, end in sorted(self._ends(net).items())])
+
+    def _ends(self, net):
+        return {(i, edge): self.began[key, edge] + model.delay(edge)
+                for i, (key, model) in enumerate(zip(net.keys, net.models)) for edge in model.counting}

@@ -43,9 +43,9 @@ class Dynamics:
         across = self.sizes(state) if across is None else across
         return self.net.each(lambda model, x, v: model.rate(x, v), state, across)
 
-    def margins(self, state):
-        """Return how far every branch is from the end of its mode (see `LoadModel.margin`)."""
-        return self.net.each(lambda model, x, v: model.margin(x, v), state, self.sizes(state))
+    def turning(self, state):
+        """Return how far every branch is from where it switches, or a delay begins or ends (see `LoadModel.turning`)."""
+        return self.net.each(lambda model, x, v: model.turning(x, v), state, self.sizes(state))
 
     def jacobian(self, state):
         """Return d(rate)/d(state) of the moving branches, in shares of `scale`, per second."""

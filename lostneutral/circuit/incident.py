@@ -8,11 +8,10 @@ import numpy as np
 
 from lostneutral.case.model import Break, Case
 from lostneutral.circuit.arrival import at_rest
-from lostneutral.circuit.course import Along, Path, stretch, switched
+from lostneutral.circuit.course import Along, Clocks, Path, resumed, stretch, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network
-from lostneutral.circuit.newton import Root
-from lostneutral.circuit.outcome import solution
+from lostneutral.circuit.outcome import moment
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.states import settled_states
 from lostneutral.circuit.wiring import conductor_name, wiring
@@ -24,7 +23,8 @@ MOST_CHANGES = 300  #: changes of mode between two events after which the course
 ENDS = {"settled": "end of the period; the circuit has settled",
         "time": "end of the period; loads are still changing",
         "cycling": "loads keep switching on and off; calculation stopped"}
-_TURNS = {"cut off": "shuts down", "stalled": "stalls", "tripped": "trips on overload", "running": "restarts"}
+_TURNS = {"cut off": "shuts down", "stalled": "stalls", "tripped": "trips on overload", "running": "restarts",
+          "starting": "starts up"}
 
 
 @dataclass(frozen=True)
@@ -157,7 +157,8 @@ class _Run:
         self.paths, first = paths, _first(case)
         self.final = case
         self.time, self.cycling = 0.0, False
-        self.held, self.modes, self.used, self.failures = {}, {}, {}, {}
+        self.held, self.conditions, self.used, self.failures = {}, {}, {}, {}
+        self.clocks = Clocks()
         self.rows, self.moments = [], []
         self._remember(*begin)
         self._rewire(first)
@@ -180,18 +181,23 @@ class _Run:
         for _ in range(MOST_CHANGES):
             lives = self._lives()
             along = Along(self._wear_rates, np.array([self.used[k] for k in lives])) if lives else None
-            part = stretch(self.net, self.nominal, self.state, self.time, until, along=along, path=self._path(until))
+            due = self.clocks.due(self.net)
+            stop = min(until, due)
+            part = stretch(self.net, self.nominal, self.state, self.time, stop, along=along, path=self._path(stop))
             self._record(part.times, part.states, part.extra)
             self.time, self.state = float(part.times[-1]), part.states[-1]
             for k, key in enumerate(lives):
                 self.used[key] = float(part.extra[-1][k])
-            if not part.ended_by:
+            if part.ended_by:
+                self._switch(part.ended_by, lives)
+            elif due <= until:
+                self._turn(*self.clocks.expired(self.net, self.state))
+            else:
                 return
-            self._switch(part.ended_by, lives)
         self.cycling = True
 
     def _path(self, until):
-        key = id(self.case), self.net.modes, self.state.tobytes(), self.time, until
+        key = id(self.case), self.net.conditions, self.state.tobytes(), self.time, until
         if key not in self.paths:
             self.paths[key] = Path(self.net, self.nominal, self.state, self.time, until, self.tolerance), self.case
         return self.paths[key][0]
@@ -199,9 +205,8 @@ class _Run:
     def _rewire(self, case):
         self.case = case
         net = network(wiring(case, case.breaks, case.crosses))
-        modes = [self.modes.get(key) for key in net.keys]
-        net = replace(net, models=tuple(m.in_mode(mode) if mode in m.modes else m for m, mode in zip(net.models, modes)))
-        self.net = net
+        self.net = resumed(net, self.conditions)
+        self.clocks = self.clocks.at(self.net, self.time)
         cold = Dynamics(net, self.nominal).cold
         self.state = np.array([self.held.get(key, c) for key, c in zip(net.keys, cold)])
         for key in net.keys:
@@ -210,7 +215,7 @@ class _Run:
 
     def _remember(self, net, state):
         for key, model, x in zip(net.keys, net.models, state):
-            self.held[key], self.modes[key] = float(x), model.mode
+            self.held[key], self.conditions[key] = float(x), (model.mode, model.counting)
 
     def _lives(self):
         return [key for key in self.net.keys if self._worn(key)]
@@ -232,17 +237,21 @@ class _Run:
         count = len(self.net.models)
         branches = [i for i in ended_by if i < count]
         if branches:
-            old = self.net.modes
-            self.net, self.state = switched(self.net, self.state, branches)
-            self._remember(self.net, self.state)
-            names = {self.net.keys[i][0]: i for i in branches}
-            for load, i in names.items():
-                name = self.case.loads[load].name
-                self._note("mode", name, f"{name} {_TURNS.get(self.net.modes[i], f'{old[i]} → {self.net.modes[i]}')}")
+            self._turn(*switched(self.net, self.state, branches))
         else:
             self._remember(self.net, self.state)
         for load in {lives[i - count][0] for i in ended_by if i >= count}:
             self._fail(self.case.loads[load].name)
+
+    def _turn(self, net, state):
+        """Go on with the loads of `net`, some of them in another mode; tell of each load that changed its own."""
+        old, self.net, self.state = self.net, net, state
+        self.clocks = self.clocks.at(net, self.time)
+        self._remember(net, state)
+        told = {key[0]: (was, now) for key, was, now in zip(net.keys, old.modes, net.modes) if was != now}
+        for load, (was, now) in told.items():
+            name = self.case.loads[load].name
+            self._note("mode", name, f"{name} {_TURNS.get(now, f'{was} → {now}')}")
 
     def _fail(self, name):
         wear = self.wears[name]
@@ -306,7 +315,7 @@ class _Run:
                        default=0.0) for at in nodes]
         worst = max(range(len(lasting)), key=lambda k: (round(highest[k], 1), k))
         kept = [lasting[-1]] + ([lasting[worst]] if worst != len(lasting) - 1 else [])
-        return Held(start, end, case, tuple(_as_settled(row[1], row[2], row[3]) for row in kept))
+        return Held(start, end, case, tuple(moment(row[2], row[1], row[3]) for row in kept))
 
     def _tell(self, net, state, rows, told):
         """Fill in what the loads of `net` see in the rows (a slice) in which they are in `state`."""
@@ -327,12 +336,6 @@ class _Run:
                     into = {"": voltages[name], "state": states[name]}.get(key)
                     into = details[name].setdefault(key, np.full(count, np.nan)) if into is None else into
                     into[rows] = np.where(highest, value, into[rows])
-
-
-def _as_settled(net, case, state):
-    """The moment at which `net` has the load states `state`, in the terms of a settled state."""
-    v = net.voltages(state)
-    return solution(case, net, Root(v, 0.0, 0.0, np.zeros_like(v)), attracting=True, reached=True, states=state)
 
 
 def _runs(things):

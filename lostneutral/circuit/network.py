@@ -55,6 +55,11 @@ class Network:
         """The mode each load branch is in."""
         return tuple(model.mode for model in self.models)
 
+    @property
+    def conditions(self):
+        """The mode of each load branch and the delays that run in it."""
+        return tuple((model.mode, model.counting) for model in self.models)
+
     @cached_property
     def groups(self):
         """Loads of a kind together: (one model for all, indices into `branch_ends`), so that each kind answers once."""

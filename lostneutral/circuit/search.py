@@ -36,16 +36,16 @@ class Settled:
 
 
 def mode_choices(net: Network):
-    """Return the combinations of modes to try, each a tuple of models, and whether these are all there are.
+    """Return the combinations of modes (those that can last) to try, each a tuple of models, and whether these are all there are.
 
     Like loads between the same nodes see the same voltage and are taken to be in the same mode.
     """
     alike = {}
     for i, model in enumerate(net.models):
-        if len(model.modes) > 1:
+        if len(model.resting) > 1:
             alike.setdefault((model, tuple(net.branch_ends[i])), []).append(i)
     together = list(alike.values())
-    options = [net.models[members[0]].modes for members in together]
+    options = [net.models[members[0]].resting for members in together]
     whole = int(np.prod([float(len(o)) for o in options])) <= MOST_MODES if options else True
     if whole:
         chosen = product(*options)

@@ -60,7 +60,8 @@ class State:
     reason: str = ""
     unique: bool = False  #: only one settled state is possible, and `reason` says why
     sensitive: tuple[str, ...] = ()  #: loads of which 5 % more or less power would lead to another settled state
-    cycle: Mapping[str, object] | None = None  #: period (s) and, for each load, lowest and highest voltage (V)
+    cycle: Mapping[str, object] | None = None  #: of a cycle: `circuit.cycle.Cycle.figures`
+    passing: tuple[Solution, ...] = ()  #: of a cycle: the moments at which something is at its extreme
 
     @property
     def reached(self) -> Solution | None:

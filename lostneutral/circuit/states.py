@@ -7,6 +7,8 @@ import numpy as np
 from lostneutral.case.model import Case
 from lostneutral.circuit import arrival, large, search
 from lostneutral.circuit.continued import settle_near
+from lostneutral.circuit.course import resumed
+from lostneutral.circuit.cycle import one_turn
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network, network
 from lostneutral.circuit.newton import newton
@@ -61,6 +63,8 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
     `healthy` is the Settled from which the fault began (None: the loads are switched on from cold).
     """
     nominal = case.supply.nominal
+    if healthy is not None:
+        net = resumed(net, {key: (mode, ()) for key, mode in zip(healthy.net.keys, healthy.net.modes)})
     if search.one_state_only(net):
         only = search.the_only_one(net, _one_root(case, name, net))
         found = solution(case, net, only.root, attracting=True, reached=True)
@@ -79,8 +83,9 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
     solutions = tuple(solution(case, s.net, s.root, attracting=s.attracting, reached=s is found[0]
                                and arrived.ends == "settled") for s in found)
     sensitive = _sensitive(case, net, nominal, healthy, found) if sum(s.attracting for s in found) > 1 else ()
+    turn = one_turn(case, arrived) if arrived.ends == "cycle" else None
     state = State(name, solutions, arrived.ends, _reason(found, arrived, whole), sensitive=sensitive,
-                  cycle=_cycle(case, net, arrived))
+                  cycle=turn and turn.figures, passing=turn.moments if turn else ())
     return state, (found[0] if arrived.ends == "settled" else None)
 
 
@@ -201,12 +206,3 @@ def _reason(found, arrived, whole):
     if not whole:
         said.append("Not every combination of running and cut-off loads was tried.")
     return " ".join(said)
-
-
-def _cycle(case, net, arrived):
-    if arrived.ends != "cycle":
-        return None
-    loads = {}
-    for number, low, high in zip(net.branch_number, arrived.low, arrived.high):
-        loads[case.loads[net.wiring.branches[number].load].name] = {"lowest": float(low), "highest": float(high)}
-    return {"period": arrived.period, "loads": loads}

@@ -73,7 +73,8 @@ def incident(case: Case, before: State, after: State, courses: Courses | None = 
     """
     healthy = next(iter(weighed(before)), None)
     settled, final = weighed(after), case.at_the_end()
-    last = tuple(Moment(final, s, healthy, Condition("after", possible=len(settled))) for s in settled)
+    possible = 1 if after.passing else len(settled)  # a cycle goes through all of its moments
+    last = tuple(Moment(final, s, healthy, Condition("after", possible=possible)) for s in after.passing or settled)
     decided = after.reached is not None
     settles = bool(settled) and after.ends != "cycle" and any(s.attracting for s in settled)
     if courses is None:

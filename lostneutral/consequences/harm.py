@@ -55,10 +55,14 @@ class Harm:
 def harms(case: Case, before: State, after: State) -> tuple[Harm, ...]:
     """Return the harm of every load in every settled state of `after`, in their order and the case's.
 
-    Several settled states of which none is arrived at give several harms of one load; `Harm.solution` tells which.
+    Several settled states of which none is arrived at give several harms of one load; `Harm.solution` tells which. A
+    circuit that goes on and off for ever gives those of its cycle.
     """
     from lostneutral.consequences.protection import acted_before_harm
 
+    cycle = in_a_cycle(case, after)
+    if cycle:
+        return tuple(harm for harm, _ in cycle)
     limits = band(case.supply.limits)
     models = [load_model(load, case.supply)[0] for load in case.loads]
     made = []
@@ -66,7 +70,7 @@ def harms(case: Case, before: State, after: State) -> tuple[Harm, ...]:
         for load, model, seen in zip(case.loads, models, solution.loads):
             harm = replace(harm_of(load, model, felt(load, seen), limits), solution=number)
             made.append(replace(harm, protected=acted_before_harm(case, solution, load, harm)))
-    return tuple(made) if after.solutions else tuple(harm for harm, _ in in_a_cycle(case, after))
+    return tuple(made)
 
 
 def felt(load: Load, seen: LoadResult) -> LoadResult:

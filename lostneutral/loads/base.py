@@ -128,19 +128,43 @@ class LoadModel(ABC):
     mode = "running"
     """The mode this model is in."""
 
+    counting = ()
+    """Names of the present mode's edges that are passed and whose delay is running."""
+
+    @property
+    def resting(self):
+        """The modes that can last for good; the others end by themselves."""
+        return self.modes
+
     def in_mode(self, mode):
-        """Return the model that holds while this load is in `mode`, one of `modes`."""
+        """Return the model that holds while this load is in `mode`, one of `modes`, with no delay running."""
         if mode not in self.modes:
             raise KeyError(mode)
-        return self if mode == self.mode else replace(self, mode=mode)
+        return self if mode == self.mode and not self.counting else replace(self, mode=mode, **({"counting": ()} if self.counting else {}))
 
     def margin(self, state, voltage):
-        """Return a number that is positive while the present mode lasts and falls through zero where it ends."""
+        """Return a number that is positive while the present mode lasts for good and falls through zero where it ends."""
         return np.full(np.broadcast(state, voltage).shape, np.inf)
 
     def next_mode(self, state, voltage):
         """Return the name of the mode that follows where `margin` has reached zero."""
         return self.modes[0]
+
+    def turning(self, state, voltage):
+        """Return what falls through zero where the mode ends, or where a delay begins or is called off."""
+        return self.margin(state, voltage)
+
+    def turned(self, state, voltage):
+        """Return the model that follows where `turning` has reached zero: in its next mode, or with its delays as they now run."""
+        return self.in_mode(self.next_mode(state, voltage))
+
+    def delay(self, edge):
+        """Return how long (s) the edge of that name has to stay passed before the mode ends."""
+        return 0.0
+
+    def expired(self, edge):
+        """Return the model that follows when the delay of `edge` is over."""
+        return self
 
     def entered(self, state):
         """Return the state in which this mode begins when the mode before it ended in `state`."""

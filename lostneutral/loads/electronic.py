@@ -6,7 +6,8 @@ from functools import cached_property
 import numpy as np
 
 from lostneutral import data
-from lostneutral.loads.base import LoadModel, Low
+from lostneutral.loads.base import Low
+from lostneutral.loads.switching import Switching, switching_keys
 from lostneutral.loads.varistor import Varistor, disc_law, note_law
 from lostneutral.loads.wear import ENTRIES, Law, by_points
 
@@ -38,7 +39,7 @@ def above_label(voltage):
 
 
 @dataclass(frozen=True)
-class Electronic(LoadModel):
+class Electronic(Switching):
     """An electronic load that takes `power` (W) at any voltage within its window.
 
     State: the conductance (S) of the input, which the load's control moves towards power / v² with the time
@@ -47,9 +48,10 @@ class Electronic(LoadModel):
     lock-out in truth draws in bursts; this is their mean, and makes room for the settled states that are held there, of
     which `describe` says `at_cut_off`.
 
-    With `restarts_from` above `works_from` (V) the supply is on or off, never between: at `works_from` it is "cut
-    off", until the voltage is back at `restarts_from`, and then it begins anew from nothing. By default there is one
-    mode only.
+    With `restarts_from` above `works_from` (V), an upper cut-out `cuts_out_above` or a delay the supply is on or off, never
+    between (see `Switching`): "cut off" once the voltage has been below `works_from` or above `cuts_out_above` for
+    `drop_out_delay` (s), until it has been between `restarts_from` and `restarts_below` for `restart_delay`; then it
+    begins anew from nothing. By default there is one mode only.
 
     Above `works_to` the law goes on (constant power); what fails there is a question of harm, for which `describe`
     gives the d.c. link against the capacitor's rating. `protection` is the rating (V r.m.s.) of a varistor at the
@@ -78,15 +80,29 @@ class Electronic(LoadModel):
     capacitance: float | None = None
     capacitor_rating: float = _DATA["capacitor_rating"]["value"]
     protection: float | None = None
-    mode: str = "running"
+    cuts_out_above: float | None = None
+    restarts_below: float | None = None
+    drop_out_delay: float = 0.0
 
-    @property
-    def modes(self):
-        return ("running", "cut off") if self.on_or_off else ("running",)
-
-    @property
+    @cached_property
     def on_or_off(self):
-        return self.restarts_from is not None and bool(np.any(np.greater(self.restarts_from, self.works_from)))
+        """Whether it is on or off, never between."""
+        again = self.works_from if self.restarts_from is None else self.restarts_from
+        return self.cuts_out_above is not None or bool(
+            np.any(np.greater(again, self.works_from) | np.greater(self.drop_out_delay + np.asarray(self.restart_delay), 0)))
+
+    @property
+    def below(self):
+        return ((self.works_from, self.drop_out_delay),) if self.on_or_off else ()
+
+    @property
+    def above(self):
+        return () if self.cuts_out_above is None else ((self.cuts_out_above, self.drop_out_delay),)
+
+    @property
+    def healthy(self):
+        high = self.cuts_out_above if self.restarts_below is None else self.restarts_below
+        return (self.works_from if self.restarts_from is None else self.restarts_from), np.inf if high is None else high
 
     @property
     def stands_in(self):
@@ -154,7 +170,7 @@ class Electronic(LoadModel):
         return g, slope
 
     def admittance(self, state):
-        return (np.asarray(state) if self.mode == "running" else self.leakage + 0 * np.asarray(state)) + 0j
+        return (self.leakage + 0 * np.asarray(state) if self.mode == "cut off" else np.asarray(state)) + 0j
 
     def rate(self, state, voltage):
         return (self.settled(voltage) - state) / self.lag
@@ -164,7 +180,10 @@ class Electronic(LoadModel):
 
     def _settled(self, voltage):
         g, slope = self._running(voltage)
-        return (g, slope) if self.mode == "running" else (self.leakage + 0 * g, 0 * slope)
+        if self.mode == "cut off":
+            return self.leakage + 0 * g, 0 * slope
+        times = self.start_current if self.mode == "starting" else 1.0
+        return times * g, times * slope
 
     def response(self, voltage):
         """Return (y, dy/dv) in closed form."""
@@ -173,22 +192,11 @@ class Electronic(LoadModel):
 
     def slopes(self, state, voltage):
         """Return the slopes in closed form."""
-        return -1 / self.lag, self._settled(voltage)[1] / self.lag, 1.0 if self.mode == "running" else 0.0
-
-    def margin(self, state, voltage):
-        """Return how far (V) the voltage is from where the mode ends; infinite without hysteresis."""
-        if not self.on_or_off:
-            return super().margin(state, voltage)
-        voltage = np.asarray(voltage, float)
-        off = voltage - self.cuts_off_at if self.mode == "running" else self.restarts_from - voltage
-        return off + 0 * np.asarray(state)
-
-    def next_mode(self, state, voltage):
-        return self.modes[-1] if self.mode == "running" else "running"
+        return -1 / self.lag, self._settled(voltage)[1] / self.lag, 0.0 if self.mode == "cut off" else 1.0
 
     def entered(self, state):
         """Return the leakage: a supply that has stopped draws nothing, and starts again from nothing."""
-        return self.leakage + 0 * state
+        return state if self.mode == "running" and "starting" in self.modes else self.leakage + 0 * state
 
     def wear(self, given):
         entry = ENTRIES["capacitor"]
@@ -229,7 +237,7 @@ class Electronic(LoadModel):
         voltage = np.asarray(voltage, float)
         crest = np.sqrt(2) * voltage
         boosted = _DATA["boosted_link"]["value"] * above_label(self.voltage)
-        works = (voltage > self.works_from) & (self.mode == "running")
+        works = (voltage > self.works_from) & (self.mode != "cut off")
         link = crest if self.front_end == "rectifier" else np.where(works, np.maximum(crest, boosted), crest)
         told = {
             "link_voltage": link,
@@ -260,13 +268,13 @@ def from_keys(given):
         power, voltage, front_end, restarts_from=again, **scaled,
         power_factor=given.value("power_factor", _DATA["power_factor"][front_end]),
         capacitance=given.per_branch("capacitance") if "capacitance" in given.load.parameters else None,
-        protection=None if protection == "none" else protection,
+        protection=None if protection == "none" else protection, **switching_keys(given),
     )  # fmt: skip
     if model.capacitance is None:
         given.note("capacitance", _DATA["capacitance"][front_end])
-    if again is None:
+    if not model.on_or_off:
         given.note("restarts_from", _DATA["restarts_from"])
-    for what in ("current_limit", "fade", "leakage"):
+    for what in ("current_limit", *(() if model.on_or_off else ("fade",)), "leakage"):
         given.note(what, _DATA[what])
     if model.stands_in:
         given.assume("current of a rectifier in the sine-wave picture", "its fundamental, of the rated power",

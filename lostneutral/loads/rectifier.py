@@ -96,7 +96,7 @@ class Rectifier(Electronic):
         settled, slope = self._settled(voltage)
         pace, push = self._pace(voltage, settled), 1e-4 * np.maximum(voltage, 1e-3)
         quicker = (self.pace(voltage + push) - self.pace(voltage - push)) / (2 * push)
-        by_state = 1.0 if self.mode == "running" else 0.0
+        by_state = 0.0 if self.mode == "cut off" else 1.0
         return -pace, slope * pace + (settled - state) * quicker, by_state
 
     def link(self, voltage):

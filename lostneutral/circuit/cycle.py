@@ -1,0 +1,110 @@
+"""A circuit that does not settle: one turn of its cycle, with the extremes and r.m.s. of everything in it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from lostneutral.case.model import Case
+from lostneutral.circuit.arrival import Arrival
+from lostneutral.circuit.course import Stretch, stretch, switched
+from lostneutral.circuit.network import Network
+from lostneutral.circuit.outcome import moment
+from lostneutral.circuit.solution import Solution
+
+MOST_CHANGES = 120  #: of modes and delays in one turn
+TOLERANCE = 1e-5
+EARTH = ("earth", "")
+
+
+@dataclass(frozen=True, eq=False)
+class Cycle:
+    """One turn. `figures` is what the result file has of it, `moments` are those at which something is at its extreme."""
+
+    figures: dict
+    moments: tuple[Solution, ...]
+
+
+def one_turn(case: Case, arrived: Arrival) -> Cycle:
+    """Follow the cycle that `arrived` found for one period and return what everything in it meets.
+
+    `figures`: "period" (s); by name "loads", "lines" (line to neutral, "point L1"), "neutrals" and "metalwork" (to remote
+    earth), "links" (V d.c.), each with "lowest", "highest" and "rms" (V); "restarts": for each restart in the turn when
+    (s from its beginning), which load, and the highest voltage (V) that each load then meets until something else switches.
+    """
+    parts = list(_turn(arrived, case.supply.nominal))
+    told = [_seen(case, part) for part in parts]
+    times = np.concatenate([part.times for part in parts])
+    figures = {"period": arrived.period}
+    rows = []
+    for kind in ("loads", "lines", "neutrals", "metalwork", "links"):
+        names = dict.fromkeys(name for seen in told for name in seen[kind])
+        figures[kind] = {}
+        for name in names:
+            volts = np.concatenate([seen[kind].get(name, np.full(len(part.times), np.nan)) for seen, part in zip(told, parts)])
+            if np.isnan(volts).any():
+                continue
+            figures[kind][name] = {"lowest": float(volts.min()), "highest": float(volts.max()), "rms": _rms(times, volts)}
+            rows += [int(volts.argmax()), int(volts.argmin())]
+    figures["restarts"] = _restarts(case, parts, told)
+    at = [(part, n) for part in parts for n in range(len(part.times))]
+    kept = [at[row] for row in sorted(set(rows))]
+    return Cycle(figures, tuple(moment(case, part.net, part.states[n]) for part, n in kept))
+
+
+def _turn(arrived, nominal):
+    """Yield the stretches of one turn, each with the network as it then stands."""
+    net, state, clocks, time = arrived.net, arrived.state, arrived.clocks, arrived.time
+    until = time + arrived.period
+    for _ in range(MOST_CHANGES):
+        due = clocks.due(net)
+        part = stretch(net, nominal, state, time, min(until, due), tolerance=TOLERANCE)
+        yield part
+        time, state = float(part.times[-1]), part.states[-1]
+        if part.ended_by:
+            net, state = switched(net, state, part.ended_by)
+        elif due <= until:
+            net, state = clocks.expired(net, state)
+        else:
+            return
+        clocks = clocks.at(net, time)
+
+
+def _seen(case: Case, part: Stretch):
+    """What everything sees along a stretch (V): {kind: {name: array}}."""
+    net: Network = part.net
+    v = net.voltages(part.states)
+    across = np.abs(net.across(v))
+    seen = {"loads": {}, "lines": {}, "neutrals": {}, "metalwork": {}, "links": {}}
+    for i, ((load, *_), model) in enumerate(zip(net.keys, net.models)):
+        name = case.loads[load].name
+        seen["loads"][name] = np.maximum(seen["loads"].get(name, 0.0), across[:, i])
+        link = model.describe(part.states[:, i], across[:, i]).get("link_voltage")
+        if link is not None:
+            seen["links"][name] = np.maximum(seen["links"].get(name, 0.0), link)
+
+    def between(a, b):
+        return np.abs(v[:, net.node[a]] - v[:, net.node[b]]) if a in net.node and b in net.node else None
+
+    for point in case.points:
+        wanted = [("lines", f"{point.name} {line}", (point.name, line), (point.name, "N")) for line in point.phases]
+        wanted += [("neutrals", point.name, (point.name, "N"), EARTH), ("metalwork", point.name, (point.name, "PE"), EARTH)]
+        for kind, name, a, b in wanted:
+            volts = between(a, b)
+            if volts is not None:
+                seen[kind][name] = volts
+    return seen
+
+
+def _rms(times, volts):
+    span = times[-1] - times[0]
+    return float(volts.max()) if span <= 0 else float(np.sqrt(np.trapezoid(volts**2, times) / span))
+
+
+def _restarts(case, parts, told):
+    found = []
+    for before, part, seen in zip(parts, parts[1:], told[1:]):
+        again = {key[0] for key, was, now in zip(part.net.keys, before.net.modes, part.net.modes) if was == "cut off" != now}
+        for load in sorted(again):
+            found.append({"time": float(part.times[0] - parts[0].times[0]), "load": case.loads[load].name,
+                          "met": {name: float(volts.max()) for name, volts in seen["loads"].items()}})
+    return found
