@@ -176,11 +176,12 @@ def _concluded(result, studied=True):
     from lostneutral.claims.verdicts import verdicts
     from lostneutral.claims.waves import waves, waves_not_followed
     from lostneutral.consequences.electrode_range import touch_range
+    from lostneutral.consequences.weighing import weighed
     from lostneutral.studies.hinges import hinges
     from lostneutral.studies.main_switch import main_switch
 
     case, reached = result.case.at_the_end(), result.after.reached
-    settled = reached or next(iter(result.after.solutions), None)
+    settled = reached or next(iter(weighed(result.after)), None)
     result = replace(
         result, electrode=touch_range(case), opened=main_switch(case, settled) if settled else (),
         hinges=hinges(case, reached) if studied and reached and not result.sines and result.incident.ever else None)

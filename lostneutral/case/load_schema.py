@@ -15,6 +15,7 @@ from lostneutral.case.values import (
     Multiple,
     Name,
     Ohm,
+    Second,
     Truth,
     Var,
     Volt,

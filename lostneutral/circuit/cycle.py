@@ -13,6 +13,7 @@ from lostneutral.circuit.solution import Solution
 
 MOST_CHANGES = 120  #: of modes and delays in one turn
 TOLERANCE = 1e-5
+NEAR = 1e-3  #: nominal voltages by which a moment may miss an extreme that it stands for
 EARTH = ("earth", "")
 
 
@@ -35,7 +36,7 @@ def one_turn(case: Case, arrived: Arrival) -> Cycle:
     told = [_seen(case, part) for part in parts]
     times = np.concatenate([part.times for part in parts])
     figures = {"period": arrived.period}
-    rows = []
+    extremes = []  # how far (V) each instant is from the extreme of each quantity
     for kind in ("loads", "lines", "neutrals", "metalwork", "links"):
         names = dict.fromkeys(name for seen in told for name in seen[kind])
         figures[kind] = {}
@@ -44,10 +45,10 @@ def one_turn(case: Case, arrived: Arrival) -> Cycle:
             if np.isnan(volts).any():
                 continue
             figures[kind][name] = {"lowest": float(volts.min()), "highest": float(volts.max()), "rms": _rms(times, volts)}
-            rows += [int(volts.argmax()), int(volts.argmin())]
+            extremes += [volts.max() - volts, volts - volts.min()]
     figures["restarts"] = _restarts(case, parts, told)
     at = [(part, n) for part in parts for n in range(len(part.times))]
-    kept = [at[row] for row in sorted(set(rows))]
+    kept = [at[row] for row in _few(extremes, NEAR * case.supply.nominal)]
     return Cycle(figures, tuple(moment(case, part.net, part.states[n]) for part, n in kept))
 
 
@@ -93,6 +94,16 @@ def _seen(case: Case, part: Stretch):
             if volts is not None:
                 seen[kind][name] = volts
     return seen
+
+
+def _few(extremes, near):
+    """Return as few instants as cover every extreme to within `near` (V), in order."""
+    left, kept = np.array(extremes) <= near, []
+    while left.any():
+        row = int(left.sum(axis=0).argmax())
+        kept.append(row)
+        left = left[~left[:, row]]
+    return sorted(kept)
 
 
 def _rms(times, volts):

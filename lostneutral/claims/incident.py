@@ -25,6 +25,7 @@ class Incident:
     courses: Courses | None = None  #: None: nothing happens in the period but the break
     decided: bool = True  #: whether one settled state is arrived at in the end
     settles: bool = True  #: False: no settled state is known, or none holds
+    restarting: tuple[str, ...] | None = None  #: of a circuit that ends in a cycle: the loads that go off and come back in it
 
     @property
     def final(self) -> tuple[Moment, ...]:
@@ -74,17 +75,18 @@ def incident(case: Case, before: State, after: State, courses: Courses | None = 
     healthy = next(iter(weighed(before)), None)
     settled, final = weighed(after), case.at_the_end()
     possible = 1 if after.passing else len(settled)  # a cycle goes through all of its moments
-    last = tuple(Moment(final, s, healthy, Condition("after", possible=possible)) for s in after.passing or settled)
+    last = tuple(Moment(final, s, healthy, Condition("after", possible=possible)) for s in settled)
+    restarting = tuple(dict.fromkeys(again["load"] for again in after.cycle["restarts"])) if after.cycle else None
     decided = after.reached is not None
     settles = bool(settled) and after.ends != "cycle" and any(s.attracting for s in settled)
     if courses is None:
-        return Incident(case, last, decided=decided, settles=settles)
+        return Incident(case, last, decided=decided, settles=settles, restarting=restarting)
     moments = _of_course(courses.central, healthy)
     if not decided and last:
         moments = [m for m in moments if m.condition.stage != "after"]
         moments += [replace(m, condition=replace(m.condition, start=_last_change(case))) for m in last]
     begins = min((m.condition.start for m in moments if faulted(m.case)), default=0.0)
-    return Incident(case, tuple(moments), begins, float(courses.central.times[-1]), courses, decided, settles)
+    return Incident(case, tuple(moments), begins, float(courses.central.times[-1]), courses, decided, settles, restarting)
 
 
 def _last_change(case):

@@ -18,10 +18,12 @@ def settled_states(case, before, after):
         return Claim(Kind.SETTLING, _CIRCUIT, rank, condition=Condition("after"), quantity="settled states", unit="",
                      value=float(count), confidence="unsure", because=because, facts={"found": word, "reason": reason})
 
-    if not after.solutions:
+    if after.cycle:
+        yield _cycle(after.cycle)
+    elif not after.solutions:
         yield claim("none", Rank.WARNING, "unsure: nothing was found")
     elif after.ends == "cycle":
-        yield claim("cycle", Rank.WARNING)
+        yield claim("keeps changing", Rank.WARNING)
     elif not attracting:
         yield claim("none holds", Rank.WARNING)
     elif after.reached is None:
@@ -31,6 +33,15 @@ def settled_states(case, before, after):
     if not before.solutions:
         yield Claim(Kind.SETTLING, _CIRCUIT, Rank.WARNING, condition=Condition("before"), because="certain for the case as "
                     "given", facts={"found": "none before", "reason": before.reason})
+
+
+def _cycle(cycle):
+    """A claim on a circuit in which loads go off and come back for ever: its period, and what each restart brings."""
+    names = tuple(dict.fromkeys(again["load"] for again in cycle["restarts"]))
+    met = [volts for again in cycle["restarts"] for volts in again["met"].values()]
+    return Claim(Kind.SETTLING, _CIRCUIT, Rank.WARNING, condition=Condition("after"), quantity="period", unit="s",
+                 value=cycle["period"], confidence="unsure", because="calculated by following the loads' delays in time",
+                 facts={"found": "cycle", "loads": names, "reason": "", "met": max(met, default=None)})
 
 
 def not_followed(incident: Incident, why: str):

@@ -7,11 +7,12 @@ import numpy as np
 
 from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import Condition, Rank
-from lostneutral.consequences.harm import IN_A_CYCLE, Harm, felt, harm_of, outcome_in
+from lostneutral.consequences.harm import HARMLESS, IN_A_CYCLE, Harm, felt, harm_of, outcome_in
 from lostneutral.consequences.limits import band, verdict
 from lostneutral.loads import load_model
 
 CANNOT = "cannot be said"  #: several states, arrival undecided, or a cycle without a law
+OFF = "it was switched off; what stands by in it is not judged"
 STRESSED = "stressed for a time"  #: would not have borne it for long, and it ended before
 
 ORDER = ("fails in seconds", "fails in minutes", "stalls and overheats", "fails in hours", "fails in days", CANNOT,
@@ -76,10 +77,12 @@ def verdicts(incident: Incident, harms: tuple[Harm, ...] = ()) -> tuple[Verdict,
 
 def _verdict(incident, load, harms):
     met = list(_met(incident, load))
+    if incident.restarting is not None:
+        return _in_the_cycle(incident, load, harms, [seen for _, seen in met])
     if not incident.settles:
-        return _unsettled(incident, load, harms)
+        return _unsettled(load, incident)
     if not met:
-        return Verdict(load.name, "was off", basis="it was switched off; what stands by in it is not judged")
+        return Verdict(load.name, "was off", basis=OFF)
     limits = band(incident.case.supply.limits)
     model = load_model(load, incident.case.supply)[0]
     judged = [(m, seen, harm_of(replace(load, on=True), model, felt(load, seen), limits))
@@ -126,16 +129,24 @@ def _undecided(judged):
                basis=f"which settled state the circuit takes is not decided; in the worst of them: {worst[2].basis}")
 
 
-def _unsettled(incident, load, harms):
-    of_cycle = [h for h in harms if h.solution == IN_A_CYCLE]
+def _unsettled(load, incident):
     if not load.on and not any(e.load == load.name for e in incident.case.events):
-        return Verdict(load.name, "was off", basis="it was switched off; what stands by in it is not judged")
-    worst = min(of_cycle or harms, key=lambda h: ORDER.index(h.outcome), default=None)
-    if worst is None or not of_cycle or worst.outcome in GOOD:
-        return Verdict(load.name, CANNOT, worst=worst.outcome if worst else "",
-                       basis="no settled state is known to hold, so that nothing can be said of it")
-    return Verdict(load.name, worst.outcome, earliest=worst.earliest, central=worst.central, latest=worst.latest,
-                   confidence=worst.confidence, part=worst.part, mode=worst.mode, basis=worst.basis, burns=worst.burns)
+        return Verdict(load.name, "was off", basis=OFF)
+    return Verdict(load.name, CANNOT, basis="no settled state is known to hold, so that nothing can be said of it")
+
+
+def _in_the_cycle(incident, load, harms, seen):
+    """Judge by the worse end of what the load meets in the cycle, as if it lasted."""
+    found = next((h for h in harms if h.solution == IN_A_CYCLE), None)
+    if found is None:
+        return _unsettled(load, incident)
+    outcome = found.outcome
+    if load.name in incident.restarting and outcome in HARMLESS:
+        outcome = "goes on and off"
+    made = Verdict(load.name, outcome, found.volts, found.volts / load.voltage, earliest=found.earliest, central=found.central,
+                   latest=found.latest, confidence=found.confidence, part=found.part, mode=found.mode, basis=found.basis,
+                   burns=found.burns)
+    return _with_extremes(made, seen, band(incident.case.supply.limits))
 
 
 def _over_time(incident, load, judged):

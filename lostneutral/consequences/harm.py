@@ -45,6 +45,7 @@ class Harm:
     life_rate: float | None = None  #: 1/s, share of life used per second (central)
     solution: int = 0  #: which of `after.solutions`; IN_A_CYCLE where the circuit does not settle
     burns: bool = False  #: the part is one that may burn (a varistor)
+    volts: float | None = None  #: V, of a cycle: the voltage that was judged
     protected: str = ""  #: would an overvoltage device have acted before it: see `protection.acted_before_harm`
 
     @property
@@ -92,7 +93,8 @@ def in_a_cycle(case: Case, after: State) -> tuple[tuple[Harm, LoadResult], ...]:
         both = []
         for end in ("highest", "lowest"):
             harm, seen = harm_at(load, model, ranges[load.name][end], limits)
-            both.append((replace(harm, solution=IN_A_CYCLE, basis=f"{harm.basis}; at the {end} voltage of the cycle"), seen))
+            both.append((replace(harm, solution=IN_A_CYCLE, volts=ranges[load.name][end],
+                                 basis=f"{harm.basis}; at the {end} voltage of the cycle"), seen))
         made.append(max(both, key=lambda pair: (pair[0].fails, pair[0].outcome not in HARMLESS, pair[0].life_rate or 0.0)))
     return tuple(made)
 

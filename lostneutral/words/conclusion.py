@@ -74,7 +74,7 @@ def conclusion(result) -> tuple[str, ...]:
     supplies = [said(c, result.case).lead for c in result.claims if c.kind is Kind.SUPPLIES][:1]
     return (
         *first,
-        *([voltages(result)] if result.after.solutions else []),
+        *([voltages(result)] if result.incident.moments else []),
         *supplies,
         *items(result),
         observations(result),

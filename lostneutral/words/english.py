@@ -106,7 +106,7 @@ def _surge_devices(claim, case):
 
 _SETTLING = to_tell({
     "none": "No settled state was found after the fault: nothing is said about its voltages.",
-    "cycle": "The circuit has no steady state: it keeps changing.",
+    "keeps changing": "The circuit has no steady state: it keeps changing.",
     "none holds": "None of the settled states is stable: the circuit leaves each of them.",
     "not tested": "Whether the settled state that was found is stable was not tested, and there may be others: what is said of single "
                   "items is limited.",
@@ -115,7 +115,7 @@ _SETTLING = to_tell({
     "none before": "The sound installation has no settled state: nothing is said of the time before the fault.",
 })
 _SETTLING_MORE = to_tell({
-    "cycle": "Voltages are given for the states it passes near and are not steady.",
+    "keeps changing": "Voltages are given for the states it passes near and are not steady.",
     "several": "Small differences decide; no outcome is given as good.",
     "one of several": "The figures are for the one that the circuit reaches from the sound installation; a different order of switching "
                       "could end in another.",
@@ -123,6 +123,8 @@ _SETTLING_MORE = to_tell({
 
 
 def _settling(claim, case):
+    if claim.facts["found"] == "cycle":
+        return _cycling(claim)
     found, count = claim.facts["found"], int(claim.value or 0)
     more = tell(_SETTLING_MORE[found]) if found in _SETTLING_MORE else ""
     because = f" {claim.facts['reason']}" if claim.facts["reason"] else ""
@@ -141,6 +143,19 @@ _NOT_FOLLOWED = to_tell({
     "waveforms": "Rectifier loads carry a share that matters, but their waveforms were not calculated: {why}. The figures are those of "
                  "sine waves, and nothing is said about which line of several with such loads collapses.",
 })
+
+
+def _cycling(claim):
+    names, period = claim.facts["loads"], duration(claim.value)
+    if names:
+        lead = tell("The circuit would not settle: {items} would go off and come back again and again, about every {period}.",
+                    items=listed(names), period=period)
+    else:
+        lead = tell("The circuit would not settle: it repeats itself about every {period}.", period=period)
+    more = tell("Voltages are those at the extremes of this cycle.")
+    if claim.facts["met"]:
+        more = f"{tell('Each restart brings a load up to {volts}.', volts=volts(claim.facts['met']))} {more}"
+    return Said(tell("The circuit"), lead, more, period)
 
 
 def _not_followed(claim, case):

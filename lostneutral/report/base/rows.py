@@ -138,11 +138,25 @@ def settled_states(case, state):
 
 
 def cycle_words(state):
-    """Return the period and each load's range of a state that cycles, texts; none if it does not."""
+    """Return what a state that cycles goes through, texts: its period, ranges and r.m.s. values, what restarts bring.
+
+    None if it does not.
+    """
     if not state.cycle:
         return ()
-    return (f"The cycle takes {significant(state.cycle['period'], 's')}.",
-            *(f"{name}: {number(v['lowest'], 0)} to {number(v['highest'], 0)} V" for name, v in state.cycle["loads"].items()))
+    cycle = state.cycle
+    told = [(name, "", v) for name, v in cycle["loads"].items()]
+    told += [(name, " line to neutral", v) for name, v in cycle["lines"].items()]
+    told += [(f"neutral at {name}", " to remote earth", v) for name, v in cycle["neutrals"].items()]
+    told += [(f"metalwork at {name}", " to remote earth", v) for name, v in cycle["metalwork"].items()]
+    told += [(f"d.c. link of {name}", "", v) for name, v in cycle["links"].items()]
+    restarts = []
+    for again in cycle["restarts"]:
+        name, met = max(again["met"].items(), key=lambda pair: pair[1])
+        restarts.append(f"{again['load']} restarts: highest voltage then {number(met, 0)} V ({name}).")
+    return (f"The cycle takes {significant(cycle['period'], 's')}.",
+            *(f"{name}{what}: {number(v['lowest'], 0)} to {number(v['highest'], 0)} V, r.m.s. {number(v['rms'], 0)} V"
+              for name, what, v in told), *dict.fromkeys(restarts))
 
 
 def limit_words(limit):

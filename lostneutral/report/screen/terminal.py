@@ -61,7 +61,7 @@ def _arrival(result, solutions, width):
         said.append(f"Before the fault: no settled state. {result.before.reason}".strip())
     if not solutions:
         said.append(f"After the fault: no settled state. {result.after.reason}".strip())
-    elif result.after.reached is None:
+    elif result.after.reached is None and not result.after.cycle:
         said.append(rows.undecided(result.after))
     elif len(result.after.solutions) > 1:
         said.append(rows.several(result.after))

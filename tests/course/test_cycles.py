@@ -1,0 +1,115 @@
+"""Loads that go off and come back by themselves, and the cycle that they make. Kind: independent (own fine-step
+integration of the same laws, explicit and without any event location) unless a test says otherwise."""
+
+import numpy as np
+import pytest
+from course_cases import at, load, star, supply
+
+from lostneutral import analyse
+from lostneutral.circuit.incident import follow
+from lostneutral.circuit.states import before_and_after
+from lostneutral.loads.electronic import Electronic
+
+SOURCES = np.array([supply().phasors[line] for line in ("L1", "L2", "L3")])
+STEP = 2e-5  #: s
+
+
+def supply_unit(**keys):
+    return load("electronic", "L1", keys.pop("power"), name="unit", front_end="corrected", works_from=170.0, **keys)
+
+
+def by_small_steps(model, siemens, span, *, low, high, back, delay, restart, start=(0.0, 1.0)):
+    """March the conductance of one unit on L1 beside fixed ones on all lines; return (times of restarts, volts per step)."""
+    g, mode, since, healthy_since = float(model.settled(230.0)), "on", None, None
+    started, restarts, volts = -1e9, [], []
+    lag, leak, power = float(model.lag), float(model.leakage), float(model.power)
+    for n in range(int(span / STEP)):
+        now = n * STEP
+        y = siemens + np.array([leak if mode == "off" else g, 0, 0])
+        v = np.abs(SOURCES - (y @ SOURCES) / y.sum())
+        volts.append(v)
+        if mode == "on":
+            current = power / (max(v[0], 170 + 17 / 2 * (1 + np.clip((v[0] - 170) / 17, 0, 1) ** 2)))
+            target = current / max(v[0], 170.0) * (start[1] if now - started < start[0] else 1.0)
+            g += STEP / lag * (target - g)
+            out = v[0] < low or v[0] > high
+            since = (since if since is not None else now) if out else None
+            if out and now - since >= delay:
+                mode, healthy_since = "off", None
+        else:
+            well = back[0] < v[0] < back[1]
+            healthy_since = (healthy_since if healthy_since is not None else now) if well else None
+            if well and now - healthy_since >= restart:
+                mode, since, g, started = "on", None, leak, now
+                restarts.append(now)
+    return np.array(restarts), np.array(volts)
+
+
+CASES = {
+    "restart delay": (dict(power=600.0, restarts_from=200.0, restart_delay=0.5), (300, 400, 500), {}),
+    "delay before it drops out": (dict(power=600.0, restarts_from=200.0, restart_delay=0.3, drop_out_delay=0.2),
+                                  (300, 400, 500), dict(delay=0.2, restart=0.3)),
+    "start-up current": (dict(power=600.0, restarts_from=200.0, restart_delay=0.4, start_current=3.0, start_time=0.15,
+                              drop_out_delay=0.1), (300, 400, 500), dict(delay=0.1, restart=0.4, start=(0.15, 3.0))),
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_cycle_as_by_small_steps(name):
+    keys, powers, law = CASES[name]
+    law = dict(low=170.0, high=np.inf, back=(200.0, np.inf), delay=0.0, restart=0.5) | law
+    case = star([supply_unit(**keys), *(load("resistive", f"L{k}", p, name=f"r{k}") for k, p in enumerate(powers, 1))])
+    after = before_and_after(case)[1]
+    model = Electronic(keys["power"], 230.0, "corrected", works_from=170.0)
+    restarts, volts = by_small_steps(model, np.array(powers) / 230.0**2, 3.5, **law)
+    assert after.ends == "cycle" and after.reached is None
+    period = np.diff(restarts)[-1]
+    assert after.cycle["period"] == pytest.approx(period, rel=3e-3)
+    turn = volts[round(restarts[-2] / STEP):round(restarts[-1] / STEP)]
+    for k in (1, 2, 3):
+        told = after.cycle["lines"][f"intake L{k}"]
+        assert told["lowest"] == pytest.approx(turn[:, k - 1].min(), abs=0.5)
+        assert told["highest"] == pytest.approx(turn[:, k - 1].max(), abs=0.5)
+        assert told["rms"] == pytest.approx(np.sqrt((turn[:, k - 1] ** 2).mean()), rel=2e-3)
+
+
+def test_upper_cut_out_acts_after_its_delay_and_keeps_a_load_off_that_would_only_raise_its_own_line():
+    keys = dict(power=100.0, cuts_out_above=270.0, restarts_from=170.0, restart_delay=0.4, drop_out_delay=0.1)
+    powers = (100, 400, 550)
+    case = star([supply_unit(**keys), *(load("resistive", f"L{k}", p, name=f"r{k}") for k, p in enumerate(powers, 1))])
+    model = Electronic(100.0, 230.0, "corrected", works_from=170.0)
+    restarts, volts = by_small_steps(model, np.array(powers) / 230.0**2, 1.0, low=170.0, high=270.0, back=(170.0, 270.0),
+                                     delay=0.1, restart=0.4)
+    assert not len(restarts)
+    after = before_and_after(case)[1]
+    assert after.ends == "settled" and [s.reached for s in after.solutions] == [True]
+    assert abs(after.reached.voltage("intake", "L1")) == pytest.approx(volts[-1, 0], abs=0.05)
+    off = [m.time for m in follow(case, end=2.0).moments if m.what.endswith("shuts down")]
+    first = (volts[:, 0] > 270.0).argmax() * STEP
+    assert off == [pytest.approx(first + 0.1, abs=2e-3)]
+
+
+def test_a_delay_called_off_does_nothing():
+    """Invariant: a dip shorter than the delay leaves the load running; one that is longer does not."""
+    for seconds, word in ((0.15, []), (0.25, ["shuts down", "restarts"])):
+        unit = supply_unit(power=50.0, drop_out_delay=0.2, restarts_from=200.0, restart_delay=0.1)
+        dip = [at(1.0, load="dip", on=True), at(1.0 + seconds, load="dip", on=False)]
+        case = star([unit, load("resistive", "L1", 5000, name="dip", on=False), *(load("resistive", f"L{k}", 100, name=f"r{k}")
+                                                                                 for k in (1, 2, 3))],
+                    [at(0.5, ohms=np.inf), *dip], course_end=3.0)
+        course = follow(case)
+        assert [m.what.removeprefix("unit ") for m in course.moments if m.kind == "mode"] == word
+
+
+def test_everything_told_of_a_cycle_is_within_its_extremes():
+    """Invariant of claims and verdicts: the worst of the cycle counts, in every table."""
+    keys, powers, _ = CASES["restart delay"]
+    result = analyse(star([supply_unit(**keys), *(load("resistive", f"L{k}", p, name=f"r{k}") for k, p in enumerate(powers, 1))]))
+    lines = result.after.cycle["lines"]
+    tops = [max(abs(m.solution.voltage("intake", line)) for m in result.incident.moments) for line in ("L1", "L2", "L3")]
+    assert tops == pytest.approx([lines[f"intake {line}"]["highest"] for line in ("L1", "L2", "L3")], abs=0.25)
+    unit = next(v for v in result.verdicts if v.item == "unit")
+    assert unit.outcome == "goes on and off" and unit.highest == pytest.approx(lines["intake L1"]["highest"], abs=0.25)
+    said = " ".join(f.message for f in result.findings)
+    assert "unit would go off and come back again and again, about every 0.53 seconds" in said
+    assert result.after.cycle["restarts"][0]["load"] == "unit"
