@@ -91,9 +91,10 @@ def in_a_cycle(case: Case, after: State) -> tuple[tuple[Harm, LoadResult], ...]:
     for load in (load for load in case.loads if load.name in ranges):
         model = load_model(load, case.supply)[0]
         both = []
-        for end in ("highest", "lowest"):
-            harm, seen = harm_at(load, model, ranges[load.name][end], limits)
-            both.append((replace(harm, solution=IN_A_CYCLE, volts=ranges[load.name][end],
+        swing = ranges[load.name]
+        for end, volts in (("highest", swing.get("as_sine", swing["highest"])), ("lowest", swing["lowest"])):
+            harm, seen = harm_at(load, model, volts, limits)
+            both.append((replace(harm, solution=IN_A_CYCLE, volts=swing[end],
                                  basis=f"{harm.basis}; at the {end} voltage of the cycle"), seen))
         made.append(max(both, key=lambda pair: (pair[0].fails, pair[0].outcome not in HARMLESS, pair[0].life_rate or 0.0)))
     return tuple(made)

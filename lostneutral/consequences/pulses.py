@@ -44,7 +44,9 @@ def of_waveforms(result):
     solution = _solution(case, waves.after, result.after)
     cycles = waves.after.ends == "cycle"
     after = State("after", (replace(solution, reached=not cycles),), "cycle" if cycles else "settled",
-                  f"Voltages are r.m.s. over one turn of {waves.after.duration:.3g} s." if cycles else "")
+                  f"Voltages are r.m.s. over one turn of {waves.after.duration:.3g} s." if cycles else "",
+                  cycle=_as_felt(case, waves.after) if cycles else None,
+                  passing=tuple(_extreme(solution, waves.after.cycle, end) for end in ("highest", "lowest")) if cycles else ())
     return replace(result, before=before, after=after, harms=harms(case, before, after), readings=_readings(result),
                    sines=result)
 
@@ -84,6 +86,23 @@ def _load(case, load, seen):
                  "above_window": bool(_as_sine(load, highest) > model.works_to)}
     return LoadResult(load.name, load.connect, True, volts, _phasor(seen.current), seen.power, None,
                       abs(volts) / load.voltage, told)
+
+
+def _extreme(solution, cycle, end):
+    """Return `solution` with each line to neutral at the `end` ("highest" or "lowest") of its swing."""
+    phases = {(point, line): volts and volts / abs(volts) * cycle["lines"][f"{point} {line}"][end]
+              for (point, line), volts in solution.phases.items()}
+    return replace(solution, phases=phases)
+
+
+def _as_felt(case, state):
+    """The figures of a cycle, the highest voltage of a rectifier being that of the sine that fills its link as high."""
+    loads = dict(state.cycle["loads"])
+    for load in case.loads:
+        link = state.cycle["links"].get(load.name)
+        if link is not None and load.name in loads:
+            loads[load.name] = {**loads[load.name], "as_sine": _as_sine(load, link["highest"])}
+    return {**state.cycle, "loads": loads}
 
 
 def _as_sine(load, link):

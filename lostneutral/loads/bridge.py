@@ -18,11 +18,10 @@ class Bridge:
     fade: float  #: V below `cut_off` over which the current falls to zero, where there is no hysteresis
     leakage: float  #: Ω across the inlet
     suppressor: float  #: F across the inlet
-
-    @property
-    def hysteresis(self):
-        """Whether it cuts off and restarts at different voltages."""
-        return self.restart > self.cut_off
+    cuts_out: float = np.inf  #: V d.c. above which the load stops
+    restart_below: float = np.inf  #: V d.c. up to which it starts again
+    restart_delay: float = 0.0  #: s after the link is where the load may start again
+    on_or_off: bool = False  #: on or off, never between
 
     def taken(self, link):
         """Return the power (W) behind a link of `link` (V): constant down to the cut-off, then fading to nothing."""

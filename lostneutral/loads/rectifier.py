@@ -63,10 +63,12 @@ class Rectifier(Electronic):
 
     @property
     def bridge(self):
-        again = self.works_from * electronic.RESTARTS if self.restarts_from is None else self.restarts_from
-        cut, leaks = np.sqrt(2) * self.works_from, self.inlet_leakage
-        return Bridge(self.power, self.bulk_capacitance, self.inlet_resistance, self.bridge_drop, cut, np.sqrt(2) * again,
-                      cut * electronic.FADE, _DATA["leakage"]["value"] if leaks is None else leaks, self.suppressor)
+        """Its thresholds as crests; a delay to drop out is what the link holds up."""
+        (low, high), cut, leaks = np.sqrt(2) * np.array(self.healthy), np.sqrt(2) * self.works_from, self.inlet_leakage
+        return Bridge(self.power, self.bulk_capacitance, self.inlet_resistance, self.bridge_drop, cut, low,
+                      cut * electronic.FADE, _DATA["leakage"]["value"] if leaks is None else leaks, self.suppressor,
+                      np.sqrt(2) * (np.inf if self.cuts_out_above is None else self.cuts_out_above), high,
+                      self.restart_delay, self.on_or_off)
 
     @property
     def clamp(self):

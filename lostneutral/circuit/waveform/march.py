@@ -27,6 +27,7 @@ _CUBIC = np.linalg.inv(np.vander(_PLACES, 4))  # values at 0 and the stages -> p
 
 SLACK = 1e-7  #: V or A by which a diode may be on the wrong side of switching
 _SHORTEST = 1e-5  #: of a step; below it rounding in C/h drowns the currents
+_PACE = 1e4  #: V/s by which what is left of a delay counts, so that it is found as closely as a voltage
 _FIRST = 1e-7  #: of a cycle: the short implicit step that decides which diodes conduct
 
 
@@ -44,6 +45,10 @@ class Course:
     values: list = field(default_factory=list)
     switched: int = 0  #: events so far
     restarts: list = field(default_factory=list)  #: (time, bridge) at which a supply started again
+    due: np.ndarray | None = None  #: s, when each supply behind may start again; infinite where it does not wait for that
+
+    def __post_init__(self):
+        self.due = np.full(len(self.on), np.inf) if self.due is None else self.due
 
 
 class Marcher:
@@ -54,10 +59,10 @@ class Marcher:
         self.step = net.period / steps
         self.factors = {}
         n, links, varistors = len(net.mass), len(net.bridges), len(net.varistor_law)
-        self.drop, self.resistance, self.cut, self.restart, self.power, self.fade = (
-            np.array([getattr(b, key) for b in net.bridges], float)
-            for key in ("drop", "resistance", "cut_off", "restart", "power", "fade"))
-        self.hysteresis = self.restart > self.cut
+        self.drop, self.resistance, self.cut, self.restart, self.power, self.fade, self.cuts_out, self.below, self.delay = (
+            np.array([getattr(b, key) for b in net.bridges], float) for key in
+            ("drop", "resistance", "cut_off", "restart", "power", "fade", "cuts_out", "restart_below", "restart_delay"))
+        self.on_or_off = np.array([b.on_or_off for b in net.bridges], bool)
         # Columns of the nonlinear parts: the voltage they see, and the equations their current enters.
         self.sees = np.zeros((n, links + varistors))
         self.sees[net.link, np.arange(links)] = 1
@@ -106,9 +111,9 @@ class Marcher:
     def _advance(self, course, end, record):
         h = end - course.time
         full = abs(h - self.step) < 1e-9 * self.step
-        before = self._margins(course.y[None], course)[0]
+        before = self._margins(course.y[None], course, 0.0)[0]
         stages, factors = self._stages(course, h, full)
-        margins = self._margins(stages, course)
+        margins = self._margins(stages, course, h)
         if (margins >= -SLACK).all():
             self._accept(course, h, stages, factors, record)
             return
@@ -119,7 +124,7 @@ class Marcher:
             slack = SLACK + 1e-6 * np.abs(change)
             h = max(_first_crossing(np.maximum(before, 0), margins) * h, shortest)
             stages, factors = self._stages(course, h, False)
-            now = self._margins(stages, course)
+            now = self._margins(stages, course, h)
             if (now >= -slack).all() or h <= shortest:
                 break
             margins = now
@@ -133,12 +138,19 @@ class Marcher:
         bridges = len(self.net.bridges)
         course.mode = self._flipped(course.mode, course.y, reached[reached < bridges])
         for which in reached[reached >= bridges] - bridges:
-            course.on = course.on.copy()
-            course.on[which] = not course.on[which]
-            if course.on[which]:
-                course.restarts.append((course.time, int(which)))
+            self._turn(course, int(which))
         course.switched += 1
         self.settle(course)
+
+    def _turn(self, course, which):
+        """Let the supply behind a link stop, begin to wait for its restart, or start again."""
+        course.on, course.due = course.on.copy(), course.due.copy()
+        if not course.on[which] and self.delay[which] > 0 and np.isinf(course.due[which]):
+            course.due[which] = course.time + self.delay[which]
+            return
+        course.on[which], course.due[which] = not course.on[which], np.inf
+        if course.on[which]:
+            course.restarts.append((course.time, which))
 
     def _flipped(self, mode, y, which):
         mode = mode.copy()
@@ -152,10 +164,16 @@ class Marcher:
         blocked = y[:, net.link] + self.drop - np.abs(across)
         return np.where(mode == 0, blocked, mode * y[:, net.bridge_row])
 
-    def _margins(self, y, course):
-        """Distance of every diode and of every supply behind a link from switching; negative = past it."""
-        link = y[:, self.net.link]
-        supply = np.where(self.hysteresis, np.where(course.on, link - self.cut, self.restart - link), np.inf)
+    def _margins(self, y, course, step):
+        """Distance of every diode and of every supply behind a link from switching; negative = past it.
+
+        `y` is that of the stages of a step of `step` (s), or of its beginning alone.
+        """
+        link, ahead = y[:, self.net.link], (STAGES if len(y) > 1 else np.zeros(1)) * step
+        works = np.minimum(link - self.cut, self.cuts_out - link)
+        waits = (course.due - course.time - ahead[:, None]) * _PACE
+        off = np.where(np.isinf(course.due), np.maximum(self.restart - link, link - self.below), waits)
+        supply = np.where(self.on_or_off, np.where(course.on, works, off), np.inf)
         return np.hstack([self._diodes(y, course.mode), supply])
 
     def _system(self, mode):
@@ -232,7 +250,7 @@ class Marcher:
         if (v >= self.cut).all():
             current, slope = [drawn * on], [-drawn / safe * on]
         else:  # with hysteresis on or off, else fading smoothly over a span below the cut-off
-            low = np.where(self.hysteresis, on, np.clip((v - self.cut + self.fade) / self.fade, 0, 1))
+            low = np.where(self.on_or_off, on, np.clip((v - self.cut + self.fade) / self.fade, 0, 1))
             share = low * low * (3 - 2 * low)
             current = [drawn * share]
             slope = [-drawn / safe * share + drawn * 6 * low * (1 - low) / self.fade]

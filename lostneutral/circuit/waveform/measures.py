@@ -8,6 +8,7 @@ import numpy as np
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.waveform.steady import Repeating
+from lostneutral.circuit.waveform.turns import turn_figures
 from lostneutral.circuit.wiring import STAR, conductors, pairs
 
 ORDERS = 40  #: harmonics are worked out up to this order
@@ -53,6 +54,7 @@ class WaveState:
     loads: tuple[LoadWave, ...]
     times: np.ndarray = field(repr=False, default=None)  #: s
     traces: Mapping = field(repr=False, default_factory=dict)  #: what `traces` gives
+    cycle: Mapping | None = field(repr=False, default=None)  #: `turn_figures` of a state that does not settle
 
 
 def wave(turn: Repeating, values) -> Wave:
@@ -125,7 +127,8 @@ def wave_state(case: Case, name: str, turn: Repeating) -> WaveState:
         {p.name: measured(("star", p.name)) for p in case.points},
         {(p.name, line): measured(("volts", p.name, line)) for p in case.points for line in p.phases},
         {(p.name, c): measured(("current", p.name, c)) for p in case.points for c in conductors(case, p)},
-        tuple(_load(turn, number, load) for number, load in enumerate(case.loads)), turn.times, found)
+        tuple(_load(turn, number, load) for number, load in enumerate(case.loads)), turn.times, found,
+        turn_figures(case, turn, found))
 
 
 def _load(turn, number, load):

@@ -29,6 +29,7 @@ class Repeating:
     residual: float  #: largest change over the cycle, of the nominal voltage
     radius: float  #: largest eigenvalue of the period map: below 1 the state attracts
     cycles: int  #: supply cycles that were marched to get here
+    restarts: tuple = ()  #: of a cycle: (s, bridge) at which a supply starts again
     admittances: Mapping = field(default_factory=dict)  #: of the slow loads, as `time_network` takes them
 
     @property
@@ -70,7 +71,7 @@ class _Search:
     def cycle(self, course, sensitivity=False):
         """March one cycle with every stage kept; time starts from 0 in each."""
         n = len(self.net.mass)
-        course = replace(course, time=0.0, times=[], weights=[], values=[], restarts=[],
+        course = replace(course, due=course.due - course.time, time=0.0, times=[], weights=[], values=[], restarts=[],
                          sensitivity=np.eye(n)[:, self.moving] if sensitivity else None)
         self.cycles += 1
         return self.marcher.march(course, self.net.period, record=True)
@@ -122,8 +123,10 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
         quiet = residual < tolerance and slow < 10 * _SLOW
         if course.restarts:
             resting = 2
-            if len([1 for _, which in restarts if which == restarts[-1][1]]) >= 6:
+            if _repeats(restarts, search.net.period):
                 return _cycling(search, course, restarts, residual)
+        elif np.isfinite(course.due).any():
+            resting = 2
         elif course.sensitivity is None or slow > 1e-2:
             resting = 0 if quiet else resting - 1
         else:
@@ -141,8 +144,8 @@ def opening(case: Case, breaks, crosses, before: Repeating, cycles: int, *, step
     """Return the first `cycles` of the course that a break at the start of a cycle sets off, slow loads as before."""
     search = _Search(case, breaks, crosses, before.admittances, steps or _DATA["steps"]["value"])
     start = carried_over(before, search)
-    _, turn = _recorded(search, start, cycles)
-    return Repeating(search.net, "undecided", *turn, start, np.nan, np.nan, cycles, search.admittances)
+    turn, _ = _recorded(search, start, cycles)
+    return Repeating(search.net, "undecided", *turn, start, np.nan, np.nan, cycles, (), search.admittances)
 
 
 def carried_over(before: Repeating, search) -> Course:
@@ -181,7 +184,7 @@ def _jump(search, start, course, miss, to_go):
     """Return (where Newton's method leads, 0) if it does better, else (the course as it was, cycles to leave it alone)."""
     y = start.y.copy()
     y[search.moving] += to_go
-    trial = replace(start, time=0.0, y=y)
+    trial = replace(start, due=start.due - start.time, time=0.0, y=y)
     search.marcher.settle(trial)
     tried = search.cycle(trial)
     if _largest(search, (tried.y - trial.y)[search.moving]) > 0.5 * _largest(search, miss):
@@ -192,25 +195,41 @@ def _jump(search, start, course, miss, to_go):
 def _made(search, start, course, ends, residual, radius):
     return Repeating(search.net, ends, np.concatenate(course.times), np.concatenate(course.weights),
                      np.concatenate(course.values), replace(start, sensitivity=None), residual, radius, search.cycles,
-                     search.admittances)
+                     (), search.admittances)
+
+
+def _repeats(restarts, period):
+    """Whether the supply that restarted last has done so often enough: six times, or three at one distance of some cycles."""
+    apart = np.diff(_own(restarts))
+    return len(apart) >= 5 or (len(apart) >= 2 and np.ptp(apart[-2:]) <= period and apart[-1] > 3 * period)
+
+
+def _own(restarts):
+    """The times at which the supply that restarted last did so."""
+    return [t for t, which in restarts if which == restarts[-1][1]]
 
 
 def _cycling(search, course, restarts, residual):
-    """Record one turn of a circuit whose supplies cut off and restart, rounded to whole cycles of the supply."""
-    mine = [t for t, which in restarts if which == restarts[-1][1]]
-    turn = max(1, round((mine[-1] - mine[-4]) / 3 / search.net.period))
-    _, recorded = _recorded(search, course, turn)
+    """Record one turn of a circuit whose supplies cut off and restart: up to the cycle in which the last one does so again."""
+    longest = 2 * int(np.ceil(np.diff(_own(restarts)).max() / search.net.period))
+    recorded, restarts = _recorded(search, course, longest, until=restarts[-1][1])
     return Repeating(search.net, "cycle", *recorded, replace(course, sensitivity=None), residual, np.nan, search.cycles,
-                     search.admittances)
+                     restarts, search.admittances)
 
 
-def _recorded(search, course, cycles):
-    parts = []
+def _recorded(search, course, cycles, until=None):
+    """Return (times, weights, values) of the next `cycles` of the supply, and the restarts in them.
+
+    With `until` it ends with the cycle in which that supply starts again.
+    """
+    parts, restarts = [], []
     for number in range(cycles):
-        course = search.cycle(course)
-        parts.append((np.concatenate(course.times) + number * search.net.period, np.concatenate(course.weights),
-                      np.concatenate(course.values)))
-    return course, tuple(np.concatenate(x) for x in zip(*parts))
+        course, begin = search.cycle(course), number * search.net.period
+        restarts += [(t + begin, which) for t, which in course.restarts]
+        parts.append((np.concatenate(course.times) + begin, np.concatenate(course.weights), np.concatenate(course.values)))
+        if until in [which for _, which in course.restarts]:
+            break
+    return tuple(np.concatenate(x) for x in zip(*parts)), tuple(restarts)
 
 
 def _slow_model(case, number):
