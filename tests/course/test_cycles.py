@@ -46,18 +46,18 @@ def by_small_steps(model, siemens, span, *, low, high, back, delay, restart, sta
 
 
 CASES = {
-    "restart delay": (dict(power=600.0, restarts_from=200.0, restart_delay=0.5), (300, 400, 500), {}),
-    "delay before it drops out": (dict(power=600.0, restarts_from=200.0, restart_delay=0.3, drop_out_delay=0.2),
-                                  (300, 400, 500), dict(delay=0.2, restart=0.3)),
-    "start-up current": (dict(power=600.0, restarts_from=200.0, restart_delay=0.4, start_current=3.0, start_time=0.15,
-                              drop_out_delay=0.1), (300, 400, 500), dict(delay=0.1, restart=0.4, start=(0.15, 3.0))),
+    "restart delay": ({"power": 600.0, "restarts_from": 200.0, "restart_delay": 0.5}, (300, 400, 500), {}),
+    "delay before it drops out": ({"power": 600.0, "restarts_from": 200.0, "restart_delay": 0.3, "drop_out_delay": 0.2},
+                                  (300, 400, 500), {"delay": 0.2, "restart": 0.3}),
+    "start-up current": ({"power": 600.0, "restarts_from": 200.0, "restart_delay": 0.4, "start_current": 3.0, "start_time": 0.15,
+                              "drop_out_delay": 0.1}, (300, 400, 500), {"delay": 0.1, "restart": 0.4, "start": (0.15, 3.0)}),
 }
 
 
 @pytest.mark.parametrize("name", CASES)
 def test_cycle_as_by_small_steps(name):
     keys, powers, law = CASES[name]
-    law = dict(low=170.0, high=np.inf, back=(200.0, np.inf), delay=0.0, restart=0.5) | law
+    law = {"low": 170.0, "high": np.inf, "back": (200.0, np.inf), "delay": 0.0, "restart": 0.5} | law
     case = star([supply_unit(**keys), *(load("resistive", f"L{k}", p, name=f"r{k}") for k, p in enumerate(powers, 1))])
     after = before_and_after(case)[1]
     model = Electronic(keys["power"], 230.0, "corrected", works_from=170.0)
@@ -74,7 +74,7 @@ def test_cycle_as_by_small_steps(name):
 
 
 def test_upper_cut_out_acts_after_its_delay_and_keeps_a_load_off_that_would_only_raise_its_own_line():
-    keys = dict(power=100.0, cuts_out_above=270.0, restarts_from=170.0, restart_delay=0.4, drop_out_delay=0.1)
+    keys = {"power": 100.0, "cuts_out_above": 270.0, "restarts_from": 170.0, "restart_delay": 0.4, "drop_out_delay": 0.1}
     powers = (100, 400, 550)
     case = star([supply_unit(**keys), *(load("resistive", f"L{k}", p, name=f"r{k}") for k, p in enumerate(powers, 1))])
     model = Electronic(100.0, 230.0, "corrected", works_from=170.0)
