@@ -7,6 +7,7 @@ from lostneutral.claims.hanging import hangs_on
 from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import Claim, Kind
 from lostneutral.claims.observed import observations
+from lostneutral.claims.unverified import with_unverified
 
 # Each takes a `Moment` and yields claims; a claim of a new kind is one more function here, or below.
 MAKERS = (
@@ -55,7 +56,7 @@ def gathered(incident: Incident, before, after, verdicts, *, readings=(), electr
             *settling.not_followed(incident, not_followed), *(() if pulses else settling.rectifiers(case)), *settling.reader_warnings(case),
             *settling.what_happened(incident), *hangs_on(hinges), *observations(incident, verdicts, readings, sound))
     earlier = _joined([*lines.outside_band_before(case, sound)]) if incident.ever else ()
-    return ranked((*joined, *once, *earlier, *lines.drop_before(case, sound)))
+    return ranked(with_unverified((*joined, *once, *earlier, *lines.drop_before(case, sound)), case))
 
 
 def ranked(claims) -> tuple[Claim, ...]:

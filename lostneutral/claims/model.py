@@ -84,6 +84,22 @@ class Condition:
 
 
 @dataclass(frozen=True)
+class Unverified:
+    """A figure that was not checked against its source, and what would be answered with it at each end of its plausible spread."""
+
+    key: str  #: of the data file `unverified`
+    value: float
+    unit: str
+    ends: tuple[float, float]
+    answers: tuple[str, str, str]  #: as it is, at the lower end, at the upper end
+
+    @property
+    def decides(self) -> bool:
+        """Whether the answer changes within the spread."""
+        return len(set(self.answers)) > 1
+
+
+@dataclass(frozen=True)
 class Claim:
     """One claim. `value` and `span` are of `quantity`, in `unit`; `facts` has further figures and references by name."""
 
@@ -100,6 +116,7 @@ class Claim:
     confidence: str = "good"  #: a key of `data.harm.confidence`, or "certain" | "indicative" | "unsure"
     because: str = ""  #: the law or source, and how it is known
     facts: Mapping[str, object] = field(default_factory=dict)
+    unverified: tuple[Unverified, ...] = ()  #: figures that decide it and were not checked against their source
 
     @property
     def worse(self) -> tuple[Rank, bool, float, bool]:

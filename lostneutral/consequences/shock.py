@@ -51,18 +51,18 @@ def body_current(volts, percentile=5, edition="dry, 2005 and 2018", path="hand_t
     return volts / body_impedance(volts, percentile, edition, path)
 
 
-def zone(current, seconds=LONG, edition="2005", heart_factor="left_hand_to_feet"):
+def zone(current, seconds=LONG, edition="2005", heart_factor="left_hand_to_feet", c1_factor=1.0):
     """Return the zone, "AC-1" to "AC-4", of a current (A) through the body for `seconds`: IEC TS 60479-1.
 
     The current is referred to the path left hand to feet by its heart-current factor. Curve b falls from its short-time
     value as long · (1 + 1/t); curve c1 joins its published points on logarithmic axes: no formula is published
-    for either. Within AC-4 nothing is told apart.
+    for either. Within AC-4 nothing is told apart. `c1_factor` moves curve c1, which was not checked at its source.
     """
     zones = data.load("touch")["zones"]
     milliamperes = 1e3 * current * zones["heart_current_factor"][heart_factor]
     long = zones["curve_b_long_ma_1994" if edition in ("1984", "1994") else "curve_b_long_ma_2005"]
     curve_b = min(zones["curve_b_short_ma"], long * (1 + 1 / seconds)) if seconds < LONG else long
-    if milliamperes > curve_c1(seconds):
+    if milliamperes > c1_factor * curve_c1(seconds):
         return "AC-4"
     if milliamperes > curve_b:
         return "AC-3"

@@ -67,7 +67,9 @@ def earthing_unknown(claim, case):
 
 def person(claim, case):
     low, high = (rounded(end) for end in claim.span)
-    figure, where, zone = tell("{low} to {high} mA", low=low, high=high), places(claim.where), claim.facts["zone"]
+    # Danger is told by its upper end: where the curve between two zones may be off, the worse one.
+    zone = max([claim.facts["zone"], *(answer for found in claim.unverified for answer in found.answers)])
+    figure, where = tell("{low} to {high} mA", low=low, high=high), places(claim.where)
     return Said(tell("Person touching metalwork{where}", where=where),
                 tell("A person touching metalwork{where} and standing on the ground outdoors may carry up to about {high} mA{when}: a "
                      "current that, as long as it lasts, {effect}.", where=where, high=high, when=when(claim), effect=tell(EFFECTS[zone])),

@@ -84,9 +84,9 @@ def _beyond(claim, case):
 def _temporary(claim, case):
     where = places(claim.where)
     return Said(f"{claim.about.name}{where}",
-                tell("{line}{where} would be at {figure} to neutral{when}, more than the {limit} that is foreseen as a temporary "
+                tell("{line}{where} would be at {figure} to neutral{when}. That is expected to be above what is foreseen as a temporary "
                      "overvoltage in a 230/400 V supply when its neutral is displaced.", line=claim.about.name, where=where,
-                     figure=about(claim.value, "V"), when=when(claim), limit=volts(claim.yardstick.value)), "", volts(claim.value))
+                     figure=about(claim.value, "V"), when=when(claim)), "", volts(claim.value))
 
 
 def _surge_devices(claim, case):
@@ -245,15 +245,14 @@ def _overvoltage_device(claim, case):
     given = {"figure": about(claim.value, "V"), "line": claim.about.name, "point": claim.where[0]}
     if not facts["acts"]:
         return Said(tell("Overvoltage device"),
-                    tell("At {figure} on {line} at {point}, a power-frequency overvoltage device, had one been fitted, would not operate: "
-                         "operation is not required below {required} V, and there is none at or below {never} V.", **given,
-                         required=plain(facts["from"]), never=plain(facts["never"])), "", volts(claim.value))
+                    tell("At {figure} on {line} at {point}, a power-frequency overvoltage device, had one been fitted, would not be expected "
+                         "to operate: operation is required only at higher voltages.", **given), "", volts(claim.value))
     if facts["latest"] < inf:
-        lead = tell("At {figure} on {line} at {point}, a power-frequency overvoltage device, had one been fitted, would disconnect {time} "
-                    "after the break.", **given, time=span(facts["earliest"], facts["latest"]))
+        lead = tell("At {figure} on {line} at {point}, a power-frequency overvoltage device, had one been fitted, would be expected "
+                    "to disconnect {time} after the break.", **given, time=span(facts["earliest"], facts["latest"]))
     else:
-        lead = tell("At {figure} on {line} at {point}, a power-frequency overvoltage device, had one been fitted, would disconnect no "
-                    "sooner than {time} after the break, and need not at all.", **given, time=duration(facts["earliest"]))
+        lead = tell("At {figure} on {line} at {point}, a power-frequency overvoltage device, had one been fitted, would be expected "
+                    "to disconnect no sooner than {time} after the break, and need not at all.", **given, time=duration(facts["earliest"]))
     return Said(tell("Overvoltage device"), lead, tell("It does not disconnect the protective conductor."), volts(claim.value))
 
 

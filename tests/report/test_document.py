@@ -12,6 +12,7 @@ from read_back import alternatives, check_fonts, check_marks, squeezed
 
 from lostneutral.case.model import Break, Event, Load, Observation, Path, Spread, Unknown
 from lostneutral.circuit.solution import State
+from lostneutral.data import KNOWN
 from lostneutral.errors import UsageError
 from lostneutral.report.base.pdf import MISSING_NOTE
 from lostneutral.report.documents.document import AUDIENCES, report_pdf, write_report
@@ -53,8 +54,10 @@ def test_every_load_finding_and_caution_is_in_the_text(result, reports, audience
         assert squeezed(finding.message) in text and squeezed(finding.subject) in text
     for verdict in result.verdicts:
         assert squeezed(OUTCOMES[verdict.outcome]) in text
-    for limit in (f.limit for f in result.findings if f.limit):
-        assert squeezed(limit.source) in text
+    limits = [f.limit for f in result.findings if f.limit]
+    assert any(limit.known == KNOWN["M"] for limit in limits)
+    for limit in limits:  # what was not checked against its source is no limit to a client
+        assert (squeezed(limit.source) in text) is not (audience == "client" and limit.known == KNOWN["M"])
     for said in (*result.cautions, "read in a secondary source", result.case.sha256, f"--for {audience}", *(a.value for a in result.assumptions)):
         assert squeezed(said) in text
     for figure in ("289.4", "239.4", "175.7"):

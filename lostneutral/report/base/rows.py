@@ -85,9 +85,19 @@ def band(case):
     return found.low * case.supply.nominal, found.high * case.supply.nominal
 
 
+def band_checked(case):
+    """Return whether the figures of the case's supply band were checked against their source or a secondary one."""
+    from lostneutral import data
+    from lostneutral.consequences import limits
+
+    return limits.band(case.supply.limits).known != data.KNOWN["M"]
+
+
 def band_words(case):
-    """Return "230 V nominal; EN 50160: 195.5 to 253 V"."""
+    """Return "230 V nominal; EN 50160: 195.5 to 253 V"; without the figures where these were not checked at their source."""
     low, high = band(case)
+    if not band_checked(case):
+        return tell("{nominal} V nominal; limits of {limits}", nominal=plain(case.supply.nominal), limits=case.supply.limits)
     return tell("{nominal} V nominal; {limits}: {low} to {high} V", nominal=plain(case.supply.nominal), limits=case.supply.limits,
                 low=plain(low, ".4g"), high=plain(high, ".4g"))
 

@@ -8,23 +8,35 @@ from lostneutral.report.base import blocks, rows
 from lostneutral.report.base.blocks import bullets, heading, mono, paragraph, table
 from lostneutral.report.base.words import shown
 from lostneutral.words.terms import RANKS
+from lostneutral.words.unverified import unverified
 
 
-def concluded(result):
-    """Return the findings, danger first, each with its figure, limit, source, and how sure it is."""
+def concluded_for_client(result):
+    """Return the findings as `concluded` does, but for limits that were not checked against their source: these are no limits there."""
+    return concluded(result, expert=False)
+
+
+def concluded(result, expert=True):
+    """Return the findings, danger first, each with its figure, limit, source, how sure it is, and what was not checked."""
     if not result.findings:
         return [heading("Concluded"), paragraph("Nothing follows from the figures that needs to be said.")]
-    numbers = {text: n for n, text in enumerate(sources(result), 1)}
+    numbers = {text: n for n, text in enumerate(sources(result, expert), 1)}
     usual = usual_sureness(result.findings)
     made = [heading("Concluded")]
     if usual:
         made.append(paragraph(f"How sure, unless a finding says otherwise: {usual}."))
     for f in result.findings:
-        limit = "" if f.limit is None else f"{rows.limit_words(f.limit)} [{numbers[source_words(f.limit)]}]"
+        limit = "" if f.limit is None or not _shown(f.limit.known, expert) else f"{rows.limit_words(f.limit)} [{numbers[source_words(f.limit)]}]"
         made.append(blocks.finding(RANKS[f.rank], f.subject, f.message,
                                    [("Calculated", f.computed or ""), (_LIMIT[f.limit.edge == "reference"] if f.limit else "Limit", limit),
-                                    ("How sure", "" if f.sure == usual else f.sure)]))
+                                    ("How sure", "" if f.sure == usual else f.sure),
+                                    ("Not checked", " ".join(text for c in f.claims for text in unverified(c)) if expert else "")]))
     return made
+
+
+def _shown(known, expert):
+    """Return whether a limit is printed: a client sees none that was not checked against its source."""
+    return expert or known != data.KNOWN["M"]
 
 
 _LIMIT = ("Limit", "Reference value")
@@ -41,13 +53,13 @@ def source_words(limit):
     return f"{limit.source} — {limit.known}"
 
 
-def sources(result):
+def sources(result, expert=True):
     """Return every distinct source that the findings and the verdicts rest on, in the order of their first use."""
     from lostneutral.consequences import limits
 
     band = limits.band(result.case.supply.limits)
-    return tuple(dict.fromkeys([*(source_words(f.limit) for f in result.findings if f.limit),
-                                f"{band.source} — {band.known}"]))
+    return tuple(dict.fromkeys([*(source_words(f.limit) for f in result.findings if f.limit and _shown(f.limit.known, expert)),
+                                *([f"{band.source} — {band.known}"] if _shown(band.known, expert) else [])]))
 
 
 def cautions(result):
@@ -79,9 +91,14 @@ _METHOD = (
 )
 
 
-def source_list(result):
+def source_list_for_client(result):
+    """Return the numbered sources of the limits that a client sees."""
+    return source_list(result, expert=False)
+
+
+def source_list(result, expert=True):
     """Return the numbered sources of the limits, with how each is known."""
-    body = [(f"[{n}]", text) for n, text in enumerate(sources(result), 1)]
+    body = [(f"[{n}]", text) for n, text in enumerate(sources(result, expert), 1)]
     return [heading("Sources"), table("Sources of the limits, and how each is known", ("", "source"), body, "ll", {1: 1}),
             paragraph("A figure marked as not checked was not re-read at its source: verify it before relying on "
                       "it. Sources of assumptions are given beside them.")]

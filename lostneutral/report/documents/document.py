@@ -120,7 +120,7 @@ def _changed(result):
 
 _ORDER = {
     "client": (waves_in_short, computed.short_tables, earth, damage.joint, course, ranges, deduction_in_short,
-               concluded.concluded, given.given, given.assumed, given.old_colours, concluded.source_list),
+               concluded.concluded_for_client, given.given, given.assumed, given.old_colours, concluded.source_list_for_client),
     "trainer": (_constructions, damage.item_by_item, waves_in_full, earth, given.given, given.assumed, course, ranges, deduction,
                 concluded.concluded, _changed, given.old_colours, concluded.method, waves_method,
                 concluded.source_list),

@@ -129,10 +129,9 @@ def basis(result):
             "condition lasting. A time to failure is an order of magnitude; aged parts fail sooner.",
             how=how,
         ),
-        tell(
-            "Compared with the limits of {limits} for normal operation ({low} to {high} V), as a yardstick only.",
-            limits=s.limits, low=plain(low, ".4g"), high=plain(high, ".4g"),
-        ),
+        tell("Compared with the limits of {limits} for normal operation ({low} to {high} V), as a yardstick only.",
+             limits=s.limits, low=plain(low, ".4g"), high=plain(high, ".4g")) if rows.band_checked(case) else
+        tell("Compared with the limits of {limits} for normal operation, as a yardstick only.", limits=s.limits),
         tell(
             "The result depends most on which items were on, on which line each is, where the fault is, and whether the conductor is open. "
             "Surges, flicker and the first two cycles are not included."

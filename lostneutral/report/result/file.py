@@ -177,7 +177,9 @@ def _claim(c):
                                                   "held": at.held, "possible": at.possible},
             "quantity": c.quantity, "unit": c.unit, "value": c.value, "range": c.span and list(c.span),
             "yardstick": limit and {"value": limit.value, "unit": limit.unit, "edge": limit.edge, "source": limit.source,
-                                    "known": limit.known}, "confidence": c.confidence, "because": c.because}
+                                    "known": limit.known}, "confidence": c.confidence, "because": c.because,
+            "unverified": [{"figure": u.key, "value": u.value, "unit": u.unit, "low": u.ends[0], "high": u.ends[1],
+                            "answers": list(u.answers), "decides": u.decides} for u in c.unverified]}
 
 
 def _plain(value):

@@ -76,6 +76,18 @@ class Condition(Part):
     possible: int = Field(description="… of so many")
 
 
+class UnverifiedFigure(Part):
+    """A figure that decides a claim and was not checked against its source."""
+
+    figure: str
+    value: float
+    unit: str
+    low: float = Field(description="Lower end of its plausible spread")
+    high: float
+    answers: list[str] = Field(description="With it as it is, at the lower end, at the upper end")
+    decides: bool = Field(description="Whether the answer changes within the spread")
+
+
 class Claim(Part):
     """One claim as data; `findings` has it in words."""
 
@@ -91,6 +103,7 @@ class Claim(Part):
     yardstick: Yardstick | None = Field(description="Of the same quantity and unit as value")
     confidence: str
     because: str
+    unverified: list[UnverifiedFigure]
 
 
 class Reading(Part):
