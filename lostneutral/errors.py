@@ -31,6 +31,10 @@ class UsageError(LostNeutralError):
     exit_code = 2
 
 
+class DataFileError(LostNeutralError):
+    """A data file of this program lacks a source, a unit or a code; the message has each place."""
+
+
 class NoSolutionError(LostNeutralError):
     """The circuit has no solution that could be found; the message says what was tried."""
 

@@ -5,6 +5,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from lostneutral.data.checking import check
+
 KNOWN = {
     "S": "read at the source",
     "2": "read in a secondary source",
@@ -19,5 +21,10 @@ KNOWN = {
 
 @cache
 def load(name: str) -> dict[str, Any]:
-    """Return the table `name` (a file ``<name>.toml`` of this folder) as a dict; do not change it."""
-    return tomllib.loads(files(__name__).joinpath(f"{name}.toml").read_text(encoding="utf-8"))
+    """Return the table `name` (a file ``<name>.toml`` of this folder) as a dict; do not change it.
+
+    DataFileError where the file breaks a rule that data files keep (see `checking.check`).
+    """
+    table = tomllib.loads(files(__name__).joinpath(f"{name}.toml").read_text(encoding="utf-8"))
+    check(name, table, KNOWN)
+    return table

@@ -6,10 +6,11 @@ from importlib.resources import files
 import pytest
 
 from lostneutral.data import KNOWN, load
+from lostneutral.data.checking import check, tables
+from lostneutral.errors import DataFileError
 
 FILES = sorted(f"{folder}{path.name.removesuffix('.toml')}" for folder in ("", "checks/")
                for path in files("lostneutral.data").joinpath(folder).iterdir() if path.name.endswith(".toml"))
-FROM_THE_FIGURE = set("DPA")  # derived, practice, assumption: nothing was published that could have an edition
 
 # Files from which dangers, failures and "within limits" are said.
 DECIDING = ("touch", "protection", "stress", "supply_bands", "harm", "where", "yardsticks", "conductor_colours",
@@ -43,55 +44,31 @@ TEXTS = ("source", "edition", "no_edition", "clause", "note", "spread", "differs
          "fails", "also", "read_in")
 
 
-def tables(value, where, above=()):
-    """Yield (place, table, the tables around it) of every table under `value`."""
-    if isinstance(value, dict):
-        yield where, value, above
-        for key, inner in value.items():
-            yield from tables(inner, f"{where}.{key}", (value, *above))
-    elif isinstance(value, list):
-        for number, inner in enumerate(value):
-            yield from tables(inner, f"{where}[{number}]", above)
-
-
-def has_figure(value):
-    if isinstance(value, list):
-        return any(has_figure(inner) for inner in value)
-    return isinstance(value, (int, float)) and not isinstance(value, bool)
-
-
 def entries():
     """Yield (place, entry, the tables around it) of everything with a source."""
     for name in FILES:
         yield from ((where, table, above) for where, table, above in tables(load(name), name) if "source" in table)
 
 
-@pytest.mark.parametrize("name", FILES)
-def test_every_figure_has_a_source(name):
-    whole = load(name)
-    for where, table, above in tables(whole, name):
-        if any(has_figure(value) for value in table.values()):
-            # of alloys each column has its source in a table of sources; parameters of a load are its entry's
-            assert any("source" in t for t in (table, *above)) or whole.get("sources"), where
+GOOD = {"value": 230.0, "unit": "V", "source": "A standard", "edition": "2015", "known": "2"}
 
 
 @pytest.mark.parametrize("name", FILES)
-def test_every_code_is_a_permitted_one(name):
-    for where, table, _above in tables(load(name), name):
-        codes = {key: value for key, value in table.items()
-                 if key == "known" or key.endswith("_known") or key.startswith("known_")}
-        assert all(code in KNOWN for code in codes.values()), (where, codes)
-        if "source" in table:
-            assert table["source"].strip() and "known" in table, where
+def test_every_file_keeps_the_rules(name):
+    check(name, load(name), KNOWN)  # loading has checked it as well
+    assert any("source" in table for _, table, _ in tables(load(name), name)) or name in ("synonyms", "everyday_words")
 
 
-def test_every_entry_has_its_edition_or_says_why_it_has_none():
-    for where, entry, _ in entries():
-        edition = entry.get("edition", "").strip()
-        assert edition != "not noted", where
-        dated = re.search(r"\b(1[89]|20)\d\d\b", entry["source"])  # a law or regulation by its year
-        said = edition or entry.get("no_edition") or entry["known"] in FROM_THE_FIGURE or dated
-        assert said or entry["source"].startswith("practice") or entry["source"].endswith("paraphrased"), (where, entry)
+@pytest.mark.parametrize(("change", "fault"), [
+    ({"source": None}, "has a figure and no source"), ({"source": " "}, "source is empty"),
+    ({"known": None}, "source without known"), ({"known": "X"}, "known = 'X' is none of S, 2"),
+    ({"clause_known": "Q"}, "clause_known = 'Q'"), ({"edition": None}, "source without edition"),
+    ({"edition": "not noted"}, "source without edition"), ({"unit": None}, "value has no unit")])
+def test_a_file_that_breaks_a_rule_is_refused_with_the_place(change, fault):
+    entry = {key: value for key, value in (GOOD | change).items() if value is not None}
+    check("made", {"limit": GOOD}, KNOWN)
+    with pytest.raises(DataFileError, match=re.escape("made.toml: limit[1]: ") + ".*" + re.escape(fault)):
+        check("made", {"limit": [GOOD, entry]}, KNOWN)
 
 
 def test_equipment_data_of_one_make_says_so_and_decides_nothing_alone():
