@@ -31,6 +31,8 @@ Stair lamp 175.7 V
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from lostneutral.analysis import analyse as analyse
+    from lostneutral.analysis import follow as follow
     from lostneutral.case import parse_case as parse_case
     from lostneutral.case import read_case as read_case
     from lostneutral.errors import CaseError as CaseError
@@ -41,13 +43,11 @@ if TYPE_CHECKING:
     from lostneutral.report.documents.document import write_report as write_report
     from lostneutral.report.result.file import result_json as result_json
     from lostneutral.result import Result as Result
-    from lostneutral.result import analyse as analyse
-    from lostneutral.result import follow as follow
     from lostneutral.teaching.lesson import lesson as teach
 
 __version__ = "0.1.0"
 
-_HOME = {"read_case": "case", "parse_case": "case", "CaseError": "errors", "analyse": "result", "follow": "result",
+_HOME = {"read_case": "case", "parse_case": "case", "CaseError": "errors", "analyse": "analysis", "follow": "analysis",
          "Result": "result", "bound": "evidence.ranges", "where": "evidence.where", "deduce": "evidence.deduce:deduced",
          "teach": "teaching.lesson:lesson", "page_html": "page",
          "result_json": "report.result.file", "write_report": "report.documents.document"}

@@ -6,10 +6,10 @@ from lostneutral import data
 from lostneutral.circuit.wiring import EARTH, STAR, terminal_names
 from lostneutral.claims.model import About, Claim, Condition, Kind, Moment, Rank, sure
 from lostneutral.consequences import shock
-from lostneutral.consequences.electrode_range import electrode_range
 from lostneutral.consequences.limits import published
 from lostneutral.consequences.touch import between_neighbours, touch_voltages
 from lostneutral.consequences.upstream import breaks_towards, crosses_towards, pen_breaks
+from lostneutral.studies.electrode_range import electrode_range
 
 
 def neutral(moment: Moment):

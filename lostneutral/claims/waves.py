@@ -2,7 +2,7 @@
 
 from math import isinf, sqrt
 
-from lostneutral.circuit.waveform import Waveforms
+from lostneutral.circuit.waveform.waves import Waveforms
 from lostneutral.claims.model import About, Claim, Condition, Kind, Rank
 from lostneutral.consequences.limits import Yardstick
 from lostneutral.consequences.upstream import faulted

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from lostneutral import data
+from lostneutral.case.model import Case
 from lostneutral.errors import UsageError
 
 ROUNDING = 1e-9  # relative: a voltage set exactly on a limit is within it, however the solver rounds
@@ -69,6 +70,11 @@ def verdict(ratio: float | None, band: Band) -> str:
     if ratio >= band.low * (1 - ROUNDING):
         return "within"
     return "under" if ratio >= data.load("yardsticks")["dead"]["below"] else "dead"
+
+
+def judged(case: Case, ratio: float | None) -> str:
+    """Return the `verdict` on a voltage, as a multiple of nominal, by the supply band of `case`."""
+    return verdict(ratio, band(case.supply.limits))
 
 
 def cite(entry) -> str:

@@ -2,14 +2,11 @@
 
 from cmath import rect
 from dataclasses import dataclass, field, replace
-from math import isinf, nan, radians, sqrt
+from math import nan, radians, sqrt
 
 from lostneutral.circuit.solution import LoadResult, Solution, State
 from lostneutral.circuit.waveform.parts import bridge_of
 from lostneutral.consequences.harm import harms
-from lostneutral.consequences.limits import band, verdict
-from lostneutral.consequences.readings import Reading
-from lostneutral.consequences.upstream import beyond
 from lostneutral.loads import load_model
 
 
@@ -33,7 +30,7 @@ def trusted(result):
 
 
 def of_waveforms(result):
-    """Return `result`, whose waveforms are to be trusted, with their states, harms and readings; `sines` keeps its own.
+    """Return `result`, whose waveforms are to be trusted, with their states and harms; `sines` keeps its own.
 
     A rectifier load is harmed as by the sine that would fill its link as high. Currents in the earth and protective
     conductors are those of the phasors, and so are readings with the loads off.
@@ -47,8 +44,7 @@ def of_waveforms(result):
                   f"Voltages are r.m.s. over one turn of {waves.after.duration:.3g} s." if cycles else "",
                   cycle=_as_felt(case, waves.after) if cycles else None,
                   passing=tuple(_extreme(solution, waves.after.cycle, end) for end in ("highest", "lowest")) if cycles else ())
-    return replace(result, before=before, after=after, harms=harms(case, before, after), readings=_readings(result),
-                   sines=result)
+    return replace(result, before=before, after=after, harms=harms(case, before, after), sines=result)
 
 
 def _solution(case, state, phasors):
@@ -108,23 +104,3 @@ def _as_felt(case, state):
 def _as_sine(load, link):
     """Return the r.m.s. value (V) of the sine whose crest fills a link up to `link` (V)."""
     return (link + bridge_of(load).drop) / sqrt(2)
-
-
-def _readings(result):
-    """Return the readings; with the loads on, line to neutral is the true r.m.s. value, others with N are left out."""
-    case, phases = result.case, result.waveforms.after.phases
-    made = []
-    if result.readings:
-        made = [Reading(point, (line, "N"), True, wave.rms, None, _AS_USUAL if _usual(case, point, wave) else "")
-                for (point, line), wave in phases.items() if wave is not None]
-    return (*made, *(r for r in result.readings if not (r.loads_on and "N" in r.between)))
-
-
-_AS_USUAL = ("A true-r.m.s. meter would read normal although the neutral is open: the rectifiers keep the phase voltages near "
-             "normal. Measure the peak value, or N to earth.")
-
-
-def _usual(case, point, wave):
-    cut = any(b.conductor == "N" and isinf(b.resistance) and point in beyond(case, case.point(b.feeding))
-              for b in case.breaks_after())
-    return cut and verdict(wave.rms / case.supply.nominal, band(case.supply.limits)) == "within"

@@ -1,5 +1,7 @@
 """Figures of loads that draw pulses: the neutral they fill, the power behind bridges on each line, the rule of their star."""
 
+import numpy as np
+
 from lostneutral.case.model import Case
 from lostneutral.circuit.waveform.parts import bridge_of
 from lostneutral.consequences.limits import Yardstick
@@ -51,6 +53,18 @@ def in_the_star(case):
     found = ((load, bridge_of(load)) for load in case.loads
              if load.on and load.point in places and len(load.connect) == 2 and "N" in load.connect)
     return [(load, bridge) for load, bridge in found if bridge and set(load.connect) & set(case.supply.lines)]
+
+
+def pair_currents(powers):
+    """Return the mean currents of the pairs 1-2, 2-3, 3-1 times U/2 (W) that a held star of `powers` (W) needs.
+
+    Half the sum of two powers less the third; negative where the star cannot hold.
+
+    >>> print(pair_currents([100.0, 50.0, 55.0]), pair_currents([50.0, 60.0, 200.0]))
+    [47.5  2.5 52.5] [-45. 105.  95.]
+    """
+    a, b, c = np.asarray(powers, float)
+    return np.array([a + b - c, b + c - a, c + a - b]) / 2
 
 
 def star_rule(case):

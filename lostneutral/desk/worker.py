@@ -25,8 +25,8 @@ class Work:
     def near(self, text, name):
         """Return what the settled state beside the last one comes to, or None where there is none."""
         from lostneutral import parse_case
+        from lostneutral.analysis import analyse_near
         from lostneutral.desk.told import told
-        from lostneutral.result import analyse_near
 
         found = analyse_near(parse_case(text, name), self.known)
         self.known = found or self.known

@@ -8,6 +8,7 @@ from math import hypot, inf, log
 import numpy as np
 
 from lostneutral import data
+from lostneutral.analysis import analyse
 from lostneutral.case.model import Case
 from lostneutral.errors import NoSolutionError, UsageError
 from lostneutral.evidence import likelihood
@@ -17,7 +18,7 @@ from lostneutral.evidence.rivals import Rival, cause_words, rivals
 from lostneutral.evidence.sampling import UNITS, columns, needs_single, quantity
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import RUNS, Sampled, look, run, weighed
-from lostneutral.result import Result, analyse
+from lostneutral.result import Result
 
 TOGETHER, SEVERAL, MANY = 1024, 256, 256  #: samples a step; where loads may settle in several ways; of many loads
 MANY_LOADS = 20

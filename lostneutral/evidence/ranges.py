@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lostneutral import data
+from lostneutral.analysis import analyse
 from lostneutral.case.model import Case
 from lostneutral.consequences.harm import LOW_OUTCOMES, OUTCOMES, Harm
 from lostneutral.consequences.limits import ROUNDING, Band, band, published
@@ -14,7 +15,7 @@ from lostneutral.evidence.influence import Influence, influences
 from lostneutral.evidence.outcomes import outcomes_at
 from lostneutral.evidence.sampling import columns, draw, may_be_on, needs_single, solve, unknown_values
 from lostneutral.evidence.spans import Span, span
-from lostneutral.result import Result, analyse
+from lostneutral.result import Result
 
 ONE_STATE, SEVERAL = 8192, 256  #: samples by default: where all have one settled state, and where each is looked for
 MANY_LOADS, FEWER = 20, 2048  #: with more loads than this, so many samples by default where all have one settled state

@@ -47,8 +47,8 @@ class Rectifier(Electronic):
     4 % at 5 Ω, 10 % at 20 Ω. A joint R_N in the neutral of a star of 260 to 310 W in all, 3 µF/W, 1 Ω: r.m.s. voltages within 1.5 % while R_N ΣP / U0² is up to 0.12 and the star
     point's shift up to 7 % of U0, within 5 % up to 0.3; the links are lower than here well before (13 % at 0.12), for the
     joint takes the crests off. Above that, and with the neutral open, it is wrong, and `stands_in` says so: a star of
-    rectifiers is held by its pulses where constant powers in phasors are not, or collapses for reasons of theirs (see
-    `lostneutral.circuit.waveform.charge_star`). An inlet passes no more than 0.5 v²/R; beyond that it says nothing.
+    rectifiers is held by its pulses where constant powers in phasors are not, or collapses for reasons of theirs (derived
+    and tried in `tests/waveform/charge_star.py`). An inlet passes no more than 0.5 v²/R; beyond that it says nothing.
 
     >>> tv = Rectifier(power=60.0, voltage=230.0)
     >>> print(f"link {tv.link(230.0):.0f} V, follows in {1e3 / tv.pace(230.0):.1f} ms")

@@ -6,9 +6,9 @@ from math import isinf
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.states import before_and_after
-from lostneutral.consequences.lamps import as_resistor
 from lostneutral.errors import NoSolutionError
 from lostneutral.loads import load_model
+from lostneutral.studies.lamps import as_resistor
 
 REAL_ENOUGH = 1e-3  #: of its size; an admittance with less beside the resistance is drawn as a resistance
 BACK_REAL_ENOUGH = 3e-3  #: the same for the way back, where a cable's reactance lies beside a bad joint

@@ -122,7 +122,7 @@ def _read(read, state, what):
 def harmonics(case: str):
     """The case as text; answers of the waveforms of its first point and load: peak values, V and A."""
     from lostneutral.case import parse_case
-    from lostneutral.circuit.waveform import waveforms
+    from lostneutral.circuit.waveform.picture import waveforms
 
     read = parse_case(case, "case")
     found, point = waveforms(read), read.points[0].name

@@ -9,7 +9,7 @@ from handmade_star import TURN, star_case, three_phase
 
 from lostneutral.case.model import Break, Load
 from lostneutral.circuit.states import before_and_after
-from lostneutral.consequences.joint import USUAL, joint_of, joint_sweep
+from lostneutral.studies.joint import USUAL, joint_of, joint_sweep
 
 WATTS = {"L1": 2000.0, "L2": 500.0, "L3": 100.0}
 

@@ -9,8 +9,8 @@ from scipy.optimize import brentq
 
 from lostneutral.case.model import Load
 from lostneutral.circuit.states import before_and_after
-from lostneutral.consequences.lamps import lamp_division
 from lostneutral.loads import load_model
+from lostneutral.studies.lamps import lamp_division
 
 
 def pair(one, two):
@@ -21,7 +21,7 @@ def pair(one, two):
 
 def test_unequal_lamps_part_further_than_resistors():
     case = pair(60.0, 100.0)
-    small, large = lamp_division(case, before_and_after(case)[1])
+    small, large = lamp_division(case, before_and_after(case)[1].reached)
     # arithmetic: resistors in series on 398.4 V share it by the other's power, 100/160 and 60/160
     assert small.as_resistor == pytest.approx(sqrt(3) * 230 * 100 / 160, rel=1e-9)
     assert large.as_resistor == pytest.approx(sqrt(3) * 230 * 60 / 160, rel=1e-9)
@@ -41,17 +41,17 @@ def test_published_exponent_foretells_the_division():
     # published: current ∝ V^0.541 (lighting handbook, within 2 % of a measured power), 0.579 measured;
     # in series V1/V2 = (P2/P1)^(1/n)
     case = pair(60.0, 100.0)
-    small, large = lamp_division(case, before_and_after(case)[1])
+    small, large = lamp_division(case, before_and_after(case)[1].reached)
     ratios = [(100 / 60) ** (1 / n) for n in (0.579, 0.541)]
     assert ratios[0] * 0.97 < small.as_lamp / large.as_lamp < ratios[1] * 1.03
 
 
 def test_equal_lamps_divide_equally_and_need_no_words():
     case = pair(60.0, 60.0)
-    assert lamp_division(case, before_and_after(case)[1]) == ()
+    assert lamp_division(case, before_and_after(case)[1].reached) == ()
 
 
 def test_without_lamps_there_is_nothing_to_say():
     case = pair(60.0, 100.0)
     loads = tuple(replace(load, kind="resistive") for load in case.loads)
-    assert lamp_division(replace(case, loads=loads), before_and_after(case)[1]) == ()
+    assert lamp_division(replace(case, loads=loads), before_and_after(case)[1].reached) == ()

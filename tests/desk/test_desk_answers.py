@@ -7,13 +7,13 @@ import pytest
 from desk_cases import CASEBOOK
 
 from lostneutral import analyse, read_case
+from lostneutral.analysis import analyse_near
 from lostneutral.desk.answers import Answers, Part
 from lostneutral.desk.case import DeskCase
 from lostneutral.desk.items import set_on, set_text
 from lostneutral.desk.lanes import Failed, Lane, Superseded
 from lostneutral.desk.store import without_folders
 from lostneutral.desk.worker import Work
-from lostneutral.result import analyse_near
 
 BAKERY = CASEBOOK / "bakery.toml"
 

@@ -7,7 +7,7 @@ from earth_cases import resistor, single, supply
 
 from lostneutral import data
 from lostneutral.case.model import Break, Case, Point
-from lostneutral.consequences.readings import readings
+from lostneutral.studies.readings import readings
 
 METERS = data.load("meters")
 

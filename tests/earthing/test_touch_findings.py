@@ -9,10 +9,10 @@ from earth_cases import sharing_a_pipe, single, street
 
 from lostneutral import analyse
 from lostneutral.claims.model import Kind, Rank
-from lostneutral.consequences.electrode_range import touch_range
 from lostneutral.data import KNOWN
 from lostneutral.report.earth import figures as earth_figures
 from lostneutral.report.earth.section import earth
+from lostneutral.studies.electrode_range import touch_range
 
 
 def claims(case, *kinds):

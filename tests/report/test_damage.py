@@ -8,18 +8,18 @@ from dataclasses import replace
 import pytest
 from pypdf import PdfReader
 
+from lostneutral.analysis import analyse
 from lostneutral.case.reader import parse_case
 from lostneutral.circuit.solution import State
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import verdicts
 from lostneutral.consequences.harm import harms
-from lostneutral.consequences.joint import joint_sweep
 from lostneutral.report.damage import figures as damage_figures
 from lostneutral.report.damage import section as damage
 from lostneutral.report.documents.document import report_pdf
 from lostneutral.report.result.file import result_json
 from lostneutral.report.screen.terminal import terminal_text
-from lostneutral.result import analyse
+from lostneutral.studies.joint import joint_sweep
 from lostneutral.words.items import OUTCOMES
 
 CASE = """

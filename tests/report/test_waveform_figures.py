@@ -7,7 +7,7 @@ import handmade
 import pytest
 
 from lostneutral.case.model import Break, Case, Load, Point
-from lostneutral.circuit.waveform import waveforms
+from lostneutral.circuit.waveform.picture import waveforms
 from lostneutral.report.waveform import figures as waveform_figures
 
 ALL = (waveform_figures.courses, waveform_figures.spectrum, waveform_figures.links)

@@ -11,7 +11,7 @@ from read_back import squeezed, structure
 
 from lostneutral import analyse
 from lostneutral.case.model import Break, Cable, Case, Load, Point
-from lostneutral.circuit.waveform import waveforms
+from lostneutral.circuit.waveform.picture import waveforms
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.consequences import waves
 from lostneutral.consequences.pulses import trusted

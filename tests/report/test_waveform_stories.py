@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from lostneutral import read_case
-from lostneutral.circuit.waveform import waveforms
+from lostneutral.circuit.waveform.picture import waveforms
 from lostneutral.consequences.waves import CUT, OVER
 from lostneutral.report.base.rows import band
 from lostneutral.report.waveform import rows as waveform_rows

@@ -4,8 +4,6 @@ from contextlib import contextmanager
 from unittest.mock import patch
 
 from lostneutral import result_json
-from lostneutral.consequences import joint
-from lostneutral.report.damage import section as damage
 from lostneutral.report.documents.document import AUDIENCES, blocks
 from lostneutral.report.screen.short_text import short_text
 from lostneutral.report.screen.terminal import terminal_text
@@ -31,21 +29,12 @@ def _words(value, key=""):
 
 @contextmanager
 def sparing_time():
-    """Within this, figures are drawn but not written out as SVG, and a joint is swept once for all readers of one case.
+    """Within this, figures are drawn but not written out as SVG.
 
     No word changes by it, and most of the time of a report goes there. A PDF cannot be set of what is made here.
     """
     def write_nothing(figure, out, **_):
         out.write("<svg></svg>")
 
-    # By identity: a case holds dicts and has no hash. `swept` keeps it alive, so that no other gets its number.
-    swept, sweep = {}, joint.joint_sweep
-
-    def sweep_once(case, *rest):
-        key = (id(case), *rest)
-        if key not in swept:
-            swept[key] = case, sweep(case, *rest)
-        return swept[key][1]
-
-    with patch("matplotlib.figure.Figure.savefig", write_nothing), patch.object(damage, "joint_sweep", sweep_once):
+    with patch("matplotlib.figure.Figure.savefig", write_nothing):
         yield

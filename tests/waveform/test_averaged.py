@@ -5,16 +5,17 @@ from math import sqrt
 
 import numpy as np
 import pytest
+from charge_star import charge_star, pulse
 from scipy.integrate import quad
 from scipy.optimize import root
 from wave_cases import case, rectifier, rectifier_star, supply
 
 from lostneutral.case.model import Break
-from lostneutral.circuit.waveform import waveforms
-from lostneutral.circuit.waveform.charge_star import charge_star, pair_currents, pulse
 from lostneutral.circuit.waveform.march import Marcher
 from lostneutral.circuit.waveform.parts import bridge_of
+from lostneutral.circuit.waveform.picture import waveforms
 from lostneutral.circuit.waveform.steady import repeating
+from lostneutral.consequences.waves import pair_currents
 from lostneutral.loads import load_model
 
 
@@ -129,6 +130,6 @@ def test_a_way_back_for_lone_pulses_widens_the_range():
 def test_examples_in_the_docstrings():
     import doctest
 
-    from lostneutral.circuit.waveform import charge_star as module
+    from lostneutral.consequences import waves as module
 
     assert doctest.testmod(module) == (0, 1)

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from lostneutral.case.model import Break, Cable, Case, Load, Point, Supply
-from lostneutral.circuit.waveform import waveforms
+from lostneutral.circuit.waveform.picture import waveforms
 
 DELAYS = {"L1": 0.0, "L2": 5.55555e-3, "L3": 11.1111e-3}
 RATED = 120 / sqrt(2)

@@ -13,9 +13,10 @@ import pytest
 from wave_cases import CABLE, LINES, OPEN, case, load, rectifier, rectifier_star, with_breaks
 
 from lostneutral import analyse
-from lostneutral.circuit.waveform import waveform_dict, waveforms
 from lostneutral.circuit.waveform.measures import currents, wave
+from lostneutral.circuit.waveform.picture import waveforms
 from lostneutral.circuit.waveform.steady import repeating
+from lostneutral.report.waveform.file import waveform_dict
 
 CREST = sqrt(6) * 230.0  # V, of the line-to-line voltage
 CUT_OFF = sqrt(2) * 90.0

@@ -8,7 +8,7 @@ from wave_cases import CABLE, LINES, case, load, supply
 
 from lostneutral.case.model import Break
 from lostneutral.circuit.states import before_and_after
-from lostneutral.circuit.waveform import waveforms
+from lostneutral.circuit.waveform.picture import waveforms
 from lostneutral.errors import NoSolutionError
 
 MIXED = [load("lamp", "L1", power=100.0), load("impedance", "L2", resistance=100.0, reactance=200.0),

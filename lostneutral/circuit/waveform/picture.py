@@ -1,34 +1,18 @@
 """The waveform picture of a case, before and after its breaks, and the course between the two."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-
 import numpy as np
 
 from lostneutral import data
-from lostneutral.case.model import Assumption, Case
-from lostneutral.circuit.waveform.measures import Wave, WaveState, traces, wave_state
+from lostneutral.case.model import Case
+from lostneutral.circuit.waveform.measures import traces, wave_state
 from lostneutral.circuit.waveform.model import assumptions
 from lostneutral.circuit.waveform.parts import bridge_of, model_of
 from lostneutral.circuit.waveform.steady import Repeating, opening, repeating
+from lostneutral.circuit.waveform.waves import Waveforms
 from lostneutral.circuit.wiring import pairs
 from lostneutral.errors import NoSolutionError
 
 SHOWN = 2  #: cycles before and after the break that figures show
-
-
-@dataclass(frozen=True)
-class Waveforms:
-    """What the waveform model works out for a case; `why` says in words why it was used."""
-
-    why: str
-    share: float  #: of the connected power, rectifier and harmonic loads
-    trusted: bool  #: whether they, and not the phasors, say what the circuit did: by the share, or because asked for
-    before: WaveState | None  #: None where the healthy circuit has no solution
-    after: WaveState
-    times: np.ndarray = field(repr=False)  #: s, 0 at the break; covers `SHOWN` cycles before and after
-    course: Mapping = field(repr=False)  #: as `measures.traces`, at `times`; NaN where a terminal floats
-    assumptions: tuple[Assumption, ...] = ()
 
 
 def rectifier_share(case: Case) -> float:
@@ -95,35 +79,3 @@ def _course(case, breaks, crosses, healthy: Repeating | None, faulty: Repeating,
     keys = dict.fromkeys(key for _, drawn in parts for key in drawn)
     times = np.concatenate([t for t, _ in parts])
     return times, {key: np.concatenate([d.get(key, np.full(len(t), np.nan)) for t, d in parts]) for key in keys}
-
-
-def waveform_dict(result: Waveforms) -> dict:
-    """Return the `waveforms` block of the result file: plain numbers, texts, lists and dicts.
-
-    Voltages V, currents A, r.m.s. if not said otherwise; `harmonics` of orders 1 to 40 in r.m.s., `angles` in degrees.
-    """
-    return {"why": result.why, "share": result.share, "trusted": result.trusted,
-            "states": [_state(s) for s in (result.before, result.after) if s is not None]}
-
-
-def _state(state):
-    return {
-        "name": state.name, "ends": state.ends, "attracting": state.attracting, "duration": state.duration,
-        "points": [{"name": name, "neutral": _wave(star),
-                    "phases": [{"name": line, "voltage": _wave(wave)}
-                               for (point, line), wave in state.phases.items() if point == name]}
-                   for name, star in state.stars.items()],
-        "runs": [{"feeding": feeding, "currents": {c: _wave(wave) for (run, c), wave in state.currents.items()
-                                                   if run == feeding}}
-                 for feeding in dict.fromkeys(run for run, _ in state.currents)],
-        "loads": [{"name": load.name, "connect": "-".join(load.connect), "on": load.on, "voltage": _wave(load.voltage),
-                   "current": _wave(load.current), "power": load.power,
-                   "link": None if load.link is None else dict(zip(("mean", "lowest", "highest"), load.link))}
-                  for load in state.loads]}
-
-
-def _wave(wave: Wave | None):
-    if wave is None:
-        return None
-    return {"rms": wave.rms, "crest": wave.crest, "average_reading": wave.average_reading, "thd": wave.thd,
-            "harmonics": list(wave.harmonics), "angles": list(wave.angles)}

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
+from lostneutral.consequences.limits import judged
 from lostneutral.report.base.words import angle, connection, details, number, significant, size
-from lostneutral.report.result.file import verdict
 from lostneutral.words.amounts import plain
 from lostneutral.words.language import tell, to_tell
 from lostneutral.words.terms import VERDICTS
@@ -46,7 +46,7 @@ def point_rows(case, before, after):
             was = size(before.voltage(point.name, line)) if before else None
             now = size(after.voltage(point.name, line))
             ratio = None if now is None else now / case.supply.nominal
-            made.append(PointRow(point.name, line, was, now, ratio, VERDICTS[verdict(case, ratio)]))
+            made.append(PointRow(point.name, line, was, now, ratio, VERDICTS[judged(case, ratio)]))
     return tuple(made)
 
 
@@ -58,7 +58,7 @@ def load_rows(case, before, after):
         was = earlier.get(now.name)
         made.append(LoadRow(
             now.name, connection(now), size(was.voltage) if was else None, size(now.voltage), now.ratio,
-            ACROSS[verdict(case, now.ratio)] if now.on else "off", was.power if was else None, now.power,
+            ACROSS[judged(case, now.ratio)] if now.on else "off", was.power if was else None, now.power,
             size(was.current) if was else None, size(now.current), details(was), details(now)))
     return tuple(made)
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from lostneutral import data
+from lostneutral.consequences.limits import judged
 from lostneutral.loads import load_model
 from lostneutral.report.base.cautions import no_voltage
 from lostneutral.report.base.words import number, significant
-from lostneutral.report.result.file import verdict
 from lostneutral.words.language import to_tell
 from lostneutral.words.terms import VERDICTS
 from lostneutral.words.times import duration
@@ -107,7 +107,7 @@ def _seen(case, key, moment, later, potential):
     if moment.kind == "start":
         later = moment.phases.get(key) or np.nan
     ratio = None if np.isnan(later) else later / case.supply.nominal
-    found = verdict(case, ratio)
+    found = judged(case, ratio)
     words = VERDICTS[found]
     if found == "dead":
         words = ("almost " if later >= 0.5 else "") + no_voltage(not abs(potential) <= LIVE_ABOVE)

@@ -3,8 +3,6 @@
 from lostneutral import data
 from lostneutral.claims.model import Rank
 from lostneutral.consequences.harm import CONFIDENCE
-from lostneutral.consequences.joint import joint_of, joint_sweep
-from lostneutral.consequences.lamps import lamp_division
 from lostneutral.report.base.blocks import figure, heading, paragraph, strong, table
 from lostneutral.report.base.words import NOTHING, connection, number, significant
 from lostneutral.report.damage import figures as damage_figures
@@ -68,10 +66,9 @@ def _lamps(result):
 
 
 def _division(result):
-    found = lamp_division(result.case, result.after)
-    if not found:
+    if not result.lamps:
         return []
-    body = [(d.load, number(d.as_lamp), number(d.as_resistor)) for d in found]
+    body = [(d.load, number(d.as_lamp), number(d.as_resistor)) for d in result.lamps]
     return [paragraph(_FILAMENTS), table("Lamps after the break, V across each: as they are, and if they were fixed resistors",
                                          ("lamp", "as a filament", "as a fixed resistor"), body, "lrr")]
 
@@ -85,10 +82,10 @@ def _light(result):
 
 def joint(result):
     """Return what a high-resistance joint does as it goes from sound to open; nothing if the case has none."""
-    found = joint_of(result.case)
-    if found is None:
+    sweep, sheds = result.joint, data.load("yardsticks")["joint_sheds"]["value"]
+    if sweep is None:
         return []
-    sweep, sheds = joint_sweep(result.case), data.load("yardsticks")["joint_sheds"]["value"]
+    found = sweep.joint
     body = [(_ohms(r), significant(i, "A"), significant(heat, "W"), f"{number(shift)} V",
              *(number(volts[n]) for volts in sweep.phases.values()))
             for n, (r, i, heat, shift) in enumerate(zip(sweep.resistances, sweep.currents, sweep.heats, sweep.shifts))

@@ -3,8 +3,10 @@
 import json
 from math import isfinite, isnan
 
+from lostneutral.consequences.limits import judged
 from lostneutral.consequences.pulses import trusted
 from lostneutral.report.base.words import angle, size
+from lostneutral.report.result.studies import studies_dict
 from lostneutral.result import Result
 
 FORMAT = "lostneutral-result/1"
@@ -32,13 +34,14 @@ def result_dict(result: Result) -> dict[str, object]:
         "claims": [_claim(c) for c in result.claims],
         "picture": "waveforms" if trusted(result) else "sine waves",
         "readings": [_reading(r) for r in result.readings],
+        "studies": studies_dict(result),
         "cautions": list(result.cautions),
         "assumptions": [vars(a) for a in result.assumptions],
     }
     if trusted(result):
         made["sine_wave_states"] = [_state(result.sines, state) for state in (result.sines.before, result.sines.after)]
     if result.waveforms is not None:
-        from lostneutral.circuit.waveform import waveform_dict
+        from lostneutral.report.waveform.file import waveform_dict
 
         made["waveforms"] = waveform_dict(result.waveforms)
     if result.courses is not None:
@@ -88,14 +91,7 @@ def _point(case, solution, point):
 def _phase(case, solution, point, line):
     volts = solution.voltage(point.name, line)
     ratio = None if volts is None else abs(volts) / case.supply.nominal
-    return {"name": line, **_voltage(volts), "ratio": ratio, "verdict": verdict(case, ratio)}
-
-
-def verdict(case, ratio):
-    """Return "over", "within", "under" or "dead" by the case's supply band, "floating" without a ratio."""
-    from lostneutral.consequences import limits
-
-    return limits.verdict(ratio, limits.band(case.supply.limits))
+    return {"name": line, **_voltage(volts), "ratio": ratio, "verdict": judged(case, ratio)}
 
 
 def _run(solution, point):

@@ -2,14 +2,12 @@
 
 from typing import Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import ConfigDict, Field
 
+from lostneutral.report.result.parts import Number, Part
+from lostneutral.report.result.studies_schema import Studies
+from lostneutral.report.result.waveform_schema import WaveState
 
-class Part(BaseModel):
-    model_config = ConfigDict(extra="forbid")
-
-
-Number = float | None
 Rank = Literal["danger", "fire", "damage", "warning", "note"]
 Angle = float | None
 
@@ -250,57 +248,6 @@ class State(Part):
     harms: list[NamedHarm]
 
 
-class Wave(Part):
-    rms: float
-    crest: float
-    average_reading: float
-    thd: Number
-    harmonics: list[float] = Field(description="Orders 1 to 40, r.m.s.")
-    angles: list[float] = Field(description="Degrees, of each order as a cosine")
-
-
-class WavePhase(Part):
-    name: str
-    voltage: Wave | None
-
-
-class WavePoint(Part):
-    name: str
-    neutral: Wave | None
-    phases: list[WavePhase]
-
-
-class WaveRun(Part):
-    feeding: str
-    currents: dict[str, Wave | None]
-
-
-class Link(Part):
-    mean: float
-    lowest: float
-    highest: float
-
-
-class WaveLoad(Part):
-    name: str
-    connect: str
-    on: bool
-    voltage: Wave | None
-    current: Wave | None
-    power: Number
-    link: Link | None
-
-
-class WaveState(Part):
-    name: str
-    ends: str
-    attracting: bool | None
-    duration: float
-    points: list[WavePoint]
-    runs: list[WaveRun]
-    loads: list[WaveLoad]
-
-
 class Waveforms(Part):
     why: str
     share: float
@@ -391,6 +338,7 @@ class ResultFile(Part):
     claims: list[Claim]
     picture: Literal["waveforms", "sine waves"] = Field(description="What states, findings and readings are of")
     readings: list[Reading]
+    studies: Studies
     cautions: list[str]
     assumptions: list[Assumption]
     sine_wave_states: list[State] | None = None

@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from lostneutral.circuit.waveform.measures import Wave
 from lostneutral.circuit.waveform.parts import bridge_of
+from lostneutral.circuit.waveform.waves import Wave
 from lostneutral.consequences.upstream import faulted
 from lostneutral.consequences.waves import RUNS, link_verdict, neutrals
 from lostneutral.report.base.words import connection

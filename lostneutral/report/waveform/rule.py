@@ -1,20 +1,13 @@
 """Why a star of rectifiers holds or lets go: the rule, what was taken for granted, and what other values would do."""
 
-from dataclasses import replace
-
 from lostneutral import data
-from lostneutral.circuit.waveform.charge_star import pair_currents
 from lostneutral.circuit.waveform.parts import bridge_of
-from lostneutral.consequences.waves import CUT, OVER, line_powers, opened
-from lostneutral.errors import NoSolutionError
+from lostneutral.consequences.waves import CUT, OVER, line_powers, opened, pair_currents
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report.base.blocks import bullets, heading, paragraph, table
 from lostneutral.report.base.words import number, significant
 from lostneutral.report.waveform.rows import link_rows
 from lostneutral.report.waveform.words import span
-
-MOST_BRIDGES = 12  #: rectifier loads up to which the case is worked out again with other inlets and capacitors
-COARSE = 96  #: steps a cycle of those; twelve divides it
 
 _HELD = (
     ("With the neutral open a bridge can draw a pulse only if another returns it. At the crest of each line-to-line "
@@ -95,38 +88,22 @@ def _given(bridges, key):
 
 
 def changed(result):
-    """Calculate the case again with other inlets and capacitors, and return the result for its voltages."""
-    case = result.case
-    bridges = sum(load.on and bridge_of(load) is not None for load in case.loads)
-    if not 0 < bridges <= MOST_BRIDGES or not opened(case):
+    """Return the result for the voltages with other inlets and capacitors."""
+    if not result.inlets:
         return []
-    body = [("as given and assumed", *_verdict(case, result.waveforms)),
-            ("inlets of a fifth of the resistance", *_again(case, 0.2, 1.0)),
-            ("inlets of twice the resistance", *_again(case, 2.0, 1.0)),
-            ("capacitors of three times the size", *_again(case, 1.0, 3.0)),
-            ("capacitors of half the size", *_again(case, 1.0, 0.5))]
+    body = [("as given and assumed", *_verdict(result.case, result.waveforms)),
+            *((_CHANGED[other.inlet, other.capacitor], *_other(result.case, other)) for other in result.inlets)]
     return [heading("With other inlets and capacitors", 2),
             table("The case calculated again with the values that are least known changed in every power supply",
                   ("changed", "result", "links, V d.c."), body, "lll", {0: 1, 1: 0.8, 2: 1.4})]
 
 
-def _again(case, inlet, capacitor):
-    from lostneutral.circuit.waveform import waveforms
-
-    other = replace(case, loads=tuple(_with(load, inlet, capacitor) for load in case.loads))
-    try:
-        return _verdict(other, waveforms(other, steps=COARSE))
-    except NoSolutionError as error:
-        return "no result", str(error)
+_CHANGED = {(0.2, 1.0): "inlets of a fifth of the resistance", (2.0, 1.0): "inlets of twice the resistance",
+            (1.0, 3.0): "capacitors of three times the size", (1.0, 0.5): "capacitors of half the size"}
 
 
-def _with(load, inlet, capacitor):
-    bridge = bridge_of(load) if load.on else None
-    if bridge is None:
-        return load
-    branches = 3 if len(load.connect) == 3 else 1  # a load's capacitance is that of its branches together
-    return replace(load, parameters={**load.parameters, "inlet_resistance": inlet * load.count * bridge.resistance,
-                                     "capacitance": capacitor * branches * bridge.capacitance / load.count})
+def _other(case, other):
+    return ("no result", other.reason) if other.waveforms is None else _verdict(case, other.waveforms)
 
 
 def _verdict(case, waves):

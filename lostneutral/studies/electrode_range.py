@@ -6,11 +6,10 @@ import numpy as np
 
 from lostneutral import data
 from lostneutral.case.model import Case
-from lostneutral.circuit.network import network
-from lostneutral.circuit.newton import first_guess, newton
-from lostneutral.circuit.wiring import EARTH, wiring
+from lostneutral.circuit.solution import Solution
+from lostneutral.circuit.wiring import EARTH
 from lostneutral.consequences.upstream import pen_breaks
-from lostneutral.errors import NoSolutionError
+from lostneutral.studies.near import state_near
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,12 +27,12 @@ def electrode_range():
     return entry["low"], entry["high"]
 
 
-def touch_range(case: Case, point=None, ohms=None) -> TouchRange | None:
+def touch_range(case: Case, known: Solution | None = None, point=None, ohms=None) -> TouchRange | None:
     """Return the touch voltage after the break at an intake behind a broken PEN, or in TT, against its own electrode.
 
     `point` defaults to the first such intake of which no electrode is given, nearest the supply's end of the file;
-    None if there is none, or if no solution was found. Without `supply.earthing` TN-C-S is taken. Where several
-    settled states are possible this follows one of them from resistance to resistance.
+    None if there is none, or if the state is lost on the way. Without `supply.earthing` TN-C-S is taken. The settled
+    state `known` of the case as it stands is followed from resistance to resistance.
     """
     whole = case if case.supply.earthing else replace(case, supply=replace(case.supply, earthing="TN-C-S"))
     given = case.supply.earthing is not None
@@ -44,19 +43,14 @@ def touch_range(case: Case, point=None, ohms=None) -> TouchRange | None:
         if point is None:
             return None
     ohms = np.geomspace(*electrode_range(), 25) if ohms is None else np.asarray(ohms, float)
-    volts, start = [], None
+    volts, state = [], known
     none = () if whole.supply.earthing == "TT" else (None,)
     for resistance in (*ohms, *none):
         own = None if resistance is None else float(resistance)
         points = tuple(replace(p, electrode=own) if p.name == point else p for p in whole.points)
-        try:
-            net = network(wiring(replace(whole, points=points), whole.breaks_after(), whole.crosses))
-            root = newton(net, first_guess(net, case.supply.nominal) if start is None else start)
-        except (NoSolutionError, np.linalg.LinAlgError):
+        state = state_near(replace(whole, points=points), state)
+        if state is None:
             return None
-        if not root.solved:
-            return None
-        start = root.voltages
-        here = net.node.get((point, "PE"))
-        volts.append(None if here is None or EARTH not in net.node else abs(start[here] - start[net.node[EARTH]]))
+        here, earth = (state.net.node.get(terminal) for terminal in ((point, "PE"), EARTH))
+        volts.append(None if None in (here, earth) else abs(state.root.voltages[here] - state.root.voltages[earth]))
     return TouchRange(point, ohms, np.array(volts[:len(ohms)], float), not given, volts[-1] if none else None)

@@ -7,9 +7,11 @@ from math import inf
 import numpy as np
 
 from lostneutral.case.model import Break, Case
-from lostneutral.circuit.outcome import solution
+from lostneutral.circuit.search import Settled
+from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.states import settle
 from lostneutral.errors import NoSolutionError
+from lostneutral.studies.near import state_near, told
 
 USUAL = (0.0, *np.geomspace(0.03, 3000.0, 26).tolist(), inf)  #: ohm, from sound to open
 
@@ -35,38 +37,54 @@ def joint_of(case: Case) -> Break | None:
     return joints[0] if joints else None
 
 
-def joint_sweep(case: Case, resistances=USUAL, joint: Break | None = None) -> JointSweep:
+def joint_sweep(case: Case, resistances=USUAL, joint: Break | None = None, known: Solution | None = None) -> JointSweep:
     """Return what holds after the break with `joint` (default: the case's own high-resistance joint) at each of `resistances`.
 
-    Every other break and exchange stays in force. From one resistance to the next the state is followed; it is looked for anew
-    where it no longer holds. Heat is I²R: the joint is taken as a plain resistance, though a real one
-    arcs and changes as it heats. Raises ValueError if there is no joint to sweep.
+    Every other break and exchange stays in force. `known` is the state arrived at with the joint as the case has it: from there
+    the state is followed to lower and to higher resistances (ascending), without it from the lowest up. Where it no longer holds,
+    all states are looked for anew; where the circuit then arrives nowhere, it is only followed from there on. Heat is I²R: the
+    joint is taken as a plain resistance, though a real one arcs and changes as it heats. Raises ValueError if there is no
+    joint to sweep.
     """
     joint = joint or joint_of(case)
     if joint is None:
         raise ValueError("the case has no bad joint, neither sound nor open, to sweep")
     others = tuple(b for b in case.breaks_after() if (b.feeding, b.conductor) != (joint.feeding, joint.conductor))
-    rows, state = [], None
-    for r in resistances:
-        row, state = _at(case, (*others, replace(joint, resistance=r)) if r else others, joint, r, state)
-        rows.append(row)
+    cases = [replace(case, breaks=(*others, replace(joint, resistance=r)) if r else others, events=()) for r in resistances]
+    ohms = np.array(resistances, float)
+    first = int((ohms < joint.resistance).sum()) if known else 0
+    states = [*reversed(_followed(cases[:first][::-1], known)), *_followed(cases[first:], known)]
+    rows = [_row(*each, joint) for each in zip(cases, ohms, states)]
     currents, heats, shifts, *phases = np.array(rows, float).T
-    lines = case.point(joint.feeding).phases
-    return JointSweep(joint, np.array(resistances, float), currents, heats, shifts, dict(zip(lines, phases)))
+    return JointSweep(joint, ohms, currents, heats, shifts, dict(zip(case.point(joint.feeding).phases, phases)))
 
 
-def _at(case, breaks, joint, resistance, known):
-    """Return the row of one resistance and the state behind it, followed from the state `known` at the one before."""
-    lines = case.point(joint.feeding).phases
+def _followed(cases: list[Case], known: Settled | Solution | None) -> list[Settled | None]:
+    states, search = [], True
+    for case in cases:
+        state = state_near(case, known) if known else None
+        if state is None and search:
+            state = _anew(case)
+            search = state is not None
+        states.append(state)
+        known = state or known
+    return states
+
+
+def _anew(case):
     try:
-        state = settle(case, breaks, start=known)
+        return settle(case)
     except NoSolutionError:
-        state = None
+        return None
+
+
+def _row(case, resistance, state, joint):
+    lines = case.point(joint.feeding).phases
     if state is None:
-        return [np.nan] * (3 + len(lines)), known
-    found = solution(case, state.net, state.root, attracting=state.attracting, reached=True)
+        return [np.nan] * (3 + len(lines))
+    found = told(case, state)
     current = found.currents.get((joint.feeding, joint.conductor))
     amps = np.nan if current is None else abs(current)
     heat = 0.0 if resistance in (0, inf) else resistance * amps**2
     volts = [found.nodes.get((joint.feeding, "N")), *(found.voltage(joint.feeding, line) for line in lines)]
-    return [amps, heat, *(np.nan if v is None else abs(v) for v in volts)], state
+    return [amps, heat, *(np.nan if v is None else abs(v) for v in volts)]

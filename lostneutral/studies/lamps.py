@@ -3,12 +3,10 @@
 from dataclasses import dataclass, replace
 
 from lostneutral.case.model import Case
-from lostneutral.circuit.outcome import solution
-from lostneutral.circuit.solution import State
-from lostneutral.circuit.states import settle
-from lostneutral.errors import NoSolutionError
+from lostneutral.circuit.solution import Solution
 from lostneutral.loads import load_model
 from lostneutral.loads.catalogue import resolve
+from lostneutral.studies.near import near
 
 WORTH_SAYING = 0.01  #: of rated voltage; a smaller difference is not told
 
@@ -22,24 +20,20 @@ class LampDivision:
     as_resistor: float
 
 
-def lamp_division(case: Case, after: State) -> tuple[LampDivision, ...]:
-    """Return the voltages of all lamps that are on, and what they would be if each kept its rated resistance.
+def lamp_division(case: Case, known: Solution) -> tuple[LampDivision, ...]:
+    """Return the voltages in `known` of all lamps of `case` that are on, and what they would be if each kept its rated resistance.
 
     A filament that gets less is cooler and its resistance lower, so that it gives way to its partner in series more than
-    a resistor would. Empty if no lamp differs by 1 % of its rated voltage, or either circuit arrives nowhere.
+    a resistor would. Empty if no lamp differs by 1 % of its rated voltage, or no such state lies next to `known`.
     """
     lamps = {load.name for load in case.loads if load.on and load_model(load, case.supply)[0].gives_light}
-    if not lamps or after.reached is None:
+    if not lamps:
         return ()
     fixed = replace(case, loads=tuple(as_resistor(load) if load.name in lamps else load for load in case.loads))
-    try:
-        state = settle(fixed, start=after.reached)
-    except NoSolutionError:
+    found = near(fixed, known)
+    if found is None:
         return ()
-    if state is None:
-        return ()
-    found = solution(fixed, state.net, state.root, attracting=state.attracting, reached=True)
-    pairs = [(load, now, then) for load, now, then in zip(case.loads, after.reached.loads, found.loads)
+    pairs = [(load, now, then) for load, now, then in zip(case.loads, known.loads, found.loads)
              if load.name in lamps and now.voltage is not None and then.voltage is not None]
     if all(abs(abs(now.voltage) - abs(then.voltage)) < WORTH_SAYING * load.voltage for load, now, then in pairs):
         return ()

@@ -47,18 +47,6 @@ class ChargeStar:
     holds: bool
 
 
-def pair_currents(powers):
-    """Return the mean currents of the pairs 1-2, 2-3, 3-1 times U/2 (W) that a held star of `powers` (W) needs.
-
-    Half the sum of two powers less the third; negative where the star cannot hold.
-
-    >>> print(pair_currents([100.0, 50.0, 55.0]), pair_currents([50.0, 60.0, 200.0]))
-    [47.5  2.5 52.5] [-45. 105.  95.]
-    """
-    a, b, c = np.asarray(powers, float)
-    return np.array([a + b - c, b + c - a, c + a - b]) / 2
-
-
 def charge_star(bridges: tuple[Bridge, ...], voltage, frequency, start, cycles=400,
                 conductance=0.0) -> ChargeStar:
     """Follow the links of three rectifiers in a star, one on each line, pulse by pulse.

@@ -1,49 +1,40 @@
 """What a meter would read between any two terminals of a point, and which reading deceives."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
-from math import pi
+from math import isinf, pi
 
 import numpy as np
 
 from lostneutral import data
 from lostneutral.case.model import Case
-from lostneutral.circuit.network import network, solve
-from lostneutral.circuit.newton import first_guess, newton
-from lostneutral.circuit.wiring import EARTH, Element, terminal_names, wiring
+from lostneutral.circuit.network import solve
+from lostneutral.circuit.solution import Solution
+from lostneutral.circuit.waveform.waves import WaveState
+from lostneutral.circuit.wiring import EARTH, Element, terminal_names
+from lostneutral.consequences.limits import band, verdict
+from lostneutral.consequences.meters import Reading
 from lostneutral.consequences.upstream import beyond, breaks_towards
-from lostneutral.errors import NoSolutionError
+from lostneutral.studies.near import state_near
 
 MOST_POINTS = 12  #: points of which readings are worked out, those behind a break first
 MOST_WORK = 600  #: points times points of which readings are worked out, as far as more than two are
 
 
-@dataclass(frozen=True)
-class Reading:
-    """What instruments show between two terminals of a point after the break."""
-
-    point: str
-    between: tuple[str, str]  #: "L1" … "N", "PE"; "earth" is a probe in remote earth
-    loads_on: bool  #: False: every load at this point and beyond it is switched off
-    high: float  #: V, high-impedance meter
-    low: float  #: V, low-impedance tester
-    warning: str = ""  #: how the reading deceives, if it does
-
-
-def readings(case: Case) -> tuple[Reading, ...]:
+def readings(case: Case, known: Solution | None = None) -> tuple[Reading, ...]:
     """Return the readings at each point after the breaks, with the loads as given and with those of the point off.
 
+    The settled state is followed from `known` (None: the usual guess), with the loads on as with those of the point off.
     Each load is held at the admittance it settles at, and the instruments (data file `meters`) draw from what the
     network then shows at their terminals. Conductors of one point couple by a capacitance that is assumed; it matters
-    only where nothing else ties them down. No readings where the circuit has no solution that Newton's method finds at
-    once; with several possible settled states they are those of one.
+    only where nothing else ties them down. No readings where no state that holds lies next to `known`.
     """
-    found = []
+    stray = tuple(_stray(case))
+    found, loaded = [], state_near(case, known, stray)
     for point in _points(case):
         own = beyond(case, point)
-        off = tuple(replace(load, on=load.on and load.point not in own) for load in case.loads)
-        for loads_on, loads in ((True, case.loads), (False, off)):
-            found += _at(replace(case, loads=loads), point, loads_on)
+        off = replace(case, loads=tuple(replace(load, on=load.on and load.point not in own) for load in case.loads))
+        found += [*_at(case, loaded, point, True), *_at(off, state_near(off, known, stray), point, False)]
     return tuple(found)
 
 
@@ -55,15 +46,10 @@ def _points(case):
     return [p for p in (*behind, *rest) if p.kind != "joint"][:most]
 
 
-def _at(case, point, loads_on):
-    made = wiring(case, case.breaks_after(), case.crosses)
-    try:
-        net = network(replace(made, elements=(*made.elements, *_stray(case))))
-        root = newton(net, first_guess(net, case.supply.nominal))
-    except (NoSolutionError, np.linalg.LinAlgError):
+def _at(case, state, point, loads_on):
+    if state is None:
         return ()
-    if not root.solved:
-        return ()
+    net, root = state.net, state.root
     places = {name: (point.name, name) for name in terminal_names(case, point)}
     places |= {"earth": EARTH} if case.supply.earthing else {}
     # Of conductors that nothing ties to the rest, not even a coupling, nothing can be said.
@@ -116,3 +102,25 @@ def _warnings(case, pairs, high, low):
                    "to an earth that does not depend on this terminal.")
         else:
             yield ""
+
+
+def readings_of_waves(case: Case, state: WaveState, phasors: tuple[Reading, ...]) -> tuple[Reading, ...]:
+    """Return the readings in a state of waveforms: line to neutral is the true r.m.s. value, others with N are left out.
+
+    Those with the loads off are the ones of `phasors`.
+    """
+    made = []
+    if phasors:
+        made = [Reading(point, (line, "N"), True, wave.rms, None, _NORMAL if _reads_normal(case, point, wave) else "")
+                for (point, line), wave in state.phases.items() if wave is not None]
+    return (*made, *(r for r in phasors if not (r.loads_on and "N" in r.between)))
+
+
+_NORMAL = ("A true-r.m.s. meter would read normal although the neutral is open: the rectifiers keep the phase voltages near "
+           "normal. Measure the peak value, or N to earth.")
+
+
+def _reads_normal(case, point, wave):
+    cut = any(b.conductor == "N" and isinf(b.resistance) and point in beyond(case, case.point(b.feeding))
+              for b in case.breaks_after())
+    return cut and verdict(wave.rms / case.supply.nominal, band(case.supply.limits)) == "within"

@@ -1,0 +1,152 @@
+"""The one place that puts the steps of an analysis in order."""
+
+from dataclasses import replace
+
+from lostneutral import __version__
+from lostneutral.case.model import Case
+from lostneutral.result import Result
+
+
+def analyse(case: Case, waveforms: bool | None = None) -> Result:
+    """Return what `case` works out to, before and after its breaks, and over the whole incident.
+
+    Where the case has events, or something fails within its period, it is followed in time (`Result.courses`).
+    `waveforms`: calculate the loads that draw pulses in time, and rest the result on that. None: where their share of
+    the connected power is such that sine waves are not to be trusted, and they are not too many.
+
+    Raises NoSolutionError if the circuit after the break has no settled state that could be found.
+    """
+    return _concluded(_with_course(_solved(case, waveforms)))
+
+
+def follow(case: Case, end: float | None = None, waveforms: bool | None = None) -> Result:
+    """Return what `case` works out to, with its course in time until `end` (s; default: see `courses`).
+
+    `waveforms` as in `analyse`; the course itself is one of sine waves. Raises NoSolutionError as `analyse` does.
+    """
+    from lostneutral.consequences.course import courses
+
+    return _concluded(replace(_solved(case, waveforms), courses=courses(case, end)))
+
+
+def analyse_near(case: Case, known: Result | None = None) -> Result | None:
+    """Return what `case` works out to in the settled state next to that of `known`, at once; None where none is reached.
+
+    For a first answer while a case is being written: no other settled state is looked for, pulses of rectifiers are
+    taken as sine waves, and nothing is followed in time, so that `analyse` may say more, and something else.
+    """
+    from lostneutral.circuit.solution import State
+    from lostneutral.claims.model import Kind
+    from lostneutral.consequences import cautions, harms
+    from lostneutral.studies.near import near
+    from lostneutral.studies.readings import readings
+
+    final = case.at_the_end()
+    found = near(final, known and known.after.reached)
+    sound = near(replace(case, breaks=(), crosses=(), events=()), known and known.before.reached)
+    if found is None:
+        return None
+    before = State("before", (sound,) if sound else ())
+    after = State("after", (found,))
+    result = Result(case, before, after, cautions=cautions(case), assumptions=case.assumptions, software=_software(),
+                    harms=harms(final, before, after), readings=readings(final, found))
+    made = _concluded(result, studied=False)
+    return replace(made, claims=tuple(c for c in made.claims if c.kind is not Kind.SETTLING))
+
+
+def _solved(case, asked):
+    """Return settled states, harms and readings, of waveforms where these are to be trusted."""
+    from lostneutral.circuit.states import before_and_after
+    from lostneutral.consequences import cautions, harms
+    from lostneutral.loads import load_model
+    from lostneutral.studies.readings import readings
+
+    before, after = before_and_after(case)
+    final = case.at_the_end()
+    models = (assumption for load in case.loads for assumption in load_model(load, case.supply)[1])
+    result = Result(case, before, after, cautions=cautions(case),
+                    assumptions=tuple(dict.fromkeys((*case.assumptions, *models))), software=_software(),
+                    harms=harms(final, before, after), readings=readings(final, _known(after)))
+    return _with_waveforms(result, asked)
+
+
+def _known(after):
+    """Return the state after the break that studies start from: the one reached, else the first that counts; None without any."""
+    from lostneutral.consequences.weighing import weighed
+
+    return after.reached or next(iter(weighed(after)), None)
+
+
+def _with_waveforms(result, asked):
+    """Return `result` with its waveforms where they are `asked` for, or matter; else, or if they fail, say why not."""
+    from lostneutral.circuit.waveform import picture
+    from lostneutral.consequences.pulses import of_waveforms
+    from lostneutral.errors import NoSolutionError
+    from lostneutral.studies.readings import readings_of_waves
+
+    case = result.case
+    if not (picture.matters(case) if asked is None else asked):
+        return result
+    if asked is None and picture.too_large(case):
+        return replace(result, waves_failed="there are too many of them to be calculated unasked; --waveforms asks for it")
+    try:
+        waves = picture.waveforms(case, asked=bool(asked))
+    except NoSolutionError as error:
+        return replace(result, waves_failed=str(error))
+    assumptions = tuple(dict.fromkeys((*result.assumptions, *waves.assumptions)))
+    result = replace(result, waveforms=waves, assumptions=assumptions)
+    if not waves.trusted:
+        return result
+    return replace(of_waveforms(result), readings=readings_of_waves(case, waves.after, result.readings))
+
+
+def _with_course(result):
+    """Return `result` with its courses where the settled states do not tell the incident."""
+    from lostneutral.claims.incident import to_follow, too_large
+    from lostneutral.consequences.course import courses
+    from lostneutral.errors import NoSolutionError
+
+    case = result.case
+    if not to_follow(case, result.after, result.harms):
+        return result
+    if result.sines:
+        result = replace(result, not_followed="pulses")
+        if not case.events:
+            return result
+    elif too_large(case):
+        return replace(result, not_followed="too large")
+    try:
+        return replace(result, courses=courses(case))
+    except NoSolutionError:
+        return replace(result, not_followed="failed")
+
+
+def _concluded(result, studied=True):
+    """Return `result` with its verdicts and claims, and with the studies that these rest on, what it hangs on unless not `studied`."""
+    from lostneutral.claims.gather import gathered, ranked
+    from lostneutral.claims.verdicts import verdicts
+    from lostneutral.claims.waves import waves, waves_not_followed
+    from lostneutral.studies.electrode_range import touch_range
+    from lostneutral.studies.hinges import hinges
+    from lostneutral.studies.main_switch import main_switch
+
+    case, reached = result.at_the_end, result.after.reached
+    settled = _known(result.after)
+    result = replace(
+        result, electrode=touch_range(case, _known((result.sines or result).after)), opened=main_switch(case, settled) if settled else (),
+        hinges=hinges(case, reached) if studied and reached and not result.sines and result.incident.ever else None)
+    found = verdicts(result.incident, result.harms)
+    claims = gathered(result.incident, result.before, result.after, found, readings=result.readings,
+                      electrode=result.electrode, opened=result.opened, hinges=result.hinges,
+                      not_followed=result.not_followed, pulses=result.sines is not None)
+    more = waves(case, result.waveforms) if result.waveforms else ()
+    lost = [waves_not_followed(result.waves_failed)] if result.waves_failed else []
+    return replace(result, verdicts=found, claims=ranked((*claims, *more, *lost)))
+
+
+def _software():
+    import platform
+    from importlib.metadata import version
+
+    return {"version": __version__, "python": platform.python_version(), "numpy": version("numpy"),
+            "scipy": version("scipy")}

@@ -1,0 +1,51 @@
+"""The house: layers in one direction, no circle, nothing that renders solves, one meaning a name. Kind: invariant."""
+
+import re
+from pathlib import Path
+
+import pytest
+from imports import IMPORTS, LOADS, MODULES, layer, reached
+
+DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
+SOLVERS = ("network", "newton", "equations", "states", "search", "sameness", "starts", "arrival", "course", "dynamics", "incident",
+           "stiff", "continued", "cycle", "many", "many_states", "large", "outcome", "waveform.model", "waveform.march",
+           "waveform.steady", "waveform.picture", "waveform.measures")
+DATA_OF_CIRCUIT = {"", "solution", "wiring", "waveform", "waveform.parts", "waveform.waves"}
+"""Modules of `circuit/` that are objects between layers: every other one solves."""
+
+
+def order():
+    """The layers in the order of the table in DEVELOPERS.md, the lowest first."""
+    table = DEVELOPERS.read_text(encoding="utf-8").split("## How to add")[0]
+    return re.findall(r"^\| `(\w+?)(?:/|\.py)` \|", table, re.M)
+
+
+def test_the_table_names_every_layer():
+    assert set(order()) == {layer(name) for name in MODULES} - {"", "__main__"}
+
+
+def test_nothing_imports_what_stands_below_it_in_the_table():
+    place = {name: n for n, name in enumerate(order())}
+    wrong = [f"{name} imports {other}" for name, others in IMPORTS.items() for other in others
+             if layer(name) in place and layer(other) in place and place[layer(other)] > place[layer(name)]]
+    assert not wrong, wrong
+
+
+def test_no_module_imports_itself_by_way_of_others():
+    circles = [" > ".join((*ways[at], name)) for name in MODULES for ways in [reached(name, IMPORTS)] for at in ways
+               if name in IMPORTS[at]]
+    assert not circles, circles[:5]
+
+
+def test_every_module_of_the_circuit_solves_or_is_data():
+    own = {name.removeprefix("lostneutral.circuit").removeprefix(".") for name in MODULES if layer(name) == "circuit"}
+    assert own == DATA_OF_CIRCUIT | {s for s in SOLVERS if f"lostneutral.circuit.{s}" in MODULES}
+
+
+@pytest.mark.parametrize("folder", ["words", "report"])
+def test_nothing_that_renders_imports_a_solver(folder):
+    """Neither itself nor by way of others. `Result` is the one door: behind it stand the studies that it works out when asked."""
+    solvers = {f"lostneutral.circuit.{name}" for name in SOLVERS}
+    wrong = [" > ".join(way) for name in MODULES if layer(name) == folder
+             for other, way in reached(name, LOADS, doors={"lostneutral.result"}).items() if other in solvers]
+    assert not wrong, sorted(wrong, key=len)[:10]
