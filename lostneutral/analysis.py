@@ -24,7 +24,7 @@ def follow(case: Case, end: float | None = None, waveforms: bool | None = None) 
 
     `waveforms` as in `analyse`; the course itself is one of sine waves. Raises NoSolutionError as `analyse` does.
     """
-    from lostneutral.consequences.course import courses
+    from lostneutral.studies.course import courses
 
     return _concluded(replace(_solved(case, waveforms), courses=courses(case, end)))
 
@@ -103,8 +103,8 @@ def _with_waveforms(result, asked):
 def _with_course(result):
     """Return `result` with its courses where the settled states do not tell the incident."""
     from lostneutral.claims.incident import to_follow, too_large
-    from lostneutral.consequences.course import courses
     from lostneutral.errors import NoSolutionError
+    from lostneutral.studies.course import courses
 
     case = result.case
     if not to_follow(case, result.after, result.harms):

@@ -1,7 +1,7 @@
 """The course of an incident: events, loads that change mode or reach their end, and what everything then sees."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from math import inf
 
 import numpy as np
@@ -12,11 +12,10 @@ from lostneutral.circuit.course import Along, Clocks, Path, resumed, stretch, sw
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network
 from lostneutral.circuit.outcome import moment
-from lostneutral.circuit.solution import Solution
+from lostneutral.circuit.record import AFTER_LAST_EVENT, Course, Held, Moment, Wear
 from lostneutral.circuit.states import settled_states
 from lostneutral.circuit.wiring import conductor_name, wiring
 
-AFTER_LAST_EVENT = 3600.0  #: s followed after the last event where the case gives no end
 TWO_CYCLES = 2.0  #: of the supply, after a change: before that phasors mean little
 TOLERANCE = 1e-6  #: of each state's own size in a step
 MOST_CHANGES = 300  #: changes of mode between two events after which the course is called cycling and ends
@@ -25,58 +24,6 @@ ENDS = {"settled": "end of the period; the circuit has settled",
         "cycling": "loads keep switching on and off; calculation stopped"}
 _TURNS = {"cut off": "shuts down", "stalled": "stalls", "tripped": "trips on overload", "running": "restarts",
           "starting": "starts up"}
-
-
-@dataclass(frozen=True)
-class Wear:
-    """How one load's life is used up, and how it ends.
-
-    `rate(voltage, model, state)` is the share of life used per second (array in, array out).
-    """
-
-    rate: object
-    ends: str = "open"  #: or "short"
-    part: str = ""  #: the part that fails
-    short_resistance: float = 0.5  #: ohm, of a load that failed short
-    opens_above: float = 16.0  #: A, the current at which what feeds a shorted load opens
-
-
-@dataclass(frozen=True)
-class Moment:
-    """Something that happened; `phases` are the line-to-neutral voltages (V) just after, by (point, line)."""
-
-    time: float
-    kind: str  #: "start" | "break" | "switch" | "mode" | "failure" | "end"
-    subject: str
-    what: str
-    phases: Mapping[tuple[str, str], float | None]
-
-
-@dataclass(frozen=True, eq=False)
-class Held:
-    """A part of a course in which wiring and switches stay as they are, as settled states would show it."""
-
-    start: float  #: s
-    end: float
-    case: Case  #: as it stands in this part
-    moments: tuple[Solution, ...]  #: the end of it, and the moment of its highest voltage line to neutral if another
-
-
-@dataclass(frozen=True, eq=False)
-class Course:
-    """A course in time. Arrays run over `times` (s); a load that is out of the circuit has nan."""
-
-    times: np.ndarray
-    nodes: Mapping[tuple[str, str], np.ndarray]  #: complex, V to the supply's star point; nan = floating
-    voltages: Mapping[str, np.ndarray]  #: load -> V r.m.s. across it (highest branch)
-    powers: Mapping[str, np.ndarray]  #: load -> W
-    states: Mapping[str, np.ndarray]
-    details: Mapping[str, Mapping[str, np.ndarray]]  #: load -> what its model tells of its state
-    used: Mapping[str, np.ndarray]  #: load -> share of life used
-    moments: tuple[Moment, ...]
-    ends: str  #: "settled" | "time" | "cycling"
-    failures: Mapping[str, tuple[float, str]] = field(default_factory=dict)  #: load -> (time, part)
-    parts: tuple[Held, ...] = ()  #: in order; of the end of the course the last
 
 
 def follow(case: Case, wears: Mapping[str, Wear] | None = None, *, end=None, pace=1.0, tolerance=TOLERANCE,

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from math import inf
 
 from lostneutral.case.model import Case
-from lostneutral.circuit.incident import AFTER_LAST_EVENT
+from lostneutral.circuit.record import AFTER_LAST_EVENT
 from lostneutral.circuit.solution import State
 from lostneutral.claims.model import Condition, Moment
 from lostneutral.consequences.course import Courses

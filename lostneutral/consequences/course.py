@@ -3,9 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from lostneutral.case.model import Case
-from lostneutral.circuit.incident import Course, beginning, follow
-from lostneutral.consequences.wear import wears
+from lostneutral.circuit.record import Course
 
 
 @dataclass(frozen=True)
@@ -21,14 +19,3 @@ class Courses:
         """The courses by name, central first."""
         found = {"central": self.central, "early": self.early, "late": self.late}
         return {name: course for name, course in found.items() if course is not None}
-
-
-def courses(case: Case, end: float | None = None) -> Courses:
-    """Return the courses of `case` until `end` (s; default: the case's own, else an hour after the last event).
-
-    A load fails when the law of wear for it has used up its life; early and late courses take all loads at the early,
-    or all at the late end of their bands. Raises NoSolutionError as `circuit.incident.follow` does.
-    """
-    begin, paths = beginning(case), {}
-    paces = ("central", "early", "late") if wears(case) else ("central",)
-    return Courses(*(follow(case, wears(case, pace), end=end, begin=begin, paths=paths) for pace in paces))

@@ -3,7 +3,7 @@
 import numpy as np
 
 from lostneutral.case.model import Case, Load
-from lostneutral.circuit.incident import Wear
+from lostneutral.circuit.record import Wear
 from lostneutral.loads import load_model
 from lostneutral.loads.catalogue import resolve
 from lostneutral.loads.wear import PACES, Law

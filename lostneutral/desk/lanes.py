@@ -8,7 +8,7 @@ from collections.abc import Callable
 
 from lostneutral.errors import LostNeutralError
 
-PRELOADED = ["lostneutral.desk.worker", "lostneutral.desk.told", "lostneutral.result", "lostneutral.circuit.states"]
+PRELOADED = ["lostneutral.desk.worker", "lostneutral.desk.told", "lostneutral.analysis", "lostneutral.circuit.states"]
 
 
 class Superseded(Exception):

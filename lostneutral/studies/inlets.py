@@ -4,8 +4,8 @@ from dataclasses import dataclass, replace
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.waveform.parts import bridge_of
-from lostneutral.circuit.waveform.picture import waveforms
-from lostneutral.circuit.waveform.waves import Waveforms
+from lostneutral.circuit.waveform.picture import after_break
+from lostneutral.circuit.waveform.waves import WaveState
 from lostneutral.consequences.waves import opened
 from lostneutral.errors import NoSolutionError
 
@@ -16,11 +16,11 @@ FACTORS = ((0.2, 1.0), (2.0, 1.0), (1.0, 3.0), (1.0, 0.5))  #: of the inlets' re
 
 @dataclass(frozen=True)
 class OtherInlets:
-    """The waveforms with every supply's inlet and capacitor changed by a factor; None with a reason where there are none."""
+    """The state after the break with every supply's inlet and capacitor changed by a factor; None with a reason where there are none."""
 
     inlet: float  #: factor of the inlets' resistance
     capacitor: float  #: factor of the bulk capacitors
-    waveforms: Waveforms | None
+    state: WaveState | None
     reason: str = ""
 
 
@@ -35,7 +35,7 @@ def other_inlets(case: Case) -> tuple[OtherInlets, ...]:
 def _again(case, inlet, capacitor):
     other = replace(case, loads=tuple(_with(load, inlet, capacitor) for load in case.loads))
     try:
-        return OtherInlets(inlet, capacitor, waveforms(other, steps=COARSE))
+        return OtherInlets(inlet, capacitor, after_break(other, COARSE))
     except NoSolutionError as error:
         return OtherInlets(inlet, capacitor, None, str(error))
 

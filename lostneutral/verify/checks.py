@@ -10,8 +10,8 @@ from pydantic import Field, ValidationError
 
 from lostneutral.case.values import Allowed, Entry, Name, Text, Title, Truth, number
 from lostneutral.data import KNOWN
+from lostneutral.verify.asked import QUESTIONS
 from lostneutral.verify.printed import is_figure
-from lostneutral.verify.questions import load_all
 
 TOPICS = ("stars", "harmonics", "earthing", "cables", "materials", "loads", "varistors", "wear", "supply_bands", "protection",
           "touch", "evidence", "beyond")
@@ -121,10 +121,10 @@ def _check(faults, numbered):
                            "no check has a case", closest(check.case_of, cases))
                 continue
             check = check.model_copy(update={"case": cases[check.case_of]})
-        asked = load_all().get(check.ask)
+        asked = QUESTIONS.get(check.ask)
         if asked is None:
-            faults.add((*path, "ask"), f"{show(check.ask)} is not something that can be asked", "one of " + listed(load_all(), 50),
-                       closest(check.ask, load_all()))
+            faults.add((*path, "ask"), f"{show(check.ask)} is not something that can be asked", "one of " + listed(QUESTIONS, 50),
+                       closest(check.ask, QUESTIONS))
             continue
         _check_given(faults, path, check, asked)
         for key in ("printed", "wrong"):

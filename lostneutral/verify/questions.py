@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 NUMBER = r"\d+(?:\.\d+)?(?:e-?\d+)?"
 QUESTIONS = {}
-"""Name of a question -> the `Question`; filled by the modules of `load_all`."""
+"""Name of a question -> the `Question`; filled by the modules that `verify.asked` imports."""
 
 
 @dataclass(frozen=True)
@@ -44,10 +44,3 @@ def question(asks, words, allowed=""):
 def at(words):
     """Return the decorator of a question that is asked at numbers."""
     return question(NUMBER, words, "a number")
-
-
-def load_all():
-    """Return all questions by name."""
-    from lostneutral.verify import of_circuits, of_limits, of_loads  # noqa: F401 - importing enters them
-
-    return QUESTIONS

@@ -4,9 +4,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from lostneutral.errors import LostNeutralError
+from lostneutral.verify.asked import QUESTIONS
 from lostneutral.verify.checks import CheckEntry, Topic, given_of
 from lostneutral.verify.printed import Agreement, compare
-from lostneutral.verify.questions import load_all
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ class Outcome:
     @property
     def asked(self) -> str:
         """What was asked, in words."""
-        return load_all()[self.check.ask].said(self.what)
+        return QUESTIONS[self.check.ask].said(self.what)
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ def run(topics: Iterable[Topic]) -> tuple[Run, ...]:
 def outcomes(check: CheckEntry) -> Iterator[Outcome]:
     """Yield an Outcome for each figure of `check`, the wrong ones in circulation after the right ones."""
     try:
-        answer = load_all()[check.ask].make(**given_of(check))
+        answer = QUESTIONS[check.ask].make(**given_of(check))
     except (LostNeutralError, ValueError, LookupError, ArithmeticError) as error:
         answer, reason = None, " ".join(str(error).split())[:200]
     for what, printed, trap in [*((w, p, False) for w, p in check.printed.items()),

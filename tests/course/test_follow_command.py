@@ -11,7 +11,7 @@ from click.testing import CliRunner
 from PIL import Image
 
 from lostneutral import follow, parse_case, result_json
-from lostneutral.circuit.incident import Course, Moment
+from lostneutral.circuit.record import Course, Moment
 from lostneutral.cli import main
 from lostneutral.consequences.course import Courses
 from lostneutral.report.course import figures as course_figures

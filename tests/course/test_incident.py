@@ -8,9 +8,10 @@ import pytest
 from course_cases import LINES, at, by_hand, load, star, supply
 
 from lostneutral.case import parse_case
-from lostneutral.circuit.incident import Wear, follow
-from lostneutral.consequences.course import courses
+from lostneutral.circuit.incident import follow
+from lostneutral.circuit.record import Wear
 from lostneutral.errors import CaseError
+from lostneutral.studies.course import courses
 
 FIXED = [load("resistive", line, p, name=f"r{line[1]}") for line, p in zip(LINES, (100, 200, 300))]
 SOURCES = [supply().phasors[line] for line in LINES]

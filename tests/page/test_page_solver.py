@@ -11,9 +11,9 @@ from page_cases import CASEBOOK, LAMPS, as_set, bare, html, star
 
 from lostneutral import analyse, read_case
 from lostneutral.circuit.states import before_and_after
-from lostneutral.consequences.course import courses
 from lostneutral.page import page_html
 from lostneutral.page.lumped import joint_of, lumped
+from lostneutral.studies.course import courses
 
 pytestmark = pytest.mark.browser
 WITHIN = 0.1  # V

@@ -22,6 +22,7 @@ from lostneutral.report.waveform import rows as waveform_rows
 from lostneutral.report.waveform import rule as waveform_rule
 from lostneutral.report.waveform import words as waveform_words
 from lostneutral.report.waveform.section import waves_in_full, waves_in_short
+from lostneutral.studies import inlets
 from lostneutral.words.english import said
 
 LINES = ("L1", "L2", "L3")
@@ -43,7 +44,7 @@ def office(watts, heater=0.0, resistance=inf, front_end="rectifier", broken=True
 @pytest.fixture
 def not_again(monkeypatch):
     """Leave out working the case out again, which takes its time."""
-    monkeypatch.setattr(waveform_rule, "MOST_BRIDGES", 0)
+    monkeypatch.setattr(inlets, "MOST_BRIDGES", 0)
 
 
 @pytest.fixture(scope="module")

@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from lostneutral import analyse, parse_case, result_json
-from lostneutral.circuit import waveform
+from lostneutral.circuit.waveform import picture
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.waves import waves as wave_claims
 from lostneutral.cli import main
@@ -90,7 +90,7 @@ def test_the_flag_forces_them(tmp_path, monkeypatch):
 
 
 def test_too_many_are_followed_only_when_asked_for(monkeypatch):
-    monkeypatch.setattr(waveform, "too_large", lambda case: True)
+    monkeypatch.setattr(picture, "too_large", lambda case: True)
     result = analyse(parse_case(supplies(60, 60)))
     assert result.waveforms is None
     (lost,) = claims(result, Kind.NOT_FOLLOWED)
@@ -101,7 +101,7 @@ def test_too_many_are_followed_only_when_asked_for(monkeypatch):
 def test_the_phasors_stay_where_no_course_can_be_followed(monkeypatch):
     def fail(case, **_):
         raise NoSolutionError("the course breaks off")
-    monkeypatch.setattr(waveform, "waveforms", fail)
+    monkeypatch.setattr(picture, "waveforms", fail)
     result = analyse(parse_case(supplies(60, 60)))
     assert result.waveforms is None and result.after.solutions
     (lost,) = claims(result, Kind.NOT_FOLLOWED)
@@ -123,7 +123,7 @@ def test_what_the_star_hangs_on_says_what_is_assumed(keys, sure, held):
 def test_what_became_of_the_star_is_held_against_the_rule(watts, keys, cut, words, limit):
     # derived: what the other two lines take together; what comes of it is in test_rectifier_star
     case = parse_case(supplies(*watts, **keys))
-    waves = waveform.waveforms(case, steps=96)
+    waves = picture.waveforms(case, steps=96)
     (found,) = [c for c in wave_claims(case, waves) if c.kind is Kind.SUPPLIES]
     assert words in in_words(found, case).message and found.yardstick.value == pytest.approx(limit)
     assert (found.value, found.unit, found.facts["line"]) == (max(watts), "W", f"L{watts.index(max(watts)) + 1}")

@@ -10,7 +10,6 @@ from lostneutral.circuit.waveform.turns import turn_figures
 from lostneutral.circuit.waveform.waves import LoadWave, Wave, WaveState
 from lostneutral.circuit.wiring import STAR, conductors, pairs
 
-ORDERS = 40  #: harmonics are worked out up to this order
 FORM_FACTOR = pi / (2 * sqrt(2))  #: r.m.s. over rectified mean of a sine: what an average-responding meter multiplies by
 
 
@@ -24,12 +23,9 @@ def wave(turn: Repeating, values) -> Wave:
                 tuple(np.degrees(np.angle(spectrum[1:])).tolist()), thd)
 
 
-def harmonics(turn: Repeating, values, orders=ORDERS):
-    """Return the complex r.m.s. value of orders 0 to `orders` of `values`; order 0 is the mean."""
-    turning = np.exp(-1j * turn.net.omega * np.outer(np.arange(orders + 1), turn.times))
-    spectrum = sqrt(2) * (turning @ (turn.weights * values)) / turn.duration
-    spectrum[0] /= sqrt(2)
-    return spectrum
+def harmonics(turn: Repeating, values):
+    """Return the complex r.m.s. value of orders 0 to 40 of `values`; order 0 is the mean."""
+    return turn.turning @ values
 
 
 def currents(turn: Repeating, port):

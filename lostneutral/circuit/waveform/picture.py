@@ -8,7 +8,7 @@ from lostneutral.circuit.waveform.measures import traces, wave_state
 from lostneutral.circuit.waveform.model import assumptions
 from lostneutral.circuit.waveform.parts import bridge_of, model_of
 from lostneutral.circuit.waveform.steady import Repeating, opening, repeating
-from lostneutral.circuit.waveform.waves import Waveforms
+from lostneutral.circuit.waveform.waves import Waveforms, WaveState
 from lostneutral.circuit.wiring import pairs
 from lostneutral.errors import NoSolutionError
 
@@ -62,6 +62,15 @@ def waveforms(case: Case, *, asked=False, steps=None, patience=None) -> Waveform
            f"trusted{' any more' if share > limit else ', but waveforms were asked for' if asked else ''}")
     return Waveforms(why, share, asked or share > limit, healthy and wave_state(case, "before", healthy),
                      wave_state(case, "after", faulty), times, course, assumptions(case))
+
+
+def after_break(case: Case, steps=None) -> WaveState:
+    """Return the state after the breaks alone, as `waveforms` gives it."""
+    try:
+        healthy = repeating(case, steps=steps)
+    except NoSolutionError:
+        healthy = None
+    return wave_state(case, "after", repeating(case, case.breaks_after(), case.crosses, healthy, steps=steps))
 
 
 def _course(case, breaks, crosses, healthy: Repeating | None, faulty: Repeating, steps):

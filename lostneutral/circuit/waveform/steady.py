@@ -2,6 +2,8 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
+from math import sqrt
 
 import numpy as np
 
@@ -11,6 +13,7 @@ from lostneutral.circuit.waveform.march import Course, Marcher
 from lostneutral.circuit.waveform.model import TimeNetwork, is_slow, time_network
 
 _DATA = data.load("waveform")
+ORDERS = 40  #: harmonics are worked out up to this order
 _TRUST = 0.05  #: of the nominal voltage: how far ahead of the course Newton's method may reach
 _NEAR = 1e-7  #: of the nominal voltage: what may be left to go where a course is called settled
 _SLOW = 1e-8  #: relative change of a slow load's admittance that is taken as none
@@ -41,6 +44,13 @@ class Repeating:
     def duration(self):
         """What `times` cover, s."""
         return float(self.weights.sum())
+
+    @cached_property
+    def turning(self):
+        """What takes values to their complex r.m.s. harmonics, (orders, s): order 0, the mean, to `ORDERS`."""
+        kernel = sqrt(2) * np.exp(-1j * self.net.omega * np.outer(np.arange(ORDERS + 1), self.times)) * self.weights / self.duration
+        kernel[0] /= sqrt(2)
+        return kernel
 
     def mean(self, values):
         """Return the mean over the cycle of `values` (s, …)."""

@@ -47,4 +47,4 @@ def _hinges(found):
 
 def _inlets(other):
     return {"inlet": other.inlet, "capacitor": other.capacitor, "reason": other.reason or None,
-            "state": None if other.waveforms is None else wave_state_dict(other.waveforms.after)}
+            "state": other.state and wave_state_dict(other.state)}

@@ -1,17 +1,21 @@
 """What screen and record share: rows of outcomes, counts by topic, known limits."""
 
+from typing import TYPE_CHECKING
+
 from lostneutral import data
 from lostneutral.consequences.limits import cite
 from lostneutral.data import KNOWN
-from lostneutral.verify.checks import CheckEntry
-from lostneutral.verify.run import Outcome, Run
+
+if TYPE_CHECKING:
+    from lostneutral.verify.checks import CheckEntry
+    from lostneutral.verify.run import Outcome, Run
 
 HEAD = ("Asked", "Printed", "Calculated", "Difference", "Tolerance", "Result")
 WHAT_IT_SAYS = ("It says that the program, as it is on this machine, calculates these figures as they are printed. It does not say "
                 "that a case describes an installation as it is.")
 
 
-def by_check(run: Run):
+def by_check(run: "Run"):
     """Yield the outcomes of one check after the other."""
     groups = {}
     for outcome in run.outcomes:
@@ -19,7 +23,7 @@ def by_check(run: Run):
     yield from groups.values()
 
 
-def source(check: CheckEntry) -> tuple[str, str]:
+def source(check: "CheckEntry") -> tuple[str, str]:
     """Return (source, edition, place, how known, why the tolerance is wider; what is given), as text."""
     place = ", ".join(text for text in (check.source, check.edition, check.place) if text)
     words = f"{place} ({KNOWN.get(check.known, 'not stated')})"
@@ -32,7 +36,7 @@ def source(check: CheckEntry) -> tuple[str, str]:
     return words, "; ".join(given) or "–"
 
 
-def row(outcome: Outcome) -> tuple[str, ...]:
+def row(outcome: "Outcome") -> tuple[str, ...]:
     """Return the cells of one outcome, under `HEAD`."""
     printed = f"{outcome.printed} (wrong)" if outcome.trap else outcome.printed
     return (outcome.asked, printed, outcome.found.computed, outcome.found.difference, outcome.found.tolerance, outcome.word)
@@ -53,7 +57,7 @@ def _counts(outcomes):
             sum(o.check.known == "M" for o in outcomes), sum(o.trap for o in outcomes))
 
 
-def failures(runs) -> list[Outcome]:
+def failures(runs) -> "list[Outcome]":
     return [o for run in runs for o in run.outcomes if not o.passed]
 
 

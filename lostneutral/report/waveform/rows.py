@@ -6,6 +6,7 @@ from lostneutral.circuit.waveform.parts import bridge_of
 from lostneutral.circuit.waveform.waves import Wave
 from lostneutral.consequences.upstream import faulted
 from lostneutral.consequences.waves import RUNS, link_verdict, neutrals
+from lostneutral.loads import load_model
 from lostneutral.report.base.words import connection
 
 
@@ -73,11 +74,15 @@ def phase_rows(case, waveforms):
 
 def link_rows(case, waveforms):
     """Return a LinkRow for every rectifier load that is on, in the order of the case."""
-    from lostneutral.loads import load_model
 
-    before = {load.name: load.link for load in waveforms.before.loads} if waveforms.before else {}
+    return links_in(case, waveforms.after, waveforms.before)
+
+
+def links_in(case, after, before=None):
+    """Return the same of a `WaveState` by itself, with the mean links of the one before it, if there is one."""
+    before = {load.name: load.link for load in before.loads} if before else {}
     made = []
-    for load, seen in zip(case.loads, waveforms.after.loads):
+    for load, seen in zip(case.loads, after.loads):
         if seen.link is None:
             continue
         mean, lowest, highest = seen.link

@@ -6,7 +6,7 @@ from lostneutral.consequences.waves import CUT, OVER, line_powers, opened, pair_
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report.base.blocks import bullets, heading, paragraph, table
 from lostneutral.report.base.words import number, significant
-from lostneutral.report.waveform.rows import link_rows
+from lostneutral.report.waveform.rows import link_rows, links_in
 from lostneutral.report.waveform.words import span
 
 _HELD = (
@@ -91,7 +91,7 @@ def changed(result):
     """Return the result for the voltages with other inlets and capacitors."""
     if not result.inlets:
         return []
-    body = [("as given and assumed", *_verdict(result.case, result.waveforms)),
+    body = [("as given and assumed", *_verdict(result.case, result.waveforms.after)),
             *((_CHANGED[other.inlet, other.capacitor], *_other(result.case, other)) for other in result.inlets)]
     return [heading("With other inlets and capacitors", 2),
             table("The case calculated again with the values that are least known changed in every power supply",
@@ -103,13 +103,13 @@ _CHANGED = {(0.2, 1.0): "inlets of a fifth of the resistance", (2.0, 1.0): "inle
 
 
 def _other(case, other):
-    return ("no result", other.reason) if other.waveforms is None else _verdict(case, other.waveforms)
+    return ("no result", other.reason) if other.state is None else _verdict(case, other.state)
 
 
-def _verdict(case, waves):
-    rows = link_rows(case, waves)
+def _verdict(case, state):
+    rows = links_in(case, state)
     words = {row.verdict for row in rows}
-    said = {"cycle": "shuts down and restarts again and again", "undecided": "no steady state"}.get(waves.after.ends) or (
+    said = {"cycle": "shuts down and restarts again and again", "undecided": "no steady state"}.get(state.ends) or (
         "collapsed" if CUT in words else "runs, some above rating" if OVER in words else "near normal")
     links = {}
     for row in rows:
