@@ -67,6 +67,11 @@ def check_switching(context, path, load, works_from):
         context.faults.add((*path, missing), f"is missing where {given} is given", "both or neither")
 
 
+def check_charger(context, path, load):
+    usual = data.load("converter")["charger"]["works_from"]["value"]
+    check_switching(context, path, load, usual if load.works_from is None else load.works_from)
+
+
 def check_harmonic(context, path, load):
     if load.orders is None:
         for key in ("shares", "angles"):

@@ -1,7 +1,7 @@
 """What must hold for loads."""
 
 from lostneutral import data
-from lostneutral.case.checks_equipment import behind, check_electronic, check_harmonic, check_range
+from lostneutral.case.checks_equipment import behind, check_charger, check_electronic, check_harmonic, check_range
 from lostneutral.case.faults import closest, listed, show
 
 
@@ -58,5 +58,5 @@ def _heater(context, path, load):
 
 
 OWN = {"impedance": _impedance, "exponential": check_range, "heater": _heater, "electronic": check_electronic,
-       "motor": check_range, "harmonic": check_harmonic}
+       "motor": check_range, "harmonic": check_harmonic, "charger": check_charger}
 """Kind of load -> what must hold between its own keys."""

@@ -172,6 +172,28 @@ class Varistor(LoadEntry):
     diameter: number("mm", 3.0, 100.0) = Field(None, description="Diameter of the disc, mm; default 20")
 
 
+class Charger(Switching):
+    """A vehicle charger: constant current up to its power, off outside its voltages."""
+
+    kind: Literal["charger"] = Field(description="Kind of load")
+    power: Watt = Field(description="Power taken at rated voltage, W")
+    current: number("A", 0.1, 1000.0) = Field(None, description="Current that the pilot allows, each line, A; default by power")
+    capacitance: number("F", 0.0, 1e-3) = Field(None, description="Filter capacitor, each line to neutral, F")
+    works_from: Volt = Field(None, description="Voltage below which it shuts down, V")
+
+
+class Source(LoadEntry):
+    """A solar or battery inverter that feeds in: constant power up to a current, off outside the limits of its connection."""
+
+    kind: Literal["source"] = Field(description="Kind of load")
+    power: Watt = Field(description="Power fed in at rated voltage, W")
+    current: number("A", 0.1, 10000.0) = Field(None, description="Largest current, each line, A; default 1.1 times rated")
+    power_factor: PowerFactor = Field(None, description="Set power factor, taking reactive power; default 1")
+    standard: Literal["EN 50549-1", "VDE-AR-N 4105", "G98/G99", "RD 1699", "NB/T 32004", "CEI 0-21", "AS/NZS 4777.2",
+                      "IEC 61727", "IEEE 1547"] = Field(None, description="Connection standard whose limits it has")
+    restart_delay: Second = Field(None, description="Time within limits after which it reconnects, s; default by standard")
+
+
 def _values(kind, words):
     return Annotated[list[kind], Field(min_length=1, max_length=39), Allowed(words)]
 
@@ -190,7 +212,7 @@ class Harmonic(LoadEntry):
                           "with orders given")
 
 
-PLAIN = (Resistive, Impedance, Exponential, Lamp, Heater, PtcHeater, Electronic, Motor, Varistor, Harmonic)
+PLAIN = (Resistive, Impedance, Exponential, Lamp, Heater, PtcHeater, Electronic, Motor, Varistor, Harmonic, Charger, Source)
 COMMON = (*LoadEntry.model_fields, "kind")
 """The keys that every kind has; the others are the kind's own."""
 

@@ -10,6 +10,9 @@ MARGINAL = 1e-6
 """An eigenvalue smaller than this share of the slowest load's own rate counts as zero."""
 
 
+_ADJUSTING = 80  #: fifths of their time constant in which loads that set their current meet a new circuit
+
+
 class Dynamics:
     """The state equations of a network whose load branches keep their present modes.
 
@@ -42,6 +45,20 @@ class Dynamics:
         """Return d(state)/dt of every branch; `across` are the voltages (V) of the branches if known."""
         across = self.sizes(state) if across is None else across
         return self.net.each(lambda model, x, v: model.rate(x, v), state, across)
+
+    def met(self, state):
+        """Return `state` with those loads that set their current within a cycle adjusted to the circuit as it is.
+
+        They come up from nothing, so that they end where a current would take them that was there before.
+        """
+        fast = np.flatnonzero([model.sets_current for model in self.net.models])
+        if not len(fast):
+            return state
+        state = np.array(state, float)
+        state[fast] = 0.0
+        for _ in range(_ADJUSTING):
+            state[fast] += 0.2 * (self.net.settled(self.sizes(state)) - state)[fast]
+        return state
 
     def turning(self, state):
         """Return how far every branch is from where it switches, or a delay begins or ends (see `LoadModel.turning`)."""

@@ -154,8 +154,8 @@ class _Run:
         net = network(wiring(case, case.breaks, case.crosses))
         self.net = resumed(net, self.conditions)
         self.clocks = self.clocks.at(self.net, self.time)
-        cold = Dynamics(net, self.nominal).cold
-        self.state = np.array([self.held.get(key, c) for key, c in zip(net.keys, cold)])
+        dynamics = Dynamics(self.net, self.nominal)
+        self.state = dynamics.met(np.array([self.held.get(key, c) for key, c in zip(net.keys, dynamics.cold)]))
         for key in net.keys:
             if case.loads[key[0]].name in self.wears:
                 self.used.setdefault(key, 0.0)
@@ -243,7 +243,7 @@ class _Run:
         for row, (*_, lives) in enumerate(self.rows):
             for (load, *_), value in lives.items():
                 used[names[load]][row] = max(used[names[load]][row], value)
-        rest = at_rest(Dynamics(self.net, self.nominal), self.state)
+        rest = at_rest(Dynamics(self.net, self.nominal), self.state) and not self.clocks.began
         ends = "cycling" if self.cycling else "settled" if rest else "time"
         self._note("end", "the installation", ENDS[ends])
         return Course(np.array([r[0] for r in self.rows]), nodes, voltages, powers, states, details, used,

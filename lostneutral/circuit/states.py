@@ -76,7 +76,8 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
         found = [_tested(s, nominal) for s in found]
     # Where the whole search found one firm state and no load can change its mode, one course is enough to confirm it.
     alone = whole and len(found) == 1 and found[0].attracting and all(len(m.modes) == 1 for m in net.models)
-    arrived = arrival.decide(net, nominal, carried_states(net, healthy, nominal), courses=1 if alone else 4)
+    start = Dynamics(net, nominal).met(carried_states(net, healthy, nominal))
+    arrived = arrival.decide(net, nominal, start, courses=1 if alone else 4)
     found = _with_arrival(found, arrived, nominal)
     if not found and arrived.ends != "cycle":
         raise NoSolutionError(_tried(name, whole))

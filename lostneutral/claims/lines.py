@@ -1,5 +1,7 @@
 """Claims on the voltages, line to neutral, at each point."""
 
+from dataclasses import replace
+
 from lostneutral import data
 from lostneutral.claims.model import About, Claim, Condition, Kind, Moment, Rank, sure
 from lostneutral.consequences.limits import ROUNDING, Yardstick, band, published, verdict
@@ -74,8 +76,10 @@ def beyond_triangle(moment: Moment):
     widest = max((abs(a - b) for a in lines for b in lines), default=0.0)
     if top is None or top[0] <= widest * (1 + ROUNDING):
         return
-    yield _highest_claim(Kind.BEYOND_TRIANGLE, Rank.DAMAGE, moment, top, Yardstick(
-        widest, "V", "largest voltage between two lines of the supply as given", data.KNOWN["D"], "high"))
+    sources = tuple(x.name for x in moment.solution.loads if x.power is not None and x.power < 0)
+    yield replace(_highest_claim(Kind.BEYOND_TRIANGLE, Rank.DAMAGE, moment, top, Yardstick(
+        widest, "V", "largest voltage between two lines of the supply as given", data.KNOWN["D"], "high")),
+        facts={"sources": sources})
 
 
 def temporary_overvoltage(moment: Moment):

@@ -141,7 +141,7 @@ def _in_the_cycle(incident, load, harms, seen):
     if found is None:
         return _unsettled(load, incident)
     outcome = found.outcome
-    if load.name in incident.restarting and outcome in HARMLESS:
+    if load.name in incident.restarting and outcome in (*HARMLESS, "not known"):
         outcome = "goes on and off"
     made = Verdict(load.name, outcome, found.volts, found.volts / load.voltage, earliest=found.earliest, central=found.central,
                    latest=found.latest, confidence=found.confidence, part=found.part, mode=found.mode, basis=found.basis,

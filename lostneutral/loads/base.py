@@ -36,6 +36,9 @@ class LoadModel(ABC):
     on_or_off = False
     """Whether it is on or off, never between, by two thresholds."""
 
+    sets_current = False
+    """Whether its control sets its current within a cycle, so that it meets a new circuit with its current, not its admittance."""
+
     stands_in = False
     """Whether the model is a stand-in for an input stage that only a waveform can show."""
 

@@ -9,7 +9,7 @@ from lostneutral import data
 from lostneutral.case.keys import unit_of
 from lostneutral.case.model import Assumption, Load, Supply
 from lostneutral.errors import CaseError
-from lostneutral.loads import catalogue, motor, ptc, rectifier, varistor
+from lostneutral.loads import catalogue, charger, motor, ptc, rectifier, source, varistor
 from lostneutral.loads.heater import ALLOYS, Heater, factor_columns
 from lostneutral.loads.lamp import Lamp, choices, default_colour_temperature
 from lostneutral.loads.simple import Exponential, Harmonic, Impedance, Resistive
@@ -147,6 +147,8 @@ BUILDERS = {
     "electronic": rectifier.from_keys,
     "motor": motor.from_keys,
     "varistor": varistor.from_keys,
+    "charger": charger.from_keys,
+    "source": source.from_keys,
     "appliance": _appliance,
 }
 """Load kind of the case format -> what makes its model; a new kind is one entry here."""

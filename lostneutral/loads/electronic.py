@@ -7,12 +7,14 @@ import numpy as np
 
 from lostneutral import data
 from lostneutral.loads.base import Low
+from lostneutral.loads.converter import limited
 from lostneutral.loads.switching import Switching, switching_keys
 from lostneutral.loads.varistor import Varistor, disc_law, note_law
 from lostneutral.loads.wear import ENTRIES, Law, by_points
 
 _DATA = data.load("electronic")
 FRONT_ENDS = ("rectifier", "corrected")
+SWITCHING = ("cuts_out_above", "restarts_below", "drop_out_delay", "restart_delay", "start_current", "start_time")
 FADE = _DATA["fade"]["value"]  #: share of `works_from` over which the current falls to zero
 RESTARTS = _DATA["restarts_from"]["value"]  #: times `works_from` at which a supply starts again, if not given
 
@@ -150,10 +152,7 @@ class Electronic(Switching):
         """Settled conductance of the running supply and its slope, S and S/V."""
         v = np.minimum(voltage, _DATA["held_above"]["value"] * np.asarray(self.voltage, float))
         low, span = np.asarray(self.works_from, float), _DATA["current_limit"]["value"] * np.asarray(self.works_from)
-        # Power over a voltage that is v above the span and constant below it, joined by a parabola.
-        into = np.clip((v - low) / span, 0, 1)
-        divisor = np.maximum(v, low + span / 2 * (1 + into**2))
-        current, current_slope = self.power / divisor, -self.power / divisor**2 * into
+        current, current_slope = limited(self.power, v, low, span)
         ends = self.cuts_off_at
         share, share_slope = 1.0, 0.0  # a supply that is on takes its full current; its mode ends where it does not
         if not self.on_or_off:
@@ -268,7 +267,7 @@ def from_keys(given):
         power, voltage, front_end, restarts_from=again, **scaled,
         power_factor=given.value("power_factor", _DATA["power_factor"][front_end]),
         capacitance=given.per_branch("capacitance") if "capacitance" in given.load.parameters else None,
-        protection=None if protection == "none" else protection, **switching_keys(given),
+        protection=None if protection == "none" else protection, **switching_keys(given, *SWITCHING),
     )  # fmt: skip
     if model.capacitance is None:
         given.note("capacitance", _DATA["capacitance"][front_end])

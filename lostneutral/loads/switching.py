@@ -108,7 +108,6 @@ class Switching(LoadModel):
         return replace(self, mode=mode, counting=kept)
 
 
-def switching_keys(given):
-    """Return those of a `Switching` load's parameters that the case gives, but for the voltage it restarts from."""
-    keys = ("cuts_out_above", "restarts_below", "drop_out_delay", "restart_delay", "start_current", "start_time")
+def switching_keys(given, *keys):
+    """Return those of the `keys` of a `Switching` load that the case gives."""
     return {key: given.load.parameters[key] for key in keys if key in given.load.parameters}

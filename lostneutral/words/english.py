@@ -69,7 +69,10 @@ def _insulation(claim, case):
 
 def _beyond(claim, case):
     where = places(claim.where)
-    if case.supply.system == "split-phase":
+    if claim.facts["sources"]:
+        more = tell("What {items} feed in drives its own line up. The figure is as calculated and is not limited to the line-to-line "
+                    "voltage.", items=listed(claim.facts["sources"]))
+    elif case.supply.system == "split-phase":
         more = tell("Inductive and capacitive loads put the neutral outside the line between L1 and L2. The figure is as calculated "
                     "and is not limited to the line-to-line voltage; resonance is not excluded.")
     else:

@@ -20,19 +20,20 @@ CITED = {
     "authors": """
         A. Alexander Araneo Arecchi B. Barriga Beaty Bird Bokhari Branstetter C. Chase D. De F. Fink Forsythe G. Goldwasser Gupta H.
         Incropera J. Jones K. Koshel Kundur Kuphaldt Kusko L. Langmuir M. Mehta Messadi Minges Mitolo Mollera Mullin N. O. P. Q. R.
-        Ramanathan Reis S. Sadiku Shomate Tao T. Theraja Thompson Tolias V. Verret Vos W. White Worthing""",
+        Ramanathan Reis S. Sadiku Sevdari Shomate Tao T. Theraja Thompson Tolias V. Verret Vos W. White Worthing""",
     "words of titles": """
-        AC Analysis Astrophysical Balanced Circuit Circuits Computer Conductors Continuity Control Delivery Diverses Electric
+        AC Analysis Assessments Astrophysical Balanced Circuit Circuits Computer Conductors Continuity Control Delivery Diverses Electric
         Electrical Electrotècniques Electricity Energy Engineering Engineers Evaluative Experimental Field Forensic Fundamentals Guide Guideline Handbook Heat
         Illumination II International Journal Lessons Low-Voltage Mass Materials Monitors Network Notes Nuclear Physica Power
         Principles Quality Qüestions Regulations Renewable Repair Reporting Residential Safety Science Stability Standard
-        Synthesis State Supply Systems System Technology Theory Thermochemical Thermophysics Trans. Transfer Troubleshooting
+        Sustainable Synthesis State Supply Systems System Technologies Technology Theory Thermochemical Thermophysics Trans. Transfer Troubleshooting
         Video Voltage Wiring Work ZIP""",
     "standards and laws": """
         ANSI AS AS/NZS BS CBEMA CIE D-1088 DOE-HDBK-1011/3-92 E12 EN GB GB/T GS38 HD HSG85 IEC ITI NEC C84.1
-        F47-0706 R0812 SEMI SI S2 H28 H29 H30 R1 US Code ISO European Directive""",
+        F47-0706 R0812 SEMI SI S2 H28 H29 H30 R1 US Code ISO European Directive SAE J2894/1 VDE-AR-N G98 G99 Recommendations
+        Real Decreto NB/T CEI AS/NZS IEEE """,
     "places in them": "A.54.2 G.52.1 A.54.4 Annex Appendix B B.1 Fig. I III IV Table Tables",
-    "countries": "China France India Japan New Zealand United Kingdom",
+    "countries": "America China France Germany Great Britain India Italy Japan North Spain New Zealand United Kingdom",
     "months": "January February March April May June July August September October November December",
     "terms": """
         A Blue C Colours Ct D E J/ LED R TR V_1mA W/K Common FeCrAl Hz IT K L1 L2 L3 L3. Maxima N NiCr Nusselt PEN
