@@ -178,13 +178,13 @@ def strips(result, only=None):
                 axes.barh(at, end - begin, left=begin, height=0.62, facecolor=face, hatch=hatch, edgecolor=SOFT, lw=0.6)
             _strip_words(axes, at, [(begin, end, tell(CONDITION_WORDS[word])) for begin, end, word in parts[name]])
         axes.set_ylim(len(kept) - 0.4, -0.6)
-        axes.set_yticks(range(len(kept)), [label(name, 28, 2) for name in kept])
+        axes.set_yticks(range(len(kept)), [label(name, 28, 2 if only is None else 1) for name in kept], fontsize=9 if only is None else 8)
         bare(axes, "bottom")
 
     said = [tell("Condition of each load over time, by calculation.")]
     said += [f"{name}: " + ", ".join(tell("{condition} from {time}", condition=tell(CONDITION_WORDS[word]), time=clock(begin))
                                      for begin, _, word in parts[name]) + "." for name in kept]
-    return svg(draw, 0.6 + 0.3 * len(kept) if only is None else 0.4 + 0.19 * len(kept), " ".join(said))
+    return svg(draw, 0.6 + 0.3 * len(kept) if only is None else 0.36 + 0.15 * len(kept), " ".join(said))
 
 
 def _spans(times, words):

@@ -32,6 +32,16 @@ def both(texts) -> list:
     return [beneath(tell(text), english) if (english := beside(text)) else tell(text) for text in texts]
 
 
+def precautions(result, short=False) -> list:
+    """Return the cautions that do not stand in the danger box, their English by its short form; where room is scarce all of them so."""
+    brief = {entry["text"]: entry["short"] for entry in data.load("cautions")["caution"]}
+    made = []
+    for caution in cautions_apart(result)[1]:
+        said = tell(brief.get(caution, caution) if short else caution)
+        made.append(beneath(said, english) if (english := beside(brief.get(caution, caution))) else said)
+    return made
+
+
 def emergency_call(case) -> tuple[str, ...]:
     """Return whom to call where the installation is; nothing where the country is not given."""
     country = case.document.country

@@ -65,14 +65,19 @@ def _settings(result, audience):
 
 
 #: what a client's pages may leave out, and the size of their letters in pt, in the order in which it is tried
-_FITS = (({}, 9.4), ({"drawn": False}, 9.4), ({"drawn": False}, 8.9), ({"drawn": False}, 8.4), ({"drawn": False, "bars": False}, 8.9),
-         ({"drawn": False, "bars": False}, 8.4), ({"drawn": False, "bars": False, "by_outcome": True}, 8.4))
+_PLAIN = {"drawn": False}
+_FLOWING = _PLAIN | {"flowing": True}
+_BRIEF = _FLOWING | {"short": True}
+_LEAST = _BRIEF | {"bars": False, "by_outcome": True}
+_FITS = (({}, 9.4), (_PLAIN, 9.4), (_PLAIN, 8.9), (_PLAIN, 8.4), (_FLOWING, 8.4), (_FLOWING, 8.0), (_BRIEF, 8.4), (_BRIEF, 8.0),
+         (_BRIEF | {"bars": False}, 8.0), (_LEAST, 8.4), (_LEAST, 8.0))
 
 
 def _client(result, annex):
     """Return the blocks of a client's report, and the size of letters at which they keep to two pages."""
+    strips = time_bars(result)
     for kept, size in _FITS:
-        made = _two_pages(result, **kept)
+        made = _two_pages(result, **kept | {"bars": strips if kept.get("bars", True) else []})
         if page_count(result.case.title, made, size=size, **_settings(result, "client")) <= 2:
             break
     if annex:
@@ -81,11 +86,13 @@ def _client(result, annex):
     return made, size
 
 
-def _two_pages(result, **kept):
-    return [*fields_of(result.case), *page_one(result), new_page(), *page_two(result, **kept), *signature(result.case), *translated()]
+def _two_pages(result, short=False, flowing=False, bars=None, **kept):
+    strips = time_bars(result) if bars is None else bars
+    return [*fields_of(result.case), *page_one(result, short), *([] if flowing else [new_page()]), *page_two(result, strips, **kept),
+            *signature(result.case), *translated()]
 
 
-def _annex(result, drawn=True, bars=True, by_outcome=False):
+def _annex(result, drawn=True, bars=True, **_):
     """Return the annex of a client's report: every figure and text that its two pages rest on."""
     made = [new_page(), heading("Annex")]  # in English, whatever the language of the two pages
     made += [] if drawn else [picture(result)]

@@ -3,7 +3,7 @@
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.report.base import rows
 from lostneutral.report.base.blocks import box, figure, labelled, lead, paragraph, side_by_side, table
-from lostneutral.report.documents.advice import advice, both, cautions_apart, emergency_call
+from lostneutral.report.documents.advice import advice, both, cautions_apart, emergency_call, precautions
 from lostneutral.report.evidence.rows import beside_the_case
 from lostneutral.report.star import figures
 from lostneutral.words.conclusion import conclusion, hypothesis, not_known
@@ -19,15 +19,15 @@ NO_DANGER = ("The calculation shows no danger of shock or fire. This does not me
              "tested first.")
 
 
-def page_one(result):
-    """Return the blocks of page one; what it says is repeated with every figure further on."""
+def page_one(result, short=False):
+    """Return the blocks of page one; what it says is repeated with every figure further on. `short`: precautions in a line each."""
     made = [lead(hypothesis(result.case))]
     made += [paragraph(beside_the_case(result))] if result.deduction else []
     made += [box(tell(TO_DO), dangers(result), heavy=True, first=to_do(result)),
              labelled(tell("Conclusion."), " ".join(conclusion(result)))]
     rest = not_known(result)
     made += [labelled(tell("What this rests on."), " ".join(rest))] if rest else []
-    return [*made, *_items(result), side_by_side([(tell("Further precautions"), both(cautions_apart(result)[1]))])]
+    return [*made, *_items(result), side_by_side([(tell("Further precautions"), precautions(result, short))])]
 
 
 def to_do(result):

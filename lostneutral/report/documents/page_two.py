@@ -20,16 +20,15 @@ MOST_BARS = 8
 SYSTEMS = to_tell({"three-phase": "three-phase", "split-phase": "split-phase"})
 
 
-def page_two(result, drawn=True, bars=True, by_outcome=False):
+def page_two(result, bars, drawn=True, by_outcome=False):
     """Return the blocks of page two.
 
-    `drawn`: with the figure of the items' voltages; `bars`: with the time bars of the course; `by_outcome`: items
-    counted, not listed.
+    `bars`: the blocks of `time_bars`; `drawn`: with the figure of the items' voltages; `by_outcome`: items counted, not listed.
     """
     return [
         *_items(result, by_outcome),
         *([picture(result)] if drawn else []),
-        *(time_bars(result) if bars else []),
+        *bars,
         *_observed(result),
         *_not_explained(result),
         side_by_side(
