@@ -28,8 +28,7 @@ Kitchen lamp 239.4 V
 Stair lamp 175.7 V
 """
 
-from typing import TYPE_CHECKING
-
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     from lostneutral.analysis import analyse as analyse
     from lostneutral.analysis import follow as follow

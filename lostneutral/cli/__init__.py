@@ -6,11 +6,14 @@ that `--help` stays instant. To add one: write the file, and name it in `COMMAND
 
 from importlib import import_module
 
-from lostneutral.cli.shell import shell
+from lostneutral.cli.interrupts import ending_at_once
 
 COMMANDS = ("desk", "new", "check", "analyse", "follow", "report", "where", "bound", "deduce", "compare", "teach", "explore", "loads", "schema", "verify")
 
-for _name in COMMANDS:
-    shell.add_command(import_module(f"{__name__}.{_name}").command, _name)
+with ending_at_once():  # importing takes long enough to be interrupted
+    from lostneutral.cli.shell import shell
+
+    for _name in COMMANDS:
+        shell.add_command(import_module(f"{__name__}.{_name}").command, _name)
 
 main = shell

@@ -2,12 +2,14 @@
 
 import errno
 import os
+import signal
 import sys
 import traceback
 
 import click
 
 from lostneutral import __version__
+from lostneutral.cli.interrupts import ending_at_once, interrupts
 from lostneutral.errors import LostNeutralError, UsageError
 
 EXIT_CODES = """\b
@@ -27,7 +29,12 @@ class Shell(click.Group):
     def list_commands(self, ctx):
         return list(self.commands)  # in the order of the work, not of the alphabet
 
+    def main(self, *arguments, **settings):
+        with ending_at_once():
+            return super().main(*arguments, **settings)
+
     def invoke(self, ctx):
+        interrupts(signal.default_int_handler)
         try:
             returned = super().invoke(ctx)
             sys.stdout.flush()

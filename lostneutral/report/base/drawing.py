@@ -1,12 +1,16 @@
 """What all figures share: conductor colours with their patterns, sizes, and a drawing as SVG text."""
 
 import io
+import logging
 import textwrap
 from contextlib import contextmanager
 from xml.sax.saxutils import quoteattr
 
 from lostneutral import data
 from lostneutral.report.base.glyphs import FACE, SPARE, face_files, printable
+
+# Where no folder can be written to, matplotlib keeps its list of fonts elsewhere: that is nothing to tell a user.
+logging.getLogger("matplotlib").setLevel(logging.ERROR)
 
 #: how dark or bright a colour word of the data is drawn
 _TINTS = {"brown": "#8a4b17", "black": "#000000", "grey": "#7d7d7d", "blue": "#0057a8", "green-yellow": "#5b8c00"}

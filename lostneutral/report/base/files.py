@@ -1,9 +1,12 @@
 """Files that appear whole or not at all, and never in the place of another unless that is wanted."""
 
+import errno
 import os
 from pathlib import Path
 
 from lostneutral.errors import UsageError
+
+_FULL = tuple(getattr(errno, name) for name in ("ENOSPC", "EDQUOT", "EFBIG") if hasattr(errno, name))
 
 
 def check_free(path, force=False, keep=None):
@@ -21,7 +24,10 @@ def check_free(path, force=False, keep=None):
         if path.exists() and not path.is_file():
             raise UsageError(f"{path}: this is not a plain file — give the name of a file")
         if path.exists() and not force:
-            raise UsageError(f"{path}: the file already exists — use --force to overwrite it, or give another name")
+            raise _there(path)
+        folder = next((p for p in path.absolute().parents if p.exists()), None)
+        if folder is not None and folder.is_dir() and not os.access(folder, os.W_OK):
+            raise OSError(errno.EACCES, os.strerror(errno.EACCES))
     except (OSError, ValueError) as error:
         raise _cannot(path, error) from None
 
@@ -38,16 +44,35 @@ def write_file(path, content: bytes, force=False):
         path.parent.mkdir(parents=True, exist_ok=True)
         try:
             draft.write_bytes(content)
-            os.replace(draft, path)
+            _put(draft, path, force)
         finally:
             draft.unlink(missing_ok=True)
     except (OSError, ValueError) as error:
         raise _cannot(path, error) from None
 
 
+def _put(draft, path, force):
+    """Give the file `draft` its name; what another run has put there meanwhile is not overwritten without `force`."""
+    if not force:
+        try:
+            os.link(draft, path)
+        except FileExistsError:
+            raise _there(path) from None
+        except OSError:  # a file system without links: `check_free` has looked a moment ago
+            os.replace(draft, path)
+        return
+    os.replace(draft, path)
+
+
+def _there(path):
+    return UsageError(f"{path}: the file already exists — use --force to overwrite it, or give another name")
+
+
 def _cannot(path, error):
     reason = getattr(error, "strerror", None) or str(error)
-    return UsageError(f"{path}: cannot be written: {reason} — give the name of a file in a folder that you may write to")
+    full = getattr(error, "errno", None) in _FULL
+    where = "make room, or give the name of a file on another disk" if full else "give the name of a file in a folder that you may write to"
+    return UsageError(f"{path}: cannot be written: {reason} — {where}")
 
 
 def read_file(path, most=200_000_000) -> bytes:

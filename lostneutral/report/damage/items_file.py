@@ -5,7 +5,7 @@ import io
 
 from lostneutral.claims.model import Kind
 from lostneutral.consequences.cautions import one_caution
-from lostneutral.report.base.words import connection
+from lostneutral.report.base.words import connection, visible
 from lostneutral.words.items import OUTCOMES, part_words
 from lostneutral.words.observed import observation
 
@@ -81,4 +81,6 @@ def _cell(value):
         return ""
     if isinstance(value, float):
         return f"{value:.4g}"
-    return f"'{value}" if isinstance(value, str) and value.startswith(_FORMULA) else value
+    if not isinstance(value, str):
+        return value
+    return f"'{visible(value)}" if value.startswith(_FORMULA) else visible(value)
