@@ -10,6 +10,7 @@ from lostneutral.case.checks_seen import typical
 from lostneutral.case.defaults import AT_120_V, FREQUENCY, LIMITS, NOMINAL
 from lostneutral.case.load_schema import COMMON
 from lostneutral.case.model import (
+    OWN_STAR,
     Assumption,
     Break,
     Cable,
@@ -199,13 +200,19 @@ def _assume_break(entry, subject, assumed):
 def _loads(file, supply, first, assumed):
     loads = []
     for entry in file.load:
-        connect = tuple(entry.connect.split("-"))
+        connect, machine = tuple(entry.connect.split("-")), entry.kind == "motor"
+        if entry.star and not machine:  # of a motor it makes no difference
+            connect = (*connect, OWN_STAR)
         voltage = entry.voltage
         if voltage is None:
-            line_to_line = all(conductor in supply.lines for conductor in connect)
+            line_to_line = len(connect) > 2 or all(conductor in supply.lines for conductor in connect)
             voltage = supply.nominal_line_to_line if line_to_line else supply.nominal
             assumed.note(f"load {entry.name!r}", "rated voltage", f"{voltage:.4g} V",
                          f"not given: the nominal voltage of the supply{', line to line' if line_to_line else ''}")
+        if len(connect) == 4 and not machine:
+            voltage /= 3**0.5
+            assumed.note(f"load {entry.name!r}", "rated voltage of a branch", f"{voltage:.4g} V",
+                         "in star: that between lines, divided by √3")
         own = {key: tuple(value) if isinstance(value, list) else value
                for key, value in entry.model_dump(exclude_unset=True).items() if key not in COMMON}
         loads.append(Load(entry.name, entry.kind, connect, entry.point or first, voltage, entry.count, entry.on, own))

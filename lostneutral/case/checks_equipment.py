@@ -39,7 +39,7 @@ def check_electronic(context, path, load):
         context.faults.add((*path, "works_to"), "is missing",
                            f"required where works_from is {usual['works_to']['value']:g} V or more")
     check_switching(context, path, load, above)
-    bound, branches = usual["front_end"]["corrected_from"], 3 if load.connect == "L1-L2-L3" else 1
+    bound, branches = usual["front_end"]["corrected_from"], 3 if load.connect.startswith("L1-L2-L3") else 1
     corrected = load.front_end == "corrected" or (load.front_end is None and load.power / branches >= bound)
     for key in ("inlet_resistance", "bridge_drop", "leakage", "suppressor"):
         if corrected and getattr(load, key) is not None:
@@ -95,3 +95,19 @@ def check_range(context, path, load):
     if load.valid_from is not None and load.valid_to is not None and load.valid_from >= load.valid_to:
         context.faults.add((*path, "valid_to"), f"{load.valid_to:g} is not above valid_from, {load.valid_from:g}",
                            "a range, in multiples of the rated voltage")
+
+
+SINGLE_PHASE = ("power_factor", "power_exponent", "reactive_exponent", "valid_from", "valid_to", "machine", "stalls_below")
+THREE_PHASE = ("torque", "torque_exponent")
+
+
+def check_motor(context, path, load):
+    """A motor on three lines is a three-phase machine, with keys of its own."""
+    check_range(context, path, load)
+    three = load.connect.startswith("L1-L2-L3")
+    left = [key for key in (SINGLE_PHASE if three else THREE_PHASE) if key in load.model_fields_set]
+    if left and three:
+        context.warn(f"{' and '.join(left)} of a motor on {load.connect}: left out of account, for such a motor is calculated by "
+                     "its two sequence circuits")
+    elif left:
+        context.faults.add((*path, left[0]), f"does not apply to a motor on {load.connect}", 'connect = "L1-L2-L3"', at="key")

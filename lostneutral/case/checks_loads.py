@@ -1,7 +1,14 @@
 """What must hold for loads."""
 
 from lostneutral import data
-from lostneutral.case.checks_equipment import behind, check_charger, check_electronic, check_harmonic, check_range
+from lostneutral.case.checks_equipment import (
+    behind,
+    check_charger,
+    check_electronic,
+    check_harmonic,
+    check_motor,
+    check_range,
+)
 from lostneutral.case.faults import closest, listed, show
 
 
@@ -14,6 +21,8 @@ def check_loads(context):
         point = context.point_of(path, load.point)
         if point is not None and context.supply is not None:
             _connect(context, path, load.connect, point)
+        if load.star and load.connect != "L1-L2-L3":
+            context.faults.add((*path, "star"), f"does not apply to {show(load.connect)}", 'connect = "L1-L2-L3"')
         entry = behind(context, path, load)
         if entry is not None and entry.kind in OWN:
             OWN[entry.kind](context, path, entry)
@@ -58,5 +67,5 @@ def _heater(context, path, load):
 
 
 OWN = {"impedance": _impedance, "exponential": check_range, "heater": _heater, "electronic": check_electronic,
-       "motor": check_range, "harmonic": check_harmonic, "charger": check_charger}
+       "motor": check_motor, "harmonic": check_harmonic, "charger": check_charger}
 """Kind of load -> what must hold between its own keys."""

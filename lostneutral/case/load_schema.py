@@ -38,7 +38,7 @@ def _protection(value):
 
 Protection = Annotated[
     Any, BeforeValidator(_protection),
-    Allowed(f'"none", or the varistor\'s continuous rating, from {VARISTOR_MIN:g} to {VARISTOR_MAX:g}, in V'),
+    Allowed(f'"none", or the varistor\'s continuous rating, from {VARISTOR_MIN:g} to {VARISTOR_MAX:g}, in V', "V"),
     WithJsonSchema({"anyOf": [{"const": "none"}, {"type": "number", "minimum": VARISTOR_MIN, "maximum": VARISTOR_MAX}]})]
 
 
@@ -46,7 +46,9 @@ class LoadEntry(Entry):
     """What every load has."""
 
     name: Name = Field(description="Name of the load; must be unique")
-    connect: Connect = Field(description="The two conductors it is connected between, or L1-L2-L3: balanced, in delta")
+    connect: Connect = Field(description="The two conductors it is connected between, or three-phase and balanced: L1-L2-L3 in delta (see star), "
+                                     "L1-L2-L3-N in star with its star point on the neutral")
+    star: Truth = Field(False, description="Whether a load on L1-L2-L3 is in star, its star point connected to nothing")
     point: Name = Field(None, description="The point it is connected at; may be omitted if there is only one")
     voltage: Volt = Field(None, description="Rated voltage, V; default the nominal voltage of the supply")
     count: Count = Field(1, description="Number of units in parallel; power per unit")
@@ -149,7 +151,7 @@ class Electronic(Switching):
 
 
 class Motor(LoadEntry):
-    """A single-phase induction motor, by measured exponents; it can stall and trip."""
+    """An induction motor that can stall: single-phase by measured exponents, or on L1-L2-L3 by its two sequence circuits."""
 
     kind: Literal["motor"] = Field(description="Kind of load")
     power: Watt = Field(description="Input power at rated voltage, W")
@@ -162,6 +164,10 @@ class Motor(LoadEntry):
         None, description="Whose figures it stalls and starts by; default refrigerator")
     stalls_below: number("multiples of the rated voltage", 0.1, 0.95) = Field(
         None, description="Voltage below which it stalls, as a multiple of rated voltage")
+    torque: number("multiples of the rated torque", 0.0, 2.0) = Field(
+        None, description="Of a motor on L1-L2-L3: torque of what it drives, multiple of rated; default 1")
+    torque_exponent: number("", 0.0, 3.0) = Field(
+        None, description="Of a motor on L1-L2-L3: exponent of that torque over speed: 0 constant (default), 2 fans and pumps")
 
 
 class Varistor(LoadEntry):

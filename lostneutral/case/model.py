@@ -94,16 +94,28 @@ class Cross:
     conductors: tuple[str, str]
 
 
+OWN_STAR = "star"  #: the end of a three-phase load in star whose star point is connected to nothing
+
+
 @dataclass(frozen=True)
 class Load:
     name: str
     kind: str
-    connect: tuple[str, ...]  #: ("L1", "N"), ("L1", "L2"), ("L1", "L2", "L3") …
+    connect: tuple[str, ...]  #: ("L1", "N"), ("L1", "L2"), ("L1", "L2", "L3") in delta, with "N" or `OWN_STAR` in star
     point: str
-    voltage: float  #: rated, V
+    voltage: float  #: rated, V, of a branch; of a motor on three lines between two of them
     count: int = 1
     on: bool = True
     parameters: Mapping[str, object] = field(default_factory=dict)  #: the kind's own keys, as given
+
+    @property
+    def branches(self) -> int:
+        """How many equal branches it has: three of a three-phase load."""
+        return 3 if len(self.connect) > 2 else 1
+
+    def terminal(self, end: str) -> tuple[str, str]:
+        """Return the terminal of one of its ends: a conductor of its point, or its own star point."""
+        return ("star", self.name) if end == OWN_STAR else (self.point, end)
 
 
 @dataclass(frozen=True)

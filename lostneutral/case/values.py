@@ -138,4 +138,5 @@ def _plain(word):
 Line = Literal["L1", "L2", "L3"]
 Conductor = Literal["N", "L1", "L2", "L3", "PE", "PEN"]
 Connect = Literal["L1-N", "L2-N", "L3-N", "L1-L2", "L2-L3", "L3-L1", "L2-L1", "L3-L2", "L1-L3", "L1-L2-L3",
+                  "L1-L2-L3-N",
                   "L1-PE", "L2-PE", "L3-PE", "N-PE"]

@@ -40,7 +40,7 @@ def in_its_modes(net: Network, v):
         root = newton(net, v)
         if not root.solved:
             return None
-        size = np.abs(root.drop(net.branch_ends))
+        size = np.abs(root.across(net))
         states = net.settled(size)
         ended = net.each(lambda model, x, u: model.margin(x, u), states, size) <= 0
         if not ended.any():
@@ -75,5 +75,6 @@ def _switched(net, states, size, ended):
         mode = str(np.ravel(model.next_mode(state, volts))[0])
         return new.setdefault((model, mode), model.in_mode(mode))
 
-    return replace(net, models=tuple(changed(model, x, u) if over else model for model, x, u, over
-                                     in zip(net.models, states, size, ended)))
+    parts = map(net.part, range(len(net.models)))
+    return replace(net, models=tuple(changed(model, states[part], size[part]) if over else model for model, part, over
+                                     in zip(net.models, parts, ended)))

@@ -248,16 +248,19 @@ def grid(begin, end):
 
 def switched(net: Network, state, branches):
     """Return `net` with what follows in each of `branches` (its next mode, or a delay begun or called off), and the states."""
-    across = np.abs(net.across(net.voltages(np.asarray(state, float))))
-    return _followed(net, state, {i: net.models[i].turned(state[i], across[i]) for i in branches})
+    across, state = np.abs(net.across(net.voltages(np.asarray(state, float)))), np.asarray(state, float)
+    parts = {i: net.part(i) for i in branches}
+    return _followed(net, state, {i: net.models[i].turned(state[part], across[part]) for i, part in parts.items()})
 
 
 def _followed(net, state, new):
     models, state = list(net.models), np.array(state, float)
     for i, model in new.items():
+        part = net.part(i)
         if model.mode != models[i].mode:
-            state[i] = model.entered(state[i])
-        models[i] = model
+            state[part] = model.entered(state[part])
+        for k in np.atleast_1d(part):
+            models[k] = model
     return replace(net, models=tuple(models)), state
 
 

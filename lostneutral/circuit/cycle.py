@@ -77,9 +77,9 @@ def _seen(case: Case, part: Stretch):
     across = np.abs(net.across(v))
     seen = {"loads": {}, "lines": {}, "neutrals": {}, "metalwork": {}, "links": {}}
     for i, ((load, *_), model) in enumerate(zip(net.keys, net.models)):
-        name = case.loads[load].name
-        seen["loads"][name] = np.maximum(seen["loads"].get(name, 0.0), across[:, i])
-        link = model.describe(part.states[:, i], across[:, i]).get("link_voltage")
+        name, own = case.loads[load].name, net.part(i)
+        seen["loads"][name] = np.maximum(seen["loads"].get(name, 0.0), net.volts(v, i))
+        link = model.describe(part.states[:, own], across[:, own]).get("link_voltage")
         if link is not None:
             seen["links"][name] = np.maximum(seen["links"].get(name, 0.0), link)
 

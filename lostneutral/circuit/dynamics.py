@@ -24,7 +24,7 @@ class Dynamics:
 
     def __init__(self, net: Network, nominal: float):
         self.net = net
-        self.nominal = np.full(len(net.models), float(nominal))
+        self.nominal = net.at(nominal)
         rated = net.settled(self.nominal)
         self.cold = net.settled(np.zeros(len(net.models)))  #: states after standing without voltage
         self.scale = np.maximum(np.maximum(np.abs(rated), np.abs(self.cold)), 1e-12)
@@ -70,6 +70,8 @@ class Dynamics:
         y = net.admittances(state)
         u = net.across(net.solve_linear(y))
         size = np.abs(u)
+        if len(net.ported):
+            return self._coupled(state, y, u, size)
         own, by_voltage, dy = net.each(lambda model, x, v: model.slopes(x, v), state, size, dtype=complex)
         flow = (dy * net.count * u)[..., moving]
         du = self._shift(y, n, moving, flow)
@@ -79,6 +81,35 @@ class Dynamics:
         coupled[..., index, index] += own.real[..., moving]
         scale = self.scale[moving]
         return coupled * (scale[None, :] / scale[:, None])
+
+    def _coupled(self, state, y, u, size):
+        """The Jacobian where loads with several ports couple branches: the slopes are matrices."""
+        net, moving, n = self.net, self.moving, self.net.free
+        own, by_voltage, dy = self._slopes(state, size)
+        flow = (dy * net.count[..., :, None] * u[..., :, None])[..., moving]
+        shift = np.zeros(flow.shape, complex)
+        if n:
+            inner, joins = net.nodal(y)[..., :n, :n], net.incidence[:, :n]
+            if net.sparse:
+                shift = -joins @ solve(inner, joins.conj().T @ flow)
+            else:
+                shift = -joins @ np.linalg.solve(inner, joins.conj().T @ flow)
+        sizes = ((np.conj(u) / np.maximum(size, 1e-300))[..., :, None] * shift).real
+        whole = (by_voltage.real @ sizes)[..., moving, :] + own.real[..., moving, :][..., moving]
+        scale = self.scale[moving]
+        return whole * (scale[None, :] / scale[:, None])
+
+    def _slopes(self, state, size):
+        """The slopes of `LoadModel.slopes` as matrices (…, branches, branches)."""
+        count = state.shape[-1]
+        made = [np.zeros((*state.shape, count), complex) for _ in range(3)]
+        for model, where in self.net.groups:
+            for matrix, part in zip(made, model.slopes(state[..., where], size[..., where])):
+                if where.ndim == 1:
+                    matrix[..., where, where] = part
+                else:
+                    matrix[..., where[:, :, None], where[:, None, :]] = part
+        return made
 
     def _shift(self, y, n, moving, flow):
         """Return how the voltages across the moving branches shift with the current `flow` added in each of them."""
@@ -119,5 +150,8 @@ class Dynamics:
     def _slowest(self, state, across):
         if len(self.moving) == 0:
             return np.zeros(state.shape[:-1])
-        own = self.net.each(lambda model, x, v: model.slopes(x, v), state, across, dtype=complex)[0].real
+        if len(self.net.ported):
+            own = np.diagonal(self._slopes(state, across)[0], axis1=-2, axis2=-1).real
+        else:
+            own = self.net.each(lambda model, x, v: model.slopes(x, v), state, across, dtype=complex)[0].real
         return 1 / np.maximum(np.abs(own[..., self.moving]), 1e-9).min(axis=-1)

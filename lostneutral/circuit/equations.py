@@ -9,8 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from lostneutral.circuit.network import Network, matrix
-from lostneutral.loads.stack import alike, stacked
+from lostneutral.circuit.network import Network, grouped, matrix
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,17 +64,28 @@ class Equations:
         """As `Network.groups`; parameters may be arrays (samples, branches)."""
         if self.samples is None or self.samples.models is None:
             return self.net.groups
-        found = {}
-        for position, model in enumerate(self.models):
-            found.setdefault(alike(model), []).append(position)
-        return tuple((stacked([self.models[k] for k in where]), np.array(where)) for where in found.values())
+        return grouped(self.models, self.net.units)
 
     def response(self, magnitude):
-        """Return (y, dy/dv) of the load branches (rows, branches), times their count."""
+        """Return (y, dy/dv) of the load branches (rows, branches), times their count, and the slopes of ports.
+
+        A port's admittance may follow the voltages of all ports of its load: its slopes stand in an array (rows, ports,
+        ports) of their own, and it has none among the others.
+        """
         y, slope = np.empty(magnitude.shape, complex), np.empty(magnitude.shape, complex)
+        ported = self.net.ported
+        crossed = np.zeros((*magnitude.shape[:-1], len(ported), len(ported)), complex)
         for model, where in self.groups:
-            y[..., where], slope[..., where] = model.response(magnitude[..., where])
-        return y * self.count, slope * self.count
+            if where.ndim == 1:
+                y[..., where], slope[..., where] = model.response(magnitude[..., where])
+                continue
+            y[..., where], by_each = model.response(magnitude[..., where])
+            slope[..., where] = 0
+            at = np.searchsorted(ported, where)
+            crossed[..., at[:, :, None], at[:, None, :]] = by_each
+        count = self.count if np.ndim(self.count) == 1 else self.count[:, ported]
+        crossed *= (count[ported] if np.ndim(self.count) == 1 else count)[..., None]
+        return y * self.count, slope * self.count, crossed
 
     def whole(self, unknown):
         """Return the voltages of all nodes (rows, nodes), given those of the free ones."""
@@ -85,7 +95,7 @@ class Equations:
         """Return the voltages of all nodes with every load as the impedance it is at `magnitude` (rows, branches; V)."""
         n, net = self.net.free, self.net
         y = self.response(magnitude)[0]
-        total = self._elements + (net.incidence.T * y[..., None, :]) @ net.incidence
+        total = self._elements + (net.incidence.conj().T * y[..., None, :]) @ net.incidence
         inner = total[..., :n, :n].copy()
         tie(inner)
         right = -(total[..., :n, n:] @ np.broadcast_to(self.fixed, (len(y), self.fixed.shape[-1]))[..., None])
@@ -103,18 +113,19 @@ class Equations:
         `v` is the pair of arrays (rows, nodes).
         """
         net = self.net
-        u = drop(v, net.branch_ends)
-        y, slope = self.response(np.abs(u))
+        u = net.drop(v)
+        y, slope, crossed = self.response(np.abs(u))
         taken, flowing = y * u, self.y * drop(v, net.element_ends)
         largest = np.maximum(np.abs(taken).max(axis=-1, initial=0.0), np.abs(flowing).max(axis=-1, initial=0.0))
         if net.sparse:
             total = np.zeros(v[0].shape, complex)
-            for ends, i in ((net.branch_ends, taken), (net.element_ends, flowing)):
-                np.add.at(total[0], ends[:, 0], i[0])
-                np.add.at(total[0], ends[:, 1], -i[0])
+            for ends, i in ((net.branch_ends[net.pairs], taken[0, net.pairs]), (net.element_ends, flowing[0])):
+                np.add.at(total[0], ends[:, 0], i)
+                np.add.at(total[0], ends[:, 1], -i)
+            total[0] += taken[0, net.ported] @ net.weights.conj()
         else:  # row by row, so that no row depends on how many there are
-            total = (taken[:, None, :] @ net.incidence + flowing[:, None, :] @ net.element_incidence)[:, 0]
-        return total[:, : net.free], largest, (u, y, slope)
+            total = (taken[:, None, :] @ net.incidence.conj() + flowing[:, None, :] @ net.element_incidence)[:, 0]
+        return total[:, : net.free], largest, (u, y, slope, crossed)
 
     def jacobian(self, response):
         """Return the derivative of the current sums by the free voltages, real and imaginary parts stacked.
@@ -122,26 +133,56 @@ class Equations:
         Dense: (rows, 2 free, 2 free). Sparse networks: one matrix, of the one row.
         """
         net, n = self.net, self.net.free
-        u, y, slope = response
+        u, y, slope, crossed = response
         turn = slope * u / np.maximum(np.abs(u), 1e-300)
         blocks = ((y.real + turn.real * u.real, -y.imag + turn.real * u.imag),
                   (y.imag + turn.imag * u.real, y.real + turn.imag * u.imag))
         if net.sparse:
-            return _sparse_jacobian(net, blocks)
-        inner, joins = self._elements[..., :n, :n], net.incidence[:, :n]
+            return _sparse_jacobian(net, blocks, self._ports(u, y, crossed)[0])
+        inner, joins = self._elements[..., :n, :n], self._pair_incidence[:, :n]
         real = np.empty((len(u), 2 * n, 2 * n))
         for row, parts in enumerate(blocks):
             still = ((inner.real, -inner.imag), (inner.imag, inner.real))[row]
             for column, (value, linear) in enumerate(zip(parts, still)):
                 block = (joins.T * value[:, None, :]) @ joins + linear
                 real[:, row * n:(row + 1) * n, column * n:(column + 1) * n] = block
+        if len(net.ported):
+            joins = _real(net.weights[:, :n])
+            real += joins.T @ self._ports(u, y, crossed) @ joins
         return real
 
+    @cached_property
+    def _pair_incidence(self):
+        """The joins of the branches between two nodes; nothing of the ports."""
+        net = self.net
+        if not len(net.ported):
+            return net.incidence
+        joins = net.incidence.real.copy()
+        joins[net.ported] = 0
+        return joins
 
-def _sparse_jacobian(net, blocks):
-    from scipy.sparse import bmat
+    def _ports(self, u, y, crossed):
+        """Derivative of the currents of the ports by their voltages, real and imaginary parts stacked: (rows, 2 p, 2 p)."""
+        ported = self.net.ported
+        u, y = u[..., ported], y[..., ported]
+        unit, turn = u / np.maximum(np.abs(u), 1e-300), u[..., :, None] * crossed
+        still = y[..., :, None] * np.eye(len(ported))
+        real = still + turn * unit.real[..., None, :]
+        imaginary = 1j * still + turn * unit.imag[..., None, :]
+        return np.concatenate([np.concatenate([real.real, imaginary.real], axis=-1),
+                               np.concatenate([real.imag, imaginary.imag], axis=-1)], axis=-2)
 
-    n, (a, b) = net.free, net.branch_ends.T
+
+def _real(weights):
+    """A complex matrix as the real one that does the same to real and imaginary parts stacked."""
+    return np.block([[weights.real, -weights.imag], [weights.imag, weights.real]])
+
+
+def _sparse_jacobian(net, blocks, ports):
+    from scipy.sparse import bmat, csr_matrix
+
+    n, (a, b) = net.free, net.branch_ends[net.pairs].T
+    blocks = [[value[:, net.pairs] for value in parts] for parts in blocks]
     rows, columns, values = [], [], []
     for part_row, parts in enumerate(blocks):
         for part_column, value in enumerate(parts):
@@ -152,7 +193,11 @@ def _sparse_jacobian(net, blocks):
                 values.append(sign * value[0][keep])
     inner = net.linear[:n, :n]
     linear = bmat([[inner.real, -inner.imag], [inner.imag, inner.real]], format="csr")
-    return linear + matrix(np.concatenate(rows), np.concatenate(columns), np.concatenate(values), 2 * n, True)
+    whole = linear + matrix(np.concatenate(rows), np.concatenate(columns), np.concatenate(values), 2 * n, True)
+    if not len(net.ported):
+        return whole
+    joins = csr_matrix(_real(net.weights[:, :n]))
+    return whole + joins.T @ csr_matrix(ports) @ joins
 
 
 def drop(v, ends):

@@ -169,14 +169,15 @@ class _Run:
 
     def _worn(self, key):
         name = self.case.loads[key[0]].name
-        return name in self.wears and name not in self.failures
+        return len(key) == 3 and name in self.wears and name not in self.failures  # of several ports the first stands for all
 
     def _wear_rates(self, net, states, across):
         rates = []
         for i, key in enumerate(net.keys):
             if self._worn(key):
                 wear = self.wears[self.case.loads[key[0]].name]
-                found = wear.rate(across[:, i], net.models[i], states[:, i])
+                part = net.part(i)
+                found = wear.rate(across[:, part], net.models[i], states[:, part])
                 rates.append(self.pace * np.broadcast_to(found, len(across)))
         return np.array(rates).T
 
@@ -274,10 +275,14 @@ class _Run:
                 at[rows] = v[:, net.node[terminal]] if terminal in net.node else np.nan
         sizes, y = np.abs(net.across(v)), net.admittances(state).real
         for i, ((load, *_), model) in enumerate(zip(net.keys, net.models)):
-            name, size = self.case.loads[load].name, sizes[:, i]
+            name, size, part = self.case.loads[load].name, sizes[:, i], net.part(i)
             powers[name][rows] = np.nansum([powers[name][rows], y[:, i] * size**2], axis=0)
+            if np.ndim(part) and i != part[0]:
+                continue
+            told = model.describe(state[:, part], sizes[:, part])
+            size = net.volts(v, i)
             highest = ~(size < voltages[name][rows])
-            found = {"": size, "state": state[:, i]} | model.describe(state[:, i], size)
+            found = {"": size, "state": state[:, i]} | told
             for key, value in found.items():
                 if np.isrealobj(value):
                     into = {"": voltages[name], "state": states[name]}.get(key)

@@ -94,7 +94,8 @@ def _lump(net, nodes, base, nominal):
             flowing += y
             at_rest += y * base[b if inside[a] else a]
     members = {}
-    for k, (a, b) in enumerate(net.branch_ends):
+    for k in net.pairs:
+        a, b = net.branch_ends[k]
         if inside[a] != inside[b]:
             line = base[b if inside[a] else a] / (ALIKE * nominal)
             members.setdefault((round(line.real), round(line.imag), net.models[k]), []).append(k)
@@ -110,7 +111,7 @@ def _lump(net, nodes, base, nominal):
                     element_ends=np.array([[0, size + 1]] if held else [], int).reshape(-1, 2),
                     element_admittance=np.array([flowing] if held else [], complex), joined=(), elements=(),
                     branch_ends=np.array([(1 + k, 0) for k in range(size)]), branch_number=np.arange(size),
-                    models=tuple(net.models[where[0]] for where in groups), count=counts)
+                    models=tuple(net.models[where[0]] for where in groups), count=counts, units=(), weights=None)
     return _Lump(nodes, small, groups)
 
 

@@ -50,4 +50,4 @@ def _chunk(net, samples, nominal):
 
 def solve_linear_many(net: Network, samples: Samples, nominal):
     """Return the voltages of all nodes (samples, nodes; V) with every load as the impedance it is at `nominal` (V)."""
-    return Equations(net, samples).linear(np.full((samples.size, len(net.models)), float(nominal)))
+    return Equations(net, samples).linear(np.tile(net.at(nominal), (samples.size, 1)))

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import combinations
 
 import numpy as np
 
@@ -33,17 +34,38 @@ class Network:
     branch_number: np.ndarray  #: index into `wiring.branches` of each
     models: tuple  #: the load model of each branch
     count: np.ndarray  #: units in parallel of each branch
+    units: tuple = ()  #: of each load with several ports the branches that these are; all others are units of their own
+    weights: np.ndarray | None = None  #: (branches of such loads in their order, nodes), complex: see `LoadModel.ports`
 
     @cached_property
     def keys(self):
         """What identifies each load branch from one wiring of a case to the next: its load and its terminals."""
         branches = (self.wiring.branches[n] for n in self.branch_number)
-        return tuple((b.load, b.a, b.b) for b in branches)
+        port = {int(k): (number,) for unit in self.units for number, k in enumerate(unit) if number}
+        return tuple((b.load, b.a, b.b, *port.get(i, ())) for i, b in enumerate(branches))
+
+    @cached_property
+    def ported(self):
+        """The branches that are ports of loads with several, in their order."""
+        return np.array([int(k) for unit in self.units for k in unit], int)
+
+    @cached_property
+    def pairs(self):
+        """The branches that lie between two nodes."""
+        return np.delete(np.arange(len(self.models)), self.ported)
+
+    @cached_property
+    def _unit(self):
+        return {int(k): np.array(unit) for unit in self.units for k in unit}
+
+    def part(self, branch):
+        """Return which branches belong to the load of `branch`: itself, or all ports of its load as an array."""
+        return self._unit.get(int(branch), branch)
 
     def varied(self, **changes):
         """Return this network with other values of the fields named, keeping what it has worked out of the others."""
         new = replace(self, **changes)
-        keeps = {"groups": {"models"}, "incidence": {"branch_ends", "free"},
+        keeps = {"groups": {"models"}, "incidence": {"branch_ends", "free", "weights"},
                  "element_incidence": {"element_ends", "free"},
                  "linear": {"element_ends", "element_admittance", "free"}}
         new.__dict__.update({name: self.__dict__[name] for name, rests_on in keeps.items()
@@ -63,10 +85,7 @@ class Network:
     @cached_property
     def groups(self):
         """Loads of a kind together: (one model for all, indices into `branch_ends`), so that each kind answers once."""
-        found = {}
-        for position, model in enumerate(self.models):
-            found.setdefault(alike(model), []).append(position)
-        return tuple((stacked([self.models[k] for k in where]), np.array(where)) for where in found.values())
+        return grouped(self.models, self.units)
 
     @cached_property
     def linear(self):
@@ -83,15 +102,40 @@ class Network:
         return np.concatenate([unknown, np.broadcast_to(self.fixed, (*unknown.shape[:-1], len(self.fixed)))], axis=-1)
 
     def across(self, voltages):
-        """Return the complex voltage (V) across each load branch."""
-        return voltages[..., self.branch_ends[:, 0]] - voltages[..., self.branch_ends[:, 1]]
+        """Return the complex voltage (V) across each load branch, of a port its weighted sum."""
+        across = voltages[..., self.branch_ends[:, 0]] - voltages[..., self.branch_ends[:, 1]]
+        if len(self.ported):
+            across[..., self.ported] = voltages @ self.weights.T
+        return across
 
-    def response(self, magnitude):
-        """Return (y, dy/dv) of each load branch (S, S/V; times its count) settled at `magnitude` (V)."""
-        y, slope = np.empty(magnitude.shape, complex), np.empty(magnitude.shape, complex)
-        for model, where in self.groups:
-            y[..., where], slope[..., where] = model.response(magnitude[..., where])
-        return y * self.count, slope * self.count
+    def volts(self, voltages, branch):
+        """Return the voltage (V) that the load of a branch is told by: across it, of several ports the highest of two lines."""
+        if branch not in self._unit:
+            a, b = self.branch_ends[branch]
+            return np.abs(voltages[..., a] - voltages[..., b])
+        lines = [self.node[end] for end in self.wiring.branches[self.branch_number[branch]].ends[:3]]
+        return np.max([np.abs(voltages[..., a] - voltages[..., b]) for a, b in combinations(lines, 2)], axis=0)
+
+    def drop(self, v):
+        """Return the same from a pair of arrays: the voltages, and what rounding dropped of them."""
+        voltage, rest = v
+        a, b = self.branch_ends.T
+        across = (voltage[..., a] - voltage[..., b]) + (rest[..., a] - rest[..., b])
+        if len(self.ported):
+            across[..., self.ported] = voltage @ self.weights.T + rest @ self.weights.T
+        return across
+
+    def at(self, voltage):
+        """Return the usual size (V) across each load branch: `voltage`, of a port what it has at the load's rated voltage."""
+        sizes = np.full(len(self.models), float(voltage))
+        for unit in self.units:
+            model = self.models[unit[0]]
+            sizes[list(unit)] = model.sizes(model.voltage)
+        return sizes
+
+    def admittance(self, magnitude):
+        """Return the admittance (S; times its count) of each load branch settled at `magnitude` (V)."""
+        return self.each(lambda model, v: model.response(v)[0], magnitude, dtype=complex) * self.count
 
     def settled(self, magnitude):
         """Return the state of each load branch settled at `magnitude` (V)."""
@@ -126,13 +170,23 @@ class Network:
     def nodal(self, admittance):
         """Return the nodal matrix of all nodes (S), every load branch at the given admittance (S); of several rows several."""
         if self.sparse:
-            return self.linear + self._stamped(self.branch_ends, admittance)
-        return self.linear + (self.incidence.T * admittance[..., None, :]) @ self.incidence
+            plain = self._stamped(self.branch_ends[self.pairs], admittance[..., self.pairs])
+            if not len(self.ported):
+                return self.linear + plain
+            from scipy.sparse import csr_matrix
+
+            weights = csr_matrix(self.weights)
+            return self.linear + plain + weights.conj().T @ weights.multiply(admittance[self.ported][:, None])
+        return self.linear + (self.incidence.conj().T * admittance[..., None, :]) @ self.incidence
 
     @cached_property
     def incidence(self):
-        """Which nodes each load branch joins: an array (branches, nodes) of 1 and -1."""
-        return self._joins(self.branch_ends)
+        """Which nodes each load branch joins: an array (branches, nodes) of 1 and -1, of a port its weights."""
+        joins = self._joins(self.branch_ends)
+        if len(self.ported):
+            joins = joins + 0j
+            joins[self.ported] = self.weights
+        return joins
 
     @cached_property
     def element_incidence(self):
@@ -202,6 +256,16 @@ def matrix(rows, columns, values, size, sparse):
     return dense
 
 
+def grouped(models, units):
+    """Return (one model for all, branches) of loads that are alike; of loads with several ports a row of branches each."""
+    within = {int(k) for unit in units for k in unit}
+    found = {}
+    for unit in (*((k,) for k in range(len(models)) if k not in within), *units):
+        found.setdefault((alike(models[unit[0]]), len(unit)), []).append(unit)
+    return tuple((stacked([models[unit[0]] for unit in where]), np.array(where) if size > 1 else np.array(where)[:, 0])
+                 for (_, size), where in found.items())
+
+
 def network(wiring: Wiring) -> Network:
     """Number the nodes of `wiring`.
 
@@ -223,7 +287,7 @@ def network(wiring: Wiring) -> Network:
 
     # What conducts at all decides what is tied down; a load that has cut off still ties its node through its leakage.
     tied = _union([(same_node(e.a), same_node(e.b)) for e in elements]
-                  + [(same_node(b.a), same_node(b.b)) for _, b in loads])
+                  + [(same_node(b.a), same_node(end)) for _, b in loads for end in b.ends[1:]])
     held = {tied(root) for root in volts}
     numbers, islands, node, island = {}, {}, {}, {}
     for terminal in wiring.terminals:
@@ -236,13 +300,31 @@ def network(wiring: Wiring) -> Network:
     node |= {t: fixed[same_node(t)] for t in wiring.terminals if same_node(t) in fixed}
 
     live = [e for e in elements if e.a in node]
-    live_loads = [(i, b) for i, b in loads if b.a in node]
+    live_loads = [(i, b) for i, b in loads if b.a in node for _ in b.model.ports]
+    units, weights = _ported([b for _, b in live_loads], node, len(numbers) + len(volts))
     return Network(
         wiring=wiring, node=node, island=island, free=len(numbers), fixed=np.array(list(volts.values()), complex),
         element_ends=_ends(live, node), element_admittance=np.array([1 / e.impedance for e in live], complex),
         joined=joined, elements=tuple(live), branch_ends=_ends([b for _, b in live_loads], node),
         branch_number=np.array([i for i, _ in live_loads], int),
-        models=tuple(b.model for _, b in live_loads), count=np.array([b.count for _, b in live_loads], float))
+        models=tuple(b.model for _, b in live_loads), count=np.array([b.count for _, b in live_loads], float),
+        units=units, weights=weights)
+
+
+def _ported(branches, node, nodes):
+    """The ports of loads that have several: which of `branches` they are, and their weights by node."""
+    units, rows, at = [], [], 0
+    while at < len(branches):
+        branch, many = branches[at], len(branches[at].model.ports)
+        if many > 1:
+            units.append(tuple(range(at, at + many)))
+            for port in branch.model.ports:
+                row = np.zeros(nodes, complex)
+                for end, weight in zip(branch.ends, port):
+                    row[node[end]] += weight
+                rows.append(row)
+        at += many
+    return tuple(units), np.array(rows, complex).reshape(-1, nodes)
 
 
 def _ends(things, node):

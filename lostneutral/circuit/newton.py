@@ -31,6 +31,10 @@ class Root:
         """
         return drop((self.voltages, self.rest), ends)
 
+    def across(self, net: Network):
+        """Return the voltage (V) across each load branch of `net`, as exact."""
+        return net.drop((self.voltages, self.rest))
+
     @property
     def solved(self):
         """Whether the residual is below 1e-9 of the largest current (or of 1 nA where nothing flows)."""
@@ -57,8 +61,7 @@ class Roots:
 
 def first_guess(net: Network, scale):
     """Return voltages of all nodes (V) with every load held at the admittance it has at `scale` (V)."""
-    y, _ = net.response(np.full(len(net.branch_ends), float(scale)))
-    return net.solve_linear(y)
+    return net.solve_linear(net.admittance(net.at(scale)))
 
 
 def newton(net: Network, start, *, steps=_STEPS, shortest=_SHORTEST) -> Root:

@@ -1,5 +1,7 @@
 """From node voltages to what the case asks: terminals, runs and loads of one settled state."""
 
+from itertools import combinations
+
 import numpy as np
 
 from lostneutral.case.model import Case
@@ -16,8 +18,8 @@ def solution(case: Case, net: Network, root: Root, *, attracting: bool, reached:
     """
     v, node = root.voltages, net.node
     nodes = {t: (complex(v[node[t]]) if t in node else None) for t in net.wiring.terminals if t[0] != "source"}
-    across = root.drop(net.branch_ends)
-    taken = (net.response(np.abs(across))[0] if states is None else net.admittances(states)) * across
+    across = root.across(net)
+    taken = (net.admittance(np.abs(across)) if states is None else net.admittances(states)) * across
     through = _currents(net, net.element_admittance * root.drop(net.element_ends), taken)
     # An open conductor has no element and carries nothing.
     currents = {(p.name, c): through.get(("run", p.name, c), 0j) for p in case.points for c in conductors(case, p)}
@@ -33,38 +35,66 @@ def moment(case: Case, net: Network, state) -> Solution:
 
 
 def _loads(case, net, v, across, taken, through, states):
-    position = {int(b): i for i, b in enumerate(net.branch_number)}
-    of_load = {}
+    position, of_load = {}, {}
+    for at, number in enumerate(net.branch_number):
+        position.setdefault(int(number), []).append(at)
     for number, branch in enumerate(net.wiring.branches):
         of_load.setdefault(branch.load, []).append((position.get(number), branch))
     details = _details(net, np.abs(across), states)
-    return tuple(_load_on(load, across, taken, details, of_load[number], through) if load.on else _load_off(load, net, v)
-                 for number, load in enumerate(case.loads))
+
+    def on(load, branches):
+        if any(at is None for at, _ in branches):
+            return _nowhere(load, branches, through)
+        if any(len(at) > 1 for at, _ in branches):
+            return _machine(load, net, v, across, taken, details, branches)
+        return _load_on(load, across, taken, details, branches)
+
+    return tuple(on(load, of_load[number]) if load.on else _load_off(load, net, v) for number, load in enumerate(case.loads))
 
 
 def _load_off(load, net, v):
-    across = [_between(net, v, (load.point, a), (load.point, b)) for a, b in pairs(load.connect)]
+    across = [_between(net, v, load.terminal(a), load.terminal(b)) for a, b in pairs(load.connect)]
     largest = max(across, key=lambda u: -1.0 if u is None else abs(u))
     return LoadResult(load.name, load.connect, False, largest, 0j, 0.0, 0.0,
                       None if largest is None else abs(largest) / load.voltage)
 
 
-def _load_on(load, across, taken, details, branches, through):
-    where = [at for at, _ in branches]
-    if None in where:  # a load without impedance, or one in a part that nothing supplies
-        shorted = [through.get(("load", b.load, b.a, b.b), 0j) for _, b in branches]
-        current = None if None in shorted else _into_first(shorted)
-        return LoadResult(load.name, load.connect, True, 0j, current, 0.0, 0.0, 0.0)
+def _nowhere(load, branches, through):
+    """A load without impedance, or one in a part that nothing supplies."""
+    shorted = [through.get(("load", b.load, b.a, b.b), 0j) for _, b in branches]
+    currents = {} if None in shorted else _into(load, shorted)
+    return LoadResult(load.name, load.connect, True, 0j, currents.get(load.connect[0]), 0.0, 0.0, 0.0)
+
+
+def _machine(load, net, v, across, taken, details, branches):
+    """A load with several ports: its voltage is the highest between two of its lines."""
+    ((where, branch),) = branches
+    weights = net.weights[np.searchsorted(net.ported, where)]
+    currents = dict(zip(load.connect, (complex(weights[:, net.node[end]].conj() @ taken[where]) for end in branch.ends)))
+    power = complex(across[where] @ taken[where].conj())
+    largest = max((_between(net, v, *pair) for pair in combinations(branch.ends[:3], 2)), key=abs)
+    return LoadResult(load.name, load.connect, True, largest, currents[load.connect[0]], power.real, power.imag,
+                      abs(largest) / load.voltage, details[where[0]], currents=currents)
+
+
+def _load_on(load, across, taken, details, branches):
+    where = [at for (at,), _ in branches]
     voltages, currents = [complex(across[at]) for at in where], [complex(taken[at]) for at in where]
     power = sum(u * i.conjugate() for u, i in zip(voltages, currents))
     largest = max(range(len(where)), key=lambda k: abs(voltages[k]))
-    return LoadResult(load.name, load.connect, True, voltages[largest], _into_first(currents), power.real, power.imag,
+    into = _into(load, currents)
+    return LoadResult(load.name, load.connect, True, voltages[largest], into[load.connect[0]], power.real, power.imag,
                       abs(voltages[largest]) / load.voltage, details[where[largest]],
-                      tuple(voltages) if len(where) == 3 else ())
+                      *((tuple(voltages), into) if len(where) == 3 else ()))
 
 
-def _into_first(currents):
-    return currents[0] - currents[-1] if len(currents) == 3 else currents[0]
+def _into(load, currents):
+    """What flows into each conductor of a load, by the currents of its branches."""
+    into = dict.fromkeys(load.connect, 0j)
+    for i, (a, b) in zip(currents, pairs(load.connect)):
+        into[a] += i
+        into[b] -= i
+    return into
 
 
 def _between(net, v, a, b):
@@ -77,8 +107,9 @@ def _details(net, magnitude, states):
     rows = [{} for _ in magnitude]
     for model, where in net.groups:
         state = model.settled(magnitude[where]) if states is None else states[where]
+        first = where if where.ndim == 1 else where[:, 0]
         for key, values in model.describe(state, magnitude[where]).items():
-            for at, value in zip(where, np.broadcast_to(values, len(where))):
+            for at, value in zip(first, np.broadcast_to(values, len(first))):
                 rows[at][key] = value.item() if hasattr(value, "item") else value
     return rows
 
@@ -89,9 +120,14 @@ def _currents(net, flowing, taken):
     balance = {}  # what flows out of each terminal through everything that has an impedance
     through |= {e.key: complex(i) for e, i in zip(net.elements, flowing)}
     loads = [net.wiring.branches[b] for b in net.branch_number]
-    for thing, i in zip((*net.elements, *loads), (*flowing, *taken)):
+    plain = [(loads[k], taken[k]) for k in net.pairs]
+    for thing, i in (*zip(net.elements, flowing), *plain):
         balance[thing.a] = balance.get(thing.a, 0j) + i
         balance[thing.b] = balance.get(thing.b, 0j) - i
+    for unit in net.units:
+        weights, i = net.weights[np.searchsorted(net.ported, unit)], taken[list(unit)]
+        for end in loads[unit[0]].ends:
+            balance[end] = balance.get(end, 0j) + weights[:, net.node[end]].conj() @ i
     return through | _joined_currents(net, balance)
 
 

@@ -43,7 +43,8 @@ def mode_choices(net: Network):
     alike = {}
     for i, model in enumerate(net.models):
         if len(model.resting) > 1:
-            alike.setdefault((model, tuple(net.branch_ends[i])), []).append(i)
+            where = tuple(net.branch_ends[i]) if i not in net.ported else tuple(np.atleast_1d(net.part(i)))
+            alike.setdefault((model, where), []).append(i)
     together = list(alike.values())
     options = [net.models[members[0]].resting for members in together]
     whole = int(np.prod([float(len(o)) for o in options])) <= MOST_MODES if options else True
@@ -145,7 +146,8 @@ def holding(net, nodes):
     order = np.concatenate([free, nodes, np.arange(net.free, net.free + len(net.fixed))])
     number = np.argsort(order)
     return replace(net, node={t: int(number[n]) for t, n in net.node.items()}, free=len(free),
-                   fixed=np.zeros(len(order) - len(free), complex), element_ends=number[net.element_ends], branch_ends=number[net.branch_ends]), order
+                   fixed=np.zeros(len(order) - len(free), complex), element_ends=number[net.element_ends], branch_ends=number[net.branch_ends],
+                   weights=None if net.weights is None else net.weights[:, order]), order
 
 
 def _solved(net, starts, nominal, **effort):

@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 class LoadResult:
     """One load of the case (totals over `count`); None where nothing ties the voltage down.
 
-    For a balanced three-phase load `voltage` is its highest branch and `branches` has all three.
+    Of a three-phase load `voltage` is that of its highest branch, and `branches` has all three; of a three-phase machine it is
+    the highest between two of its lines, and there are no branches.
     """
 
     name: str
@@ -21,6 +22,7 @@ class LoadResult:
     ratio: float | None  #: |voltage| / rated
     details: Mapping[str, float] = field(default_factory=dict)  #: light, filament_temperature (K) …
     branches: tuple[complex, ...] = ()
+    currents: Mapping[str, complex | None] = field(default_factory=dict)  #: A into each conductor of a three-phase load
 
 
 @dataclass(frozen=True)

@@ -31,7 +31,7 @@ def floating_neutrals(net: Network, nominal=None):
 
     With `nominal` a joint of so high a resistance that its sides may stand apart (see `HOLDS_APART`) joins nothing.
     """
-    neutral = sorted({n for (_, c), n in net.node.items() if c in ("N", "PE", "") and n < net.free})
+    neutral = sorted({n for (p, c), n in net.node.items() if (c in ("N", "PE", "") or p == "star") and n < net.free})
     if not neutral:
         return []
     member = np.full(net.free + len(net.fixed), -1)
@@ -39,7 +39,7 @@ def floating_neutrals(net: Network, nominal=None):
     a, b = member[net.element_ends.T]
     inside = (a >= 0) & (b >= 0)
     if nominal is not None:
-        usual_current = np.abs(net.response(np.full(len(net.models), float(nominal)))[0]).sum() * nominal
+        usual_current = np.abs(net.admittance(net.at(nominal))).sum() * nominal
         inside &= np.abs(net.element_admittance) * HOLDS_APART * nominal > usual_current
     return [np.array(neutral)[group] for group in _joined(len(neutral), a[inside], b[inside])]
 
@@ -88,9 +88,13 @@ class _CurrentSum:
             if inside[a] != inside[b]:
                 self.linear += y
                 self.at_rest -= y * base[b if inside[a] else a]
+        if len(net.ported):  # loads with several ports as they are at the usual voltages
+            y, within = net.admittance(net.at(nominal))[net.ported], net.weights[:, nodes].sum(axis=1)
+            self.linear += (np.abs(within) ** 2 * y).sum()
+            self.at_rest += (within.conj() * y * (net.weights[:, ~inside] @ base[~inside])).sum()
         units = {}  # centre -> model -> units in parallel
-        for k, model in enumerate(net.models):
-            a, b = net.branch_ends[k]
+        for k in net.pairs:
+            model, (a, b) = net.models[k], net.branch_ends[k]
             if inside[a] != inside[b]:
                 there = units.setdefault(complex(base[b if inside[a] else a]), {})
                 there[model] = there.get(model, 0.0) + net.count[k]

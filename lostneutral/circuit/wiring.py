@@ -24,13 +24,22 @@ class Element:
 
 @dataclass(frozen=True)
 class Branch:
-    """One load, or one branch of a balanced three-phase load, between two terminals."""
+    """One load, or one branch of a balanced three-phase load, between its terminals (two, of a machine more)."""
 
     load: int  #: index into `Case.loads`
-    a: tuple[str, str]
-    b: tuple[str, str]
+    ends: tuple[tuple[str, str], ...]
     model: LoadModel
     count: int
+
+    @property
+    def a(self):
+        """The first terminal."""
+        return self.ends[0]
+
+    @property
+    def b(self):
+        """The second terminal."""
+        return self.ends[1]
 
 
 @dataclass(frozen=True)
@@ -63,10 +72,11 @@ def wiring(case: Case, breaks=(), crosses=()) -> Wiring:
     for number, path in enumerate(case.paths if supply.earthing else ()):
         ends = [EARTH if end == "earth" else earth_terminal(case, points[end]) for end in (path.start, path.end)]
         elements.append(Element(("path", number), *ends, complex(path.resistance)))
-    branches = _branches(case)
+    branches = tuple(_branches(case))
     terminals = {t: None for e in elements for t in (e.a, e.b)}
+    terminals |= {end: None for b in branches for end in b.ends}
     terminals |= {(p.name, c): None for p in case.points for c in conductors(case, p) + terminal_names(case, p)}
-    return Wiring(sources, tuple(terminals | dict.fromkeys(sources)), tuple(elements), tuple(branches))
+    return Wiring(sources, tuple(terminals | dict.fromkeys(sources)), tuple(elements), branches)
 
 
 def conductors(case: Case, point: Point) -> tuple[str, ...]:
@@ -128,12 +138,15 @@ def _branches(case):
         kind = (load.kind, load.voltage, len(load.connect), tuple(sorted(load.parameters.items())))
         if kind not in models:
             models[kind] = load_model(load, case.supply)[0]
-        for a, b in pairs(load.connect):
-            yield Branch(number, (load.point, a), (load.point, b), models[kind], load.count)
+        whole = len(models[kind].ports[0]) == len(load.connect)
+        for ends in (load.connect,) if whole else pairs(load.connect):
+            yield Branch(number, tuple(map(load.terminal, ends)), models[kind], load.count)
 
 
 def pairs(connect):
     """Return the (first, second) terminal names between which a load's branches lie."""
     if len(connect) == 2:
         return (tuple(connect),)
+    if len(connect) == 4:  # in star
+        return tuple((line, connect[3]) for line in connect[:3])
     return tuple(zip(connect, (*connect[1:], connect[0])))

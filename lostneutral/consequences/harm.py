@@ -102,7 +102,8 @@ def in_a_cycle(case: Case, after: State) -> tuple[tuple[Harm, LoadResult], ...]:
 
 def harm_at(load: Load, model, volts: float, limits: Band) -> tuple[Harm, LoadResult]:
     """Return what `volts` (V) across `load`, of `model`, does to it once settled, and the load as it then is."""
-    told = {k: np.asarray(v).item() for k, v in model.describe(model.settled(volts), volts).items()}
+    sizes = model.sizes(volts)
+    told = {k: np.asarray(v).item() for k, v in model.describe(model.settled(sizes), sizes).items()}
     seen = LoadResult(load.name, load.connect, load.on, complex(volts), None, None, None, volts / load.voltage, told)
     return harm_of(load, model, seen, limits), seen
 
@@ -127,13 +128,15 @@ def harm_of(load: Load, model, seen: LoadResult, limits: Band) -> Harm:
 
 def _from_laws(load, model, laws, seen, limits):
     voltage = abs(seen.voltage)
-    ends = [_ending(law, law.rates(voltage, model, model.settled(voltage))) for law in laws]
+    met = model.met(voltage, seen.details)
+    ends = [_ending(law, law.rates(met, model, model.settled(met))) for law in laws]
     outcome, law, (early, central, late) = max(ends, key=lambda end: (OUTCOMES.index(end[0]), end[2][1], end[2][0]))
     entry = law.data
     beyond_label = outcome == "unharmed" and voltage > model.labelled_to
     if beyond_label:
         outcome, entry = "shortened life", _DATA["window"]
-    harm = Harm(load.name, outcome, confidence=_confidence(entry, seen.ratio), basis=basis(entry),
+    acts = "" if outcome == "unharmed" else _protector(model, met)
+    harm = Harm(load.name, outcome, confidence=_confidence(entry, seen.ratio), basis=basis(entry) + acts,
                 life_rate=max(float(end[2][1]) for end in ends))
     if outcome == "unharmed":
         return _within(load, limits, harm.life_rate) if verdict(seen.ratio, limits) == "within" else harm
@@ -211,15 +214,21 @@ def _low(load, low):
 
 
 def _stalled(load, model, seen, low):
-    voltage = abs(seen.voltage)
-    law, rates = worst_law(laws_of(load, model), voltage, model.in_mode("stalled"))
+    stalled = model.in_mode("stalled")
+    met = stalled.met(abs(seen.voltage), seen.details)
+    law, rates = worst_law(laws_of(load, model), met, stalled)
     if law.entry != "motor_stalled":
         return _low(load, low)
-    entry = law.data
-    acts = f"; its own protector, which is left out of account, would open after about " \
-           f"{float(model.time_to_trip(voltage)):.0f} s"
+    entry, acts = law.data, _protector(stalled, met)
     return Harm(load.name, "stalls and overheats", *(float(1 / r) for r in rates), entry["confidence"], entry["part"],
                 entry["mode"], basis(entry) + acts, float(rates[1]))
+
+
+def _protector(model, met):
+    seconds = model.protector_acts(met)
+    if seconds == np.inf:
+        return ""
+    return f"; its own overload protector, which is left out of account, would open after about {seconds:.0f} s"
 
 
 def of_solution(result_harms, after: State, solution: Solution) -> dict[str, Harm]:

@@ -36,7 +36,7 @@ def _wear(laws, model, load, at):
     def rate(voltage, model, state):
         return np.max([law.rates(np.abs(voltage), model, state)[at] for law in laws], axis=0)
 
-    worst = worst_law(laws, load.voltage * 3**0.5, model)[0].data
+    worst = worst_law(laws, model.sizes(load.voltage * 3**0.5), model)[0].data
     return Wear(rate, worst["mode"], worst["part"], opens_above=worst.get("opens_above", Wear.opens_above))
 
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 
@@ -295,7 +296,7 @@ class _Setup:
 
 def _across(load, nodes, on):
     """The voltage across one load in every sample (V): 0 where it is on in a part that nothing ties down."""
-    each = np.stack([nodes[load.point, a] - nodes[load.point, b] for a, b in pairs(load.connect)], axis=1)
+    each = np.stack([nodes[load.terminal(a)] - nodes[load.terminal(b)] for a, b in pairs(load.connect)], axis=1)
     size = np.where(np.isnan(each), -1.0, np.abs(each))
     across = np.take_along_axis(each, size.argmax(axis=1)[:, None], axis=1)[:, 0]
     return np.where(np.isnan(across) & on, 0, across)
@@ -306,6 +307,9 @@ def tied(net, conducting, on):
     held = np.zeros((len(on), net.free + len(net.fixed)), bool)
     held[:, net.free:] = True
     links = [(ends, there) for ends, there in zip((*net.element_ends, *net.branch_ends), (*conducting.T, *on.T))]
+    for unit in net.units:
+        ends = np.flatnonzero(net.weights[np.searchsorted(net.ported, unit)].any(axis=0))
+        links += [(pair, on[:, unit[0]]) for pair in pairwise(ends)]
     before = -1
     while (now := int(held.sum())) != before:
         before = now

@@ -73,6 +73,14 @@ class LoadModel(ABC):
         """Return the light given in `state`, relative to rated; none of what is no lamp."""
         return 0 * np.asarray(state, float)
 
+    def met(self, voltage, details):
+        """Return what each port has (V) in a state that `details` describes, with `voltage` (V) across the load."""
+        return voltage
+
+    def protector_acts(self, voltage):
+        """Return within how long (s) its own protector operates at the voltage (V) of its ports; infinite if it has none."""
+        return np.inf
+
     def wear(self, given):
         """Return the laws of wear (`lostneutral.loads.wear.Law`) of a load whose keys are `given`; () if none is known."""
         return ()
@@ -85,6 +93,14 @@ class LoadModel(ABC):
         """Return what a voltage below limits, `ratio` times rated, does to it while it runs; None: nothing is said."""
         return Low("works weakly")
 
+    ports = ((1.0, -1.0),)
+    """What the load goes by: voltages across it, each a weighted sum of those of its terminals (a row of weights a port).
+
+    A port's current is its admittance times its voltage, and enters the terminals by the same weights, conjugate. Two
+    terminals have one port, the voltage between them; a three-phase machine has one for each sequence. With several
+    ports the voltages, states and admittances of a model have one more axis, the last, and what is the same for all of
+    them (`margin`) has it with length one. A state that is not needed stands still."""
+
     modes = ("running",)
     """The discrete conditions a load can be in (running, cut off, stalled …), normal running first. Within one mode
     the law is smooth; what it changes to, and when, say `margin` and `next_mode`."""
@@ -93,6 +109,22 @@ class LoadModel(ABC):
     def single_state(self):
         """Whether this load leaves room for one settled state only; where every load does, a circuit has no other (`ONE_STATE`)."""
         return bool(self.rising) and len(self.modes) == 1
+
+    def block(self, state, voltages):
+        """Return the complex matrix (S) from the voltages of its terminals (V) to the currents into them, in `state`.
+
+        Here it does not hang on `voltages` but through the state, which follows them.
+        """
+        weights = np.array(self.ports)
+        return np.swapaxes(weights.conj(), 0, 1) @ (np.reshape(self.admittance(state), (-1, 1)) * weights)
+
+    def across(self, voltages):
+        """Return the voltage (V) of each port, given those of the terminals."""
+        return np.array(self.ports) @ voltages
+
+    def sizes(self, voltage):
+        """Return what each port has (V) where the voltage across the load is `voltage` (V) and its lines are balanced."""
+        return voltage
 
     @abstractmethod
     def admittance(self, state):
@@ -107,7 +139,7 @@ class LoadModel(ABC):
         """Return the state in which `rate` is zero at `voltage` (V), as reached from normal running."""
 
     def response(self, voltage):
-        """Return (y, dy/dv): settled admittance (S) at `voltage` (V) and its slope (S/V).
+        """Return (y, dy/dv): settled admittance (S) at `voltage` (V) and its slope (S/V; of several ports by each, last axis).
 
         The slope defaults to a central difference; a model with a closed form overrides this.
         """
@@ -116,6 +148,10 @@ class LoadModel(ABC):
         above = self.admittance(self.settled(voltage + step))
         below = self.admittance(self.settled(voltage - step))
         return self.admittance(self.settled(voltage)), (above - below) / (2 * step)
+
+    def branch_admittance(self, voltage):
+        """Return the settled admittance (S) of one of its branches at `voltage` (V): of a machine of three alike in delta."""
+        return self.response(voltage)[0]
 
     def slopes(self, state, voltage):
         """Return (d rate/d state (1/s), d rate/d voltage, d admittance/d state) in `state` at `voltage` (V).

@@ -9,7 +9,7 @@ from lostneutral import data
 from lostneutral.case.keys import unit_of
 from lostneutral.case.model import Assumption, Load, Supply
 from lostneutral.errors import CaseError
-from lostneutral.loads import catalogue, charger, motor, ptc, rectifier, source, varistor
+from lostneutral.loads import catalogue, charger, machine, motor, ptc, rectifier, source, varistor
 from lostneutral.loads.heater import ALLOYS, Heater, factor_columns
 from lostneutral.loads.lamp import Lamp, choices, default_colour_temperature
 from lostneutral.loads.simple import Exponential, Harmonic, Impedance, Resistive
@@ -22,7 +22,7 @@ class _Given:
 
     def __init__(self, load, supply):
         self.load, self.supply = load, supply
-        self.branches = 3 if len(load.connect) == 3 else 1
+        self.branches = load.branches
         self.assumed = []
 
     def assume(self, what, value, why, known):
@@ -125,6 +125,10 @@ def _heater(given):
     return model
 
 
+def _motor(given):
+    return (machine if len(given.load.connect) > 2 else motor).from_keys(given)
+
+
 def _appliance(given):
     item = catalogue.appliance(given.value("model"))
     usual = {"source": "usual for such an appliance", "known": "P"}
@@ -145,7 +149,7 @@ BUILDERS = {
     "heater": _heater,
     "ptc_heater": ptc.from_keys,
     "electronic": rectifier.from_keys,
-    "motor": motor.from_keys,
+    "motor": _motor,
     "varistor": varistor.from_keys,
     "charger": charger.from_keys,
     "source": source.from_keys,
@@ -157,8 +161,8 @@ BUILDERS = {
 def load_model(load, supply):
     """Return (model, assumptions) of a load of the case.
 
-    The model is of one unit: `count` is left to the circuit. Of a balanced three-phase load ("L1-L2-L3", power total,
-    rated line to line) it is one of three equal branches in delta. Every default and model choice that the case did
+    The model is of one unit: `count` is left to the circuit. Of a balanced three-phase load (power total) it is one of
+    three equal branches, of a motor on three lines the whole machine. Every default and model choice that the case did
     not give becomes an `Assumption`. The power may be an array: the model then answers for as many loads.
 
     Raises CaseError where the keys contradict the model.

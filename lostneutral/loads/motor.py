@@ -76,6 +76,9 @@ class Motor(LoadModel):
         usual = 1 / over["usual_life"]
         return Law("motor_overvoltage", running, usual), Law("motor_stalled", locked, usual)
 
+    def protector_acts(self, voltage):
+        return float(self.time_to_trip(voltage)) if self.mode == "stalled" else np.inf
+
     def stopped(self, voltage, details):
         if details.get("stalled") or details.get("tripped") or voltage / self.voltage < self.stalls_below:
             return Low("stalls", "too little voltage to turn, and to heat the winding", "poor")

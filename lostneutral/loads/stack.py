@@ -28,6 +28,8 @@ def stacked(models) -> LoadModel:
     if all(model is first for model in models) and not _sampled(first):
         return first
     values = {f.name: _together([getattr(model, f.name) for model in models]) for f in fields(first)}
+    if len(first.ports) > 1:  # the ports come last
+        values = {name: value[..., None] if isinstance(value, np.ndarray) else value for name, value in values.items()}
     return replace(first, **values)
 
 

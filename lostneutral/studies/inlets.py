@@ -44,6 +44,6 @@ def _with(load, inlet, capacitor):
     bridge = bridge_of(load) if load.on else None
     if bridge is None:
         return load
-    branches = 3 if len(load.connect) == 3 else 1  # a load's capacitance is that of its branches together
+    branches = load.branches  # a load's capacitance is that of its branches together
     return replace(load, parameters={**load.parameters, "inlet_resistance": inlet * load.count * bridge.resistance,
                                      "capacitance": capacitor * branches * bridge.capacitance / load.count})

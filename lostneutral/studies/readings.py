@@ -67,7 +67,7 @@ def _at(case, state, point, loads_on):
 def _impedances(net, root, ends):
     """Return the impedance (ohm) that the network shows between each pair of nodes, loads held as they are."""
     n, columns = net.free, np.arange(len(ends))
-    y, _ = net.response(np.abs(root.drop(net.branch_ends)))
+    y = net.admittance(np.abs(root.across(net)))
     injected = np.zeros((n + len(net.fixed), len(ends)), complex)
     injected[ends[:, 0], columns] += 1.0
     injected[ends[:, 1], columns] -= 1.0

@@ -8,11 +8,11 @@ HEAD = 'title = "t"\n[supply]\n'
 LAMP = '[[load]]\nname = "lamp"\nkind = "lamp"\nconnect = "L1-N"\npower = 60\n'
 TWO = '[[point]]\nname = "a"\n[[point]]\nname = "b"\nfed_from = "a"\n'
 LINES = "[[load]]\nname = \"x\"\nkind = \"resistive\"\npower = 60\n"
-CONNECT = ('one of "L1-N", "L2-N", "L3-N", "L1-L2", "L2-L3", "L3-L1", "L2-L1", "L3-L2", "L1-L3", "L1-L2-L3", "L1-PE", '
+CONNECT = ('one of "L1-N", "L2-N", "L3-N", "L1-L2", "L2-L3", "L3-L1", "L2-L1", "L3-L2", "L1-L3", "L1-L2-L3", "L1-L2-L3-N", "L1-PE", '
            '"L2-PE", "L3-PE", "N-PE"')
 NAME = "text of 1 to 200 characters on one line, with no space at either end"
 KINDS = ("one of resistive, impedance, exponential, lamp, heater, ptc_heater, electronic, motor, varistor, harmonic, "
-         "appliance")
+         "charger, source, appliance")
 WATT = "a number from 0.001 to 10000000, in W"
 COPPER = ("in mm²: 1, 1.5, 2.5, 4, 6, 10, 16, 25, 35, 50, 70, 95, 120, 150, 185, 240, 300; for another, line = [R, X] "
           "in ohm")
@@ -140,7 +140,7 @@ FAULTY = {
     "load without all it needs": (HEAD + '▸▸▸[[load]]\nkind = "lamp"\n', f"load[1].name: is missing — {NAME}",
                                   f"load[1].connect: is missing — {CONNECT}", f"load[1].power: is missing — {WATT}"),
     "key of another kind": (HEAD + LINES + 'connect = "L1-N"\n▸colour_temperature = 2700\n',
-                            ("load[1].colour_temperature: unknown key — known here: name, connect, point, voltage, count, "
+                            ("load[1].colour_temperature: unknown key — known here: name, connect, star, point, voltage, count, "
                             "on, kind, power")),
     "load twice": (HEAD + LAMP + LAMP.replace('"lamp"\nkind', '▸"lamp"\nkind'),
                    'load[2].name: "lamp" is already used by load[1] — every load needs a unique name'),

@@ -85,7 +85,8 @@ def wave_state(case: Case, name: str, turn: Repeating) -> WaveState:
 
 
 def _load(turn, number, load):
-    ends = [(terminal(turn, (load.point, a)), terminal(turn, (load.point, b))) for a, b in pairs(load.connect)]
+    between = [(load.terminal(a), load.terminal(b)) for a, b in pairs(load.connect)]
+    ends = [(terminal(turn, a), terminal(turn, b)) for a, b in between]
     volts = [a - b for a, b in ends if a is not None and b is not None]
     if len(volts) < len(ends):
         return LoadWave(load.name, load.connect, load.on, None, None, None)
@@ -93,9 +94,9 @@ def _load(turn, number, load):
     ports = {p.key[2:]: p for p in turn.net.ports if p.load == number}
     if not ports:
         return LoadWave(load.name, load.connect, load.on, wave(turn, highest), None, 0.0)
-    drawn = [currents(turn, ports[ends]) for ends in pairs(load.connect)]
+    drawn = [currents(turn, ports[a[1], b[1]]) for a, b in between]
     power = sum(float(turn.mean(u * i)) for u, i in zip(volts, drawn))
-    into = drawn[0] - drawn[-1] if len(drawn) == 3 else drawn[0]
+    into = drawn[0] - drawn[-1] if len(load.connect) == 3 else drawn[0]
     links = [turn.values[:, link] for at, link in zip(turn.net.bridge_port, turn.net.link)
              if turn.net.ports[at].load == number]
     link = max(links, key=np.max, default=None)

@@ -113,7 +113,7 @@ class _Builder:
         """Add the branches of one load; `admittance` is that of its fundamental where its law is not known in time."""
         series, bridge, clamp = model_of(load).series, bridge_of(load), clamp_of(load)
         for a, b in pairs(load.connect):
-            at, port = len(self.ports), Port(number, (load.point, a), (load.point, b))
+            at, port = len(self.ports), Port(number, load.terminal(a), load.terminal(b))
             self.ports.append(port)
             key = port.key
             if bridge is not None:
@@ -124,15 +124,15 @@ class _Builder:
             elif series is not None:
                 self.impedance(key, port.a, port.b, complex(series) / load.count)
             elif admittance is not None:
-                self.impedance(key, port.a, port.b, 1 / (admittance[a, b] * load.count))
+                self.impedance(key, port.a, port.b, 1 / (admittance[port.a[1], port.b[1]] * load.count))
             if (spectrum := spectrum_of(load, self._source_angle(load, a, b))) is not None:
                 self.sources.append((at, port, *spectrum))
             if clamp is not None:
                 self.varistors.append((at, port, clamp))
 
     def _source_angle(self, load, a, b):
-        volts = {**self.case.supply.phasors, "N": 0j, "PE": 0j}
-        return np.angle(volts[a] - volts[b])
+        volts = self.case.supply.phasors
+        return np.angle(volts.get(a, 0j) - volts.get(b, 0j))
 
     def finish(self):
         wires = self.wires

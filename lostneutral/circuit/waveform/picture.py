@@ -9,7 +9,6 @@ from lostneutral.circuit.waveform.model import assumptions
 from lostneutral.circuit.waveform.parts import bridge_of, model_of
 from lostneutral.circuit.waveform.steady import Repeating, opening, repeating
 from lostneutral.circuit.waveform.waves import Waveforms, WaveState
-from lostneutral.circuit.wiring import pairs
 from lostneutral.errors import NoSolutionError
 
 SHOWN = 2  #: cycles before and after the break that figures show
@@ -22,7 +21,7 @@ def rectifier_share(case: Case) -> float:
         model = model_of(load)
         if model.short:
             continue
-        power = model.admittance(model.settled(load.voltage)).real * load.voltage**2 * len(pairs(load.connect)) * load.count
+        power = model.branch_admittance(load.voltage).real * load.voltage**2 * load.branches * load.count
         total += float(power)
         if model.harmonics is not None or model.bridge is not None:
             pulsed += float(power)

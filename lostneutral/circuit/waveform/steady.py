@@ -76,7 +76,8 @@ class _Search:
         from lostneutral.circuit.wiring import pairs
 
         load = self.case.loads[number]
-        return {ends: complex(self.slow[number].response(load.voltage)[0]) for ends in pairs(load.connect)}
+        y = complex(self.slow[number].branch_admittance(load.voltage))
+        return {(load.terminal(a)[1], load.terminal(b)[1]): y for a, b in pairs(load.connect)}
 
     def cycle(self, course, sensitivity=False):
         """March one cycle with every stage kept; time starts from 0 in each."""
@@ -97,7 +98,7 @@ class _Search:
             if port.load in self.slow:
                 u = values @ self.net.across(port)
                 volts = np.sqrt(weights @ u**2 / weights.sum())
-                y = complex(self.slow[port.load].response(volts)[0])
+                y = complex(self.slow[port.load].branch_admittance(volts))
                 old = new[port.load][port.a[1], port.b[1]]
                 change = max(change, abs(y - old) / abs(y))
                 new[port.load][port.a[1], port.b[1]] = y

@@ -139,7 +139,8 @@ def _load(load, harm=None):
            "current": size(load.current), "current_angle": angle(load.current), "power": load.power,
            "reactive_power": load.reactive_power, "ratio": load.ratio, **load.details}
     row |= {"harm": _harm(harm)} if harm else {}
-    return row | {"branches": [_voltage(v) for v in load.branches]} if load.branches else row
+    row |= {"branches": [_voltage(v) for v in load.branches]} if load.branches else {}
+    return row | {"currents": {end: _current(i) for end, i in load.currents.items()}} if load.currents else row
 
 
 def _voltage(phasor):

@@ -182,7 +182,13 @@ class Load(Part):
     reactive_power: Number = Field(description="var, positive when inductive")
     ratio: Number = Field(description="Of the rated voltage")
     harm: Harm | None = None
-    branches: list[Voltage] | None = None
+    branches: list[Voltage] | None = Field(None, description="Of a three-phase load of three branches, in the order of `connect`")
+    currents: dict[str, Current] | None = Field(None, description="Of a three-phase load: into each of its ends")
+    slip: Number = Field(None, description="Of a three-phase motor: 0 at synchronous speed, 1 at rest")
+    positive_sequence: Number = Field(None, description="Of a three-phase motor: voltage of the positive sequence, V line to star point")
+    negative_sequence: Number = Field(None, description="Of a three-phase motor: voltage of the negative sequence, V line to star point")
+    current_ratio: Number = Field(None, description="Of a three-phase motor: its highest line current over rated (no less than)")
+    winding_heat: Number = Field(None, description="Of a three-phase motor: rise of its hottest winding over that at rated load")
 
 
 class Electrode(Current):

@@ -1,0 +1,325 @@
+"""Three-phase induction motors by their positive- and negative-sequence circuits: running, single-phased, stalled."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from lostneutral import data
+from lostneutral.loads.base import LoadModel, Low
+from lostneutral.loads.wear import ENTRIES, PACES, Law, by_points
+
+_DATA = data.load("machine")
+_TURN = np.exp(2j * np.pi / 3)
+_ROUNDS = 16  #: of the settled slip, which closes in by a factor of ten or more each
+_LEAST = 1e-9  #: slip, and torque as a share of rated: where a division would fail
+
+
+def _default(name):
+    return _DATA[name]["value"]
+
+
+@dataclass(frozen=True, eq=False)
+class Machine(LoadModel):
+    """A three-phase motor that takes `power` (W) at `voltage` (V, line to line) with its rated torque on the shaft.
+
+    `r1`, `r2`, `x1`, `x2`, `xm` are the elements of its circuit per phase as shares of one impedance, which follows from
+    the nameplate: at the slip at which the circuit gives its rated output it takes `power`. It drives `torque` times
+    rated torque, which goes with the speed to the power `torque_exponent`. The windings' connection does not show at
+    three terminals; with `neutral` their star point is connected to a fourth.
+
+    Ports: positive and negative sequence (and zero sequence with `neutral`), each √3 times that of a line to the star
+    point. States: the slip; the heat of the hottest winding, as a share of its rise at rated load (it changes nothing but
+    how long the winding lasts); a zero for the third port.
+
+    - "running": the slip goes by the torque of both sequences less that of the load. Once it is beyond that of the
+      breakdown torque and grows, the motor is lost to
+    - "stalled": a rotor at rest, until the torque at rest would turn the load again.
+
+    With a line lost both sequences are equal: it runs on as long as the torque lets it, and holds the lost line up.
+    Range: steady speed, phasors; no saturation, iron loss or friction; parameters are those typical of its size.
+
+    >>> motor = Machine(power=4000.0, voltage=400.0)
+    >>> ports = motor.sizes(400.0)
+    >>> print(f"slip {motor.settled(ports)[0]:.3f}, rated current {motor.rated_current:.2f} A, power factor {motor.power_factor:.2f}")
+    slip 0.042, rated current 6.98 A, power factor 0.83
+    """
+
+    power: float
+    voltage: float
+    r1: float = _DATA["parameters"][0]["r1"] / 400.0**2 * 3700.0
+    r2: float = _DATA["parameters"][0]["r2"] / 400.0**2 * 3700.0
+    x1: float = _DATA["parameters"][0]["x1"] / 400.0**2 * 3700.0
+    x2: float = _DATA["parameters"][0]["x2"] / 400.0**2 * 3700.0
+    xm: float = _DATA["parameters"][0]["xm"] / 400.0**2 * 3700.0
+    torque: float = _default("torque")
+    torque_exponent: float = _default("torque_exponent")
+    neutral: bool = False
+    mode: str = "running"
+
+    modes = ("running", "stalled")
+    gives_light = False
+
+    @property
+    def ports(self):
+        positive, negative = (1.0, _TURN, _TURN**2), (1.0, _TURN**2, _TURN)
+        rows = ((*positive, 0.0), (*negative, 0.0), (1.0, 1.0, 1.0, -3.0)) if self.neutral else (positive, negative)
+        return tuple(tuple(complex(w) / 3**0.5 for w in row) for row in rows)
+
+    def sizes(self, voltage):
+        voltage = np.asarray(voltage, float)
+        return np.stack([voltage, *(0 * voltage for _ in self.ports[1:])], axis=-1)
+
+    # The circuit, per unit
+
+    def impedance(self, slip):
+        """Return the impedance of the circuit at a slip (of the negative sequence: 2 − slip), per unit."""
+        rotor = self.r2 / np.maximum(slip, _LEAST) + 1j * self.x2
+        return self.r1 + 1j * self.x1 + 1j * self.xm * rotor / (rotor + 1j * self.xm)
+
+    @cached_property
+    def _behind(self):
+        """Share of the voltage, resistance and reactance that the rotor sees before its own resistance."""
+        across = self.r1 + 1j * (self.x1 + self.xm)
+        inner = 1j * self.xm * (self.r1 + 1j * self.x1) / across
+        return np.abs(self.xm / across) ** 2, inner.real, inner.imag + self.x2
+
+    def _torque(self, slip):
+        """Return the torque at full voltage of one sequence at a slip, per unit of (impedance base), and its slope."""
+        share, r, x = self._behind
+        slip = np.maximum(slip, _LEAST)
+        rotor = self.r2 / slip
+        size = (r + rotor) ** 2 + x**2
+        return share * rotor / size, -rotor / slip * share * (size - 2 * rotor * (r + rotor)) / size**2
+
+    @cached_property
+    def rated_slip(self):
+        """Slip at which the output is the rated one (1 per unit)."""
+        slip = 0.03 + 0 * np.asarray(self.r2, float)
+        for _ in range(60):
+            slip = self._slip(1.0, 1 / (1 - slip))[0]
+        return slip
+
+    @cached_property
+    def rated_torque(self):
+        """Per unit."""
+        return self._torque(self.rated_slip)[0]
+
+    @cached_property
+    def breakdown_slip(self):
+        """Slip of the largest torque of the positive sequence."""
+        _, r, x = self._behind
+        return self.r2 / np.hypot(r, x)
+
+    @cached_property
+    def _base(self):
+        """The impedance, Ω, of which the elements are shares."""
+        return np.asarray(self.voltage, float) ** 2 * (1 / self.impedance(self.rated_slip)).real / self.power
+
+    @cached_property
+    def rated_current(self):
+        """Of a line, A."""
+        return self.voltage / 3**0.5 / np.abs(self._base * self.impedance(self.rated_slip))
+
+    @cached_property
+    def power_factor(self):
+        """At rated load."""
+        return np.cos(np.angle(self.impedance(self.rated_slip)))
+
+    def _slip(self, positive, needed):
+        """Return (slip, whether there is one) at which the positive sequence (per unit of voltage) gives a torque."""
+        share, r, x = self._behind
+        needed = np.maximum(needed, _LEAST)
+        half = share * np.asarray(positive, float) ** 2 / (2 * needed) - r
+        rest = half**2 - r**2 - x**2
+        there = (rest >= 0) & (half > 0)
+        return np.where(there, self.r2 / (half + np.sqrt(np.where(there, rest, 1.0))), self.breakdown_slip), there
+
+    def _needed(self, slip):
+        """Return the torque of the load at a slip, and its slope."""
+        speed = np.maximum(1 - np.asarray(slip, float), 0.0) / (1 - self.rated_slip)
+        n = np.asarray(self.torque_exponent, float)
+        full = self.torque * self.rated_torque
+        steep = np.where(n > 0, n * np.maximum(speed, _LEAST) ** (n - 1), 0.0) / (1 - self.rated_slip)
+        return full * np.where(n > 0, speed**n, 1.0), -full * steep
+
+    def _of(self, voltage):
+        """The voltages of positive and negative sequence, per unit."""
+        voltage = np.asarray(voltage, float)
+        return voltage[..., 0:1] / self.voltage, voltage[..., 1:2] / self.voltage
+
+    def excess_torque(self, slip, voltage):
+        """Return by what the torque is more than the load needs at a slip, per unit, at the voltages (V) of the ports."""
+        positive, negative = self._of(voltage)
+        return (self._torque(slip)[0] * positive**2 - self._torque(2 - slip)[0] * negative**2 - self._needed(slip)[0])
+
+    def _settled_slip(self, voltage):
+        """Return (slip, whether the motor finds one) in the present mode."""
+        positive, negative = self._of(voltage)
+        if self.mode == "stalled":
+            return np.ones(np.broadcast(positive, self.r2).shape), np.zeros(np.broadcast(positive, self.r2).shape, bool)
+        slip = self.rated_slip + 0 * positive
+        for _ in range(_ROUNDS):
+            slip, there = self._slip(positive, self._needed(slip)[0] + self._torque(2 - slip)[0] * negative**2)
+        return np.where(positive > 0, slip, 1.0), there & (positive > 0)
+
+    def heating(self, slip, voltage):
+        """Return the heat of the hottest winding over that at rated load, by its current squared.
+
+        Exact where a line is lost (√3 times that of a sequence in two lines); else no less than it can be.
+        """
+        first, second = self._currents(slip, voltage)
+        return (first**2 + second**2 + first * second) / np.abs(1 / self.impedance(self.rated_slip)) ** 2
+
+    def _currents(self, slip, voltage):
+        positive, negative = self._of(voltage)
+        return positive / np.abs(self.impedance(slip)), negative / np.abs(self.impedance(2 - slip))
+
+    # The interface of a load
+
+    def admittance(self, state):
+        slip = np.asarray(state, float)[..., 0:1]
+        parts = [1 / (self._base * self.impedance(slip)), 1 / (self._base * self.impedance(2 - slip))]
+        if self.neutral:
+            parts.append(1 / (self._base * (self.r1 + 1j * self.x1 * _default("zero_sequence"))) + 0 * slip)
+        return np.concatenate(np.broadcast_arrays(*parts), axis=-1)
+
+    def branch_admittance(self, voltage):
+        ports = self.sizes(voltage)
+        return self.admittance(self.settled(ports))[..., 0] / 3
+
+    def rate(self, state, voltage):
+        state = np.asarray(state, float)
+        slip, heat = state[..., 0:1], state[..., 1:2]
+        if self.mode == "running":
+            pace = -self.excess_torque(slip, voltage) / self.rated_torque / _default("starting_time")
+        else:
+            pace = (1 - slip) / _default("starting_time")
+        warming = (self.heating(slip, voltage) - heat) / _default("winding_time")
+        return self._stacked(pace, warming, -state[..., 2:])
+
+    def settled(self, voltage):
+        slip = self._settled_slip(voltage)[0]
+        return self._stacked(slip, self.heating(slip, voltage), np.zeros((*slip.shape[:-1], len(self.ports) - 2)))
+
+    @staticmethod
+    def _stacked(first, second, rest):
+        first, second = np.broadcast_arrays(first, second)
+        return np.concatenate([first, second, np.broadcast_to(rest, (*first.shape[:-1], rest.shape[-1]))], axis=-1)
+
+    def response(self, voltage):
+        """Return (y, dy/dv): the slope is that of the slip, and there is none where the motor finds no slip."""
+        slip, there = self._settled_slip(voltage)
+        positive, negative = self._of(voltage)
+        (ahead, steep), (back, back_steep) = self._torque(slip), self._torque(2 - slip)
+        stiff = steep * positive**2 + back_steep * negative**2 - self._needed(slip)[1]
+        moves = there & (np.abs(stiff) > _LEAST)
+        by_positive = np.where(moves, -2 * ahead * positive / np.where(moves, stiff, 1.0), 0.0) / self.voltage
+        by_negative = np.where(moves, 2 * back * negative / np.where(moves, stiff, 1.0), 0.0) / self.voltage
+        by = np.concatenate(np.broadcast_arrays(by_positive, by_negative, *(0 * by_positive for _ in self.ports[2:])), axis=-1)
+        step = 1e-6 * np.maximum(slip, 1e-3)
+        y = self.admittance(slip)
+        by_slip = (self.admittance(slip + step) - self.admittance(slip - step)) / (2 * step)
+        return y, by_slip[..., :, None] * by[..., None, :]
+
+    def slopes(self, state, voltage):
+        """Return the slopes as matrices (…, ports, ports), by central differences."""
+        state, voltage = np.asarray(state, float), np.asarray(voltage, float)
+        by_state, by_voltage, of_current = [], [], []
+        for port in range(len(self.ports)):
+            one = np.eye(len(self.ports))[port]
+            step, push = 1e-6 * np.maximum(np.abs(state[..., port:port + 1]), 1e-3), 1e-5 * np.maximum(self.voltage, 1e-3)
+            by_state.append((self.rate(state + step * one, voltage) - self.rate(state - step * one, voltage)) / (2 * step))
+            by_voltage.append((self.rate(state, voltage + push * one) - self.rate(state, voltage - push * one)) / (2 * push))
+            of_current.append((self.admittance(state + step * one) - self.admittance(state - step * one)) / (2 * step))
+        return tuple(np.stack(np.broadcast_arrays(*parts), axis=-1) for parts in (by_state, by_voltage, of_current))
+
+    def margin(self, state, voltage):
+        """Return how far the mode is from its end, in slip or in rated torque, times the rated voltage."""
+        slip = np.asarray(state, float)[..., 0:1]
+        if self.mode == "running":
+            return self.voltage * np.maximum(self.breakdown_slip - slip, self.excess_torque(slip, voltage) / self.rated_torque)
+        return -self.voltage * self.excess_torque(np.ones_like(slip), voltage) / self.rated_torque
+
+    def next_mode(self, state, voltage):
+        return "stalled" if self.mode == "running" else "running"
+
+    def describe(self, state, voltage):
+        """Return slip, stalled, both sequence voltages (V, line to star point), the highest current over rated, heat."""
+        voltage, state = np.asarray(voltage, float), np.asarray(state, float)
+        return {
+            "slip": state[..., 0],
+            "stalled": self.mode == "stalled",
+            "positive_sequence": voltage[..., 0] / 3**0.5,
+            "negative_sequence": voltage[..., 1] / 3**0.5,
+            "current_ratio": np.sqrt(self.heating(state[..., 0:1], voltage))[..., 0],
+            "winding_heat": state[..., 1],
+        }
+
+    # What becomes of it
+
+    def met(self, voltage, details):
+        if "positive_sequence" not in details:
+            return self.sizes(voltage)
+        ports = self.sizes(3**0.5 * details["positive_sequence"])
+        ports[..., 1] = 3**0.5 * details["negative_sequence"]
+        return ports
+
+    def temperature(self, heat):
+        """Return the temperature (°C) of a winding of that heat (see `heating`)."""
+        return _DATA["winding"]["air"] + _DATA["winding"]["rise"] * np.asarray(heat, float)
+
+    def wear(self, given):
+        over, locked, winding = (ENTRIES[name] for name in ("motor_overvoltage", "motor_stalled", "motor_winding"))
+
+        def high(voltage, model, state):
+            return by_points(model._of(voltage)[0][..., 0] * (model.mode == "running"), over, "ratio")
+
+        def stalled(voltage, model, state):
+            share = model.heating(1.0, voltage)[..., 0] / model.heating(1.0, model.sizes(model.voltage))[..., 0]
+            return np.array([np.where(model.mode == "stalled", share / locked[pace], 0.0) for pace in PACES])
+
+        def hot(voltage, model, state):
+            above = model.temperature(np.asarray(state, float)[..., 1]) - _DATA["winding"]["limit"]
+            band = [2.0 ** (above / winding[f"halving_{pace}"]) / winding["life_at_limit"] for pace in PACES]
+            lasting = np.minimum(np.sort(np.array(band), axis=0)[::-1], 1 / winding["least"])
+            return lasting * (model.mode == "running")  # of a rotor at rest the law of the stalled motor tells
+
+        ports = self.sizes(self.voltage)
+        usual = max(float(np.max(hot(ports, self, self.settled(ports))[1])), 1 / winding["usual_life"])
+        return (Law("motor_overvoltage", high, 1 / over["usual_life"]), Law("motor_stalled", stalled, 1 / over["usual_life"]),
+                Law("motor_winding", hot, usual))
+
+    def stopped(self, voltage, details):
+        if details.get("stalled"):
+            return Low("stalls", "too little torque to turn, and too little current to heat the winding", "poor")
+        return None
+
+    def low(self, ratio, details):
+        return None
+
+    def protector_acts(self, voltage):
+        """Return within how long (s) an overload relay set to rated current operates, by the ports' voltages (V); infinite if not."""
+        entry = _DATA["overload_relay"]
+        slip = self._settled_slip(voltage)[0]
+        times = float(np.sqrt(self.heating(slip, voltage))[..., 0])
+        if times < entry["always"]:
+            return np.inf
+        return float(np.exp(np.interp(np.log(times), np.log(entry["multiple"]), np.log(entry["within"]))))
+
+
+def from_keys(given):
+    """Return the model of a motor on three lines, by the keys that `given` has (see `lostneutral.loads.build`)."""
+    power = given.value("power")
+    entry = next(entry for entry in _DATA["parameters"] if np.mean(power) <= entry["up_to"])
+    base = entry["voltage"] ** 2 / entry["output"]
+    shares = {key: entry[key] / base for key in ("r1", "r2", "x1", "x2", "xm")}
+    given.assume("circuit of the motor", ", ".join(f"{key.upper()} {share:.3f}" for key, share in shares.items())
+                 + " of rated voltage² / output", entry["source"], entry["known"])
+    torque = {key: given.value(key, _DATA[key]) for key in ("torque", "torque_exponent")}
+    for what in ("starting_time", "winding_time"):
+        given.note(what, _DATA[what])
+    neutral = len(given.load.connect) == 4
+    if neutral:
+        given.note("zero_sequence", _DATA["zero_sequence"])
+    return Machine(power, given.load.voltage, **shares, **torque, neutral=neutral)
