@@ -26,6 +26,9 @@
 Hall lamp 289.4 V
 Kitchen lamp 239.4 V
 Stair lamp 175.7 V
+
+Examples run in a copy of the repository. `python -m pydoc lostneutral` shows this page and those of all names below;
+`lostneutral.errors` has the errors, all under LostNeutralError.
 """
 
 TYPE_CHECKING = False
@@ -52,6 +55,10 @@ _HOME = {"read_case": "case", "parse_case": "case", "CaseError": "errors", "anal
          "result_json": "report.result.file", "write_report": "report.documents.document"}
 __all__ = ["CaseError", "Result", "analyse", "bound", "deduce", "follow", "page_html", "parse_case", "read_case",
            "result_json", "teach", "where", "write_report"]
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})
 
 
 def __getattr__(name: str) -> object:

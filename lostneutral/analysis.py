@@ -14,7 +14,19 @@ def analyse(case: Case, waveforms: bool | None = None) -> Result:
     `waveforms`: calculate the loads that draw pulses in time, and rest the result on that. None: where their share of
     the connected power is such that sine waves are not to be trusted, and they are not too many.
 
+    Complex figures are r.m.s. phasors in V and A to the supply's star point, powers in W and var. Range: steady state of
+    sine waves, of waveforms where rectifiers decide; a course from about two cycles on. Sources: every limit and law carries
+    its own (`Claim.yardstick`, `Claim.because`); `lostneutral verify` holds the figures against published ones.
+
     Raises NoSolutionError if the circuit after the break has no settled state that could be found.
+
+    >>> from lostneutral import analyse, read_case
+    >>> result = analyse(read_case("casebook/three-unequal-lamps.toml"))
+    >>> for verdict in result.verdicts:
+    ...     print(verdict.item, f"{verdict.volts:.0f} V", verdict.outcome)
+    Clock lamp 342 V fails in hours
+    Bench lamp 317 V fails in hours
+    Counter lamp 85 V dim
     """
     return _concluded(_with_course(_solved(case, waveforms)))
 
@@ -22,7 +34,16 @@ def analyse(case: Case, waveforms: bool | None = None) -> Result:
 def follow(case: Case, end: float | None = None, waveforms: bool | None = None) -> Result:
     """Return what `case` works out to, with its course in time until `end` (s; default: see `courses`).
 
-    `waveforms` as in `analyse`; the course itself is one of sine waves. Raises NoSolutionError as `analyse` does.
+    `waveforms` as in `analyse`; the course itself is one of sine waves. Times are in s after the start of the case;
+    `courses.central`, `.early` and `.late` take all laws of wear at their middle and at either end of their band. Range: orders of
+    magnitude, for new items, no protection acting. Sources of the laws: data file `harm`. Raises NoSolutionError as `analyse` does.
+
+    >>> from lostneutral import follow, read_case
+    >>> result = follow(read_case("casebook/three-unequal-lamps.toml"), end=24 * 3600.0)
+    >>> for name, (seconds, part) in result.courses.central.failures.items():
+    ...     print(f"{name}: {part}, after about {seconds / 3600:.0f} h")
+    Clock lamp: filament, after about 4 h
+    Bench lamp: filament, after about 7 h
     """
     from lostneutral.studies.course import courses
 

@@ -15,6 +15,19 @@ class CaseError(LostNeutralError):
     `faults` holds every error found, in file order, each one line of text:
     ``file:line:col: key.path: what is wrong, with the value — what is allowed, with unit``. `places` holds for each
     where it is and the words alone: (path of keys and numbers in the parsed file, ``what is wrong … — what is allowed …``).
+
+    >>> from lostneutral import CaseError, parse_case
+    >>> try:
+    ...     parse_case('''
+    ... title = "x"
+    ... [supply]
+    ... volts = 230
+    ... [[load]]
+    ... name = "a"
+    ... ''')
+    ... except CaseError as error:
+    ...     print(len(error.faults), error.faults[0].split(" — ")[0])
+    3 case.toml:4:1: supply.volts: unknown key
     """
 
     exit_code = 2

@@ -33,6 +33,16 @@ class Result:
     """What a case works out to. Where loads draw pulses and waveforms are trusted, states, harms and claims are theirs.
 
     Studies that no claim rests on are worked out when they are first asked for (`joint`, `lamps`, `sensitivity`, `inlets`).
+    Complex figures are r.m.s. phasors (V, A), powers W and var, times s, temperatures K in `details`, °C in print.
+
+    >>> from lostneutral import analyse, read_case
+    >>> result = analyse(read_case("casebook/three-unequal-lamps.toml"))
+    >>> result.after.unique, len(result.after.solutions)
+    (True, 1)
+    >>> result.claims[0].rank.name, result.claims[0].kind.value
+    ('DANGER', 'neutral live')
+    >>> f"{abs(result.after.reached.voltage('intake', 'L1')):.0f} V"
+    '342 V'
     """
 
     case: Case

@@ -18,7 +18,15 @@ SIZE_MAX = 2_000_000  #: bytes
 def read_case(path: "str | PathLike[str]") -> Case:
     """Return the Case in the TOML file `path` ("-" = standard input).
 
+    Units in the file: V, A, W, var, ohm, Hz, m, mm², °C, s. Range: UTF-8 text of at most 2 MB; each key's own range is in
+    `lostneutral schema`. Defaults, and where each is from, are in the case's `assumptions`.
+
     Raises CaseError with every error if it cannot be used, UsageError if the file cannot be read.
+
+    >>> from lostneutral import read_case
+    >>> case = read_case("casebook/three-unequal-lamps.toml")
+    >>> [(load.name, load.connect, load.parameters["power"]) for load in case.loads][0]
+    ('Clock lamp', ('L1', 'N'), 25.0)
     """
     if str(path) == "-":
         return parse_case(sys.stdin.buffer.read(SIZE_MAX + 1), "<stdin>")
@@ -35,7 +43,24 @@ def read_case(path: "str | PathLike[str]") -> Case:
 def parse_case(content: str | bytes, name: str = "case.toml") -> Case:
     """Return the Case in `content` (text or bytes of TOML); `name` is the file's name in the messages.
 
+    Units and ranges as of `read_case`. Pictures that it names are looked for beside `name`.
+
     Raises CaseError with every error, in file order. An error of TOML's own syntax is reported alone.
+
+    >>> from lostneutral import CaseError, parse_case
+    >>> try:
+    ...     parse_case('''
+    ... title = "x"
+    ... [supply]
+    ... [[load]]
+    ... name = "a"
+    ... kind = "resistive"
+    ... connect = "L1-N"
+    ... power = -5
+    ... ''')
+    ... except CaseError as error:
+    ...     print(error)
+    case.toml:8:9: load[1].power: -5 is too small — a number from 0.001 to 10000000, in W
     """
     # pydantic takes a while to import: only who reads a case waits for it.
     from lostneutral.case.build import build

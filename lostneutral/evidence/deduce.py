@@ -118,7 +118,28 @@ class Deduction:
 
 def deduced(case: Case, samples: int | None = None, seed: int = 1,
             tick: Callable[[int], object] | None = None) -> Result:
-    """Return what `case` works out to as given, and what its observations say of the rival causes (see `deduce`)."""
+    """Return what `case` works out to as given, and in `Result.deduction` what its observations say of the rival causes.
+
+    `samples`, `seed` and `tick` as in `bound`. `posterior` is a probability under the priors listed, `against` the
+    likelihood ratio of the first cause to this one. Range: steady state, the causes listed and no other; it supports one
+    against another and proves none. Sources of laws, priors and words: data file `evidence`.
+
+    Raises UsageError without observations or without a rival left, NoSolutionError where too few samples agree with what was seen.
+
+    >>> from lostneutral import deduce, parse_case
+    >>> case = parse_case('''
+    ... title = "A reading"
+    ... supply = {}
+    ... load = [
+    ...     { name = "small", kind = "resistive", connect = "L1-N", power = 100 },
+    ...     { name = "large", kind = "resistive", connect = "L2-N", power = 300 },
+    ... ]
+    ... observation = [{ between = "L1-N", voltage = 299, uncertainty = 2 }]
+    ... ''')
+    >>> found = deduce(case, samples=128).deduction
+    >>> print(found.rivals[0].words, f"{found.rivals[0].posterior:.1f}")
+    open neutral in the cable to intake 0.9
+    """
     found = deduce(case, samples, seed, tick)
     return replace(analyse(case), deduction=found)
 

@@ -1,7 +1,7 @@
 """What unknown loads leave open: how high each voltage may have been, how likely, and which unknown matters most."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -41,13 +41,26 @@ class Ranges:
     several: float  #: share of the samples with more than one settled state
     falling: tuple[str, ...]  #: loads because of which samples may have several settled states
     point: str  #: whose star point is `star`
-    star: np.ndarray  #: complex, V: the neutral of that point in some of the samples, nan where it floats
-    star_weight: np.ndarray
+    star: np.ndarray = field(repr=False)  #: complex, V: the neutral of that point in some of the samples, nan where it floats
+    star_weight: np.ndarray = field(repr=False)
 
 
 def bound(case: Case, samples: int | None = None, seed: int = 1,
           tick: Callable[[int], object] | None = None) -> Result:
-    """Return what `case` works out to as given, and the ranges that its unknowns leave open (see `ranges`)."""
+    """Return what `case` works out to as given, and in `Result.ranges` what its `[[unknown]]` entries leave open.
+
+    `samples` is their number (default by the case: 256 to 8192, rounded up), `seed` the start of the random sequence: the
+    same seed gives the same answer. `tick(number)` is called as samples are done. Voltages are r.m.s. V: `low`, `middle` and
+    `high` are those below which 5, 50 and 95 % of the samples lie. Range: steady state of sine waves; the probabilities
+    rest on those put in. Source: arithmetic of the samples; limits as in `analyse`.
+
+    Raises UsageError if nothing is unknown, NoSolutionError as `analyse` does.
+
+    >>> from lostneutral import bound, read_case
+    >>> found = bound(read_case("casebook/upstairs-flat.toml"), samples=64).ranges
+    >>> print(f"{found.highest.low:.0f} to {found.highest.high:.0f} V in {found.samples} samples")
+    232 to 400 V in 64 samples
+    """
     found = ranges(case, samples, seed, tick)
     return replace(analyse(case), ranges=found)
 

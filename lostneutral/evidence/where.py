@@ -67,6 +67,15 @@ def where(case: Case) -> Where:
     The case's own breaks and exchanges are left out: each place has its own. Readings count with a Gaussian law of
     their uncertainty, what was seen of loads as consistent or not (data file `where`). Of several settled states
     the one followed while the break opens slowly is taken. Places are taken as equally likely beforehand.
+    `Where.outcomes` are in the order of `support` (0 to 1, in all 1), `next_reading` is the measurement that would tell the leading
+    ones apart. Range: steady state, one fault at a time. Source of the weights: data file `where`.
+
+    Raises NoSolutionError if the sound installation has no settled state.
+
+    >>> from lostneutral import read_case, where
+    >>> first = where(read_case("casebook/village-hall.toml")).outcomes[0]
+    >>> print(first.place.words, f"{first.support:.2f}")
+    open neutral in the cable to hall board 1.00
     """
     sound = replace(case, breaks=(), crosses=(), events=())
     healthy = _settled(sound)

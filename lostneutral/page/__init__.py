@@ -23,7 +23,11 @@ def page_html(result: "Result", *, for_class: bool = False, colours: str | None 
 
     `for_class`: it begins with the neutral sound and the readings hidden. `colours`: the country whose conductor colours
     the lines have (see `consequences.colours`); default: the page's own. UsageError where `result` has more different
-    loads than a page can show.
+    loads than a page can show. Range: 24 different items; its voltages are within 0.1 V of those of `analyse`.
+
+    >>> from lostneutral import analyse, page_html, read_case
+    >>> page_html(analyse(read_case("casebook/three-unequal-lamps.toml")))[:15]
+    '<!DOCTYPE html>'
     """
     from lostneutral.page.content import content
 

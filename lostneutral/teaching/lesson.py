@@ -57,6 +57,12 @@ def lesson(result: Result, labels: str = "L1/L2/L3", colours: str | None = None,
 
     `labels`, `colours`: how the class knows the conductors, see `look`. `system`: "split-phase" makes the bench version of a
     three-phase case the two-battery lesson. UsageError if the case has no broken or bad neutral, or nothing on it, or cannot be built so.
+    Range: what learners build is at 24 V to neutral (12 V for the two-battery lesson); bounds and their sources: data file `lesson`.
+
+    >>> from lostneutral import analyse, read_case, teach
+    >>> made = teach(analyse(read_case("casebook/three-unequal-lamps.toml")))
+    >>> made.bench.system, len(made.bench.case.loads)
+    ('three-phase', 3)
     """
     case = result.case.at_the_end()
     if broken_run(case) is None:

@@ -29,7 +29,17 @@ def write_report(result: Result, path: str | PathLike[str], audience: str = "cli
                  annex: bool = False) -> None:
     """Write the report on `result` as a PDF to `path`; the file appears whole or not at all.
 
-    Raises UsageError if the file exists and `force` is not set, or if there is no such audience.
+    `audience` is "client" (two pages; `annex` adds tables and figures), "trainer" or "investigator".
+
+    Raises UsageError if the file exists and `force` is not set, if it cannot be written, or if there is no such audience.
+
+    >>> import tempfile
+    >>> from pathlib import Path
+    >>> from lostneutral import analyse, read_case, write_report
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     write_report(analyse(read_case("casebook/three-unequal-lamps.toml")), f"{folder}/lamps.pdf")
+    ...     Path(f"{folder}/lamps.pdf").read_bytes()[:5]
+    b'%PDF-'
     """
     check_free(path, force)
     write_file(path, report_pdf(result, audience, annex), force)
