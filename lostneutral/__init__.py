@@ -47,7 +47,7 @@ if TYPE_CHECKING:
     from lostneutral.result import Result as Result
     from lostneutral.teaching.lesson import lesson as teach
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 _HOME = {"read_case": "case", "parse_case": "case", "CaseError": "errors", "analyse": "analysis", "follow": "analysis",
          "Result": "result", "bound": "evidence.ranges", "where": "evidence.where", "deduce": "evidence.deduce:deduced",
