@@ -15,10 +15,13 @@ from lostneutral.report.ranges.rows import probability_words
 from lostneutral.result import Result
 from lostneutral.words.amounts import volts
 from lostneutral.words.conclusion import conclusion, hypothesis, not_known
+from lostneutral.words.english import said
 from lostneutral.words.observed import observation
 from lostneutral.words.schedule import effect, in_brief, schedule
 
 MOST_PLACES = 8
+_HOW = (Kind.SETTLING, Kind.NOT_FOLLOWED, Kind.RECTIFIERS)
+"""Claims on how far the calculation itself goes."""
 
 
 def told(result: Result) -> dict:
@@ -29,8 +32,9 @@ def told(result: Result) -> dict:
     lines = [{"point": r.place, "line": r.line, "before": _volts(r.before), "after": _volts(r.after), "word": r.verdict}
              for r in rows.point_rows(case, before, state)] if state else []
     why = {name: row.why for row in schedule(result.claims, result.verdicts) for name in row.items}
+    how = [said(c, case).lead for c in result.claims if c.kind in _HOW]
     return {
-        "fault": hypothesis(case), "dangers": list(dangers(result)), "to_do": list(to_do(result)),
+        "how": list(dict.fromkeys(how)), "fault": hypothesis(case), "dangers": list(dangers(result)), "to_do": list(to_do(result)),
         "conclusion": list(conclusion(result)), "rests": list(not_known(result)), "lines": lines,
         "states": len([s for s in result.after.solutions if s.attracting]),
         "items": {v.item: {"volts": _volts(v.volts), "effect": in_brief(v), "full": effect(v), "why": why.get(v.item, ""), "rank": int(v.rank),

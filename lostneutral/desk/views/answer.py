@@ -123,7 +123,7 @@ class Answer:
         with self.lines:
             Tag("caption", "Volts to neutral, before and after the break")
             with Tag("thead"), Tag("tr"):
-                for words in ("at", "line", "before", "after", ""):
+                for words in ("at", "line", "before", "after", "limits"):
                     Tag("th", words, scope="col")
             with Tag("tbody"):
                 last = None
@@ -142,9 +142,9 @@ class Answer:
     def _rests(self, value):
         self.rests.clear()
         with self.rests:
-            if value["rests"] or value["warnings"]:
+            if value["rests"] or value["warnings"] or value["how"]:
                 Tag("h3", "What this rests on")
-            for text in value["rests"]:
+            for text in (*value["how"], *value["rests"]):
                 Tag("p", text)
             for hinge in value["hinges"]:
                 button(f"Settle it: {hinge['of']}", lambda h=hinge: self.goto("hinge", h["of"]), "link")

@@ -7,7 +7,7 @@ from nicegui import events, ui
 from lostneutral.desk import pictures, sheet, tables
 from lostneutral.desk.desk import Desk
 from lostneutral.desk.tables import COLUMNS, Table
-from lostneutral.desk.views.parts import ChoiceField, Tag, button, say
+from lostneutral.desk.views.parts import ChoiceField, Tag, button, say, window
 from lostneutral.errors import LostNeutralError
 
 SHOWN = 12  #: rows of a table that are shown before it is taken
@@ -49,7 +49,7 @@ class PasteDialog:
     def __init__(self, desk: Desk):
         self.desk = desk
         self.table: Table | None = None
-        with ui.dialog() as self.dialog, Tag("div", classes="dialog", role="dialog", aria_labelledby="h-paste"):
+        with window("h-paste") as self.dialog, Tag("div", classes="dialog"):
             Tag("h2", "A list of items", id="h-paste")
             Tag("p", "Copy the rows of a spreadsheet and paste them here, or bring a CSV file, an .xlsx workbook, or a field sheet "
                      "that was saved on a phone. Nothing is taken before you have seen it.", "small")

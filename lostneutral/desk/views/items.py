@@ -1,6 +1,5 @@
 """The items of equipment: a line to add one, one row each with what the calculation says, a list to paste, an editor."""
 
-from nicegui import ui
 
 from lostneutral.desk import everyday
 from lostneutral.desk.desk import Desk
@@ -25,7 +24,7 @@ from lostneutral.desk.items import (
     set_what,
 )
 from lostneutral.desk.views.bring import PasteDialog, photo_upload
-from lostneutral.desk.views.parts import ChoiceField, Rows, Tag, TextField, button, folded, say
+from lostneutral.desk.views.parts import ChoiceField, Rows, Tag, TextField, button, folded, say, window
 from lostneutral.desk.views.start import generic
 
 FORM = "item"
@@ -234,7 +233,7 @@ class ItemEditor:
 
     def __init__(self, desk: Desk, uid: int):
         self.desk, self.uid, case = desk, uid, desk.case
-        with ui.dialog() as self.dialog, Tag("div", classes="dialog", role="dialog", aria_labelledby=f"edit-{uid}"):
+        with window(f"edit-{uid}") as self.dialog, Tag("div", classes="dialog"):
             self.title = Tag("h2", "", id=f"edit-{uid}")
             self.body = Tag("div", classes="dialog-body")
             with Tag("div", classes="tools"):

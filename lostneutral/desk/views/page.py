@@ -12,7 +12,7 @@ from lostneutral.desk.views import resources
 from lostneutral.desk.views.answer import Answer
 from lostneutral.desk.views.items import Items
 from lostneutral.desk.views.papers import Papers
-from lostneutral.desk.views.parts import Tag, TextField, button, data_lists, say
+from lostneutral.desk.views.parts import Tag, TextField, button, data_lists, say, window
 from lostneutral.desk.views.readings import Readings
 from lostneutral.desk.views.start import Start
 from lostneutral.errors import LostNeutralError, UsageError
@@ -45,12 +45,12 @@ def application(desk: Desk) -> FastAPI:
         kind = next(d.type for d in documents.DOCUMENTS if d.key == key)
         return _sent(content, documents.file_name(key, desk.name), kind, download)
 
-    @ui.page("/", title="lostneutral desk", reconnect_timeout=RECONNECT, dark=None)
+    @ui.page("/", title="lostneutral desk", reconnect_timeout=RECONNECT, dark=None, language="en-GB")
     def page():
         Page(desk)
 
     ui.run_with(app, title="lostneutral desk", favicon=resources.ICON, dark=None, tailwind=False, show_welcome_message=False,
-                reconnect_timeout=RECONNECT)
+                reconnect_timeout=RECONNECT, language="en-GB")
     return app
 
 
@@ -78,7 +78,7 @@ class Page:
         ui.query(".nicegui-content").classes("desk")
         Tag("a", "To the items", "skip", href="#h-items").on("click", lambda: self.show("items"))
         self._head()
-        with Tag("main", classes="columns"):
+        with Tag("div", classes="columns"):
             with Tag("div", classes="work"):
                 self.panels, self.parts = {}, {}
                 for key, _words, view in PARTS:
@@ -98,6 +98,7 @@ class Page:
 
     def _head(self):
         with Tag("header", classes="head"):
+            Tag("h1", "lostneutral desk", "visually-hidden")
             with Tag("div", classes="head-line"):
                 self.title = TextField("Title of the case", lambda: str(self.case.entry(None).get("title", "")),
                                        lambda text: self.case.put(None, ("title",), text or None),
@@ -160,7 +161,8 @@ class Page:
             dialog.close()
             self._reopen()
 
-        with ui.dialog() as dialog, Tag("div", classes="dialog", role="alertdialog", aria_label="The case file was changed"):
+        with window("h-over") as dialog, Tag("div", classes="dialog"):
+            Tag("h2", "The case file was changed", id="h-over")
             Tag("p", words)
             with Tag("div", classes="tools"):
                 button("Save over it", over)

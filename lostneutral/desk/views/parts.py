@@ -106,10 +106,11 @@ class ChoiceField:
     def __init__(self, label: str, options: Callable[[], Mapping[str, str]], shown: Callable[[], str],
                  chosen: Callable[[str], object], wrong: Callable[[], str] = str, classes: str = "", bare: bool = False):
         self.options, self.shown, self.wrong = options, shown, wrong
-        with Tag("label", classes=f"choice {'bare' if bare else ''} {classes}") as self.element:
+        own = f"field-{next(_numbers)}"
+        with Tag("div", classes=f"choice {'bare' if bare else ''} {classes}") as self.element:
             if not bare:
-                Tag("span", label, "field-label")
-            self.select = Tag("select")
+                Tag("label", label, "field-label", for_=own)
+            self.select = Tag("select", id=own)
             if bare:
                 self.select.set(aria_label=label)
             self.error = Tag("span", "", "fault", role="alert")
@@ -170,6 +171,13 @@ def button(words: str, act: Callable, classes: str = "", label: str = "", **attr
 def folded(words: str) -> ui.expansion:
     """Return a part that opens when its words are pressed."""
     return ui.expansion(words).classes("more").props("dense")
+
+
+def window(heading: str) -> ui.dialog:
+    """Return a dialog whose name is the heading with that id inside it."""
+    made = ui.dialog()
+    made._props["aria-labelledby"] = heading
+    return made
 
 
 def cards(legend: str, options: Sequence[tuple[str, str, str, str]], name: str, shown: Callable[[], str],
