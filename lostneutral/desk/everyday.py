@@ -85,7 +85,7 @@ def name_of(kind: str | None, model: str | None) -> str:
 
 @cache
 def _all(choice):
-    return frozenset(_folded(word) for word in (choice.name, choice.kind if not choice.model else choice.name, *choice.words))
+    return frozenset(_folded(word) for word in (choice.name, *choice.words))
 
 
 def _score(wanted, choice):

@@ -25,7 +25,7 @@ class Field:
     key: str
     label: str  #: the schema's text up to the first semicolon
     help: str  #: the rest of it
-    sort: str  #: "number" | "whole" | "text" | "long" | "choice" | "truth" | "pair" | "joint" | "when" | "lines"
+    sort: str  #: "number" | "whole" | "text" | "long" | "numbers" | "choice" | "truth" | "pair" | "joint" | "when" | "lines"
     unit: str = ""
     choices: tuple[str, ...] = ()
     units: tuple[str, str] = ("", "")
@@ -47,6 +47,8 @@ class Field:
                 return plates.truth(bare)
             case "pair":
                 return plates.pair(bare, self.units)
+            case "numbers":
+                return plates.numbers(bare)
             case "joint":
                 return plates.joint(bare)
             case "when":
@@ -119,6 +121,8 @@ def _sort(key, annotation, allowed):
         return "number", ()
     if allowed.startswith('a list such as ["L1"]'):
         return "lines", ()
+    if get_origin(annotation) is list and any(part in (int, float) for part in _within(annotation)):
+        return "numbers", ()
     if allowed.startswith(("text", "two of")):
         return ("long" if key in LONG else "text"), ()
     if allowed.startswith('"none", or the varistor'):
@@ -126,9 +130,13 @@ def _sort(key, annotation, allowed):
     return (None, ()) if any(_models(annotation)) else ("text", ())
 
 
+def _within(annotation):
+    """Yield every type inside what a key takes."""
+    yield annotation
+    for part in get_args(annotation):
+        yield from _within(part)
+
+
 def _models(annotation):
     """Yield every table inside what a key takes."""
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        yield annotation
-    for part in get_args(annotation):
-        yield from _models(part)
+    return (part for part in _within(annotation) if isinstance(part, type) and issubclass(part, BaseModel))

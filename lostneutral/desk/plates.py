@@ -7,7 +7,7 @@ from datetime import date, datetime
 PREFIX = {"": 1.0, "k": 1e3, "K": 1e3, "M": 1e6, "m": 1e-3, "µ": 1e-6, "μ": 1e-6, "u": 1e-6, "n": 1e-9, "p": 1e-12}
 UNITS = {"W": ("w", "watt", "watts"), "V": ("v", "volt", "volts"), "ohm": ("ohm", "ohms", "ω", "Ω"), "m": ("m", "metre", "metres", "meter"),
          "mm²": ("mm²", "mm2", "mm^2", "sqmm", "sq mm", "qmm"), "°C": ("°c", "c", "degc"), "s": ("s", "sec", "seconds"),
-         "Hz": ("hz",), "F": ("f",), "var": ("var",), "K": ("k",), "mm": ("mm",), "degrees": ("°", "deg", "degrees")}
+         "Hz": ("hz",), "A": ("a", "amp", "amps"), "F": ("f",), "var": ("var",), "K": ("k",), "mm": ("mm",), "degrees": ("°", "deg", "degrees")}
 """A unit of the case file -> how it is written; the case is looked at only where two would be alike."""
 TIMES = {"min": 60.0, "mins": 60.0, "minute": 60.0, "minutes": 60.0, "h": 3600.0, "hour": 3600.0, "hours": 3600.0, "d": 86400.0,
          "day": 86400.0, "days": 86400.0}
@@ -69,7 +69,7 @@ def _scale(rest, unit, volts):
     if not rest:
         return 1.0, ""
     words = UNITS.get(unit, ())
-    if rest.lower() in words or rest in words:
+    if rest == unit or rest.lower() in words or rest in words:
         return 1.0, ""
     if unit == "s" and rest.lower() in TIMES:
         return TIMES[rest.lower()], ""
@@ -115,6 +115,18 @@ def when(text: str) -> Read:
 def joint(text: str) -> Read:
     """Return "open", or a resistance in ohm."""
     return Read("open") if text.strip().lower() == "open" else number(text, "ohm")
+
+
+def numbers(text: str) -> Read:
+    """Return several numbers, written with spaces or semicolons between them.
+
+    >>> numbers("3; 5 7").value
+    [3, 5, 7]
+    """
+    found = [number(part).value for part in re.split(r"[;\s]+|,\s+", text.strip().strip("[]")) if part]
+    if not all(isinstance(x, float) for x in found):
+        return Read(text)
+    return Read([int(x) if x.is_integer() else x for x in found])
 
 
 def pair(text: str, units: tuple[str, str]) -> Read:

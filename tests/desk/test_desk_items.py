@@ -115,6 +115,7 @@ def test_everyday_words_find_what_an_item_is():
         assert everyday.meant(word).name == name, word
     assert everyday.meant("something unheard of") is None
     assert [c.name for c in everyday.find("ketle")] == ["kettle"]
+    assert everyday.meant("charger").name == "phone charger" and everyday.meant("wallbox").kind == "charger"
     assert len({w for c in everyday.choices() for w in (c.name, *c.words)}) == sum(1 + len(c.words) for c in everyday.choices())
 
 

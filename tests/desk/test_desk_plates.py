@@ -43,4 +43,6 @@ def test_every_key_of_what_the_desk_shows_is_a_field_with_the_schemas_words():
     assert shown["observation"] == set(schema.ObservationEntry.model_fields)
     assert shown["document"] == set(schema.DocumentEntry.model_fields)
     assert field("point", "electrode").label == "Local earth electrode, ohm" and field("point", "electrode").unit == "ohm"
+    orders = next(f for f in kind_fields("harmonic") if f.key == "orders")
+    assert orders.read("3; 5 7").value == [3, 5, 7] and orders.shown([3, 5]) == "3; 5"
     assert {f.key for f in kind_fields("lamp")} == {"power", "technology", "colour_temperature"}

@@ -76,7 +76,7 @@ def test_the_corner_shop_typed(desk, tab):  # noqa: F811
     set_field(intake, "Local earth electrode", "90 ohm")
     intake.get_by_text("More on this board").click()
     set_field(intake, "Default: intake", "intake")
-    supply.get_by_label("The fault").select_option("as listed")
+    supply.get_by_label("The fault", exact=True).select_option("as listed")
     show(page, "2 Items")
     for written in ITEMS:
         add(page, written)
