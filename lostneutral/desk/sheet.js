@@ -6,7 +6,14 @@
   const empty = () => ({ format: held.format, title: "", note: "", boards: "", items: [], readings: [], photos: [] });
   let sheet = empty(), unsaved = false;
 
-  const made = (tag, more = {}, ...inside) => { const node = Object.assign(document.createElement(tag), more); node.append(...inside); return node; };
+  function made(tag, more = {}, ...inside) {
+    const node = document.createElement(tag);
+    for (const [key, value] of Object.entries(more)) {
+      if (key.includes("-") || key === "list" || key === "role") node.setAttribute(key, value); else node[key] = value;
+    }
+    node.append(...inside);
+    return node;
+  }
   const labelled = (words, node) => made("label", {}, `${words} `, node);
   const list = (id, values) => at(id).replaceChildren(...values.map((value) => made("option", { value })));
   const number = () => `${Date.now().toString(36)}${Math.random().toString(36).slice(2, 6)}`;
@@ -21,7 +28,6 @@
 
   function text(row, key, words, more = {}) {
     const field = made(more.rows ? "textarea" : "input", { value: row[key] || "", autocomplete: "off", ...more });
-    if (more.list) field.setAttribute("list", more.list);
     field.oninput = () => { row[key] = field.value; keep(); };
     return labelled(words, field);
   }
@@ -33,7 +39,7 @@
     return labelled(words, field);
   }
 
-  const remove = (rows, row, words) => made("button", { type: "button", textContent: "Remove", ariaLabel: `Remove ${words}`,
+  const remove = (rows, row, words) => made("button", { type: "button", textContent: "Remove", "aria-label": `Remove ${words}`,
     onclick: () => { rows.splice(rows.indexOf(row), 1); keep(); draw(); } });
 
   const itemCard = (row) => made("div", { className: "card" },
@@ -44,7 +50,7 @@
     remove(sheet.items, row, row.name || row.what || "this item"));
 
   function readingCard(row) {
-    const taps = made("div", { className: "taps", role: "group", ariaLabel: "Between which terminals" });
+    const taps = made("div", { className: "taps", role: "group", "aria-label": "Between which terminals" });
     for (const name of TERMINALS) {
       const tap = made("button", { type: "button", textContent: name });
       const show = () => tap.setAttribute("aria-pressed", (row.between || "").split("-").includes(name));

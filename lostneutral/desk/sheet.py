@@ -12,6 +12,7 @@ from lostneutral.desk.items import FATES, WRITTEN, Written, add_item
 from lostneutral.desk.readings import INSTRUMENTS, Reading, add_reading
 from lostneutral.desk.tables import new_boards
 from lostneutral.errors import UsageError
+from lostneutral.words.amounts import counted
 
 FORMAT = "lostneutral field sheet/1"
 BYTES_MAX = 200_000_000
@@ -103,7 +104,8 @@ def take(case: DeskCase, held: dict) -> str:
                 pictures.bring(case, content, row.get("file") or "photo.jpg", row.get("caption", ""), names.get(row.get("item"), ""))
             except (ValueError, UsageError) as error:
                 lost.append(f"{row.get('caption') or row.get('file') or 'a photograph'} ({error})")
-    words = f"{len(written)} items, {len(held['readings'])} readings, {len(held['photos']) - len(lost)} photographs"
+    words = ", ".join((counted(len(written), "item"), counted(len(held["readings"]), "reading"),
+                       counted(len(held["photos"]) - len(lost), "photograph")))
     return words + (f"; left out: {'; '.join(lost)}" if lost else "")
 
 

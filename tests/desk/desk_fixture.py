@@ -108,7 +108,7 @@ def change(page, item, **fields):
     dialog = page.get_by_role("dialog")
     for label, text in fields.items():
         set_field(dialog, label.replace("_", " "), text)
-    dialog.get_by_role("button", name="Done").click()
+    dialog.get_by_role("button", name="Done", exact=True).click()
     dialog.wait_for(state="detached")
 
 

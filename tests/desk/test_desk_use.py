@@ -50,7 +50,7 @@ def finish(page):
     dialog = page.get_by_role("dialog")
     dialog.get_by_text("More from the plate").click()
     set_field(dialog, "Cooling of the element", "water")
-    dialog.get_by_role("button", name="Done").click()
+    dialog.get_by_role("button", name="Done", exact=True).click()
     dialog.wait_for(state="detached")
 
 
@@ -185,14 +185,14 @@ def test_wrong_values_are_told_at_their_field_and_not_saved(desk, tab):  # noqa:
     dialog.get_by_text('"heaps" is text — a number from 0.001 to 10000000, in W').wait_for()
     set_field(dialog, "Power, W", "1,200")
     dialog.get_by_text("can be read as").wait_for()
-    dialog.get_by_role("button", name="Done").click()
+    dialog.get_by_role("button", name="Done", exact=True).click()
     page.get_by_text("what stands here is of earlier entries").first.wait_for()
     page.get_by_role("button", name="Save to the case file").click()
     page.get_by_text("The case file was not changed").wait_for()
     assert running.case.read_bytes() == SHOP.read_bytes()
     page.get_by_role("button", name="Change Till", exact=True).click()
     set_field(dialog, "Power, W", "46 W")
-    dialog.get_by_role("button", name="Done").click()
+    dialog.get_by_role("button", name="Done", exact=True).click()
     save(page)
     assert running.case.read_text("utf-8") == SHOP.read_text("utf-8").replace("power = 45\n", "power = 46\n")
 
@@ -242,7 +242,7 @@ def test_two_tabs_on_one_case(desk, tab):  # noqa: F811
     first.get_by_role("button", name="Change Till", exact=True).wait_for(state="detached")
     dialog.get_by_label("Power, W").press_sequentially("0")
     second.get_by_label("Switch of Kettle").select_option("on")
-    dialog.get_by_role("button", name="Done").click()
+    dialog.get_by_role("button", name="Done", exact=True).click()
     second.locator("tr", has_text="Cold counter").get_by_text("150 W").wait_for()
     save(first)
     loads = {load["name"]: load for load in tomllib.loads(running.case.read_text("utf-8"))["load"]}

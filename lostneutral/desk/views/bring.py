@@ -53,7 +53,8 @@ class PasteDialog:
             Tag("h2", "A list of items", id="h-paste")
             Tag("p", "Copy the rows of a spreadsheet and paste them here, or bring a CSV file, an .xlsx workbook, or a field sheet "
                      "that was saved on a phone. Nothing is taken before you have seen it.", "small")
-            self.text = ui.textarea("Paste here", on_change=self._typed).props("outlined dense stack-label input-class=mono").classes("field wide")
+            Tag("label", "Paste here", "field-label", for_="paste-here")
+            self.text = ui.textarea(on_change=self._typed).props("outlined dense input-class=mono for=paste-here").classes("field")
             with Tag("div", classes="tools"):
                 upload("Bring a file …", self._brought, ".csv,.tsv,.txt,.xlsx,.json", SHEET_MAX)
             self.trouble = Tag("p", "", "fault", role="alert")
