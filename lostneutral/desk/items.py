@@ -124,12 +124,14 @@ def add_item(case: DeskCase, written: Written) -> int:
 def read_values(written: Written, case: DeskCase) -> dict:
     """Return the keys of a load that the plate, count and circuit of `written` give."""
     made: dict = {}
-    volts = plates.number(written.voltage, "V").value if written.voltage else nominal(case)
-    for key in ("power", "voltage", "count"):
-        text = getattr(written, key)
+    power, voltage = plates.plate(written.power, nominal(case))
+    voltage = written.voltage or voltage
+    volts = plates.number(voltage, "V").value if voltage else nominal(case)
+    if power:
+        made["power"] = plates.number(power, "W", volts if isinstance(volts, float) else None).value
+    for key, text in (("voltage", voltage), ("count", written.count)):
         if text.strip():
-            made[key] = plates.number(text, "W", volts if isinstance(volts, float) else None).value if key == "power" \
-                else field("load", key).read(text).value
+            made[key] = field("load", key).read(text).value
     if made.get("count") == 1:
         del made["count"]
     point, connect = circuit(f"{written.point} {written.connect}", case)

@@ -89,6 +89,26 @@ def _scale(rest, unit, volts):
     return None, ""
 
 
+def plate(text: str, volts: float) -> tuple[str, str]:
+    """Return (power, voltage) as texts, of a rating plate that may say both, and the frequency.
+
+    A range of voltage that holds `volts`, which it is used at, says no more than that it is meant for it.
+
+    >>> plate("2.2 kW 400 V", 230.0), plate("220-240V~ 50/60 Hz 45 W", 230.0), plate("60", 230.0)
+    (('2.2 kW', '400 V'), ('45 W', ''), ('60', ''))
+    """
+    rest = re.sub(r"\d+(?:\s*[/-]\s*\d+)?\s*Hz\b|[~⎓=]|\bAC\b", " ", text, flags=re.IGNORECASE)
+    span = re.search(r"(\d+)\s*(?:V\s*)?[-–/]\s*(\d+)\s*V(?![A-Za-z])", rest)
+    voltage = ""
+    if span and float(span[1]) <= volts <= float(span[2]):
+        rest = rest[:span.start()] + " " + rest[span.end():]
+    else:
+        one = re.search(r"\d+(?:[.,]\d+)?\s*k?V(?![A-Za-z])", rest)
+        if one:
+            voltage, rest = one[0], rest[:one.start()] + " " + rest[one.end():]
+    return " ".join(rest.strip(" ,;·").split()), voltage
+
+
 def truth(text: str) -> Read:
     """Return True for on, False for off, None for not known; the text itself where it is none of them."""
     word = text.strip().lower()

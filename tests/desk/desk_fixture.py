@@ -92,7 +92,7 @@ def show(page, part):
 def add(page, written):
     """Type an item with the keyboard alone and enter it."""
     form = page.get_by_role("form", name="Add an item")
-    for label, text in (("What is it", written.what), ("Name on your list", written.name), ("Plate: power", written.power),
+    for label, text in (("What is it", written.what), ("Name on your list", written.name), ("Plate", written.power),
                         ("How many", written.count)):
         form.get_by_label(label).fill(text)
     for label, choice in (("Board", written.point), ("Line", written.connect), ("Switch", written.on or "on"),

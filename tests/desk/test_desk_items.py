@@ -129,6 +129,15 @@ def test_a_renamed_item_is_renamed_wherever_it_is_named():
     assert case.check().case.points[1].fed_from == "meter board" and case.check().case.breaks[0].feeding == "meter board"
 
 
+@pytest.mark.parametrize(("plate", "keys"), [
+    ("2.2 kW", {"power": 2200}), ("2.2 kW 400 V", {"power": 2200, "voltage": 400}), ("220-240V~ 50/60 Hz 45W", {"power": 45}),
+    ("230 V 6 A", {"power": 1380, "voltage": 230}), ("12 VA", {"power": 12}), ("", {}), ("1850-2200 W", {"power": "1850-2200 W"})])
+def test_what_stands_on_a_plate(plate, keys):
+    case = DeskCase()
+    data = case.entry(add_item(case, Written("kettle", power=plate, connect="L1-N")))
+    assert {key: data[key] for key in ("power", "voltage") if key in data} == keys
+
+
 def test_on_off_and_not_known():
     case = DeskCase(SHOP.read_text("utf-8"), str(SHOP))
     uid = case.entries("load")[8].uid

@@ -62,7 +62,7 @@ class Items:
         self.fields = {}
         with Tag("form", classes="entry", aria_label="Add an item", onsubmit="return false") as form:
             for key, label, hint in (("what", "What is it", "kettle, till, lamp …"), ("name", "Name on your list", "as above"),
-                                     ("power", "Plate: power", "2.2 kW, 60 W, 0.5 A"), ("count", "How many", "1")):
+                                     ("power", "Plate", "2.2 kW, 230 V 6 A"), ("count", "How many", "1")):
                 self._typed(key, label, hint, WORDS if key == "what" else ())
             self.board = ChoiceField("Board", self._boards, lambda: self._kept("point") or next(iter(self._boards())), lambda v: self._keep("point", v))
             self.line = ChoiceField("Line", lambda: {c: c for c in self._connections()}, lambda: self._kept("connect") or "L1-N",
