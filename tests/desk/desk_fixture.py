@@ -114,7 +114,7 @@ def change(page, item, **fields):
 
 def set_field(place, label, text):
     """Set the first field whose label begins with `label`: typed, or chosen where it is a list."""
-    field = place.get_by_label(re.compile(rf"^{re.escape(label)}")).first
+    field = place.locator("input, textarea, select").and_(place.get_by_label(re.compile(rf"^{re.escape(label)}"))).first
     field.wait_for(state="visible")
     if field.evaluate("e => e.tagName") == "SELECT":
         field.select_option(text)
