@@ -108,7 +108,7 @@ def _with_waveforms(result, asked):
     case = result.case
     if not (picture.matters(case) if asked is None else asked):
         return result
-    if asked is None and picture.too_large(case):
+    if asked is None and picture.too_many_pulses(case):
         return replace(result, waves_failed="there are too many of them to be calculated unasked; --waveforms asks for it")
     try:
         waves = picture.waveforms(case, asked=bool(asked))

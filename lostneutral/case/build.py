@@ -67,7 +67,7 @@ def build(file, warnings, source, sha256, pictures=None):
         title=file.title, description=file.description, date=file.date, supply=supply, points=points,
         loads=_loads(file, supply, first, assumed), breaks=_breaks(file, supply, points[0], assumed),
         paths=tuple(Path(p.start, p.end, p.resistance) for p in file.path),
-        crosses=tuple(Cross(c.point or first, tuple(map(resolve.conductor, c.conductors))) for c in file.cross),
+        crosses=tuple(Cross(c.point or first, tuple(map(resolve.conductor_named, c.conductors))) for c in file.cross),
         events=tuple(_event(e, assumed) for e in file.event), course_end=file.course.end,
         unknowns=_unknowns(file, first, assumed),
         observations=tuple(_observation(o, first, assumed) for o in file.observation),
@@ -124,7 +124,7 @@ def _points(file, supply, assumed):
         assumed.note("wiring", "points", 'one intake, named "intake"', "no point given")
         assumed.note("cable to 'intake'", *IDEAL)
         return (Point("intake", phases=supply.lines),)
-    found = resolve.places(file.point, supply.lines)
+    found = resolve.places_of_points(file.point, supply.lines)
     points = []
     for entry in file.point:
         place = found[entry.name]
@@ -180,10 +180,10 @@ def _by_length(entry, supply, subject, assumed):
 def _breaks(file, supply, point, assumed):
     first = point.name
     if not file.breaks and "breaks" not in file.model_fields_set and all(event.run is None for event in file.event):
-        neutral = "PEN" if resolve.pen_run(supply.earthing, point.kind) else "neutral"
+        neutral = "PEN" if resolve.feeds_by_pen(supply.earthing, point.kind) else "neutral"
         assumed.note("break", "what is broken", f"{neutral}, open, in the cable to {first!r}", "no break given")
         return (Break(first, "N"),)
-    breaks = tuple(Break(entry.feeding or first, resolve.conductor(entry.conductor), entry.resistance) for entry in file.breaks)
+    breaks = tuple(Break(entry.feeding or first, resolve.conductor_named(entry.conductor), entry.resistance) for entry in file.breaks)
     for entry, made in zip(file.breaks, breaks, strict=True):
         if entry.feeding is None:
             assumed.note("break", "cable", f"the cable to {first!r}", "not given: that of the first point")
@@ -223,7 +223,7 @@ def _event(entry, assumed):
     if entry.load is not None:
         return Event(entry.time, load=entry.load, on=entry.on)
     _assume_break(entry, f"event at {entry.time:g} s in the cable to {entry.run!r}", assumed)
-    return Event(entry.time, Break(entry.run, resolve.conductor(entry.conductor), entry.resistance))
+    return Event(entry.time, Break(entry.run, resolve.conductor_named(entry.conductor), entry.resistance))
 
 
 def _unknowns(file, first, assumed):
@@ -243,7 +243,7 @@ def _unknowns(file, first, assumed):
 def _unknown(entry):
     spreads = {key: Spread(**spread.model_dump()) if (spread := getattr(entry, key)) else None
                for key in ("power", "resistance", "supply_voltage")}
-    return Unknown(load=entry.load, feeding=entry.run, conductor=resolve.conductor(entry.conductor), on=entry.on, **spreads,
+    return Unknown(load=entry.load, feeding=entry.run, conductor=resolve.conductor_named(entry.conductor), on=entry.on, **spreads,
                    one_of=tuple(entry.one_of or ()), weights=tuple(entry.weights or ()), none=entry.none or 0.0)
 
 
@@ -253,5 +253,5 @@ def _observation(entry, first, assumed):
         assumed.note(f"observation of {entry.load or entry.between}", "state", "after the break", "not given")
     if entry.load is not None:
         return Observation(load=entry.load, seen=entry.seen, within=entry.within, details=details)
-    return Observation(entry.point or first, tuple(map(resolve.conductor, entry.between.split("-"))), entry.voltage, entry.uncertainty,
+    return Observation(entry.point or first, tuple(map(resolve.conductor_named, entry.between.split("-"))), entry.voltage, entry.uncertainty,
                        details=details)

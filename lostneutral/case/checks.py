@@ -8,7 +8,7 @@ from lostneutral.case.checks_loads import check_loads
 from lostneutral.case.checks_seen import check_observations, check_photos, check_priors, check_unknowns
 from lostneutral.case.context import Context
 from lostneutral.case.defaults import NOMINAL
-from lostneutral.case.faults import closest, key_path, listed, show
+from lostneutral.case.faults import closest, key_path, quoted, show
 from lostneutral.case.plausible import check_plausible
 
 OHMS = ("line", "neutral", "pe")
@@ -73,7 +73,7 @@ def _table_name(context, key, name, table, rows):
         return
     names = [row["name"] for row in data.load(table)[rows]]
     if name not in names:
-        context.faults.add(("supply", key), f"{show(name)} is not in the table", "one of " + listed(names, 40),
+        context.faults.add(("supply", key), f"{show(name)} is not in the table", "one of " + quoted(names, 40),
                            closest(name, names))
 
 
@@ -121,7 +121,7 @@ def _phases(context, path, point, arriving):
         if line in point.phases[:index]:
             context.faults.add(place, f"{line} is named twice", "each line only once")
         if line not in arriving:
-            context.faults.add(place, f"{line} is not connected at {show(point.fed_from)}", "of " + listed(arriving))
+            context.faults.add(place, f"{line} is not connected at {show(point.fed_from)}", "of " + quoted(arriving))
 
 
 def _earthing(context, name, point, place):

@@ -11,7 +11,7 @@ def check_breaks(context):
         feeding = entry.feeding or (context.names["point"] or [None])[0]
         if context.refer((*path, "feeding"), feeding, "point"):
             context.conductor((*path, "conductor"), feeding, entry.conductor)
-        context.unique(seen, (feeding, resolve.conductor(entry.conductor)), path,
+        context.unique(seen, (feeding, resolve.conductor_named(entry.conductor)), path,
                        f"a second break of {entry.conductor} in the cable to {show(feeding)}",
                        "one [[break]] for each conductor of a cable; add the resistances")
 
@@ -25,7 +25,7 @@ def check_crosses(context):
             continue
         for index, conductor in enumerate(entry.conductors):
             context.conductor((*path, "conductors", index), point, conductor)
-        if len({resolve.conductor(c) for c in entry.conductors}) == 1:
+        if len({resolve.conductor_named(c) for c in entry.conductors}) == 1:
             context.faults.add((*path, "conductors"), f"{entry.conductors[0]} is named twice", "two different conductors")
         context.unique(seen, point, path, f"a second [[cross]] at point {show(point)}", "one for each point")
 
@@ -39,7 +39,7 @@ def check_events(context):
             context.only_with(path, event, ("on",), "an event of a load")
             if context.refer((*path, "break"), event.run, "point"):
                 context.conductor((*path, "conductor"), event.run, event.conductor)
-            context.unique(seen, (event.time, event.run, resolve.conductor(event.conductor)), path,
+            context.unique(seen, (event.time, event.run, resolve.conductor_named(event.conductor)), path,
                            f"a second change of {event.conductor} in the cable to {show(event.run)} at {event.time:g} s",
                            "one change to a conductor at an instant")
             kept.append((path, event))
@@ -66,9 +66,9 @@ def check_course(context):
 
 def _mending(context, events):
     first = (context.names["point"] or [None])[0]
-    held = {(b.feeding or first, resolve.conductor(b.conductor)): b.resistance for b in context.draft.file.breaks}
+    held = {(b.feeding or first, resolve.conductor_named(b.conductor)): b.resistance for b in context.draft.file.breaks}
     for path, event in sorted(events, key=lambda pair: pair[1].time):
-        conductor = (event.run, resolve.conductor(event.conductor))
+        conductor = (event.run, resolve.conductor_named(event.conductor))
         if event.resistance == 0 and not held.get(conductor):
             context.faults.add((*path, "resistance"),
                                f"0 restores {event.conductor} in the cable to {show(event.run)}, which is intact at "

@@ -1,7 +1,7 @@
 """What must hold for electronic loads and motors, and for appliances by name."""
 
 from lostneutral import data
-from lostneutral.case.faults import closest, listed, show
+from lostneutral.case.faults import closest, quoted, show
 from lostneutral.case.load_schema import COMMON, KINDS
 
 
@@ -16,7 +16,7 @@ def behind(context, path, load):
     row = catalogue.get(load.model)
     if row is None:
         context.faults.add((*path, "model"), f"{show(load.model)} is not in the catalogue",
-                           "a name that `lostneutral loads` lists, such as " + listed(catalogue, 6),
+                           "a name that `lostneutral loads` lists, such as " + quoted(catalogue, 6),
                            closest(load.model, catalogue))
         return None
     own = [key for key in KINDS[row["kind"]].model_fields if key not in COMMON]

@@ -9,7 +9,7 @@ from lostneutral.case.checks_equipment import (
     check_motor,
     check_range,
 )
-from lostneutral.case.faults import closest, listed, show
+from lostneutral.case.faults import closest, quoted, show
 
 
 def check_loads(context):
@@ -40,14 +40,14 @@ def _connect(context, path, connect, point):
     missing = [c for c in connect.split("-") if c[0] == "L" and c not in arriving]
     if missing:
         context.faults.add((*path, "connect"), f"{show(connect)}: {missing[0]} is not connected at point {show(point)}",
-                           "of " + listed((*arriving, "N")))
+                           "of " + quoted((*arriving, "N")))
     elif connect.endswith("PE"):
         if context.earthing is None:
             context.faults.add((*path, "connect"), f"{show(connect)} needs supply.earthing, which is not given",
                                'one of "TN-S", "TN-C-S", "TN-C", "TT" in [supply]')
         elif place.kind == "joint" and context.earthing != "TN-S":
             context.faults.add((*path, "connect"), f"{show(connect)}: a joint has no PE in {context.earthing}",
-                               "of " + listed((*arriving, "N")))
+                               "of " + quoted((*arriving, "N")))
 
 
 def _impedance(context, path, load):
@@ -58,7 +58,7 @@ def _impedance(context, path, load):
 def _heater(context, path, load):
     alloys = data.load("alloys")["alloy"]
     if load.alloy is not None and load.alloy not in alloys:
-        context.faults.add((*path, "alloy"), f"{show(load.alloy)} is not in the table", "one of " + listed(alloys, 30),
+        context.faults.add((*path, "alloy"), f"{show(load.alloy)} is not in the table", "one of " + quoted(alloys, 30),
                            closest(load.alloy, alloys))
     water = data.load("load_defaults")["heater"]["water_temperature"]["value"]
     if load.cooling == "water" and load.element_temperature is not None and load.element_temperature <= water:

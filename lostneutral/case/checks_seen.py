@@ -5,7 +5,7 @@ from math import hypot, sqrt
 
 from lostneutral import data
 from lostneutral.case import resolve
-from lostneutral.case.faults import closest, listed, show
+from lostneutral.case.faults import closest, quoted, show
 from lostneutral.case.load_schema import COMMON
 
 KINDS = {"load": ("on", "power"), "run": ("resistance",), "supply_voltage": ("supply_voltage",),
@@ -44,7 +44,7 @@ def _of_load(context, path, entry, seen):
 def _of_run(context, path, entry, seen):
     if context.refer((*path, "break"), entry.run, "point"):
         context.conductor((*path, "conductor"), entry.run, entry.conductor)
-    _values(context, path, entry, seen, (entry.run, resolve.conductor(entry.conductor)), KINDS["run"])
+    _values(context, path, entry, seen, (entry.run, resolve.conductor_named(entry.conductor)), KINDS["run"])
 
 
 def _of_supply(context, path, entry, seen):
@@ -137,7 +137,7 @@ def check_observations(context):
             context.refer((*path, "load"), entry.load, "load")
             if entry.seen is None:
                 context.faults.add((*path, "seen"), "is missing",
-                                   "one of " + listed(type(entry).model_fields["seen"].annotation.__args__))
+                                   "one of " + quoted(type(entry).model_fields["seen"].annotation.__args__))
         _once(context, path, entry, seen)
 
 
@@ -195,12 +195,12 @@ def _between(context, path, between, point):
     if place is None:
         return
     pe = () if place.kind == "joint" and context.earthing not in ("TN-S", None) else ("PE",)
-    pen = ("PEN",) if resolve.pen_run(context.earthing, place.kind) else ()
+    pen = ("PEN",) if resolve.feeds_by_pen(context.earthing, place.kind) else ()
     terminals = (*place.phases, "N", *pen, *pe, "earth")
     pairs = ["-".join(pair) for pair in permutations(terminals, 2) if set(pair) != {"N", "PEN"}]
     if between not in pairs:
         context.faults.add(path, f"{show(between)} is not a pair of terminals of point {show(point)}",
-                           "two of " + listed(terminals) + ", joined by -", closest(between, pairs))
+                           "two of " + quoted(terminals) + ", joined by -", closest(between, pairs))
     elif context.earthing is None and ("PE" in between or "earth" in between):
         context.warn(f"the reading {between} at point {show(point)} cannot be used: without supply.earthing no voltage to "
                      "earth is calculated")

@@ -1,7 +1,7 @@
 """What the checks share: the names there are, and the questions asked again and again."""
 
 from lostneutral.case import resolve
-from lostneutral.case.faults import closest, listed, show
+from lostneutral.case.faults import closest, quoted, show
 from lostneutral.case.model import LINES
 
 MANY = 100  #: so many faults, and what was meant is not looked for any more: it takes as long as there are names
@@ -23,9 +23,9 @@ class Context:
         self.known = {key: (key,) not in draft.aside and not faulty_group for key in ("point", "load")}
         if not draft.table.get("point"):
             self.names["point"] = ["intake"]
-            self.places = {"intake": resolve.Place("intake", self.lines)}
+            self.places = {"intake": resolve.PointInPlace("intake", self.lines)}
         else:
-            self.places = resolve.places([entry for _, entry in self.points.values()], self.lines)
+            self.places = resolve.places_of_points([entry for _, entry in self.points.values()], self.lines)
         self._sets = {key: set(names) for key, names in self.names.items()}
 
     def refer(self, path, name, key, besides=()):
@@ -35,7 +35,7 @@ class Context:
         names = [*besides, *self.names[key]]
         meant = closest(name, names) if len(self.faults) < MANY else None
         self.faults.add(path, f"there is no {key} {show(name)}",
-                        "one of " + listed(names) if names else f"no {key} is given", meant)
+                        "one of " + quoted(names) if names else f"no {key} is given", meant)
         return False
 
     def point_of(self, path, name):
@@ -45,7 +45,7 @@ class Context:
         if len(self.names["point"]) == 1:
             return self.names["point"][0]
         if self.known["point"] and self.names["point"]:
-            self.faults.add((*path, "point"), "is missing", "with several points, one of " + listed(self.names["point"]))
+            self.faults.add((*path, "point"), "is missing", "with several points, one of " + quoted(self.names["point"]))
         return None
 
     def conductor(self, path, point, conductor):
@@ -54,7 +54,7 @@ class Context:
         if place is None or self.supply is None:
             return
         there = resolve.run_conductors(self.earthing, place)
-        if conductor in there or conductor == "PEN" and resolve.pen_run(self.earthing, place.kind):
+        if conductor in there or conductor == "PEN" and resolve.feeds_by_pen(self.earthing, place.kind):
             return
         meant = None
         if conductor == "PEN":
@@ -65,11 +65,11 @@ class Context:
             why = f"{conductor} is not connected at {show(point)}"
         elif self.earthing is None:
             why = "PE needs supply.earthing, which is not given"
-        elif resolve.pen_run(self.earthing, place.kind):
+        elif resolve.feeds_by_pen(self.earthing, place.kind):
             why, meant = f"in {self.earthing}, N and PE are one conductor in the cable to {show(point)}: the PEN", "N"
         else:
             why = f"in {self.earthing} the cable to {show(point)} has no PE"
-        self.faults.add(path, why, "one of " + listed(there), meant)
+        self.faults.add(path, why, "one of " + quoted(there), meant)
 
     def only_with(self, path, entry, names, what):
         """Note a fault for every key of `names` that `entry` gives, since it belongs to `what`."""

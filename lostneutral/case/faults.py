@@ -61,7 +61,7 @@ def key_path(path):
     """Return `path` in words: ("load", 0, "power") is load[1].power, counted from 1 as a reader counts."""
     words = ""
     for part in path:
-        words += f"[{part + 1}]" if isinstance(part, int) else f".{printable(part)}" if words else printable(part)
+        words += f"[{part + 1}]" if isinstance(part, int) else f".{escaped(part)}" if words else escaped(part)
     return words
 
 
@@ -85,10 +85,10 @@ def show(value):
             words = str(value) if abs(value) < 10**30 else "a number of more than thirty digits"
         case _:
             words = str(value)
-    return printable(words)
+    return escaped(words)
 
 
-def printable(text):
+def escaped(text):
     """Return `text` with every character that does not print as \\uXXXX."""
     return "".join(c if c.isprintable() else f"\\u{ord(c):04X}" for c in text[:200])
 
@@ -105,14 +105,14 @@ def closest(word, words):
     return folded[match[0]] if match else None
 
 
-def listed(words, most=12):
+def quoted(words, most=12):
     """Return `words` in quotes, with commas; only the first `most` if there are many."""
     words = list(words)
     more = f" … ({len(words)} in all)" if len(words) > most else ""
     return ", ".join(show(w) for w in words[:most]) + more
 
 
-def keys(model):
+def written_keys(model):
     """Return {key as written in the file: field} of a pydantic model."""
     return {field.alias or name: field for name, field in model.model_fields.items()}
 
@@ -143,7 +143,7 @@ def _find(path, root=CaseFile):
         if model is Union:  # the load kinds: the tag comes next
             model = KINDS[part]
             continue
-        field = keys(model).get(part)
+        field = written_keys(model).get(part)
         if field is None:
             return model, None
         inner = _inner(field.annotation)
@@ -168,7 +168,7 @@ def _allowed(path, field):
         if isinstance(note, Allowed):
             return note.text, options
     if options:
-        return "one of " + listed(options, 20), options
+        return "one of " + quoted(options, 20), options
     written = f"[[{path[0]}]]" if get_origin(field.annotation) is list else f"[{key_path(path)}]"
     return f"a table, written {written}", ()
 
@@ -176,7 +176,7 @@ def _allowed(path, field):
 def _word(faults, fault, path, model, field):
     value, kind = fault["input"], fault["type"]
     if kind == "extra_forbidden":
-        known = list(keys(model)) if model is not Union else []
+        known = list(written_keys(model)) if model is not Union else []
         meant = RENAMED.get(path[-1]) if RENAMED.get(path[-1]) in known else closest(path[-1], known)
         faults.add(path, "unknown key", "known here: " + ", ".join(known), meant, at="key")
     elif kind.startswith("union_tag"):

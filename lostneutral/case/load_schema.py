@@ -20,12 +20,12 @@ from lostneutral.case.values import (
     Var,
     Volt,
     Watt,
-    number,
+    number_between,
 )
 
-PowerFactor = number("", 0.05, 1.0)
+PowerFactor = number_between("", 0.05, 1.0)
 VARISTOR_MIN, VARISTOR_MAX = 10.0, 1000.0
-VaristorVolt = number("V", VARISTOR_MIN, VARISTOR_MAX)
+VaristorVolt = number_between("V", VARISTOR_MIN, VARISTOR_MAX)
 
 
 def _protection(value):
@@ -63,7 +63,7 @@ class Switching(LoadEntry):
     restarts_below: Volt = Field(None, description="Highest voltage at which it restarts, V; default cuts_out_above")
     drop_out_delay: Second = Field(None, description="Time outside its voltages after which it shuts down, s")
     restart_delay: Second = Field(None, description="Time within its voltages after which it restarts, s")
-    start_current: number("times what it draws running", 0.1, 20.0) = Field(
+    start_current: number_between("times what it draws running", 0.1, 20.0) = Field(
         None, description="Current while it starts, times that of running; with start_time")
     start_time: Second = Field(None, description="How long a start takes, s; with start_current")
 
@@ -80,7 +80,7 @@ class Impedance(LoadEntry):
 
     kind: Literal["impedance"] = Field(description="Kind of load")
     resistance: Ohm = Field(0.0, description="Series resistance, ohm")
-    reactance: number("ohm", -OHM_MAX, OHM_MAX) = Field(
+    reactance: number_between("ohm", -OHM_MAX, OHM_MAX) = Field(
         0.0, description="Series reactance, ohm: plus inductive, minus capacitive")
 
 
@@ -104,7 +104,7 @@ class Lamp(LoadEntry):
     kind: Literal["lamp"] = Field(description="Kind of load")
     power: Watt = Field(description="Power at rated voltage, W")
     technology: Literal["incandescent", "halogen"] = Field("incandescent", description="Type of filament lamp")
-    colour_temperature: number("K", 1800.0, 3400.0) = Field(
+    colour_temperature: number_between("K", 1800.0, 3400.0) = Field(
         None, description="Colour temperature at rated voltage, K; default by technology and power")
 
 
@@ -114,7 +114,7 @@ class Heater(LoadEntry):
     kind: Literal["heater"] = Field(description="Kind of load")
     power: Watt = Field(description="Power at rated voltage, W")
     alloy: Name = Field(None, description="Alloy of the wire by composition; default NiCr 80/20")
-    element_temperature: number("°C", 20.0, 1400.0) = Field(
+    element_temperature: number_between("°C", 20.0, 1400.0) = Field(
         None, description="Temperature of the element at rated voltage, °C; default by cooling")
     cooling: Literal["air", "radiant", "water"] = Field("air", description="Cooling of the element")
 
@@ -124,7 +124,7 @@ class PtcHeater(LoadEntry):
 
     kind: Literal["ptc_heater"] = Field(description="Kind of load")
     power: Watt = Field(description="Power at rated voltage once warm, W")
-    switch_temperature: number("°C", 30.0, 400.0) = Field(
+    switch_temperature: number_between("°C", 30.0, 400.0) = Field(
         None, description="Temperature at which its resistance is twice the minimum, °C")
 
 
@@ -139,14 +139,14 @@ class Electronic(Switching):
     power_factor: PowerFactor = Field(None, description="Power factor; the shortfall is assumed to be harmonic current")
     works_from: Volt = Field(None, description="Lowest voltage at which it works, V")
     works_to: Volt = Field(None, description="Highest voltage at which it is rated to work, V")
-    capacitance: number("F", 1e-9, 1.0) = Field(None, description="Bulk capacitor, F; default by power")
-    capacitor_rating: number("V", 1.0, 5000.0) = Field(None, description="Rating of the bulk capacitor, V d.c.")
+    capacitance: number_between("F", 1e-9, 1.0) = Field(None, description="Bulk capacitor, F; default by power")
+    capacitor_rating: number_between("V", 1.0, 5000.0) = Field(None, description="Rating of the bulk capacitor, V d.c.")
     protection: Protection = Field(None, description='"none", or the continuous rating of a varistor at its input, V')
-    inlet_resistance: number("ohm", 1e-3, 1e4) = Field(
+    inlet_resistance: number_between("ohm", 1e-3, 1e4) = Field(
         None, description="Resistance in series with the bridge of a rectifier: hot inrush limiter, filter, diodes, ohm")
-    bridge_drop: number("V", 0.0, 10.0) = Field(None, description="Voltage drop of the two conducting diodes, V")
-    leakage: number("ohm", 1e3, 1e9) = Field(None, description="Discharge resistor across the inlet of a rectifier, ohm")
-    suppressor: number("F", 0.0, 1e-4) = Field(
+    bridge_drop: number_between("V", 0.0, 10.0) = Field(None, description="Voltage drop of the two conducting diodes, V")
+    leakage: number_between("ohm", 1e3, 1e9) = Field(None, description="Discharge resistor across the inlet of a rectifier, ohm")
+    suppressor: number_between("F", 0.0, 1e-4) = Field(
         None, description="Suppressor capacitor across the inlet of a rectifier, F")
 
 
@@ -162,11 +162,11 @@ class Motor(LoadEntry):
     valid_to: Multiple = Field(None, description="Highest voltage it was measured at, multiple of rated")
     machine: Literal["refrigerator", "air conditioner"] = Field(
         None, description="Whose figures it stalls and starts by; default refrigerator")
-    stalls_below: number("multiples of the rated voltage", 0.1, 0.95) = Field(
+    stalls_below: number_between("multiples of the rated voltage", 0.1, 0.95) = Field(
         None, description="Voltage below which it stalls, as a multiple of rated voltage")
-    torque: number("multiples of the rated torque", 0.0, 2.0) = Field(
+    torque: number_between("multiples of the rated torque", 0.0, 2.0) = Field(
         None, description="Of a motor on L1-L2-L3: torque of what it drives, multiple of rated; default 1")
-    torque_exponent: number("", 0.0, 3.0) = Field(
+    torque_exponent: number_between("", 0.0, 3.0) = Field(
         None, description="Of a motor on L1-L2-L3: exponent of that torque over speed: 0 constant (default), 2 fans and pumps")
 
 
@@ -175,7 +175,7 @@ class Varistor(LoadEntry):
 
     kind: Literal["varistor"] = Field(description="Kind of load")
     rating: VaristorVolt = Field(description="Rated continuous voltage, V r.m.s.")
-    diameter: number("mm", 3.0, 100.0) = Field(None, description="Diameter of the disc, mm; default 20")
+    diameter: number_between("mm", 3.0, 100.0) = Field(None, description="Diameter of the disc, mm; default 20")
 
 
 class Charger(Switching):
@@ -183,8 +183,8 @@ class Charger(Switching):
 
     kind: Literal["charger"] = Field(description="Kind of load")
     power: Watt = Field(description="Power taken at rated voltage, W")
-    current: number("A", 0.1, 1000.0) = Field(None, description="Current that the pilot allows, each line, A; default by power")
-    capacitance: number("F", 0.0, 1e-3) = Field(None, description="Filter capacitor, each line to neutral, F")
+    current: number_between("A", 0.1, 1000.0) = Field(None, description="Current that the pilot allows, each line, A; default by power")
+    capacitance: number_between("F", 0.0, 1e-3) = Field(None, description="Filter capacitor, each line to neutral, F")
     works_from: Volt = Field(None, description="Voltage below which it shuts down, V")
 
 
@@ -193,7 +193,7 @@ class Source(LoadEntry):
 
     kind: Literal["source"] = Field(description="Kind of load")
     power: Watt = Field(description="Power fed in at rated voltage, W")
-    current: number("A", 0.1, 10000.0) = Field(None, description="Largest current, each line, A; default 1.1 times rated")
+    current: number_between("A", 0.1, 10000.0) = Field(None, description="Largest current, each line, A; default 1.1 times rated")
     power_factor: PowerFactor = Field(None, description="Set power factor, taking reactive power; default 1")
     standard: Literal["EN 50549-1", "VDE-AR-N 4105", "G98/G99", "RD 1699", "NB/T 32004", "CEI 0-21", "AS/NZS 4777.2",
                       "IEC 61727", "IEEE 1547"] = Field(None, description="Connection standard whose limits it has")

@@ -6,7 +6,7 @@ from lostneutral.case.model import LINES
 
 
 @dataclass(frozen=True)
-class Place:
+class PointInPlace:
     """A point with its defaults filled in; `fed_from` is known and has no loop."""
 
     kind: str
@@ -18,7 +18,7 @@ def lines_of(supply):
     return LINES[:2] if supply.system == "split-phase" else LINES
 
 
-def places(points, lines):
+def places_of_points(points, lines):
     """Return {name: Place} of the points (name, kind, fed_from, phases) whose feed leads back to the supply.
 
     Points in a loop, or fed from what is not there, are left out.
@@ -34,17 +34,17 @@ def places(points, lines):
             continue
         kind = point.kind or ("intake" if feeder_kind in ("supply", "joint") else "board")
         phases = tuple(line for line in LINES if line in point.phases) if point.phases else arriving
-        found[point.name] = Place(kind, phases)
+        found[point.name] = PointInPlace(kind, phases)
         ready += [(fed, kind, phases) for fed in waiting.get(point.name, ())]
     return found
 
 
-def conductor(name):
+def conductor_named(name):
     """Return the conductor that a case names, by the name it has everywhere else: a PEN is the N of its run."""
     return "N" if name == "PEN" else name
 
 
-def pen_run(earthing, kind):
+def feeds_by_pen(earthing, kind):
     """Return whether the run that feeds a point of `kind` has neutral and protective conductor in one (a PEN)."""
     return earthing == "TN-C" or (earthing == "TN-C-S" and kind != "board")
 

@@ -28,7 +28,7 @@ from lostneutral.case.values import (
     Volt,
     Watt,
     When,
-    number,
+    number_between,
     understood,
 )
 
@@ -47,7 +47,7 @@ class SupplyEntry(Entry):
     system: Literal["three-phase", "split-phase"] = Field("three-phase", description="Three-phase, or L1 and L2 at 180°")
     nominal: Volt = Field(None, description="Nominal voltage line to neutral, V; default 230, split-phase 120")
     voltage: Volt = Field(None, description="Actual voltage line to neutral, V; default the nominal")
-    frequency: number("Hz", 10.0, 1000.0) = Field(None, description="Frequency, Hz; default 50, split-phase 60")
+    frequency: number_between("Hz", 10.0, 1000.0) = Field(None, description="Frequency, Hz; default 50, split-phase 60")
     rotation: Literal["L1-L2-L3", "L1-L3-L2"] = Field("L1-L2-L3", description="Phase sequence")
     phasors: PhasorsEntry = Field(None, description="Actual voltage of each line; replaces voltage and rotation")
     line_impedance: Impedance = Field((0.0, 0.0), description="Source and transformer, each line, [R, X] in ohm")
@@ -65,12 +65,12 @@ class SupplyEntry(Entry):
 class CableEntry(Entry):
     """The cable that feeds a point: by length and size, or in ohms."""
 
-    length: number("m", 0.0, 1e5) = Field(None, description="Length, m")
-    area: number("mm²", 0.0, 1e4) = Field(None, description="Area of the line conductors, mm², a size of IEC 60228")
+    length: number_between("m", 0.0, 1e5) = Field(None, description="Length, m")
+    area: number_between("mm²", 0.0, 1e4) = Field(None, description="Area of the line conductors, mm², a size of IEC 60228")
     material: Literal["copper", "aluminium"] = Field("copper", description="Conductor material")
-    neutral_area: number("mm²", 0.0, 1e4) = Field(None, description="Area of the neutral, mm²; default `area`")
-    pe_area: number("mm²", 0.0, 1e4) = Field(None, description="Area of the protective conductor, mm²; default `area`")
-    temperature: number("°C", -40.0, 250.0) = Field(20.0, description="Conductor temperature, °C")
+    neutral_area: number_between("mm²", 0.0, 1e4) = Field(None, description="Area of the neutral, mm²; default `area`")
+    pe_area: number_between("mm²", 0.0, 1e4) = Field(None, description="Area of the protective conductor, mm²; default `area`")
+    temperature: number_between("°C", -40.0, 250.0) = Field(20.0, description="Conductor temperature, °C")
     line: Impedance = Field(None, description="Each line, [R, X] in ohm, instead of length and area")
     neutral: Impedance = Field(None, description="Neutral, [R, X] in ohm; default as the line")
     pe: Impedance = Field(None, description="Protective conductor, [R, X] in ohm; default as the neutral")
@@ -159,7 +159,7 @@ class EventEntry(Entry):
 class CourseEntry(Entry):
     """Settings of the simulation over time."""
 
-    end: number("s", 1e-3, 1e9) = Field(None, description="Duration, s; default an hour after the last event")
+    end: number_between("s", 1e-3, 1e9) = Field(None, description="Duration, s; default an hour after the last event")
 
 
 class Spread(Entry):
@@ -192,7 +192,7 @@ class VoltageSpread(Spread):
     low: Volt = Field(None, description="Lowest, V")
     high: Volt = Field(None, description="Highest, V")
     mean: Volt = Field(None, description="Mean, V")
-    deviation: number("V", 0.0, 100.0) = Field(None, description="One standard deviation, V")
+    deviation: number_between("V", 0.0, 100.0) = Field(None, description="One standard deviation, V")
 
 
 class UnknownEntry(Entry):
@@ -208,7 +208,7 @@ class UnknownEntry(Entry):
         None, description="Voltage of the supply line to neutral, the same on all phases, V")
     one_of: Annotated[list[Name], Field(min_length=2), Allowed("a list of two or more loads")] = Field(
         None, description="Loads only one of which was on")
-    weights: Annotated[list[number("", 1e-9, 1e9)], Allowed("a list of numbers above 0, one for each of one_of")] = Field(
+    weights: Annotated[list[number_between("", 1e-9, 1e9)], Allowed("a list of numbers above 0, one for each of one_of")] = Field(
         None, description="Relative likelihood of each of them; default all equal")
     none: Share = Field(None, description="Probability that none of them was on; default 0")
     household: Literal["evening"] = Field(
@@ -222,9 +222,9 @@ class ObservationEntry(Entry):
     point: Name = Field(None, description="Where it was read; may be omitted if there is only one point")
     between: Annotated[str, Allowed('two of L1, L2, L3, N, PE, PEN and earth, such as "L1-N" or "N-earth"')] = Field(
         None, description="The two terminals, such as L1-N or N-earth")
-    voltage: number("V", 0.0, 1e4) = Field(None, description="The reading, V")
-    uncertainty: number("V", 1e-3, 1e4) = Field(None, description="One standard deviation of the reading, V")
-    impedance: number("ohm", 1.0, 1e12) = Field(None, description="Input impedance of the instrument, ohm")
+    voltage: number_between("V", 0.0, 1e4) = Field(None, description="The reading, V")
+    uncertainty: number_between("V", 1e-3, 1e4) = Field(None, description="One standard deviation of the reading, V")
+    impedance: number_between("ohm", 1.0, 1e12) = Field(None, description="Input impedance of the instrument, ohm")
     load: Name = Field(None, description="The load that was observed")
     seen: understood(Literal["failed", "survived", "brighter", "dimmer", "unchanged", "off"], "seen") = Field(
         None, description="Observed effect")
@@ -245,7 +245,7 @@ class PriorEntry(Entry):
     """Prior weight of a type of cause, against the others."""
 
     cause: understood(Cause, "cause") = Field(description="Type of cause")
-    weight: number("", 0.0, 1e6) = Field(description="Weight against the other types; 0 excludes it")
+    weight: number_between("", 0.0, 1e6) = Field(description="Weight against the other types; 0 excludes it")
 
 
 COUNTRIES = tuple(data.load("emergency"))

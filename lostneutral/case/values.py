@@ -29,7 +29,7 @@ class Allowed:
     unit: str = ""
 
 
-def number(unit="", low=-inf, high=inf):
+def number_between(unit="", low=-inf, high=inf):
     """Return the type of a number in `unit` from `low` to `high`."""
     limits = {"ge": low} if low > -inf else {}
     limits |= {"le": high} if high < inf else {}
@@ -46,14 +46,14 @@ def number(unit="", low=-inf, high=inf):
 
 
 OHM_MAX = 1e9  #: ohm; above it "open" is meant
-Ohm = number("ohm", 0.0, OHM_MAX)
-Volt = number("V", 0.1, 1000.0)
-Watt = number("W", 1e-3, 1e7)
-Var = number("var", -1e7, 1e7)
-Second = number("s", 0.0, 1e9)
-Exponent = number("", -10.0, 10.0)
-Multiple = number("multiples of the rated voltage", 0.0, 10.0)
-Share = number("", 0.0, 1.0)
+Ohm = number_between("ohm", 0.0, OHM_MAX)
+Volt = number_between("V", 0.1, 1000.0)
+Watt = number_between("W", 1e-3, 1e7)
+Var = number_between("var", -1e7, 1e7)
+Second = number_between("s", 0.0, 1e9)
+Exponent = number_between("", -10.0, 10.0)
+Multiple = number_between("multiples of the rated voltage", 0.0, 10.0)
+Share = number_between("", 0.0, 1.0)
 Truth = Annotated[bool, Allowed("true or false")]
 Count = Annotated[int, Field(ge=1, le=100_000), Allowed("a whole number from 1 to 100000")]
 Text = Annotated[str, Allowed("text between quotes")]
@@ -74,8 +74,8 @@ def pair(first, second, words):
     return Annotated[tuple[first, second], BeforeValidator(_complex), Allowed(words)]
 
 
-Impedance = pair(Ohm, number("ohm", -OHM_MAX, OHM_MAX), "[resistance, reactance], in ohm, resistance 0 or more")
-Phasor = pair(Volt, number("degrees", -360.0, 360.0), "[magnitude in V, above 0; angle in degrees, −360 to 360]")
+Impedance = pair(Ohm, number_between("ohm", -OHM_MAX, OHM_MAX), "[resistance, reactance], in ohm, resistance 0 or more")
+Phasor = pair(Volt, number_between("degrees", -360.0, 360.0), "[magnitude in V, above 0; angle in degrees, −360 to 360]")
 
 
 def _open(value):

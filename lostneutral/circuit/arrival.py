@@ -9,7 +9,7 @@ from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import newton
 from lostneutral.circuit.search import Settled, same, settled_at
-from lostneutral.circuit.stiff import Courses
+from lostneutral.circuit.stiff import Trajectories
 
 LONGEST = 50.0  #: time followed, in the slowest load's own time constants
 FOREVER = 1e9  #: s
@@ -82,7 +82,7 @@ def _follow(together, nominal):
     shares = Shares(dynamics, np.array([c.state for c in together]))
     begin = np.array([c.time for c in together])
     due = np.array([c.clocks.due(c.net) for c in together])
-    courses = Courses(shares.law, shares.jacobian, begin, shares.of(shares.first), np.minimum(due, FOREVER), ROUGH)
+    courses = Trajectories(shares.law, shares.jacobian, begin, shares.of(shares.first), np.minimum(due, FOREVER), ROUGH)
     low = high = dynamics.sizes(shares.first)
     left = np.zeros(len(begin), bool)
     if shares.ends_modes:

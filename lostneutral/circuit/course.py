@@ -6,7 +6,7 @@ import numpy as np
 
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
-from lostneutral.circuit.stiff import Courses, dense_output
+from lostneutral.circuit.stiff import Trajectories, dense_output
 
 _NODES = np.array([0.0, 0.5 - (3 / 28) ** 0.5, 0.5, 0.5 + (3 / 28) ** 0.5, 1.0])  #: Lobatto's, on 0 … 1
 _LOBATTO = np.array([1 / 20, 49 / 180, 16 / 45, 49 / 180, 1 / 20])
@@ -47,9 +47,9 @@ def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = N
 
     By `stiff.Courses` with the Jacobian of `Dynamics`; where a mode or an extra quantity ends is found within the step.
     `tolerance` is relative, and absolute in shares of each state's own size. Without `dense` the times are the
-    method's own steps. `path` is the `Path` of the same start, if it is known.
+    method's own steps. `path` is the `KeptPath` of the same start, if it is known.
     """
-    path = path or Path(net, nominal, start, begin, end, tolerance)
+    path = path or KeptPath(net, nominal, start, begin, end, tolerance)
     extra = np.zeros(0) if along is None else np.asarray(along.start, float)
     first = path.first
     if path.ends_at_once or (extra >= 1).any() or end <= begin or (len(path.dynamics.moving) == 0 and not len(extra)):
@@ -96,7 +96,7 @@ class Step:
         return dense_output(tuple(part[None] for part in self.cubic), np.asarray(shares, float))
 
 
-class Path:
+class KeptPath:
     """The course of a network from a start, worked out step by step as far as it is asked for, and kept."""
 
     def __init__(self, net, nominal, start, begin, end, tolerance):
@@ -109,7 +109,7 @@ class Path:
         """Whether there is a step of that number: works it out, with a few more."""
         if self._courses is None:
             shares, (begin, end) = self.shares, self._span
-            self._courses = Courses(shares.law, shares.jacobian, begin, shares.of(self.first)[None], end, self._tolerance)
+            self._courses = Trajectories(shares.law, shares.jacobian, begin, shares.of(self.first)[None], end, self._tolerance)
         if number >= len(self.steps):
             while self._courses.active.any() and len(self.steps) < number + _TOGETHER:
                 self._take()
@@ -202,7 +202,7 @@ class Shares:
         """Return its derivative by the shares, 1/s."""
         return self.dynamics.jacobian(self.whole(x))
 
-    def ending(self, courses: Courses):
+    def ending(self, courses: Trajectories):
         """Return at what share of its last step each course comes to the end of a mode: up to 1, or infinity."""
         ends = np.full(len(courses.x), np.inf)
         if not self.ends_modes or not courses.took.any():

@@ -4,7 +4,7 @@ from functools import cached_property
 
 import numpy as np
 
-from lostneutral.circuit.network import Network, solve
+from lostneutral.circuit.network import Network, solve_nodal
 
 MARGINAL = 1e-6
 """An eigenvalue smaller than this share of the slowest load's own rate counts as zero."""
@@ -91,7 +91,7 @@ class Dynamics:
         if n:
             inner, joins = net.nodal(y)[..., :n, :n], net.incidence[:, :n]
             if net.sparse:
-                shift = -joins @ solve(inner, joins.conj().T @ flow)
+                shift = -joins @ solve_nodal(inner, joins.conj().T @ flow)
             else:
                 shift = -joins @ np.linalg.solve(inner, joins.conj().T @ flow)
         sizes = ((np.conj(u) / np.maximum(size, 1e-300))[..., :, None] * shift).real
@@ -121,7 +121,7 @@ class Dynamics:
             from scipy.sparse import csr_matrix
 
             joins = csr_matrix(net.incidence[moving, :n])
-            return -(joins @ solve(inner[:n, :n], joins.T.toarray() * flow[None, :]))
+            return -(joins @ solve_nodal(inner[:n, :n], joins.T.toarray() * flow[None, :]))
         joins = net.incidence[moving, :n]
         return -joins @ np.linalg.solve(inner[..., :n, :n], joins.T * flow[..., None, :])
 

@@ -8,11 +8,11 @@ import numpy as np
 
 from lostneutral.case.model import Break, Case
 from lostneutral.circuit.arrival import at_rest
-from lostneutral.circuit.course import Along, Clocks, Path, resumed, stretch, switched
+from lostneutral.circuit.course import Along, Clocks, KeptPath, resumed, stretch, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network
 from lostneutral.circuit.outcome import moment
-from lostneutral.circuit.record import AFTER_LAST_EVENT, Course, Held, Moment, Wear
+from lostneutral.circuit.record import AFTER_LAST_EVENT, Course, Held, Occurrence, Wear
 from lostneutral.circuit.states import settled_states
 from lostneutral.circuit.wiring import conductor_name, wiring
 
@@ -26,7 +26,7 @@ _TURNS = {"cut off": "shuts down", "stalled": "stalls", "tripped": "trips on ove
           "starting": "starts up"}
 
 
-def follow(case: Case, wears: Mapping[str, Wear] | None = None, *, end=None, pace=1.0, tolerance=TOLERANCE,
+def follow_course(case: Case, wears: Mapping[str, Wear] | None = None, *, end=None, pace=1.0, tolerance=TOLERANCE,
            begin=None, paths=None) -> Course:
     """Follow the circuit through the case's events until `end` (s; default: an hour after the last event).
 
@@ -146,7 +146,7 @@ class _Run:
     def _path(self, until):
         key = id(self.case), self.net.conditions, self.state.tobytes(), self.time, until
         if key not in self.paths:
-            self.paths[key] = Path(self.net, self.nominal, self.state, self.time, until, self.tolerance), self.case
+            self.paths[key] = KeptPath(self.net, self.nominal, self.state, self.time, until, self.tolerance), self.case
         return self.paths[key][0]
 
     def _rewire(self, case):
@@ -228,7 +228,7 @@ class _Run:
     def _note(self, kind, subject, what):
         nodes = _node_voltages(self.net, self.net.voltages(self.state))
         phases = {(p.name, line): _magnitude(nodes, p.name, line) for p in self.case.points for line in p.phases}
-        self.moments.append(Moment(self.time, kind, subject, what, phases))
+        self.moments.append(Occurrence(self.time, kind, subject, what, phases))
 
     def course(self):
         """Return the record as arrays over time."""

@@ -137,7 +137,7 @@ def _back(net, base, lumps, chosen, nominal):
     return None if max(there, default=0.0) > AWAY * nominal else Settled(*found, growth)
 
 
-def words(net: Network, found: Found):
+def lumped_words(net: Network, found: Found):
     """Return what a reader must know of states found so."""
     lost = (f" {found.lost} of the states found so led to none of the whole circuit.") if found.lost else ""
     return (f"With {len(net.models)} loads, some of which draw less current at a higher voltage, every settled state was "

@@ -206,12 +206,12 @@ class Network:
         """Return the voltages of all nodes (V) when every load branch has the given admittance (S)."""
         total, n = self.nodal(admittance), self.free
         if self.sparse:
-            return self.all_voltages(solve(total[:n, :n], -(total[:n, n:] @ self.fixed)))
+            return self.all_voltages(solve_nodal(total[:n, :n], -(total[:n, n:] @ self.fixed)))
         right = -(total[..., :n, n:] @ self.fixed)
         return self.all_voltages(np.linalg.solve(total[..., :n, :n], right[..., None])[..., 0])
 
 
-def solve(left, right):
+def solve_nodal(left, right):
     """Solve `left` x = `right`, dense or sparse; numpy.linalg.LinAlgError if the matrix is singular."""
     if isinstance(left, np.ndarray):
         return np.linalg.solve(left, right)

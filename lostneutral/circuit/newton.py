@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lostneutral.circuit.equations import Equations, drop, tie
-from lostneutral.circuit.network import Network, solve
+from lostneutral.circuit.network import Network, solve_nodal
 
 ACCEPTED = 1e-9  #: residual that counts as solved, as a share of the largest current
 _AIMED_AT = 1e-14
@@ -204,7 +204,7 @@ def _dense_step(left, right, n):
 
 def _sparse_step(left, right, n):
     try:
-        step = solve(left, right[0])
+        step = solve_nodal(left, right[0])
     except np.linalg.LinAlgError:
         return None
     return (step[:n] + 1j * step[n:])[None] if np.isfinite(step).all() else None

@@ -26,7 +26,7 @@ class Wear:
 
 
 @dataclass(frozen=True)
-class Moment:
+class Occurrence:
     """Something that happened; `phases` are the line-to-neutral voltages (V) just after, by (point, line)."""
 
     time: float
@@ -57,7 +57,7 @@ class Course:
     states: Mapping[str, np.ndarray]
     details: Mapping[str, Mapping[str, np.ndarray]]  #: load -> what its model tells of its state
     used: Mapping[str, np.ndarray]  #: load -> share of life used
-    moments: tuple[Moment, ...]
+    moments: tuple[Occurrence, ...]
     ends: str  #: "settled" | "time" | "cycling"
     failures: Mapping[str, tuple[float, str]] = field(default_factory=dict)  #: load -> (time, part)
     parts: tuple[Held, ...] = ()  #: in order; of the end of the course the last

@@ -103,7 +103,7 @@ def _by_lumps(case, name, net, healthy, more_starts):
     attracting = sum(s.attracting for s in found.states)
     several = (f"{attracting} settled states can hold: loads that draw less current at a higher voltage leave it open "
                "which phase goes high. ") if attracting > 1 else ""
-    return (State(name, told, found.ends, several + large.words(net, found)),
+    return (State(name, told, found.ends, several + large.lumped_words(net, found)),
             found.states[0] if found.ends == "settled" else None)
 
 

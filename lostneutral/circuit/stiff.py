@@ -21,7 +21,7 @@ MOST_GROWTH, LEAST = 6.0, 0.2  #: of one step to the next
 SHORTEST = 1e-12  #: step, s (and as a share of the time), below which a course is given up
 
 
-class Courses:
+class Trajectories:
     """Courses of dx/dt = `law`(x), each at its own `time` (s) and with its own step; `x` is (courses, quantities).
 
     `step` tries one step of every course that is `active`; where `took` is true it was taken, from `before` (time) over

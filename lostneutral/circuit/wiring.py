@@ -97,7 +97,7 @@ def earth_terminal(case: Case, point: Point) -> tuple[str, str]:
 
 def pen_run(case: Case, point: Point) -> bool:
     """Return whether the run that feeds `point` has neutral and protective conductor in one (a PEN)."""
-    return resolve.pen_run(case.supply.earthing, point.kind)
+    return resolve.feeds_by_pen(case.supply.earthing, point.kind)
 
 
 def conductor_name(case: Case, feeding: str, conductor: str) -> str:

@@ -56,10 +56,10 @@ def command(case, json_file, output, film, end, waveforms, force):
 
 
 def _film(result):
-    from lostneutral.report.course.film import film
+    from lostneutral.report.course.film import incident_film
 
     def shown(frames):
         with click.progressbar(frames, label="Drawing", file=sys.stderr) as bar:
             yield from bar
 
-    return film(result, shown)
+    return incident_film(result, shown)

@@ -117,7 +117,7 @@ def command(case, output, labels, colours, exercises, seed, grade, topic, supply
     )
 
 
-def beside(file, more, suffix=None):
+def _beside(file, more, suffix=None):
     """Return the file beside `file` with `more` in its name."""
     return file.with_name(f"{file.stem}{more}{suffix or file.suffix or '.pdf'}")
 
@@ -125,9 +125,9 @@ def beside(file, more, suffix=None):
 def _places(handout, alone, slides, film, figures):
     from lostneutral.teaching.pack import figure_files
 
-    wanted = [handout, beside(handout, "-key"), beside(handout, "", ".html")] if handout else []
+    wanted = [handout, _beside(handout, "-key"), _beside(handout, "", ".html")] if handout else []
     if alone:
-        wanted += [alone, beside(alone, "-key"), beside(alone, "", ".csv")]
+        wanted += [alone, _beside(alone, "-key"), _beside(alone, "", ".csv")]
     wanted += [Path(file) for file in (slides, film) if file]
     return wanted + ([Path(figures) / name for name in figure_files()] if figures else [])
 
@@ -137,14 +137,14 @@ def _lesson(case, labels, colours, supply, tasks, handout, slides, film, figures
     from lostneutral import analyse, read_case
     from lostneutral.teaching import pack
     from lostneutral.teaching.lesson import lesson
-    from lostneutral.teaching.look import look
+    from lostneutral.teaching.look import look_for
 
     read = read_case(case)
-    look(read, labels, colours)  # a wrong name is told before any work
+    look_for(read, labels, colours)  # a wrong name is told before any work
     tasks = _tasks(tasks, labels, read.supply.system)
     made = lesson(analyse(read), labels, colours, supply if supply == "split-phase" else None)
-    files = {handout: pack.handout_pdf(made, tasks), beside(handout, "-key"): pack.key_pdf(made, tasks)}
-    files |= _page(made.result, colours, beside(handout, "", ".html"))
+    files = {handout: pack.handout_pdf(made, tasks), _beside(handout, "-key"): pack.key_pdf(made, tasks)}
+    files |= _page(made.result, colours, _beside(handout, "", ".html"))
     if slides:
         from lostneutral.teaching.slides import slides as drawn
 
@@ -181,10 +181,10 @@ def _tasks(asked, labels, system):
 
 def _sheets(file, count, number, seed, labels, choice):
     """Return {file: content} of sheets of exercises."""
-    from lostneutral.teaching.sheets import answers_csv, key_pdf, sheets, sheets_pdf
+    from lostneutral.teaching.sheets import answers_csv, key_of_sheets_pdf, sheets, sheets_pdf
 
     made = sheets(count, number, seed, labels, **choice)
-    return {file: sheets_pdf(made), beside(file, "-key"): key_pdf(made), beside(file, "", ".csv"): answers_csv(made)}
+    return {file: sheets_pdf(made), _beside(file, "-key"): key_of_sheets_pdf(made), _beside(file, "", ".csv"): answers_csv(made)}
 
 
 def _check_places(files, folder):
@@ -205,10 +205,10 @@ def _check_places(files, folder):
 
 
 def _film(lesson):
-    from lostneutral.teaching.film import film
+    from lostneutral.teaching.film import neutral_film
 
     def shown(steps):
         with click.progressbar(steps, label="Filming", file=sys.stderr) as bar:
             yield from bar
 
-    return film(lesson.result, lesson.look, shown)
+    return neutral_film(lesson.result, lesson.look, shown)

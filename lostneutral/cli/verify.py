@@ -21,13 +21,13 @@ def command(context, output, checks, force):
     from lostneutral.report.verification import rows
     from lostneutral.report.verification.text import verification_text
     from lostneutral.verify.checks import own_checks, topics
-    from lostneutral.verify.run import run
+    from lostneutral.verify.run import run_checks
 
     if output:
         check_output(output, checks if checks != "-" else None, force)
     own = None if checks is None else read_file(checks)
     added = () if own is None else (own_checks(own, "<stdin>" if checks == "-" else checks),)
-    runs = run((*topics(), *added))
+    runs = run_checks((*topics(), *added))
     if output:
         from lostneutral.report.verification.record import record_pdf
 
@@ -35,5 +35,5 @@ def command(context, output, checks, force):
     if output != "-":
         show_text(lambda colour, width: verification_text(runs, colour, width))
         show_caution()
-    if rows.failures(runs):
+    if rows.failed_checks(runs):
         context.exit(1)

@@ -72,7 +72,7 @@ def verdict(ratio: float | None, band: Band) -> str:
     return "under" if ratio >= data.load("yardsticks")["dead"]["below"] else "dead"
 
 
-def judged(case: Case, ratio: float | None) -> str:
+def verdict_by_band(case: Case, ratio: float | None) -> str:
     """Return the `verdict` on a voltage, as a multiple of nominal, by the supply band of `case`."""
     return verdict(ratio, band(case.supply.limits))
 

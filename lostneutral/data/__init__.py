@@ -5,7 +5,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from lostneutral.data.checking import check
+from lostneutral.data.checking import check_table
 
 KNOWN = {
     "S": "read at the source",
@@ -26,5 +26,5 @@ def load(name: str) -> dict[str, Any]:
     DataFileError where the file breaks a rule that data files keep (see `checking.check`).
     """
     table = tomllib.loads(files(__name__).joinpath(f"{name}.toml").read_text(encoding="utf-8"))
-    check(name, table, KNOWN)
+    check_table(name, table, KNOWN)
     return table

@@ -9,7 +9,7 @@ from lostneutral.errors import DataFileError
 FROM_THE_FIGURE = frozenset("DPA")  #: derived, practice, assumption: nothing was published that could have an edition
 
 
-def check(name: str, table: Mapping[str, Any], codes: Mapping[str, str]) -> None:
+def check_table(name: str, table: Mapping[str, Any], codes: Mapping[str, str]) -> None:
     """Raise DataFileError, with every fault and its place, where `table` (the file `name`) breaks a rule of data files.
 
     Each table with a figure, or one around it, has its `source`; a source has its `known`, one of `codes`, and its `edition`, or says in

@@ -13,8 +13,8 @@ from lostneutral.consequences.pulses import trusted
 from lostneutral.consequences.wear import wears
 from lostneutral.loads import load_model
 from lostneutral.page.laws import REACH, curves
-from lostneutral.page.lumped import fed_through, joint_of, lumped
-from lostneutral.page.outcomes import outcomes, outcomes_of, sentences
+from lostneutral.page.lumped import fed_through, lumped, lumped_joint
+from lostneutral.page.outcomes import outcomes_of, sentences, voltage_stretches
 from lostneutral.report.base.words import shown
 from lostneutral.words.conclusion import the_conductor
 from lostneutral.words.items import OUTCOMES
@@ -36,7 +36,7 @@ def content(result, for_class=False, colours=None):
     if trusted(result):
         return made | {"fixed": _fixed(result)}
     taken = lumped(case.at_the_end())
-    run, ohms = joint_of(taken)
+    run, ohms = lumped_joint(taken)
     return made | {"joint": _joint(taken, run, ohms), "wiring": _wiring(taken, run), **_loads(taken),
                    "points": _points(taken, run), "also": _also(taken, run), "given": _given(result, case, taken),
                    "sliders": {"ohms": OHMS, "factors": FACTORS}}
@@ -119,7 +119,7 @@ def _loads(case):
             short, top = bool(model.short), REACH * max(case.supply.nominal, load.voltage)
             sets.append({"short": True} if short else {
                 "modes": curves(load, model, case.supply.nominal), "rising": model.single_state,
-                "outcomes": _shared(outcomes(replace(load, on=True), model, limits, top), said)})
+                "outcomes": _shared(voltage_stretches(replace(load, on=True), model, limits, top), said)})
         rows.append({"name": load.name, "connect": list(load.connect), "point": load.point, "rated": load.voltage,
                      "count": load.count, "on": load.on, "set": known[key], "lamp": model.gives_light is True}
                     | _ending(ends.get(load.name)))
@@ -150,7 +150,7 @@ def _also(case, run):
 
 def _given(result, case, taken):
     """Return what the whole calculation says of the case as it is given, to hold the page to it."""
-    point = joint_of(case)[0]
+    point = lumped_joint(case)[0]
     states = [{"volts": {line: None if (v := s.voltage(point, line)) is None else round(abs(v), 3)
                          for line in case.point(point).phases}} for s in shown(result.after)]
     return {"point": point, "states": states, "reached": result.after.reached is not None, "ends": result.after.ends,

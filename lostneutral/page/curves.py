@@ -24,7 +24,7 @@ def hermite(law, low, high, errors, least=0.0, share=0.0):
         for part in CHECKED_AT:
             x = points[at] + part * (points[at + 1] - points[at])
             true = law(x)[0] if known else law(x)
-            near = between(points, values, slopes, at, part)
+            near = _between(points, values, slopes, at, part)
             allowed = errors + share * np.abs(true)
             worst[at] = np.maximum(worst[at], (np.abs(true - near) / allowed).max(axis=1))
         halve = open_ & (worst > 1.0) & (np.diff(points) > 2 * least)
@@ -48,7 +48,7 @@ def _sampled(law, x, known, low, high):
     return law(x), (law(above) - law(below)) / (above - below)[:, None]
 
 
-def between(points, values, slopes, at, share):
+def _between(points, values, slopes, at, share):
     """Return the columns at `share` (0 … 1) of the intervals that begin at `points[at]`."""
     h = (points[at + 1] - points[at])[:, None]
     s = np.asarray(share, float)[..., None] if np.ndim(share) else share
@@ -61,7 +61,7 @@ def read(curve, x):
     points, values, slopes = curve
     x = np.clip(np.asarray(x, float), points[0], points[-1])
     at = np.clip(np.searchsorted(points, x, side="right") - 1, 0, len(points) - 2)
-    return between(points, values, slopes, at, (x - points[at]) / (points[at + 1] - points[at]))
+    return _between(points, values, slopes, at, (x - points[at]) / (points[at + 1] - points[at]))
 
 
 def packed(curve, digits=6):

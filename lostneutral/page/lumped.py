@@ -8,7 +8,7 @@ from lostneutral.errors import UsageError
 MOST = 24  #: loads on a page
 
 
-def joint_of(case: Case):
+def lumped_joint(case: Case):
     """Return (point, ohms): the run whose neutral the page opens and closes, and how the case leaves it.
 
     That of the first broken neutral in the file; if none is broken, that of the first point, sound.
@@ -67,7 +67,7 @@ def _together(loads):
 
 
 def _street(case):
-    run, _ = joint_of(case)
+    run, _ = lumped_joint(case)
     kept = list(fed_through(case, run))[::-1]
     before = kept[-2] if len(kept) > 1 else None
 

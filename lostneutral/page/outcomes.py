@@ -8,7 +8,7 @@ import numpy as np
 
 from lostneutral.claims.model import Kind
 from lostneutral.consequences.harm import CONFIDENCE, harm_at
-from lostneutral.report.base.words import faults
+from lostneutral.report.base.words import what_is_taken
 from lostneutral.report.documents.page_one import DANGER, dangers
 from lostneutral.words.conclusion import conclusion
 from lostneutral.words.english import said
@@ -29,12 +29,12 @@ def sentences(result) -> dict[str, list[str]]:
     """
     case = result.case
     items = [claim for claim in result.claims if claim.kind is Kind.ITEM]
-    return {"Fault considered (a hypothesis, calculated, not measured)": list(faults(case)), DANGER: dangers(result),
+    return {"Fault considered (a hypothesis, calculated, not measured)": list(what_is_taken(case)), DANGER: dangers(result),
             "Voltages": list(conclusion(result)),
             "Items, new and with no protection acting": [said(claim, case).lead for claim in items]}
 
 
-def outcomes(load, model, limits, top):
+def voltage_stretches(load, model, limits, top):
     """Return what each voltage up to `top` (V) does to `load`: a list of stretches in order.
 
     Each is {"to": V, "outcome", "part", "mode", "sure", "basis", "volts": […], "times": [[earliest, central, latest], …]},

@@ -5,7 +5,7 @@ from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.page import _source
 from lostneutral.page.content import _pair, _supply
-from lostneutral.page.lumped import joint_of
+from lostneutral.page.lumped import lumped_joint
 
 SCRIPTS = ("words.js", "star.js")
 
@@ -20,7 +20,7 @@ def star_script(name: str) -> str:
 def star_content(case: Case, state: Solution) -> dict:
     """Return {held, view} of `state`, seen from the point behind the joint: what `star_script` draws."""
     final = case.at_the_end()
-    feeding, _ = joint_of(final)
+    feeding, _ = lumped_joint(final)
     with_loads = {load.point for load in case.loads}
     point = next((p for p in case.points if p.name == feeding and p.name in with_loads), None) or next(
         (p for p in case.points if p.name in with_loads), case.points[0])

@@ -1,7 +1,7 @@
 """The course of an incident with wear: the likeliest one, and those with early and with late failures."""
 
 from lostneutral.case.model import Case
-from lostneutral.circuit.incident import beginning, follow
+from lostneutral.circuit.incident import beginning, follow_course
 from lostneutral.consequences.course import Courses
 from lostneutral.consequences.wear import wears
 
@@ -14,4 +14,4 @@ def courses(case: Case, end: float | None = None) -> Courses:
     """
     begin, paths = beginning(case), {}
     paces = ("central", "early", "late") if wears(case) else ("central",)
-    return Courses(*(follow(case, wears(case, pace), end=end, begin=begin, paths=paths) for pace in paces))
+    return Courses(*(follow_course(case, wears(case, pace), end=end, begin=begin, paths=paths) for pace in paces))

@@ -11,7 +11,7 @@ from lostneutral.circuit.search import Settled
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.states import settle
 from lostneutral.errors import NoSolutionError
-from lostneutral.studies.near import state_near, told
+from lostneutral.studies.near import as_solution, state_near
 
 USUAL = (0.0, *np.geomspace(0.03, 3000.0, 26).tolist(), inf)  #: ohm, from sound to open
 
@@ -82,7 +82,7 @@ def _row(case, resistance, state, joint):
     lines = case.point(joint.feeding).phases
     if state is None:
         return [np.nan] * (3 + len(lines))
-    found = told(case, state)
+    found = as_solution(case, state)
     current = found.currents.get((joint.feeding, joint.conductor))
     amps = np.nan if current is None else abs(current)
     heat = 0.0 if resistance in (0, inf) else resistance * amps**2

@@ -18,7 +18,7 @@ def near(case: Case, known: Settled | Solution | None = None) -> Solution | None
     Loads keep the mode they have there where they can stay in it. None if no state is reached so, or one that does not attract.
     """
     found = state_near(case, known)
-    return None if found is None else told(case, found)
+    return None if found is None else as_solution(case, found)
 
 
 def state_near(case: Case, known: Settled | Solution | None = None, more: tuple[Element, ...] = ()) -> Settled | None:
@@ -31,6 +31,6 @@ def state_near(case: Case, known: Settled | Solution | None = None, more: tuple[
         return None
 
 
-def told(case: Case, state: Settled) -> Solution:
+def as_solution(case: Case, state: Settled) -> Solution:
     """Return `state` in the terms of `case`, as one that the circuit is in."""
     return solution(case, state.net, state.root, attracting=state.attracting, reached=True)

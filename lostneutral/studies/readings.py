@@ -8,7 +8,7 @@ import numpy as np
 
 from lostneutral import data
 from lostneutral.case.model import Case
-from lostneutral.circuit.network import solve
+from lostneutral.circuit.network import solve_nodal
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.waveform.waves import WaveState
 from lostneutral.circuit.wiring import EARTH, Element, terminal_names
@@ -73,7 +73,7 @@ def _impedances(net, root, ends):
     injected[ends[:, 1], columns] -= 1.0
     answer = np.zeros_like(injected)
     if n:
-        answer[:n] = solve(net.nodal(y)[:n, :n], injected[:n])
+        answer[:n] = solve_nodal(net.nodal(y)[:n, :n], injected[:n])
     return answer[ends[:, 0], columns] - answer[ends[:, 1], columns]
 
 

@@ -115,7 +115,7 @@ class Bench:
         return next(r for r in table["rating"] if r >= table["margin"] * self.largest_current)
 
 
-def line_powers(case: Case) -> dict[str, float]:
+def _line_powers(case: Case) -> dict[str, float]:
     """Return {line: W by the rating plates, at the supply's nominal voltage} of what stands between a line and the neutral.
 
     NotAStar if fewer than two lines have a load, or one has a reactance instead of a rated power.
@@ -151,7 +151,7 @@ def bench(result: Result, system: str | None = None) -> Bench:
     system = system or case.supply.system
     names = {line: ", ".join(x.name for x in star_loads(case) if x.connect[0] == line) for line in case.supply.lines}
     try:
-        powers = line_powers(case)
+        powers = _line_powers(case)
         lost, kind = _lost(result, powers), "lamp" if has_lamps_only(case) else "resistive"
         scale = case.supply.nominal**2 / max(powers.values())
     except NotAStar as reason:

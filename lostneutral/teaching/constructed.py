@@ -6,24 +6,24 @@ from lostneutral.report.base.blocks import bullets, figure, form, heading, new_p
 from lostneutral.teaching import questions
 from lostneutral.teaching.bench import ohm_words
 from lostneutral.teaching.blanks import BLANK, ask, mark_words
-from lostneutral.teaching.constructions import plan
+from lostneutral.teaching.constructions import best_construction
 
 DRAWING_MARKS = 4
 
 
-def numbered(texts):
+def _numbered(texts):
     """Return steps with their numbers."""
     return bullets(f"Step {n}: {text}" for n, text in enumerate(texts, 1))
 
 
-def neutral_current(lesson):
+def draw_neutral_current(lesson):
     """Return the neutral current by parallelograms, to be drawn."""
     if "blank-currents" not in lesson.drawn:
         return []
     return [
         new_page(),
         heading(f"The neutral current, with the link in {mark_words(DRAWING_MARKS)}"),
-        numbered(neutral_steps(lesson)),
+        _numbered(neutral_steps(lesson)),
         figure(
             lesson.drawn["blank-currents"], "Draw the line currents on the broken lines, by the scale.", floats=False
         ),
@@ -42,7 +42,7 @@ def neutral_steps(lesson):
     return [*made, "Measure the last diagonal, and compare it with the ammeter in the neutral."]
 
 
-def star_point(lesson):
+def draw_star_point(lesson):
     """Return N from the rated powers, by ruler and compasses, to be drawn."""
     if "star-point" not in lesson.drawn:
         return []
@@ -50,7 +50,7 @@ def star_point(lesson):
         new_page(),
         heading(f"N from the rated powers, {lesson.bench.out} {mark_words(DRAWING_MARKS)}"),
         paragraph(weights_words(lesson)),
-        numbered(star_steps(lesson)),
+        _numbered(star_steps(lesson)),
         figure(lesson.drawn["blank"], "Draw here. The cross is the supply's N.", floats=False),
         *map(ask, questions.drawing(lesson)),
     ]
@@ -76,7 +76,7 @@ def weights_words(lesson):
 
 def star_steps(lesson):
     """Return the steps of the construction that `plan` finds clearest."""
-    found, terms = plan(lesson.nameplate), lesson.terms
+    found, terms = best_construction(lesson.nameplate), lesson.terms
     one, two = found.lines[:2]
     letter = "P" if found.two else "N open" if found.back else "N"
     side = "side" if terms.shape == "triangle" else "line"
@@ -123,7 +123,7 @@ ARCS = (
 )
 
 
-def left_out(lesson):
+def not_constructed(lesson):
     """Return which constructions this star does not allow, and why."""
     together_ = {}
     for part, why in lesson.left_out.items():
@@ -131,7 +131,7 @@ def left_out(lesson):
     return [paragraph(f"Not drawn here: {'; '.join(parts)}, because {why}.") for why, parts in together_.items()]
 
 
-def surprise(lesson):
+def surprising_lamps(lesson):
     """Return what sets real lamps apart from fixed resistors; nothing without lamps."""
     asked = questions.surprise(lesson)
     if not asked:

@@ -21,13 +21,13 @@ from lostneutral.teaching.drawing import (
     THIN,
     arc,
     arrow,
-    conductor,
+    draw_conductor,
     mark,
     panel_mm,
     segment,
     steps,
     triangle,
-    write,
+    write_label,
 )
 from lostneutral.teaching.star import NotAStar
 
@@ -78,7 +78,7 @@ class Plan:
         return [(self.one, "P", self.lines[:2])] + ([(self.two, "Q", self.lines[1:])] if self.two else [])
 
 
-def plan(star) -> Plan:
+def best_construction(star) -> Plan:
     """Return the construction of a `Star` whose points lie furthest apart, whichever sides it divides.
 
     Exact for resistances: the star point is the centre of gravity of the corners, each with its conductance as weight
@@ -136,11 +136,11 @@ def _apart(star, found):
 
 
 def star_point(star, look=PLAIN, name="star", only_last=False, columns=2):
-    """Draw the star point of a `Star` as `plan` constructs it, step by step; the lines are named `name`-… in the SVG.
+    """Draw the star point of a `Star` as `best_construction` constructs it, step by step; the lines are named `name`-… in the SVG.
 
-    `only_last` leaves out all panels but the last; `columns` of panels stand side by side. NotAStar as of `plan`.
+    `only_last` leaves out all panels but the last; `columns` of panels stand side by side. NotAStar as of `best_construction`.
     """
-    found, corners = plan(star), star.corners
+    found, corners = best_construction(star), star.corners
     lines = found.lines
     called = {line: look.name(line) for line in corners}
     size = abs(corners[lines[0]] - corners[lines[1]])
@@ -158,7 +158,7 @@ def star_point(star, look=PLAIN, name="star", only_last=False, columns=2):
         _outline(axes, star, look, f"{name}-triangle")
         taken = [z - found.open_point for z in (*corners.values(), 0j)]
         for line in lines:
-            conductor(axes, (found.open_point, corners[line]), line, look, f"{name}-length-{line}", lw=1.0)
+            draw_conductor(axes, (found.open_point, corners[line]), line, look, f"{name}-length-{line}", lw=1.0)
         if found.two:
             for number_, (division, letter, far) in enumerate(
                 ((found.one, "P", lines[2]), (found.two, "Q", lines[0])), 1
@@ -219,7 +219,7 @@ def _dividing(star, look, division, letter, pair, gid, size):
         shares = [look.name(name) for name in (pair[1], pair[0])]
         for start, end, text in ((division.a, division.first, shares[0]), (division.first, division.second, shares[1])):
             if abs(end - start) > 0.12 * abs(division.second - division.a):
-                write(axes, (start + end) / 2, text, out, 0.08 * size, fontsize=7.5)
+                write_label(axes, (start + end) / 2, text, out, 0.08 * size, fontsize=7.5)
             mark(axes, end, "", out, 0)
         # Beside the side, away from the auxiliary line.
         across = 1j * (division.b - division.a)
@@ -325,7 +325,7 @@ def neutral_current(currents, look=PLAIN, name="sum"):
     def given(axes, gid, faint=()):
         for line, i in flowing.items():
             arrow(axes, 0j, i, line, f"{gid}-{line}", look, **({"lw": THIN} if line in faint else {}))
-            write(axes, i, called[line], i, 0.1 * size, fontweight="bold")
+            write_label(axes, i, called[line], i, 0.1 * size, fontweight="bold")
 
     panels, total, sums = [("1  The line currents", lambda axes: given(axes, f"{name}-1"))], flowing[lines[0]], []
     for count, line in enumerate(lines[1:], 2):
@@ -344,7 +344,7 @@ def neutral_current(currents, look=PLAIN, name="sum"):
             if abs(total) > 0.01 * size:
                 arrow(axes, 0j, total, "N", f"{name}-{count}-total", look, **({} if last else {"ls": "-", "lw": 1.3}))
             taken = [*(total - i for i in flowing.values()), -total]
-            write(axes, total, "N" if last else "sum", clearest(taken), 0.14 * size, fontweight="bold")
+            write_label(axes, total, "N" if last else "sum", clearest(taken), 0.14 * size, fontweight="bold")
 
         panels.append((f"{count}  {title}", draw))
     words = ", ".join(f"{called[x]} {significant(abs(i), 'A')} at {number(angle(i), 0)}°" for x, i in flowing.items())

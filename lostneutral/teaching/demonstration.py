@@ -115,7 +115,7 @@ def _figures(result, amps):
             f"a conductor would carry more than {bound:g} A",
             f"a conductor would carry {significant(amps, 'A', 2)} (bound: {bound:g} A)",
         )
-    yield from joint_heat(result)
+    yield from heat_of_joint(result)
     bound = bounds["soonest_failure"]["value"]
     soon = [v for v in result.verdicts if v.fails and (v.earliest or 0.0) < bound]
     if soon:
@@ -124,7 +124,7 @@ def _figures(result, amps):
         )
 
 
-def joint_heat(result: Result):
+def heat_of_joint(result: Result):
     """Yield the Reason that a joint in the case would give off more than it can shed, if it would."""
     bound = data.load("yardsticks")["joint_sheds"]["value"]
     heats = [

@@ -15,13 +15,13 @@ PLAIN = Look()
 MM = 1 / 25.4  #: inches
 
 
-def svg(draw, height, alternative, width=WIDTH):
+def drawn_svg(draw, height, alternative, width=WIDTH):
     """Return (SVG text, alternative) of what `draw(figure)` draws on `width` by `height` inches; its texts stay texts."""
 
     def with_texts(figure):
         import matplotlib
 
-        # Within the context in which the report's own `svg` draws and saves.
+        # Within the context in which the report's own `drawn_svg` draws and saves.
         matplotlib.rcParams["svg.fonttype"] = "none"
         draw(figure)
 
@@ -72,7 +72,7 @@ def steps(panels, points, alternative, unit="V", columns=2, tallest=SHEET):
             each(axes)
             _scale(axes, low - complex(0.9 * margin, 1.6 * margin), across, unit, margin)
 
-    return svg(draw, min(height, tallest), alternative)
+    return drawn_svg(draw, min(height, tallest), alternative)
 
 
 def round_length(longest):
@@ -94,7 +94,7 @@ def segment(axes, start, end, ink=INK, gid=None, **style):
     axes.plot([start.real, end.real], [start.imag, end.imag], color=ink, gid=gid, **({"lw": 1.0} | style))
 
 
-def conductor(axes, points, name, look=PLAIN, gid=None, **style):
+def draw_conductor(axes, points, name, look=PLAIN, gid=None, **style):
     """Draw a line through complex `points` in a conductor's own colour and dashes, with a dark edge where it is pale."""
     style = {"lw": 1.8, "ls": DASHES[name], "solid_capstyle": "butt", "dash_capstyle": "butt"} | style
     xs, ys = [z.real for z in points], [z.imag for z in points]
@@ -105,7 +105,7 @@ def conductor(axes, points, name, look=PLAIN, gid=None, **style):
 
 def arrow(axes, start, end, name, gid, look=PLAIN, **style):
     """Draw a phasor in the conductor's own colour and dashes."""
-    conductor(axes, (start, end), name, look, gid, **style)
+    draw_conductor(axes, (start, end), name, look, gid, **style)
     near = end - 0.02 * (end - start)
     axes.annotate(
         "",
@@ -125,7 +125,7 @@ def arrow(axes, start, end, name, gid, look=PLAIN, **style):
 def arc(axes, centre, radius, towards, spread, name, look=PLAIN, gid=None, **style):
     """Draw the arc about `centre` that reaches `spread` (rad) to each side of the direction of the phasor `towards`."""
     turns = [phase(towards) + spread * k / 24 for k in range(-24, 25)]
-    conductor(
+    draw_conductor(
         axes, [centre + rect(radius, turn) for turn in turns], name, look, gid, **({"lw": 1.3, "ls": "-"} | style)
     )
 
@@ -134,7 +134,7 @@ def mark(axes, at, text, direction, distance, **style):
     """Put a dot at `at` and write `text` beside it, `distance` away in `direction`."""
     axes.plot([at.real], [at.imag], marker="o", ms=3.5, color=INK, zorder=6)
     if text:
-        write(axes, at, text, direction, distance, **style)
+        write_label(axes, at, text, direction, distance, **style)
 
 
 @dataclass
@@ -163,7 +163,7 @@ _PLACES = [
 ]
 
 
-def write(axes, at, text, direction, distance, **style):
+def write_label(axes, at, text, direction, distance, **style):
     """Write `text` centred `distance` away from `at` in `direction`, or as near to that as no other label of the panel lies."""
     way, style = distance * direction / (abs(direction) or 1.0), {"fontsize": 8.5, "color": INK} | style
     to, labels = at + way, getattr(axes, "lostneutral", None)
@@ -190,7 +190,7 @@ def triangle(axes, corners, look, gid):
     axes.plot([z.real for z in outline], [z.imag for z in outline], color=FAINT, lw=THIN, gid=gid)
     axes.plot([0], [0], marker="+", ms=8, mew=1.1, color=INK, zorder=3)
     for line, z in corners.items():
-        write(axes, z, look.name(line), z or 1, 0.15 * max(map(abs, ends)), fontweight="bold")
+        write_label(axes, z, look.name(line), z or 1, 0.15 * max(map(abs, ends)), fontweight="bold")
 
 
 def lamp(axes, at, light, radius, gid=None):

@@ -17,31 +17,31 @@ from lostneutral.teaching.drawing import (
     PLAIN,
     THIN,
     arrow,
-    conductor,
+    draw_conductor,
+    drawn_svg,
     lamp,
     mark,
     segment,
     steps,
-    svg,
     triangle,
-    write,
+    write_label,
 )
 from lostneutral.teaching.terms import terms
 
 
-def part_words(bench, line):
+def _part_words(bench, line):
     """Return what is bought for a line's load: "lamp, 10 W" or "180 Ω, 10 W"."""
     if bench.kind == "lamp":
         return f"lamp, {bench.rated[line]:g} W"
     return f"{ohm_words(bench.ohms(line))}, {resistor_rating(bench.hottest[line]):g} W"
 
 
-def joint_words(bench):
+def _joint_words(bench):
     """Return what takes the link's place: "33 Ω, 2 W"."""
     return f"{ohm_words(bench.joint)}, {resistor_rating(bench.joint_watts):g} W"
 
 
-def wiring(bench, look=PLAIN):
+def bench_wiring(bench, look=PLAIN):
     """Draw the board with the link in, and out or replaced, in the symbols of IEC 60617."""
     lines, common = bench.case.supply.lines, terms(bench.system).common
     rows = len(lines)
@@ -58,14 +58,14 @@ def wiring(bench, look=PLAIN):
             for n, line in enumerate(lines):
                 _line(axes, rows - n, bench, line, look)
             top = rows - lines.index(bench.lines[0])
-            conductor(axes, (complex(5.6, top), 5.6 + 0j), "N", look, lw=1.4)
+            draw_conductor(axes, (complex(5.6, top), 5.6 + 0j), "N", look, lw=1.4)
             _neutral(axes, bench, 0.0 if at == 1 else bench.joint, look, common)
 
     words = "; ".join(
-        f"{look.name(line)}: " + (part_words(bench, line) if line in bench.lines else "not used") for line in lines
+        f"{look.name(line)}: " + (_part_words(bench, line) if line in bench.lines else "not used") for line in lines
     )
-    instead = "it is out" if bench.joint == inf else f"a resistor of {joint_words(bench)} is in its place"
-    return svg(
+    instead = "it is out" if bench.joint == inf else f"a resistor of {_joint_words(bench)} is in its place"
+    return drawn_svg(
         draw,
         0.44 * rows + 0.95,
         "Wiring of the bench version, twice. From each line a fuse and an ammeter lead to its load, and from "
@@ -81,7 +81,7 @@ def _line(axes, y, bench, line, look):
     if line not in bench.lines:
         axes.text(0.4, y, "not used", va="center", fontsize=7.5)
         return
-    conductor(axes, (complex(0.1, y), complex(5.6, y)), line, look, lw=1.4)
+    draw_conductor(axes, (complex(0.1, y), complex(5.6, y)), line, look, lw=1.4)
     axes.add_patch(_box(0.7, y, 0.7, 0.26))
     segment(axes, complex(0.7, y), complex(1.4, y), INK, lw=THIN)
     _ammeter(axes, y)
@@ -92,16 +92,16 @@ def _line(axes, y, bench, line, look):
             segment(axes, complex(4.0, y) - reach, complex(4.0, y) + reach, INK, lw=1.0, zorder=6)
     else:
         axes.add_patch(_box(3.6, y, 0.8, 0.3))
-    axes.text(4.0, y + 0.28, part_words(bench, line), ha="center", va="bottom", fontsize=7.5)
+    axes.text(4.0, y + 0.28, _part_words(bench, line), ha="center", va="bottom", fontsize=7.5)
     axes.plot([5.6], [y], marker="o", ms=3, color=INK, zorder=6)
 
 
 def _neutral(axes, bench, ohms, look, common):
     _terminal(axes, 0, "N")
     for start, end in ((0.1, 0.7), (1.4, 5.6)):
-        conductor(axes, (complex(start), complex(end)), "N", look, lw=1.4)
+        draw_conductor(axes, (complex(start), complex(end)), "N", look, lw=1.4)
     _ammeter(axes, 0)
-    words = {0.0: "link in", inf: "link out"}.get(ohms) or joint_words(bench)
+    words = {0.0: "link in", inf: "link out"}.get(ohms) or _joint_words(bench)
     if 0.0 < ohms < inf:
         axes.add_patch(_box(0.7, 0, 0.7, 0.26))
     else:
@@ -140,7 +140,7 @@ def bench_corners(bench):
     return {line: bench.after.nodes[POINT, line] for line in bench.case.supply.lines}, bench.after.nodes[POINT, "N"]
 
 
-def phasors(bench, look=PLAIN):
+def bench_phasors(bench, look=PLAIN):
     """Draw the voltages of the bench version with the link and without, true to scale, with their values."""
     panels, points, said = [], [0j], []
     for title, s in (("Link in", bench.before), (bench.out.capitalize(), bench.after)):
@@ -163,7 +163,7 @@ def _phasor_panel(corners, neutral, look, gid):
                 arrow(axes, neutral, z, line, f"{gid}-{line}", look)
             if abs(z - neutral) > 0.3 * size:
                 across = -1j * z if on_one_line else 1j * (z - neutral)
-                write(
+                write_label(
                     axes,
                     neutral + 0.55 * (z - neutral),
                     f"{number(abs(z - neutral))} V",
@@ -200,7 +200,7 @@ def blank_currents(currents, look=PLAIN):
     def draw(axes):
         for line, i in currents.items():
             segment(axes, 0j, rect(1.15 * most, np.angle(i)), FAINT, f"direction-{line}", lw=THIN, ls=(0, (6, 4)))
-            write(axes, rect(1.15 * most, np.angle(i)), look.name(line), i, 0.1 * most, fontweight="bold")
+            write_label(axes, rect(1.15 * most, np.angle(i)), look.name(line), i, 0.1 * most, fontweight="bold")
         axes.plot([0], [0], marker="o", ms=3.5, color=INK)
 
     reach = [rect(1.15 * most, np.angle(i)) for i in currents.values()]
@@ -249,7 +249,7 @@ def light(bench, look=PLAIN):
         f"{look.name(line)} {light_words(times)}, {significant(times, figures=2)} times the light before"
         for line, times in rows
     )
-    return svg(draw, min(WIDTH * 4.4 / (3.2 * len(rows) + 0.2), 2.6), f"Light of the lamps, {bench.out}: {said}.")
+    return drawn_svg(draw, min(WIDTH * 4.4 / (3.2 * len(rows) + 0.2), 2.6), f"Light of the lamps, {bench.out}: {said}.")
 
 
 def lamp_curve():
@@ -285,7 +285,7 @@ def lamp_curve():
         bare(axes, "left", "bottom")
 
     pairs = "; ".join(f"{v:g} V {i:g} A" for v, i in zip(volts, amps))
-    return svg(
+    return drawn_svg(
         draw,
         2.1,
         f"Current of a 220 V lamp over its voltage. Measured: {pairs}. The model's line passes through the "

@@ -14,7 +14,7 @@ from lostneutral.errors import NoSolutionError, UsageError
 from lostneutral.report.base.drawing import INK, label
 from lostneutral.report.base.words import number, significant
 from lostneutral.report.course.film import HELD, moving, warn
-from lostneutral.teaching.drawing import conductor, lamp, triangle
+from lostneutral.teaching.drawing import draw_conductor, lamp, triangle
 from lostneutral.teaching.look import Look
 from lostneutral.teaching.star import broken_run, main_point, star_loads
 
@@ -35,7 +35,7 @@ class Opening:
     ]  #: name -> (V, light as a multiple of rated; None: no lamp)
 
 
-def opening(result, each=lambda steps: steps) -> Opening:
+def opening_joint(result, each=lambda steps: steps) -> Opening:
     """Return the star point of the lesson's point for joints from sound to open, chosen so that it moves evenly.
 
     Every other break stays in force. None stands where the circuit arrives at no settled state or the neutral floats.
@@ -81,25 +81,25 @@ def _at(case, breaks, point):
     return found.nodes.get((point, "N")), corners, loads
 
 
-def film(result, look=None, each=lambda frames: frames) -> bytes:
+def neutral_film(result, look=None, each=lambda frames: frames) -> bytes:
     """Return an animated GIF, 1280 by 720, of the star point and the loads while the neutral's joint goes from sound to open.
 
     `look` as of a lesson. `each` is given the list of steps, then that of frames, and yields them; a caller that wants to show
     how far it is wraps it.
     """
-    way = opening(result, each)
+    way = opening_joint(result, each)
     last = len(way.resistances) - 1
     stand = 1 if last >= STEPS - 1 else STEPS // FEWER  # frames a step, so that the film takes as long
     return moving(
         [0] * (HELD // 2) + [step for step in range(last + 1) for _ in range(stand)] + [last] * HELD,
-        lambda figure, at: draw(figure, result, way, look or Look(), at),
+        lambda figure, at: draw_step(figure, result, way, look or Look(), at),
         each,
         (WIDE, HIGH),
         DOTS,
     )
 
 
-def draw(figure, result, way, look, at):
+def draw_step(figure, result, way, look, at):
     """Draw step `at` of `way`: the star point in its triangle, the loads with their voltages, the joint in words."""
     axes = figure.add_axes((0.02, 0.12, 0.56, 0.76))
     neutral = np.array([np.nan if z is None else z for z in way.neutral], complex)
@@ -117,7 +117,7 @@ def draw(figure, result, way, look, at):
         axes.text(0, 0, "no settled voltage of N", ha="center", va="top", fontsize=14)
     else:
         for line, z in corners.items():
-            conductor(axes, (now, z), line, look, lw=3.0)
+            draw_conductor(axes, (now, z), line, look, lw=3.0)
         axes.plot(now.real, now.imag, marker="o", ms=12, color="white", mec=INK, mew=2, zorder=5)
         axes.annotate(
             "N",

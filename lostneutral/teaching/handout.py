@@ -10,7 +10,7 @@ from lostneutral.report.base.words import NOTHING, number
 from lostneutral.teaching import constructed, questions, safety
 from lostneutral.teaching.bench import POINT, amp_words, light_words, ohm_words, resistor_rating
 from lostneutral.teaching.blanks import BLANK, ask, mark_words
-from lostneutral.teaching.figures import joint_words
+from lostneutral.teaching.figures import _joint_words
 from lostneutral.teaching.look import country_of
 from lostneutral.teaching.quiz import statements
 from lostneutral.teaching.star import star_loads
@@ -25,16 +25,16 @@ def handout(lesson):
         paragraph("Name: ______________________________     Class: ______________     Date: ______________"),
         *aims(lesson),
         *safety.first(lesson),
-        *words(lesson),
+        *vocabulary(lesson),
         *parts(lesson),
         new_page(),
         *predict(lesson),
         *readings(lesson),
-        *constructed.neutral_current(lesson),
-        *constructed.star_point(lesson),
+        *constructed.draw_neutral_current(lesson),
+        *constructed.draw_star_point(lesson),
         *constructed.from_readings(lesson),
-        *constructed.left_out(lesson),
-        *constructed.surprise(lesson),
+        *constructed.not_constructed(lesson),
+        *constructed.surprising_lamps(lesson),
         *quiz(lesson),
         *the_case(lesson),
         *colours(lesson),
@@ -44,7 +44,7 @@ def handout(lesson):
     return [block for block in made if block]
 
 
-def items(lesson, part):
+def fitting(lesson, part):
     """Return the entries of a part of data file `lesson` that fit: of this kind of supply, and with a figure they need."""
     return [
         e
@@ -54,7 +54,7 @@ def items(lesson, part):
     ]
 
 
-def name_of(lesson):
+def bench_name(lesson):
     """Return what the bench version is called."""
     return "The two-battery split-phase lesson" if lesson.bench.system == "split-phase" else "The bench version"
 
@@ -64,13 +64,13 @@ def aims(lesson):
     return [
         heading("Aims"),
         paragraph("By the end of the lesson you will be able to:"),
-        bullets(e["words"] for e in items(lesson, "aim")),
+        bullets(e["words"] for e in fitting(lesson, "aim")),
         paragraph("You need:"),
-        bullets(e["words"] for e in items(lesson, "prior")),
+        bullets(e["words"] for e in fitting(lesson, "prior")),
     ]
 
 
-def words(lesson):
+def vocabulary(lesson):
     """Return the vocabulary of the lesson."""
     lines = " and ".join(lesson.bench.case.supply.lines) if lesson.bench.system == "split-phase" else "L1, L2 and L3"
     return [
@@ -78,7 +78,7 @@ def words(lesson):
         table(
             "Words of this lesson",
             ("word", "what it means"),
-            [(e["term"], e["words"].format(lines=lines)) for e in items(lesson, "vocabulary")],
+            [(e["term"], e["words"].format(lines=lines)) for e in fitting(lesson, "vocabulary")],
             "ll",
             {1: 1},
         ),
@@ -116,7 +116,7 @@ def parts(lesson):
         )
     three = bench.system == "three-phase"
     rows.append(("ruler, pair of compasses, set square" if three else "ruler, set square", "1 each"))
-    made = [heading(name_of(lesson)), paragraph(f"You build this at extra-low voltage: {safety.voltage_words(bench)}.")]
+    made = [heading(bench_name(lesson)), paragraph(f"You build this at extra-low voltage: {safety.voltage_words(bench)}.")]
     if bench.why_not_own:
         made.append(
             paragraph(
@@ -129,7 +129,7 @@ def parts(lesson):
     if bench.lost:
         made += [paragraph("What the bench version loses against the case:"), bullets(bench.lost)]
     common = lesson.terms.common
-    change = "link out" if isinf(bench.joint) else f"a resistor of {joint_words(bench)} in the link's place"
+    change = "link out" if isinf(bench.joint) else f"a resistor of {_joint_words(bench)} in the link's place"
     return [
         *made,
         figure(
@@ -199,7 +199,7 @@ def instruments(bench):
         yield f"{a} and {b}", lambda s, a=a, b=b: f"{number(abs(s.voltage(POINT, a, b)))} V"
     yield "N of the loads and N of the supply", lambda s: f"{number(abs(s.nodes[POINT, 'N']))} V"
     for conductor in (*bench.lines, "N"):
-        yield f"current in {'the neutral' if conductor == 'N' else conductor}", lambda s, c=conductor: amps(bench, c, s)
+        yield f"current in {'the neutral' if conductor == 'N' else conductor}", lambda s, c=conductor: amps_in_words(bench, c, s)
     if bench.kind == "lamp":
         for line in bench.lines:
             yield (
@@ -210,7 +210,7 @@ def instruments(bench):
             )
 
 
-def amps(bench, conductor, solution):
+def amps_in_words(bench, conductor, solution):
     """Return a current of the bench version in words; what rounding left is zero."""
     value = bench.amps(conductor, solution)
     return amp_words(value if value > 1e-3 * bench.largest_current else 0.0)
@@ -345,4 +345,4 @@ def colours(lesson):
 
 def take_away(lesson):
     """Return the lines to take away."""
-    return [together([box("To take away", [e["words"] for e in items(lesson, "takeaway")])])]
+    return [together([box("To take away", [e["words"] for e in fitting(lesson, "takeaway")])])]

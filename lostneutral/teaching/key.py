@@ -6,7 +6,7 @@ from lostneutral.report.base.blocks import bullets, figure, heading, paragraph, 
 from lostneutral.report.base.words import number, shown, significant, size
 from lostneutral.teaching import constructed, handout, questions, timetable
 from lostneutral.teaching.bench import amp_words, ohm_words, resistor_rating
-from lostneutral.teaching.demonstration import joint_heat
+from lostneutral.teaching.demonstration import heat_of_joint
 from lostneutral.teaching.quiz import statements
 from lostneutral.teaching.star import main_point, star_loads
 
@@ -27,15 +27,15 @@ def key(lesson):
     """Return the blocks of the tutor's key, all line names still L1 L2 L3."""
     made = [
         *timetable.plan(lesson),
-        *mains(lesson),
-        *bench(lesson),
+        *if_at_mains(lesson),
+        *what_the_bench_does(lesson),
         *_prediction(lesson),
         *_readings(lesson),
         *_draw(lesson),
         *_surprise(lesson),
         *_quiz(lesson),
         *_misconceptions(),
-        *the_case(lesson),
+        *what_the_case_does(lesson),
         *_sure(lesson),
         *_sources(),
         heading("Cautions"),
@@ -44,7 +44,7 @@ def key(lesson):
     return [block for block in made if block]
 
 
-def mains(lesson):
+def if_at_mains(lesson):
     """Return the decision on a mains demonstration, with what it rests on."""
     bounds = data.load("lesson")["bounds"]
     said = (
@@ -72,7 +72,7 @@ def mains(lesson):
     ]
 
 
-def bench(lesson):
+def what_the_bench_does(lesson):
     """Return what the bench version does: powers, heat, and what it loses."""
     b = lesson.bench
     rows = [
@@ -86,7 +86,7 @@ def bench(lesson):
         for line in b.lines
     ]
     made = [
-        heading(handout.name_of(lesson)),
+        heading(handout.bench_name(lesson)),
         table(
             f"Loads at {b.volts:g} V to N",
             ("line", "load", "resistance", "minimum rating", "power, link in", f"power, {b.out}"),
@@ -185,10 +185,10 @@ def _draw(lesson):
         made.append(
             paragraph(
                 f"The neutral current is the difference of the two line currents: "
-                f"{handout.amps(lesson.bench, 'N', lesson.bench.before)}."
+                f"{handout.amps_in_words(lesson.bench, 'N', lesson.bench.before)}."
             )
         )
-    return [*made, *constructed.left_out(lesson)]
+    return [*made, *constructed.not_constructed(lesson)]
 
 
 def _surprise(lesson):
@@ -255,7 +255,7 @@ def _misconceptions():
     ]
 
 
-def the_case(lesson):
+def what_the_case_does(lesson):
     """Return what happens in the case itself, by calculation."""
     result, case = lesson.result, lesson.result.case
     befores, afters = shown(result.before)[:1], shown(result.after)
@@ -269,7 +269,7 @@ def the_case(lesson):
                 _volts(was),
                 _volts(now),
                 _change(was, now, load.voltage),
-                outcome(result, load),
+                _outcome(result, load),
             )
         )
     made = [
@@ -290,7 +290,7 @@ def the_case(lesson):
     ]
     if not afters:
         made.append(paragraph("No settled state is known after the break, so no voltage can be given."))
-    made += [paragraph(f"Fire risk: {why.figures}.") for why in joint_heat(result)]
+    made += [paragraph(f"Fire risk: {why.figures}.") for why in heat_of_joint(result)]
     if "case-readings" in lesson.drawn:
         solution = result.after.reached
         shift = size(solution.nodes.get((main_point(case), "N")))
@@ -312,7 +312,7 @@ def _volts(values):
     return " or ".join(dict.fromkeys(f"{number(v, 0)} V" for v in values)) or "–"
 
 
-def outcome(result, load):
+def _outcome(result, load):
     """Return the verdict on a load over the whole incident, in words."""
     word = next(v.outcome for v in result.verdicts if v.item == load.name)
     return OUTCOMES.get(word, word.replace("fails in", "failure expected within"))

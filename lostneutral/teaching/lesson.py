@@ -10,8 +10,8 @@ from lostneutral.teaching import figures
 from lostneutral.teaching.bench import POINT, Bench, bench, plain_star
 from lostneutral.teaching.constructions import arcs, neutral_current, star_point
 from lostneutral.teaching.demonstration import Mains, mains
-from lostneutral.teaching.look import Look, look
-from lostneutral.teaching.star import NotAStar, Star, broken_run, main_point, star, star_loads
+from lostneutral.teaching.look import Look, look_for
+from lostneutral.teaching.star import NotAStar, Star, broken_run, main_point, star_behind, star_loads
 from lostneutral.teaching.terms import Terms, terms
 
 #: every figure that a lesson may have, in its order: name -> what it shows
@@ -75,23 +75,23 @@ def lesson(result: Result, labels: str = "L1/L2/L3", colours: str | None = None,
             f"“{case.title}”: a lesson needs a load between a line and the neutral, beyond the break and on — "
             "add one, or switch one on"
         )
-    named, left_out, decided = look(case, labels, colours), {}, mains(result)
+    named, left_out, decided = look_for(case, labels, colours), {}, mains(result)
     result = replace(result, case=case)
     try:
         built = bench(result, system)
     except NotAStar as why:
         raise UsageError(f"“{case.title}”: {why}") from None
     fixed = plain_star(built.system, built.volts, built.rated, joint=built.joint)
-    nameplate = star(fixed, before_and_after(fixed)[1].reached)
-    settled = star(built.case, built.after)
+    nameplate = star_behind(fixed, before_and_after(fixed)[1].reached)
+    settled = star_behind(built.case, built.after)
     corners, neutral = figures.bench_corners(built)
     three = built.system == "three-phase"
     currents = {line: built.before.currents[POINT, line] for line in built.lines}
     lamps = built.kind == "lamp"
     draw = {
-        "wiring": lambda: figures.wiring(built, named),
+        "wiring": lambda: figures.bench_wiring(built, named),
         "blank": lambda: figures.blank(corners, named),
-        "phasors": lambda: figures.phasors(built, named),
+        "phasors": lambda: figures.bench_phasors(built, named),
         "neutral-current": lambda: three and neutral_current(currents, named),
         "star-point": lambda: star_point(nameplate, named),
         "star-point-readings": lambda: three and arcs(corners, neutral, named),

@@ -81,7 +81,7 @@ def country_of(colours: str) -> str | None:
     return None if colours == HARMONISED else colours.removesuffix(OLD)
 
 
-def look(case: Case, labels: str = "L1/L2/L3", colours: str | None = None) -> Look:
+def look_for(case: Case, labels: str = "L1/L2/L3", colours: str | None = None) -> Look:
     """Return the look that was asked for; without `colours`, that of the case's country, else what is usual for its supply.
 
     UsageError, with the sets there are, for labels or colours that there are not.

@@ -51,7 +51,7 @@ def sheets_pdf(made: Sheets) -> bytes:
     return _pdf(made.title, blocks)
 
 
-def key_pdf(made: Sheets) -> bytes:
+def key_of_sheets_pdf(made: Sheets) -> bytes:
     """Return the key to all sheets as one PDF: every answer in one grid, then each sheet worked step by step."""
     many = len(made.sheets) > 1
     rows = [

@@ -34,7 +34,7 @@ def slides(lesson: Lesson) -> bytes:
     import typst
 
     case = lesson.result.case
-    pages = [{"title": "Aims", "items": [e["words"] for e in handout.items(lesson, "aim")]}]
+    pages = [{"title": "Aims", "items": [e["words"] for e in handout.fitting(lesson, "aim")]}]
     shown = dict(lesson.drawn)
     if "star-point" in shown:
         shown["star-point"] = star_point(lesson.nameplate, lesson.look, columns=4)
@@ -52,7 +52,7 @@ def slides(lesson: Lesson) -> bytes:
         drawn[0],
         {"title": "Predict first", "items": [q.text for q in questions.predicting(lesson)]},
         *drawn[1:],
-        {"title": "To take away", "items": [e["words"] for e in handout.items(lesson, "takeaway")]},
+        {"title": "To take away", "items": [e["words"] for e in handout.fitting(lesson, "takeaway")]},
     ]
     dated = date_words(case.date)
     data = {

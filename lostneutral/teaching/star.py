@@ -48,7 +48,7 @@ def afterwards(case: Case) -> str:
     return "neutral out" if isinf(broken_neutral(case).resistance) else "neutral bad"
 
 
-def behind(case: Case, run: str) -> tuple[str, ...]:
+def _behind(case: Case, run: str) -> tuple[str, ...]:
     """Return the names of the points that are fed through `run`, its own first."""
     found = [run]
     for name in found:
@@ -58,7 +58,7 @@ def behind(case: Case, run: str) -> tuple[str, ...]:
 
 def star_loads(case: Case):
     """Return the loads that are on behind the broken neutral and stand between a line and the neutral."""
-    fed = behind(case, broken_run(case))
+    fed = _behind(case, broken_run(case))
     return tuple(
         load
         for load in case.loads
@@ -72,12 +72,12 @@ def main_point(case: Case) -> str:
     return next(iter(places)) if len(places) == 1 else broken_run(case)
 
 
-def star(case: Case, solution: Solution) -> Star:
+def star_behind(case: Case, solution: Solution) -> Star:
     """Return the star behind the broken neutral of `case` in the settled state `solution`.
 
     Raises NotAStar where it is not one of resistances at one point.
     """
-    fed, loads = behind(case, broken_run(case)), star_loads(case)
+    fed, loads = _behind(case, broken_run(case)), star_loads(case)
     places = {load.point for load in loads}
     if not loads:
         raise NotAStar("no load stands between a line and the neutral behind the break")
@@ -129,4 +129,4 @@ def nameplate_star(case: Case) -> Star:
         raise NotAStar("it does not settle with fixed resistors") from None
     if after.reached is None:
         raise NotAStar("the loads leave it open which line goes high")
-    return star(case, after.reached)
+    return star_behind(case, after.reached)

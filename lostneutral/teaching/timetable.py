@@ -7,7 +7,7 @@ from lostneutral.teaching.quiz import statements
 from lostneutral.teaching.star import star_loads
 
 
-def marks(lesson) -> dict[str, int]:
+def marks_of_parts(lesson) -> dict[str, int]:
     """Return {part of the plan: marks of the questions on the sheet}."""
     found = {"readings": handout.READING_MARKS, "quiz": 2 * len(statements(lesson.bench))}
     asked = [*questions.predicting(lesson), *questions.surprise(lesson)]
@@ -23,7 +23,7 @@ def marks(lesson) -> dict[str, int]:
 
 def plan(lesson):
     """Return the lesson plan: minutes and marks of the parts that this lesson has."""
-    points = marks(lesson)
+    points = marks_of_parts(lesson)
     gone = {part for part in ("draw", "surprise") if part not in points}
     rows = [e for e in data.load("lesson")["plan"]["item"] if e["part"] not in gone]
     clock, made = 0, []
@@ -39,5 +39,5 @@ def plan(lesson):
             "llr",
             {1: 1},
         ),
-        paragraph("Words of the lesson: " + ", ".join(e["term"] for e in handout.items(lesson, "vocabulary")) + "."),
+        paragraph("Words of the lesson: " + ", ".join(e["term"] for e in handout.fitting(lesson, "vocabulary")) + "."),
     ]

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError
 
-from lostneutral.case.values import Allowed, Entry, Name, Text, Title, Truth, number
+from lostneutral.case.values import Allowed, Entry, Name, Text, Title, Truth, number_between
 from lostneutral.data import KNOWN
 from lostneutral.verify.asked import QUESTIONS
 from lostneutral.verify.printed import is_figure
@@ -37,7 +37,7 @@ class CheckEntry(Entry):
     given: _TABLE = Field({}, description="What else is given, by name")
     printed: _PRINTED = Field(description="What is asked -> the figure as printed, as text")
     wrong: _PRINTED = Field(None, description="What is asked -> a published figure that is wrong and must not come out")
-    within: number("", 0.0, 0.5) = Field(0.0, description="Tolerance as a share of the figure, if wider than the last digit printed")
+    within: number_between("", 0.0, 0.5) = Field(0.0, description="Tolerance as a share of the figure, if wider than the last digit printed")
     why: Text = Field("", description="Why the tolerance is wider")
     zeros: Truth = Field(True, description="Whether zeros that end a whole number are counted as printed digits")
 
@@ -107,7 +107,7 @@ def given_of(check: CheckEntry) -> dict:
 
 def _check(faults, numbered):
     """Note in `faults` what no schema can tell of the checks: questions, what they take, what they can be asked, the cases."""
-    from lostneutral.case.faults import closest, listed, show
+    from lostneutral.case.faults import closest, quoted, show
 
     seen, cases = {}, {check.id: check.case for _, check in numbered if check.case is not None}
     for number_, check in numbered:
@@ -117,13 +117,13 @@ def _check(faults, numbered):
         seen.setdefault(check.id, path)
         if check.case_of is not None:
             if check.case_of not in cases:
-                faults.add((*path, "case_of"), f"{show(check.case_of)} is no check with a case", "one of " + listed(cases) if cases else
+                faults.add((*path, "case_of"), f"{show(check.case_of)} is no check with a case", "one of " + quoted(cases) if cases else
                            "no check has a case", closest(check.case_of, cases))
                 continue
             check = check.model_copy(update={"case": cases[check.case_of]})
         asked = QUESTIONS.get(check.ask)
         if asked is None:
-            faults.add((*path, "ask"), f"{show(check.ask)} is not something that can be asked", "one of " + listed(QUESTIONS, 50),
+            faults.add((*path, "ask"), f"{show(check.ask)} is not something that can be asked", "one of " + quoted(QUESTIONS, 50),
                        closest(check.ask, QUESTIONS))
             continue
         _check_given(faults, path, check, asked)

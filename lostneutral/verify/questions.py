@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 NUMBER = r"\d+(?:\.\d+)?(?:e-?\d+)?"
 QUESTIONS = {}
-"""Name of a question -> the `Question`; filled by the modules that `verify.asked` imports."""
+"""Name of a question -> the `Askable`; filled by the modules that `verify.asked` imports."""
 
 
 @dataclass(frozen=True)
-class Question:
+class Askable:
     """A question: `make(**given)` returns a function of `what` (as `asks` allows) that returns the figure or word."""
 
     name: str
@@ -36,7 +36,7 @@ def question(asks, words, allowed=""):
     """Return the decorator that enters a function under its own name, with blanks, in `QUESTIONS`."""
     def enter(make):
         name = make.__name__.replace("_", " ")
-        QUESTIONS[name] = Question(name, make, asks, words, allowed or f"{asks.replace('|', ', ')}")
+        QUESTIONS[name] = Askable(name, make, asks, words, allowed or f"{asks.replace('|', ', ')}")
         return make
     return enter
 

@@ -10,7 +10,7 @@ from lostneutral.verify.printed import Agreement, compare
 
 
 @dataclass(frozen=True)
-class Outcome:
+class Compared:
     """One printed figure. Of a trap `printed` is the figure in circulation that is wrong, and passes if it does not come out."""
 
     check: CheckEntry
@@ -38,15 +38,15 @@ class Run:
     """All outcomes of a topic."""
 
     topic: Topic
-    outcomes: tuple[Outcome, ...]
+    outcomes: tuple[Compared, ...]
 
 
-def run(topics: Iterable[Topic]) -> tuple[Run, ...]:
+def run_checks(topics: Iterable[Topic]) -> tuple[Run, ...]:
     """Return what comes out for every check of `topics`."""
-    return tuple(Run(topic, tuple(o for check in topic.checks for o in outcomes(check))) for topic in topics)
+    return tuple(Run(topic, tuple(o for check in topic.checks for o in compared(check))) for topic in topics)
 
 
-def outcomes(check: CheckEntry) -> Iterator[Outcome]:
+def compared(check: CheckEntry) -> Iterator[Compared]:
     """Yield an Outcome for each figure of `check`, the wrong ones in circulation after the right ones."""
     try:
         answer = QUESTIONS[check.ask].make(**given_of(check))
@@ -55,10 +55,10 @@ def outcomes(check: CheckEntry) -> Iterator[Outcome]:
     for what, printed, trap in [*((w, p, False) for w, p in check.printed.items()),
                                 *((w, p, True) for w, p in (check.wrong or {}).items())]:
         if answer is None:
-            yield Outcome(check, what, printed, Agreement("no figure", reason, "–", False), trap)
+            yield Compared(check, what, printed, Agreement("no figure", reason, "–", False), trap)
             continue
         try:
             found = compare(answer(what), printed, check.within, check.zeros)
         except (LostNeutralError, ValueError, LookupError, ArithmeticError, AttributeError) as error:
             found = Agreement("no figure", " ".join(str(error).split())[:200], "–", False)
-        yield Outcome(check, what, printed, found, trap)
+        yield Compared(check, what, printed, found, trap)

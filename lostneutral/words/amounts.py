@@ -2,26 +2,26 @@
 
 from math import floor, isfinite, log10
 
-from lostneutral.words.language import figure, tell
+from lostneutral.words.language import decimal_mark, tell
 from lostneutral.words.times import duration, span
 
 NOTHING = 1e-4  #: in the unit of a sentence: what is smaller came from rounding
 MOST_PLACES = 3  #: points that a sentence names; the others are counted
 
 
-def rounded(value: float, figures: int = 2) -> str:
+def to_figures(value: float, figures: int = 2) -> str:
     """Return `value` to so many significant figures, never as a power of ten: "187", "0.12"."""
     if not isfinite(value):
         return "–"
     if abs(value) < NOTHING:
         return "0"
     places = figures - 1 - floor(log10(abs(value)))
-    return figure(f"{round(value, places):.{max(places, 0)}f}")
+    return decimal_mark(f"{round(value, places):.{max(places, 0)}f}")
 
 
 def plain(value: float, form: str = "g") -> str:
     """Return `value` in a format, with the decimal mark of the language: "230", "2.5"."""
-    return figure(f"{value:{form}}")
+    return decimal_mark(f"{value:{form}}")
 
 
 def volts(value: float) -> str:
@@ -36,8 +36,8 @@ def amount(value: float, unit: str) -> str:
     if unit == "V":
         return volts(value)
     if unit == "ohm":
-        return f"{rounded(value)} Ω" if value < 1e6 else f"{rounded(value / 1e6)} MΩ"
-    return f"{rounded(value, 3 if unit in ('A', 'W', 'K') and value >= 100 else 2)} {unit}".rstrip()
+        return f"{to_figures(value)} Ω" if value < 1e6 else f"{to_figures(value / 1e6)} MΩ"
+    return f"{to_figures(value, 3 if unit in ('A', 'W', 'K') and value >= 100 else 2)} {unit}".rstrip()
 
 
 def about(value: float, unit: str) -> str:
@@ -70,7 +70,7 @@ def listed(names) -> str:
     return tell("{others} and {last}", others=", ".join(others), last=last) if others else last
 
 
-def places(names) -> str:
+def at_places(names) -> str:
     """Return " at a, b and 4 other points"; an empty text for none."""
     if not names:
         return ""

@@ -4,7 +4,7 @@ from math import isinf
 
 from lostneutral.circuit.wiring import conductor_name
 from lostneutral.claims.model import Kind, Rank
-from lostneutral.words.amounts import about, amount, between, items_of, listed, named, places, volts
+from lostneutral.words.amounts import about, amount, at_places, between, items_of, listed, named, volts
 from lostneutral.words.english import said
 from lostneutral.words.language import tell, to_tell
 from lostneutral.words.terms import when
@@ -76,7 +76,7 @@ def conclusion(result) -> tuple[str, ...]:
         *first,
         *([voltages(result)] if result.incident.moments else []),
         *supplies,
-        *items(result),
+        *how_many_items(result),
         observations(result),
     )
 
@@ -101,7 +101,7 @@ def voltages(result) -> str:
 
 def _line(claim, case):
     everywhere = sum(claim.about.name in p.phases for p in case.points)
-    where = "" if len(claim.where) == everywhere and everywhere > 1 else places(claim.where)
+    where = "" if len(claim.where) == everywhere and everywhere > 1 else at_places(claim.where)
     given = {"line": claim.about.name, "where": where, "when": when(claim)}
     if claim.kind is Kind.LINE_NONE:
         return tell("{line}{where} would have no voltage to neutral{when} and is STILL LIVE to earth", **given)
@@ -118,7 +118,7 @@ def _within(result):
                 "this.")
 
 
-def items(result) -> tuple[str, ...]:
+def how_many_items(result) -> tuple[str, ...]:
     """Return how many items would suffer, and how many not, in one sentence; nothing if the case has none."""
     if not result.verdicts:
         return ()
@@ -162,7 +162,7 @@ def observations(result) -> str:
              "parts": ", ".join(parts)}
     if not wrong:
         return tell("Of {count}, {parts}.", **given)
-    names = [c.about.name + places(c.where[:1]) for c in wrong]
+    names = [c.about.name + at_places(c.where[:1]) for c in wrong]
     return tell("Of {count}, {parts}; NOT in agreement: {items}.", **given, items=named(names, 4))
 
 

@@ -1,7 +1,7 @@
 """What can give a shock or set fire."""
 
 from lostneutral.claims.model import Rank
-from lostneutral.words.amounts import about, amount, between, exactly, listed, places, plain, rounded, volts
+from lostneutral.words.amounts import about, amount, at_places, between, exactly, listed, plain, to_figures, volts
 from lostneutral.words.language import tell, to_tell
 from lostneutral.words.said import Said
 from lostneutral.words.terms import conductor, supply_neutral, upper, when
@@ -39,7 +39,7 @@ def metalwork(claim, case):
     ref = facts["ref"] or ("",)
     why = tell(_WHY_METAL[cause], conductors=listed(ref[1:]) if len(ref) > 1 else "", point=ref[0],
                earthing=tell(_SEPARATE[facts["earthing"]]) if cause == "separate" else "")
-    given = {"where": places(claim.where), "why": why, "when": when(claim)}
+    given = {"where": at_places(claim.where), "why": why, "when": when(claim)}
     if claim.value is None:
         lead = tell("Exposed metalwork{where} has no defined potential and can take any voltage up to that of a line: {why}.", **given)
     elif claim.rank is Rank.DANGER:
@@ -66,10 +66,10 @@ def earthing_unknown(claim, case):
 
 
 def person(claim, case):
-    low, high = (rounded(end) for end in claim.span)
+    low, high = (to_figures(end) for end in claim.span)
     # Danger is told by its upper end: where the curve between two zones may be off, the worse one.
     zone = max([claim.facts["zone"], *(answer for found in claim.unverified for answer in found.answers)])
-    figure, where = tell("{low} to {high} mA", low=low, high=high), places(claim.where)
+    figure, where = tell("{low} to {high} mA", low=low, high=high), at_places(claim.where)
     return Said(tell("Person touching metalwork{where}", where=where),
                 tell("A person touching metalwork{where} and standing on the ground outdoors may carry up to about {high} mA{when}: a "
                      "current that, as long as it lasts, {effect}.", where=where, high=high, when=when(claim), effect=tell(EFFECTS[zone])),
@@ -87,7 +87,7 @@ def between_metalwork(claim, case):
 
 
 def neutral_live(claim, case):
-    where = places(claim.where)
+    where = at_places(claim.where)
     if claim.value is None:
         lead = tell("The neutral{where} has no defined potential and can take any voltage up to that of a line. It is a live conductor "
                     "and can give a fatal shock.", where=where)
@@ -114,7 +114,7 @@ def main_switch(claim, case):
                            "is not known until its place has been found, the metalwork stays live.", figure=about(claim.value, "V"))
     elif others:
         rest += " " + tell("What keeps it live are the loads at {points}, behind the same fault.", points=listed(others[:3]))
-    return Said(tell("Main switch{where}", where=places((point,))), lead, rest, None if claim.value is None else volts(claim.value))
+    return Said(tell("Main switch{where}", where=at_places((point,))), lead, rest, None if claim.value is None else volts(claim.value))
 
 
 def joint_heat(claim, case):
@@ -170,11 +170,11 @@ def electrode_range(claim, case):
         rest.append(tell("Calculated for an electrode from {low} to {high} Ω, and {figure} with none, all other paths to earth as given.",
                          **ends, figure=about(claim.facts["without"], "V")))
     rest.append(tell("The worst decides. Which value holds cannot be known without measuring the electrode and every metallic path."))
-    return Said(tell("Touch voltage{where}", where=places(claim.where)), lead, " ".join(rest), exactly(*claim.span, "V"))
+    return Said(tell("Touch voltage{where}", where=at_places(claim.where)), lead, " ".join(rest), exactly(*claim.span, "V"))
 
 
 def charging_point(claim, case):
-    where = places(claim.where)
+    where = at_places(claim.where)
     return Said(tell("Charging point{where}", where=where),
                 tell("A vehicle on charge outdoors{where} would be at up to {figure} to the ground if its earth came from this supply.",
                      where=where, figure=about(claim.value, "V")),

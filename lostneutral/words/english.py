@@ -4,9 +4,9 @@ from math import inf
 
 from lostneutral.claims.model import Claim, Kind
 from lostneutral.words import dangers
-from lostneutral.words.amounts import about, amount, between, listed, places, plain, share, volts
+from lostneutral.words.amounts import about, amount, at_places, between, listed, plain, share, volts
 from lostneutral.words.hinges import hangs_on
-from lostneutral.words.items import item, surge_part
+from lostneutral.words.items import surge_part, verdict_on
 from lostneutral.words.language import tell, to_tell
 from lostneutral.words.observed import observed
 from lostneutral.words.said import Said
@@ -21,7 +21,7 @@ def said(claim: Claim, case) -> Said:
 
 def _line(claim, case):
     name, facts = claim.about.name, claim.facts
-    where, at, band = places(claim.where), when(claim), facts["band"]
+    where, at, band = at_places(claim.where), when(claim), facts["band"]
     subject = f"{name}{where}"
     if claim.kind is Kind.LINE_NONE:
         return Said(subject, tell("{line}{where} would have no voltage to neutral ({volts}){when}, and is STILL LIVE to earth.",
@@ -42,7 +42,7 @@ def _line(claim, case):
 
 
 def _line_before(claim, case):
-    where = places(claim.where)
+    where = at_places(claim.where)
     given = {"line": claim.about.name, "where": where, "figure": about(claim.value, "V"), "share": share(claim.facts["ratio"]),
              "band": claim.facts["band"]}
     if claim.yardstick.edge == "high":
@@ -68,7 +68,7 @@ def _insulation(claim, case):
 
 
 def _beyond(claim, case):
-    where = places(claim.where)
+    where = at_places(claim.where)
     if claim.facts["sources"]:
         more = tell("What {items} feed in drives its own line up. The figure is as calculated and is not limited to the line-to-line "
                     "voltage.", items=listed(claim.facts["sources"]))
@@ -85,7 +85,7 @@ def _beyond(claim, case):
 
 
 def _temporary(claim, case):
-    where = places(claim.where)
+    where = at_places(claim.where)
     return Said(f"{claim.about.name}{where}",
                 tell("{line}{where} would be at {figure} to neutral{when}. That is expected to be above what is foreseen as a temporary "
                      "overvoltage in a 230/400 V supply when its neutral is displaced.", line=claim.about.name, where=where,
@@ -216,7 +216,7 @@ def _carried(claim, case):
 def _fault_devices(claim, case):
     facts = claim.facts
     if facts["judged"] and claim.value is not None:
-        given = {"milliamps": about(1e3 * claim.value, "mA"), "amps": about(claim.value, "A"), "where": places(claim.where),
+        given = {"milliamps": about(1e3 * claim.value, "mA"), "amps": about(claim.value, "A"), "where": at_places(claim.where),
                  "when": when(claim), "rated": plain(1e3 * claim.yardstick.value)}
     if not facts["judged"]:
         lead = tell("No residual-current device is judged: neutral and protective conductor are one (PEN) in every cable of the case, and "
@@ -260,7 +260,7 @@ def _overvoltage_device(claim, case):
 
 
 def _iti(claim, case):
-    given = {"lines": listed(claim.facts["lines"]), "where": places(claim.where), "limit": f"{100 * claim.yardstick.value:.0f}"}
+    given = {"lines": listed(claim.facts["lines"]), "where": at_places(claim.where), "limit": f"{100 * claim.yardstick.value:.0f}"}
     if claim.facts["side"] == "above":
         lead = tell("By the ITI curve for a lasting voltage, {lines}{where} would be above its upper limit: damage is possible ({limit} % "
                     "of nominal).", **given)
@@ -273,14 +273,14 @@ def _iti(claim, case):
 
 
 def _floating(claim, case):
-    names = f"{listed(claim.facts['conductors'])}{places(claim.where)}"
+    names = f"{listed(claim.facts['conductors'])}{at_places(claim.where)}"
     return Said(names, tell("{conductors} has no defined potential: no load that is on and no earth connects it.", conductors=names),
                 tell("A high-impedance voltmeter may show anything there, a normal voltage included; a low-impedance tester shows almost "
                      "zero. Neither reading proves the neutral sound or the conductor isolated."))
 
 
 def _drop(claim, case):
-    where = places(claim.where[:1])
+    where = at_places(claim.where[:1])
     return Said(f"{claim.about.name}{where}",
                 tell("With no fault the largest voltage drop would be {figure} ({percent} % of the supply's voltage), on {line}{where}.",
                      figure=about(claim.value, "V"), percent=plain(100 * claim.facts["share"], ".1f"), line=claim.about.name, where=where),
@@ -351,7 +351,7 @@ _SENTENCES = {
     Kind.JOINT_HEAT: dangers.joint_heat, Kind.BOND_HEAT: dangers.bond_heat, Kind.SURGE_PART: surge_part, Kind.TRANSPOSED: dangers.transposed,
     Kind.ELECTRODE_RANGE: dangers.electrode_range, Kind.CHARGING_POINT: dangers.charging_point, Kind.DIVERTED: dangers.diverted,
     Kind.BEYOND_TRIANGLE: _beyond, Kind.TEMPORARY_OVERVOLTAGE: _temporary, Kind.LINE_ABOVE: _line, Kind.LINE_BELOW: _line,
-    Kind.LINE_NONE: _line, Kind.INSULATION: _insulation, Kind.ITEM: item, Kind.SURGE_DEVICES: _surge_devices,
+    Kind.LINE_NONE: _line, Kind.INSULATION: _insulation, Kind.ITEM: verdict_on, Kind.SURGE_DEVICES: _surge_devices,
     Kind.SETTLING: _settling, Kind.NOT_FOLLOWED: _not_followed, Kind.RECTIFIERS: _rectifiers, Kind.READER: _reader,
     Kind.HANGS_ON: hangs_on, Kind.OBSERVED: observed, Kind.EXTRAPOLATED: _extrapolated,
     Kind.NOTHING_BROKEN: _nothing_broken, Kind.MENDED: _mended, Kind.CARRIED: _carried, Kind.FAULT_DEVICES: _fault_devices,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from lostneutral.claims.model import Claim, Kind, Rank
 from lostneutral.consequences.limits import Yardstick
 from lostneutral.words import english
-from lostneutral.words.items import together
+from lostneutral.words.items import verdict_on_several
 
 SEVERITIES = {Rank.DANGER: "danger", Rank.FIRE: "danger", Rank.DAMAGE: "damage", Rank.WARNING: "warning", Rank.NOTE: "note"}
 """The result file's word for each rank; `rank` beside it tells fire from shock."""
@@ -36,7 +36,7 @@ def findings(claims, case) -> tuple[Finding, ...]:
         else:
             made.append(_finding((claim,), english.said(claim, case)))
     for same in gathered.values():
-        words = english.said(same[0], case) if len(same) == 1 else together(same, case)
+        words = english.said(same[0], case) if len(same) == 1 else verdict_on_several(same, case)
         made.append(_finding(tuple(same), words))
     return tuple(sorted(made, key=lambda f: f.rank))
 

@@ -1,6 +1,6 @@
 """What the answer hangs on: an assumed quantity set to both ends of its range, and what changes with it."""
 
-from lostneutral.words.amounts import amount, places, volts
+from lostneutral.words.amounts import amount, at_places, volts
 from lostneutral.words.items import OUTCOMES
 from lostneutral.words.language import tell
 from lostneutral.words.said import Said
@@ -34,6 +34,6 @@ def _change(change, low, high):
     words = OUTCOMES if change.what == "item" else VERDICTS
     shown = [tell("another state") if v is None else tell(words[v]) if v in words else v
              for v in (change.given, change.low, change.high)]
-    name = change.name if change.what == "item" else f"{change.name}{places((change.point,))}"
+    name = change.name if change.what == "item" else f"{change.name}{at_places((change.point,))}"
     return tell("{name}: {given}; with {low}: {at_low}; with {high}: {at_high}", name=name, given=shown[0], low=low, at_low=shown[1],
                 high=high, at_high=shown[2])

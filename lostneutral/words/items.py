@@ -30,7 +30,7 @@ def time_words(found) -> str:
     return soon(found.earliest, found.central, found.latest) if found.fails or found.outcome == "shortened life" else ""
 
 
-def item(claim, case) -> Said:
+def verdict_on(claim, case) -> Said:
     """Return an item's one verdict with the voltage that decides it, its light and its power."""
     found, facts, name = claim.facts["verdict"], claim.facts, claim.about.name
     if found.volts is None:
@@ -82,7 +82,7 @@ def _power(facts):
     return tell("It would take {now} instead of {rated}{element}.", **given, element=element)
 
 
-def together(claims, case) -> Said:
+def verdict_on_several(claims, case) -> Said:
     """Return several items of one outcome, each with its voltage, in one sentence."""
     outcome = claims[0].facts["verdict"].outcome
     names = listed([f"{c.about.name} ({volts(c.value)})" if c.value is not None else c.about.name for c in claims])

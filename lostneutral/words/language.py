@@ -67,7 +67,7 @@ def to_tell(table: dict) -> dict:
     return table
 
 
-def figure(text: str) -> str:
+def decimal_mark(text: str) -> str:
     """Return a figure, written with a decimal point, with the decimal mark of the language being spoken."""
     return text if spoken().decimal == "." else text.replace(".", spoken().decimal)
 

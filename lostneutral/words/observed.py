@@ -1,6 +1,6 @@
 """What was observed beside what is calculated for it."""
 
-from lostneutral.words.amounts import about, between, places, plain, volts
+from lostneutral.words.amounts import about, at_places, between, plain, volts
 from lostneutral.words.items import OUTCOMES
 from lostneutral.words.language import tell, to_tell
 from lostneutral.words.said import Said
@@ -19,7 +19,7 @@ def observed(claim, case):
     if "seen" in facts:
         subject, lead = claim.about.name, tell("Observed: {observed}. Calculated: {calculated}.", observed=seen, calculated=calculated)
     else:
-        subject = tell("Reading {between}{where}", between=claim.about.name, where=places(claim.where[:1]))
+        subject = tell("Reading {between}{where}", between=claim.about.name, where=at_places(claim.where[:1]))
         lead = tell("Read: {observed}. Calculated: {calculated}.", observed=seen, calculated=calculated)
     return Said(subject, lead, rest, None if claim.value is None else volts(claim.value))
 
@@ -37,7 +37,7 @@ def observation(claim) -> tuple[str, str, str]:
         calculated = tell("anything from 0 to {volts}, because a conductor has no defined potential", volts=volts(claim.span[1]))
     else:
         calculated = between(*claim.span, "V")
-    given = {"between": claim.about.name, "where": places(claim.where[:1]), "read": plain(facts["read"])}
+    given = {"between": claim.about.name, "where": at_places(claim.where[:1]), "read": plain(facts["read"])}
     if claim.condition.stage == "before":
         return tell("{between}{where} {read} V before the fault", **given), calculated, agreement
     return "{between}{where} {read} V".format(**given), calculated, agreement

@@ -1,6 +1,6 @@
 """Lengths of time in words."""
 
-from lostneutral.words.language import figure, tell
+from lostneutral.words.language import decimal_mark, tell
 
 _UNITS = ((604800.0 * 2, 86400.0, "day"), (7200.0, 3600.0, "hour"), (120.0, 60.0, "minute"), (0.0, 1.0, "second"))
 _YEAR = 365.25 * 86400.0
@@ -41,7 +41,7 @@ def span(earliest: float | None, latest: float | None) -> str:
     if first == last:
         return first
     if latest <= _YEAR and _measured(earliest)[1] == _measured(latest)[1]:
-        first = figure(_measured(earliest)[0])
+        first = decimal_mark(_measured(earliest)[0])
     return tell("{first} to {last}", first=first, last=last)
 
 
@@ -52,7 +52,7 @@ def _measured(seconds):
 
 
 def _with_unit(number, unit):
-    shown = figure(number)
+    shown = decimal_mark(number)
     if number == "1":
         return {"day": tell("{number} day", number=shown), "hour": tell("{number} hour", number=shown),
                 "minute": tell("{number} minute", number=shown), "second": tell("{number} second", number=shown)}[unit]

@@ -13,7 +13,7 @@ from scipy.integrate import solve_ivp
 
 from lostneutral.case.model import Break, Case, Load, Point, Supply
 from lostneutral.circuit.course import stretch
-from lostneutral.circuit.incident import follow
+from lostneutral.circuit.incident import follow_course
 from lostneutral.circuit.network import network
 from lostneutral.circuit.wiring import wiring
 
@@ -61,7 +61,7 @@ def test_an_hour_with_tens_of_loads_against_the_bare_equations(benchmark):
     own, course = seconds(stretch, net, 230.0, start, 0.0, HOUR, tolerance=TOLERANCE)
     yardstick, end = seconds(bare, net, start)
     np.testing.assert_allclose(course.states[-1], end, rtol=1e-4)  # invariant: both follow the same equations
-    benchmark.pedantic(lambda: follow(many, end=HOUR), rounds=1)
+    benchmark.pedantic(lambda: follow_course(many, end=HOUR), rounds=1)
     benchmark.extra_info["ratio"] = round(own / yardstick, 2)
     print(f"\n30 loads, an hour: {own:.2f} s, {own / yardstick:.2f} times the bare equations")
 
@@ -69,10 +69,10 @@ def test_an_hour_with_tens_of_loads_against_the_bare_equations(benchmark):
 def test_growth_with_the_number_of_loads(benchmark):
     counts, taken = (9, 18, 36, 72), []
     for count in counts:
-        spent, course = seconds(follow, case(count), end=HOUR)
+        spent, course = seconds(follow_course, case(count), end=HOUR)
         assert course.ends == "settled"
         taken.append(spent)
     order = np.polyfit(np.log(counts), np.log(taken), 1)[0]
-    benchmark.pedantic(lambda: follow(case(9), end=HOUR), rounds=1)
+    benchmark.pedantic(lambda: follow_course(case(9), end=HOUR), rounds=1)
     benchmark.extra_info["order"] = round(float(order), 2)
     print(f"\n{', '.join(f'{n} loads {t:.2f} s' for n, t in zip(counts, taken))}: grows as n^{order:.2f}")

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from lostneutral.case.model import Break, Cable, Case, Load, Point, Supply
-from lostneutral.circuit.waveform.march import Course, Marcher
+from lostneutral.circuit.waveform.march import Marcher, Marching
 from lostneutral.circuit.waveform.steady import repeating
 
 LINES = ("L1", "L2", "L3")
@@ -92,7 +92,7 @@ def test_growth_with_loads(benchmark):
     for loads in (3, 6, 12):
         case = office(loads)
         course = repeating(replace(case, breaks=()), steps=96).start
-        start = Course(0.0, course.y, course.mode, course.on)
+        start = Marching(0.0, course.y, course.mode, course.on)
         marcher = Marcher(repeating(replace(case, breaks=()), steps=96, patience=1).net, 96)
         seconds[loads], done = timed(lambda m=marcher, c=start: m.march(c, m.net.period))
         assert done.switched >= loads  # every bridge opened and shut

@@ -8,7 +8,7 @@ from lostneutral.circuit import network as networks
 from lostneutral.circuit.continued import settle_near
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.equations import Equations
-from lostneutral.circuit.incident import follow
+from lostneutral.circuit.incident import follow_course
 from lostneutral.circuit.network import network
 from lostneutral.circuit.newton import newton
 from lostneutral.circuit.outcome import solution
@@ -91,7 +91,7 @@ def test_currents_of_a_machine_add_up_in_the_cables():  # invariant
 def test_a_weak_motor_stalls_in_time_and_a_light_one_runs_on():  # practice
     def course(torque):
         text = HEAD + '[[event]]\ntime = 1\nbreak = "intake"\nconductor = "L2"\nresistance = "open"\n[course]\nend = 60\n'
-        return follow(parse_case(text + MOTOR.format("L1-L2-L3").replace("0.6", str(torque))))
+        return follow_course(parse_case(text + MOTOR.format("L1-L2-L3").replace("0.6", str(torque))))
 
     light, heavy = course(0.5), course(1.9)
     assert all("stalls" not in m.what for m in light.moments) and light.states["saw"][-1] < 0.1

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from lostneutral import data
 from lostneutral.case.model import Load, Supply
-from lostneutral.circuit.incident import follow
+from lostneutral.circuit.incident import follow_course
 from lostneutral.circuit.solution import LoadResult
 from lostneutral.circuit.states import before_and_after
 from lostneutral.claims.model import Kind, Rank
@@ -230,7 +230,7 @@ def test_the_course_of_an_incident_fails_loads_when_the_table_says():
     before, after = before_and_after(case)
     table = {h.load: h for h in harms(case, before, after)}
     first = min((table["on L2"], table["on L3"]), key=lambda h: h.central)
-    course = follow(case, wears(case), end=2 * first.central)
+    course = follow_course(case, wears(case), end=2 * first.central)
     assert min(time for time, _ in course.failures.values()) == pytest.approx(first.central, rel=0.01)
     assert set(course.failures) <= {"on L2", "on L3"} and first.central < 24 * HOUR
     early = wears(case, "early")["on L2"].rate(380.0, load_model(case.loads[1], case.supply)[0], 2900.0)

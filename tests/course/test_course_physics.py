@@ -9,7 +9,7 @@ from course_cases import LINES, at, broken_network, driver, load, star, supply
 from scipy.integrate import quad
 
 from lostneutral.circuit.course import Along, stretch
-from lostneutral.circuit.incident import follow
+from lostneutral.circuit.incident import follow_course
 from lostneutral.circuit.states import before_and_after
 from lostneutral.loads import load_model
 
@@ -28,7 +28,7 @@ MIXES = {
 def test_a_long_course_ends_in_the_settled_state_that_the_other_method_names(name):
     """Independent: integration in time against the roots of the settled equations."""
     case = star(MIXES[name])
-    course, reached = follow(case), before_and_after(case)[1].reached
+    course, reached = follow_course(case), before_and_after(case)[1].reached
     assert course.ends == "settled"
     for seen in reached.loads:
         assert course.voltages[seen.name][-1] == pytest.approx(abs(seen.voltage), abs=0.02)
@@ -37,7 +37,7 @@ def test_a_long_course_ends_in_the_settled_state_that_the_other_method_names(nam
 def test_halving_the_tolerance_moves_the_answer_by_less_than_stated():
     """Invariant: a step's error of `tolerance` may add up over the steps of a course, to a hundred times that at most."""
     case = star(MIXES["driver, lamp, heater"], events=[at(1.0, ohms=float("inf"))], course_end=60.0)
-    runs = [follow(case, tolerance=t) for t in (2e-6, 1e-6, 5e-7)]
+    runs = [follow_course(case, tolerance=t) for t in (2e-6, 1e-6, 5e-7)]
     for coarse, fine, stated in zip(runs, runs[1:], (2e-4, 1e-4)):
         for name in coarse.states:
             scale = np.abs(fine.states[name]).max()
@@ -67,7 +67,7 @@ def test_energy_given_out_is_energy_taken_in_less_what_is_stored(loads):
 def test_mirrored_phases_give_the_mirrored_course():
     """Invariant: the other rotation gives the complex conjugate of every node voltage, the same loads."""
     events = [at(0.5, ohms=float("inf")), at(2.0, load="lamp L1", on=False), at(3.0, load="lamp L1", on=True)]
-    one, other = (follow(star(MIXES["lamps and heater"], events, source=supply(turn), course_end=20.0))
+    one, other = (follow_course(star(MIXES["lamps and heater"], events, source=supply(turn), course_end=20.0))
                   for turn in (-120.0, 120.0))
     assert one.times == pytest.approx(other.times)
     for terminal, volts in one.nodes.items():
@@ -78,8 +78,8 @@ def test_mirrored_phases_give_the_mirrored_course():
 
 def test_loads_moved_round_with_the_phases_give_the_course_moved_round():
     """Invariant: relabelling lines and loads together relabels the answer."""
-    one = follow(star([load("lamp", line, p, name=str(p)) for line, p in zip(LINES, (40, 60, 100))], course_end=10.0))
-    other = follow(star([load("lamp", line, p, name=str(p)) for line, p in zip(LINES, (100, 40, 60))], course_end=10.0))
+    one = follow_course(star([load("lamp", line, p, name=str(p)) for line, p in zip(LINES, (40, 60, 100))], course_end=10.0))
+    other = follow_course(star([load("lamp", line, p, name=str(p)) for line, p in zip(LINES, (100, 40, 60))], course_end=10.0))
     for name in one.voltages:
         assert one.voltages[name] == pytest.approx(other.voltages[name], rel=1e-6)
 
@@ -88,7 +88,7 @@ def test_one_supply_on_a_fixed_voltage_follows_an_exponential():
     """Independent, closed form: g(t) = P/v² (1 − exp(−t/lag)), a driver switched on between two lines."""
     case = star([driver("L1-L2", 100, name="driver", on=False)], [at(0.0, load="driver", on=True)], course_end=0.5)
     model = load_model(case.loads[0], case.supply)[0]
-    course = follow(case)
+    course = follow_course(case)
     v = 230 * 3**0.5
     inside = course.times > 0
     expected = 100 / v**2 * (1 - np.exp(-course.times[inside] / model.lag))
@@ -101,7 +101,7 @@ def test_one_element_in_water_follows_an_exponential():
     case = star([load("heater", "L1-L2", 2000, name="h", on=False, cooling="water")], [at(0.0, load="h", on=True)],
                 course_end=60.0)
     model = load_model(case.loads[0], case.supply)[0]
-    course = follow(case)
+    course = follow_course(case)
     per_kelvin, capacity = model.loss(200.0)[1], float(model.heat_capacity(200.0))
     start, end = model.surroundings, float(model.settled(230 * 3**0.5))
     resistances = model.resistance(np.linspace(start, end, 50))[0]
@@ -116,7 +116,7 @@ def test_one_element_in_water_follows_an_exponential():
 def test_a_cold_lamp_takes_fourteen_to_fifteen_times_its_current(volts):
     """Published in a secondary source: 100 W at 120 V, cold 1/15 of hot resistance, current settled in about 0.10 s."""
     lamp = replace(load("lamp", "L1", 100, name="lamp", on=False), voltage=volts)
-    course = follow(star([lamp], [at(0.0, load="lamp", on=True)], source=supply(volts=volts), course_end=2.0))
+    course = follow_course(star([lamp], [at(0.0, load="lamp", on=True)], source=supply(volts=volts), course_end=2.0))
     lit = ~np.isnan(course.powers["lamp"])
     time, current = course.times[lit], course.powers["lamp"][lit] / volts
     assert 13.5 <= current[0] / current[-1] <= 15.5
@@ -127,6 +127,6 @@ def test_after_one_lag_a_driver_is_almost_two_thirds_of_the_way():
     """Invariant of the closed form: after one lag, 1 − 1/e of the way."""
     case = star([driver("L1-L2", 60, name="d", on=False)], [at(0.0, load="d", on=True)], course_end=1.0)
     model = load_model(case.loads[0], case.supply)[0]
-    course = follow(case)
+    course = follow_course(case)
     way = np.interp(model.lag, course.times, course.states["d"]) / course.states["d"][-1]
     assert way == pytest.approx(1 - exp(-1), abs=0.01)

@@ -6,7 +6,7 @@ import pytest
 from course_cases import at, load, star, supply
 
 from lostneutral import analyse
-from lostneutral.circuit.incident import follow
+from lostneutral.circuit.incident import follow_course
 from lostneutral.circuit.states import before_and_after
 from lostneutral.loads.electronic import Electronic
 
@@ -84,7 +84,7 @@ def test_upper_cut_out_acts_after_its_delay_and_keeps_a_load_off_that_would_only
     after = before_and_after(case)[1]
     assert after.ends == "settled" and [s.reached for s in after.solutions] == [True]
     assert abs(after.reached.voltage("intake", "L1")) == pytest.approx(volts[-1, 0], abs=0.05)
-    off = [m.time for m in follow(case, end=2.0).moments if m.what.endswith("shuts down")]
+    off = [m.time for m in follow_course(case, end=2.0).moments if m.what.endswith("shuts down")]
     first = (volts[:, 0] > 270.0).argmax() * STEP
     assert off == [pytest.approx(first + 0.1, abs=2e-3)]
 
@@ -97,7 +97,7 @@ def test_a_delay_called_off_does_nothing():
         case = star([unit, load("resistive", "L1", 5000, name="dip", on=False), *(load("resistive", f"L{k}", 100, name=f"r{k}")
                                                                                  for k in (1, 2, 3))],
                     [at(0.5, ohms=np.inf), *dip], course_end=3.0)
-        course = follow(case)
+        course = follow_course(case)
         assert [m.what.removeprefix("unit ") for m in course.moments if m.kind == "mode"] == word
 
 

@@ -11,11 +11,11 @@ from click.testing import CliRunner
 from PIL import Image
 
 from lostneutral import follow, parse_case, result_json
-from lostneutral.circuit.record import Course, Moment
+from lostneutral.circuit.record import Course, Occurrence
 from lostneutral.cli import main
 from lostneutral.consequences.course import Courses
 from lostneutral.report.course import figures as course_figures
-from lostneutral.report.course.rows import clock, conditions, failures, happenings, seen_words
+from lostneutral.report.course.rows import clock, conditions, failures_told, happenings, seen_words
 from lostneutral.report.course.section import course as section
 from lostneutral.report.course.text import course_text
 
@@ -104,7 +104,7 @@ def test_conditions_follow_the_lamp_from_running_to_failed(result):
 
 
 def test_failures_have_their_three_times_in_order(result):
-    found = {f.load: f for f in failures(result.case, result.courses)}
+    found = {f.load: f for f in failures_told(result.case, result.courses)}
     assert found["Lamp"].early < found["Lamp"].central
     assert found["Lamp"].part == "filament"
 
@@ -117,9 +117,9 @@ def test_a_floating_neutral_is_called_floating_and_drawn_nowhere():
     nodes = {("intake", line): np.full(3, v) for line, v in phasors.items()}
     nodes["intake", "N"] = np.array([0j, 0j, np.nan])
     volts = {("intake", line): 230.0 for line in phasors}
-    moments = (Moment(0.0, "start", "the installation", "before", volts),
-               Moment(1.5, "break", "intake", "all is open", dict.fromkeys(volts)),
-               Moment(2.0, "end", "the installation", "end", dict.fromkeys(volts)))
+    moments = (Occurrence(0.0, "start", "the installation", "before", volts),
+               Occurrence(1.5, "break", "intake", "all is open", dict.fromkeys(volts)),
+               Occurrence(2.0, "end", "the installation", "end", dict.fromkeys(volts)))
     empty = {load.name: np.full(3, np.nan) for load in case.loads}
     made = Course(times, nodes, empty, empty, empty, {load.name: {} for load in case.loads}, {}, moments, "time")
     assert seen_words(case, happenings(case, made)[1]) == ("L1 floating; L2 floating; L3 floating",)

@@ -8,7 +8,7 @@ import pytest
 from course_cases import LINES, at, by_hand, load, star, supply
 
 from lostneutral.case import parse_case
-from lostneutral.circuit.incident import follow
+from lostneutral.circuit.incident import follow_course
 from lostneutral.circuit.record import Wear
 from lostneutral.errors import CaseError
 from lostneutral.studies.course import courses
@@ -28,7 +28,7 @@ def constant(rate):
 
 def test_events_happen_when_and_as_they_are_said():
     events = [at(2.0, ohms=inf), at(5.0, load="r3", on=False), at(7.0, load="r3", on=True), at(9.0, ohms=0.0)]
-    course = follow(star(FIXED, events, course_end=12.0))
+    course = follow_course(star(FIXED, events, course_end=12.0))
     assert [(m.time, m.kind) for m in course.moments] == [
         (0.0, "start"), (2.0, "break"), (5.0, "switch"), (7.0, "switch"), (9.0, "break"), (12.0, "end")]
     whole, two = by_hand(SOURCES, siemens(100, 200, 300)), by_hand(SOURCES[:2], siemens(100, 200))
@@ -42,7 +42,7 @@ def test_events_happen_when_and_as_they_are_said():
 def test_a_joint_that_worsens_shifts_the_star_point_between_sound_and_open():
     """Independent: the joint is one more admittance to the supply's star point in the node-voltage formula."""
     ohms = [0.5, 5.0, 50.0]
-    course = follow(star(FIXED, [at(float(k), ohms=r) for k, r in enumerate(ohms)], course_end=3.0))
+    course = follow_course(star(FIXED, [at(float(k), ohms=r) for k, r in enumerate(ohms)], course_end=3.0))
     for k, r in enumerate(ohms):
         y = siemens(100, 200, 300)
         neutral = sum(a * v for a, v in zip(y, SOURCES)) / (sum(y) + 1 / r)
@@ -53,13 +53,13 @@ def test_a_joint_that_worsens_shifts_the_star_point_between_sound_and_open():
 def test_a_line_lost_leaves_its_loads_to_the_others():
     event = at(1.0, ohms=inf)
     lost = replace(event, time=2.0, change=replace(event.change, conductor="L1"))
-    course = follow(star(FIXED, [event, lost], course_end=3.0))
+    course = follow_course(star(FIXED, [event, lost], course_end=3.0))
     half = by_hand(SOURCES[1:], siemens(200, 300))
     assert [course.voltages[f"r{k}"][-1] for k in (1, 2, 3)] == pytest.approx([0.0, *half], abs=1e-6)
 
 
 def test_a_load_that_wears_out_opens_and_moves_the_star_point_for_the_others():
-    course = follow(star(FIXED), {"r3": constant(0.1)}, end=30.0)
+    course = follow_course(star(FIXED), {"r3": constant(0.1)}, end=30.0)
     assert course.failures["r3"] == (pytest.approx(10.0, rel=1e-6), "resistor")
     assert course.used["r3"][-1] == pytest.approx(1.0, abs=1e-6)
     middle, last = np.searchsorted(course.times, 5.0), -1
@@ -72,7 +72,7 @@ def test_a_load_that_wears_out_opens_and_moves_the_star_point_for_the_others():
 def test_failures_follow_one_another_in_the_order_that_their_rates_give():
     """Closed form: rates as the fourth power of the voltage, piecewise constant between failures."""
     law = Wear(lambda voltage, model, state: 1e-3 * (voltage / 230.0) ** 4)
-    course = follow(star(FIXED), {f"r{k}": law for k in (1, 2, 3)}, end=1e5)
+    course = follow_course(star(FIXED), {f"r{k}": law for k in (1, 2, 3)}, end=1e5)
     powers, used, time, expected = {1: 100, 2: 200, 3: 300}, dict.fromkeys((1, 2, 3), 0.0), 0.0, {}
     while len(powers) > 1:
         across = by_hand([SOURCES[k - 1] for k in powers], siemens(*powers.values()))
@@ -88,10 +88,10 @@ def test_failures_follow_one_another_in_the_order_that_their_rates_give():
 
 def test_a_load_that_fails_short_pulls_the_star_point_until_its_feed_opens():
     wear = Wear(lambda voltage, model, state: 0.1, ends="short", short_resistance=0.5, opens_above=1e9)
-    held = follow(star(FIXED), {"r1": wear}, end=20.0)
+    held = follow_course(star(FIXED), {"r1": wear}, end=20.0)
     y = [2.0, *siemens(200, 300)]
     assert held.voltages["r1"][-1] == pytest.approx(by_hand(SOURCES, y)[0], rel=1e-6)
-    opened = follow(star(FIXED), {"r1": replace(wear, opens_above=1.0)}, end=20.0)
+    opened = follow_course(star(FIXED), {"r1": replace(wear, opens_above=1.0)}, end=20.0)
     assert np.isnan(opened.voltages["r1"][-1]) and "what feeds it would open" in opened.moments[-2].what
 
 
@@ -105,12 +105,12 @@ def test_the_early_course_is_never_behind_the_late_one():
 
 
 def test_pace_scales_the_time_to_the_first_failure():
-    times = [follow(star(FIXED), {"r3": constant(0.1)}, end=60.0, pace=p).failures["r3"][0] for p in (0.5, 1.0, 2.0)]
+    times = [follow_course(star(FIXED), {"r3": constant(0.1)}, end=60.0, pace=p).failures["r3"][0] for p in (0.5, 1.0, 2.0)]
     assert times == pytest.approx([20.0, 10.0, 5.0], rel=1e-6)
 
 
 def test_without_wear_and_without_breaks_nothing_happens():
-    course = follow(star(FIXED, breaks=()), end=5.0)
+    course = follow_course(star(FIXED, breaks=()), end=5.0)
     assert [course.voltages[f"r{k}"][-1] for k in (1, 2, 3)] == pytest.approx([230.0] * 3)
 
 

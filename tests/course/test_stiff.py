@@ -6,7 +6,7 @@ from course_cases import LINES, broken_network, driver, load, star
 from scipy.integrate import solve_ivp
 
 from lostneutral.circuit.dynamics import Dynamics
-from lostneutral.circuit.stiff import Courses
+from lostneutral.circuit.stiff import Trajectories
 from lostneutral.loads import load_model
 from lostneutral.loads.base import LoadModel
 from lostneutral.loads.stack import alike, stacked
@@ -34,7 +34,7 @@ def test_halving_the_step_divides_the_error_by_sixteen():
     """Independent: an oscillator against an explicit method of order 8; published: the method is of order 4."""
     expected, errors = reference([2.0, 0.0], 0.5), []
     for count in (10, 20, 40):
-        courses = Courses(law, jacobian, 0.0, [[2.0, 0.0]], 0.5, 1e9)
+        courses = Trajectories(law, jacobian, 0.0, [[2.0, 0.0]], 0.5, 1e9)
         for _ in range(count):
             courses.next[:] = 0.5 / count
             courses.step()
@@ -45,7 +45,7 @@ def test_halving_the_step_divides_the_error_by_sixteen():
 def test_courses_together_are_courses_alone():
     """Invariant, and independent by the other method: each course has its own steps."""
     starts = [[2.0, 0.0], [0.5, 1.0], [-1.0, 3.0]]
-    together = Courses(law, jacobian, 0.0, starts, 3.0, 1e-7)
+    together = Trajectories(law, jacobian, 0.0, starts, 3.0, 1e-7)
     while together.active.any():
         together.step()
     for start, x in zip(starts, together.x):

@@ -6,7 +6,7 @@ from importlib.resources import files
 import pytest
 
 from lostneutral.data import KNOWN, load
-from lostneutral.data.checking import check, tables
+from lostneutral.data.checking import check_table, tables
 from lostneutral.errors import DataFileError
 
 FILES = sorted(f"{folder}{path.name.removesuffix('.toml')}" for folder in ("", "checks/")
@@ -56,7 +56,7 @@ GOOD = {"value": 230.0, "unit": "V", "source": "A standard", "edition": "2015", 
 
 @pytest.mark.parametrize("name", FILES)
 def test_every_file_keeps_the_rules(name):
-    check(name, load(name), KNOWN)  # loading has checked it as well
+    check_table(name, load(name), KNOWN)  # loading has checked it as well
     assert any("source" in table for _, table, _ in tables(load(name), name)) or name in ("synonyms", "everyday_words")
 
 
@@ -67,9 +67,9 @@ def test_every_file_keeps_the_rules(name):
     ({"edition": "not noted"}, "source without edition"), ({"unit": None}, "value has no unit")])
 def test_a_file_that_breaks_a_rule_is_refused_with_the_place(change, fault):
     entry = {key: value for key, value in (GOOD | change).items() if value is not None}
-    check("made", {"limit": GOOD}, KNOWN)
+    check_table("made", {"limit": GOOD}, KNOWN)
     with pytest.raises(DataFileError, match=re.escape("made.toml: limit[1]: ") + ".*" + re.escape(fault)):
-        check("made", {"limit": [GOOD, entry]}, KNOWN)
+        check_table("made", {"limit": [GOOD, entry]}, KNOWN)
 
 
 def test_equipment_data_of_one_make_says_so_and_decides_nothing_alone():

@@ -180,4 +180,4 @@ def test_nodes_that_meet_very_many_are_solved_for_last(columns, monkeypatch):
     right = rng.normal(size=60 if columns is None else (60, columns)) + 0j
     monkeypatch.setattr(networks, "MANY_MET", 5)
     assert (np.diff(left.tocsc().indptr) > 5 * 60**0.5).sum() == 1
-    assert np.allclose(networks.solve(left, right), np.linalg.solve(left.toarray(), right), rtol=1e-12)
+    assert np.allclose(networks.solve_nodal(left, right), np.linalg.solve(left.toarray(), right), rtol=1e-12)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from lostneutral import analyse
 from lostneutral.case.model import Break, Case, Load, Point, Supply
-from lostneutral.circuit.incident import follow
+from lostneutral.circuit.incident import follow_course
 from lostneutral.circuit.states import before_and_after
 from lostneutral.loads.converter import Converter
 from lostneutral.loads.source import STANDARDS
@@ -38,14 +38,14 @@ def lines(solution):
 def test_an_inverter_drives_its_own_line_up(watts, own, others):
     """Independent: 1000 W on each line, the star's voltages with constant power by another script, to 0.1 V."""
     case = star(load("source", "L1-N", watts, current=1000.0, standard="IEC 61727"), *heaters(1000, 1000, 1000))
-    course = follow(case, end=0.03)
+    course = follow_course(case, end=0.03)
     assert [course.moments[-1].phases["intake", line] for line in ("L1", "L2", "L3")] == pytest.approx([own, others, others], abs=0.06)
 
 
 def test_it_trips_when_its_standard_says_and_comes_back_as_often():
     """Published (the limits): above 276 V for 0.1 s off, within 195.5 to 253 V for 60 s on again, EN 50549-1."""
     case = star(load("source", "L1-N", 2000, name="roof"), *heaters(1000, 1000, 1000))
-    found = [(m.time, m.what) for m in follow(case, end=130.0).moments if m.kind == "mode"]
+    found = [(m.time, m.what) for m in follow_course(case, end=130.0).moments if m.kind == "mode"]
     assert [what for _, what in found] == ["roof shuts down", "roof restarts"] * 2 + ["roof shuts down"]
     assert [t for t, _ in found] == pytest.approx([0.1, 60.1, 60.2, 120.2, 120.3], abs=0.003)
     result = analyse(case)
@@ -59,7 +59,7 @@ def test_the_first_to_pass_its_edge_trips_first():
     """Independent: 900 W drive the line to about 285 V: above 276 V for 0.1 s the one goes off, above 253 V for 2 s the other."""
     case = star(load("source", "L1-N", 400, name="quick"), load("source", "L1-N", 500, name="slow", standard="IEC 61727"),
                 *heaters(1000, 1000, 1000))
-    first = [m for m in follow(case, end=20.0).moments if m.kind == "mode"]
+    first = [m for m in follow_course(case, end=20.0).moments if m.kind == "mode"]
     assert first[0].what == "quick shuts down" and first[0].time == pytest.approx(0.1, abs=0.003)
     # alone the 500 W drive L1 to 263.5 V (see above): above 253 V for 2 s in all
     assert first[1].what == "slow shuts down" and first[1].time == pytest.approx(2.0, abs=0.01)
@@ -79,7 +79,7 @@ def test_a_solution_with_much_current_at_little_voltage_is_not_one_within_the_li
 def test_beyond_the_line_to_line_voltage_is_found_and_said():
     """Invariant: nothing is clamped. 3 kW into a star of 600 W, whose edges lie beyond √3 × 230 V for 2 s."""
     case = star(load("source", "L1-N", 3000, name="roof", standard="IEC 61727", current=30.0), *heaters(200, 200, 200))
-    course = follow(case, end=0.02)
+    course = follow_course(case, end=0.02)
     top = course.moments[-1].phases["intake", "L1"]
     g, i = 600.0 / 230.0**2, 3000.0 / top
     assert top == pytest.approx(230.0 + i / g, rel=1e-3) and top > 400.0  # constant power on the axis of L1
@@ -117,7 +117,7 @@ def test_no_half_running_charger_is_an_answer():
     case = star(load("charger", "L1-N", 3680, name="car"), *heaters(400, 500, 500))
     after = before_and_after(case)[1]
     assert after.ends == "cycle" and after.cycle["restarts"]
-    course = follow(case, end=400.0)
+    course = follow_course(case, end=400.0)
     changes = np.array([m.time for m in course.moments])
     quiet = [k for k, t in enumerate(course.times) if t > 0.05 and np.min(np.abs(t - changes)) > 0.05]
     volts, watts = course.voltages["car"][quiet], course.powers["car"][quiet]

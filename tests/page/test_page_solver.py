@@ -12,7 +12,7 @@ from page_cases import CASEBOOK, LAMPS, as_set, bare, html, star
 from lostneutral import analyse, read_case
 from lostneutral.circuit.states import before_and_after
 from lostneutral.page import page_html
-from lostneutral.page.lumped import joint_of, lumped
+from lostneutral.page.lumped import lumped, lumped_joint
 from lostneutral.studies.course import courses
 
 pytestmark = pytest.mark.browser
@@ -29,7 +29,7 @@ ASK = """s => { const { model } = lostneutral, a = model.answer(s);
 def settings_of(case, name):
     taken, draw = lumped(case.at_the_end()), random.Random(name)
     on, one = [load.on for load in taken.loads], [1.0] * len(taken.loads)
-    yield joint_of(taken)[1], on, one
+    yield lumped_joint(taken)[1], on, one
     for _ in range(1 if name in SLOW else 12):
         yield (draw.choice([0.0, 0.05, 2.0, 80.0, inf, inf]), [draw.random() < 0.85 for _ in on],
                [4.0 ** draw.uniform(-1, 1) for _ in one])
@@ -109,9 +109,9 @@ def test_items_fail_when_the_course_in_time_says_so(visit):
 
 
 def test_a_filament_warms_as_the_solver_has_it(visit):
-    from lostneutral.circuit.incident import follow
+    from lostneutral.circuit.incident import follow_course
 
-    page, course = visit(html("LAMPS")), follow(LAMPS, end=0.3)
+    page, course = visit(html("LAMPS")), follow_course(LAMPS, end=0.3)
     setting = {"ohms": inf, "electrodes": [], "on": [True] * 3, "times": [1.0] * 3}
     for at in (0.02, 0.1, 0.25):
         page.evaluate(FOLLOW, [setting, at])

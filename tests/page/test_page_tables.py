@@ -12,7 +12,7 @@ from lostneutral.consequences.wear import laws_of, wears
 from lostneutral.loads import load_model
 from lostneutral.page import laws
 from lostneutral.page.curves import hermite, packed, read
-from lostneutral.page.outcomes import outcomes, outcomes_of
+from lostneutral.page.outcomes import outcomes_of, voltage_stretches
 
 NAMES = ("hotel-kitchen", "joinery", "office-floor", "bakery", "leaves-the-triangle")
 LOADS = [pytest.param(load, read_case(CASEBOOK / f"{name}.toml").supply, id=f"{name}: {load.name}")
@@ -76,7 +76,7 @@ def test_life_is_used_as_the_course_in_time_has_it(load, supply):  # independent
 @pytest.mark.parametrize(("load", "supply"), LOADS)
 def test_an_outcome_is_that_of_the_harms_at_its_voltage(load, supply):  # independent: asked at other voltages
     model, limits = load_model(load, supply)[0], band(supply.limits)
-    stretches = outcomes(load, model, limits, 3 * supply.nominal)
+    stretches = voltage_stretches(load, model, limits, 3 * supply.nominal)
     for v in np.random.default_rng(4).uniform(0, 3 * supply.nominal, 25):
         stretch = next(s for s in stretches if v <= s["to"] + 0.02)
         if min(abs(v - s["to"]) for s in stretches) > 0.05:
@@ -94,7 +94,7 @@ def test_items_of_the_case_as_given_have_one_outcome(name):
         if not load.on or verdict.volts is None or verdict.fails or verdict.worst:
             continue
         model = load_model(load, case.supply)[0]
-        stretches = outcomes(load, model, limits, 3 * max(case.supply.nominal, load.voltage))
+        stretches = voltage_stretches(load, model, limits, 3 * max(case.supply.nominal, load.voltage))
         assert said[load.name] == next(s for s in stretches if verdict.volts <= s["to"] + 0.02)["outcome"]
         held += 1
     assert held

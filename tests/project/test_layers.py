@@ -1,6 +1,8 @@
 """The house: layers in one direction, no circle, nothing that renders solves, one meaning a name. Kind: invariant."""
 
+import ast
 import re
+from collections import defaultdict
 from pathlib import Path
 
 import pytest
@@ -51,3 +53,29 @@ def test_nothing_that_renders_imports_a_solver(folder):
     wrong = [" > ".join(way) for name in MODULES if layer(name) == folder
              for other, way in reached(name, LOADS, doors=DOORS).items() if other in solvers]
     assert not wrong, sorted(wrong, key=len)[:10]
+
+
+ONE_MEANING = {
+    "command": "the click command of each file of cli/",
+    "from_keys": "makes a load's model from its keys: one a kind, called by one table",
+    **dict.fromkeys(("cautions", "courses", "currents", "diverted", "joint", "joint_heat", "main_switch", "metalwork", "person", "picture",
+                     "ranges", "readings", "settled_states", "transposed", "between_metalwork", "electrode_range", "hangs_on",
+                     "observations", "voltages", "basis"), "one thing at its stages: worked out, claimed, put into words, drawn, a section"),
+}
+"""Names that stand in several modules and mean the same there, and why."""
+CONTRACTS = re.compile(r"lostneutral\.(case\.(load_)?schema|report\.result\.\w+|verify\.of_\w+|desk(\.\w+)*)$")
+"""Where a name is that of what is written down: models of the files' keys, questions of a check; and the workbench, whose
+names are those of its pages."""
+STILL = {"Kind", "NextReading", "Part", "next_words", "run", "sample_count", "span", "stacked", "verdict", "weighed"}
+"""Names in `evidence/` that have another meaning elsewhere, to be given up."""
+
+
+def test_a_name_has_one_meaning():
+    defined = defaultdict(list)
+    for module, tree in MODULES.items():
+        for node in tree.body:
+            if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_") and not CONTRACTS.match(module):
+                defined[node.name].append(module)
+    several = {name: where for name, where in defined.items() if len(where) > 1}
+    assert not {n: where for n, where in several.items() if n not in {*ONE_MEANING, *STILL}}
+    assert not ONE_MEANING.keys() - several.keys(), "no longer needed"

@@ -57,7 +57,7 @@ def pdf(flat):
 
 
 def drawn(result):
-    return (evidence_figures.rival_causes(result.deduction), evidence_figures.voltages(result.case, result.deduction))
+    return (evidence_figures.rival_causes(result.deduction), evidence_figures.voltages_given_evidence(result.case, result.deduction))
 
 
 def test_figures_are_well_formed_with_their_alternative_and_the_same_twice(flat):

@@ -16,7 +16,7 @@ from lostneutral.report.damage.items_file import HEAD, items_csv
 from lostneutral.report.documents.page_one import dangers
 from lostneutral.report.screen.compare_text import differences, read_result
 from lostneutral.report.screen.short_text import short_text
-from lostneutral.report.screen.terminal import columns, terminal_text
+from lostneutral.report.screen.terminal import terminal_text, width_of
 from lostneutral.words.items import OUTCOMES
 
 
@@ -37,7 +37,7 @@ def test_the_list_has_a_row_an_item_and_no_formula(result):
 def test_one_screen_has_dangers_voltages_items_and_cautions(result, width):
     text = short_text(result, width=width)
     flat = " ".join(text.split())
-    assert max(map(columns, text.splitlines())) <= width
+    assert max(map(width_of, text.splitlines())) <= width
     assert all(said in flat for said in dangers(result)) and all(said in flat for said in result.cautions)
     assert all(load.name in flat for load in result.case.loads) and "289" in flat and "above limits" in flat
     assert len(text.splitlines()) < len(terminal_text(result, width=width).splitlines()) / 1.5

@@ -8,7 +8,7 @@ import pytest
 from read_back import squeezed as without_spaces
 
 from lostneutral.circuit.solution import State
-from lostneutral.report.screen.terminal import columns, terminal_text
+from lostneutral.report.screen.terminal import terminal_text, width_of
 
 
 def squeezed(text):
@@ -42,9 +42,9 @@ def test_plain_text_has_no_escape_and_keeps_its_width(width):
     text = terminal_text(handmade.star([100.0, 200.0, 300.0], names=["A long name of a load " * 3, "b", "c"]),
                          colour=False, width=width)
     assert "\x1b" not in text
-    wide = [line for line in text.splitlines() if columns(line) > width]
+    wide = [line for line in text.splitlines() if width_of(line) > width]
     # a table has columns of words that are not broken: below 80 columns it may keep those
-    assert all("  " in line.strip() and columns(line) <= 80 for line in wide) and (width < 80 or not wide)
+    assert all("  " in line.strip() and width_of(line) <= 80 for line in wide) and (width < 80 or not wide)
 
 
 def test_colour_adds_escapes_and_no_words():

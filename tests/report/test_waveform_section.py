@@ -75,7 +75,7 @@ def texts(made):
 
 def test_balanced_supplies_hold_the_star(held):
     # practice: near half the line-to-line crest (282 V) on each link, true r.m.s. as usual, the star point at three times f
-    said = waveform_words.outcome(held.case, held.waveforms)
+    said = waveform_words.what_became(held.case, held.waveforms)
     assert "would keep the voltages of the three lines near normal" in said and "rating" in said
     for row in waveform_rows.link_rows(held.case, held.waveforms):
         assert row.after == pytest.approx(6**0.5 * 230 / 2, rel=0.05) and row.runs
@@ -84,7 +84,7 @@ def test_balanced_supplies_hold_the_star(held):
 
 
 def test_with_a_heater_on_one_line_the_voltages_collapse(collapsed, not_again):
-    said = waveform_words.outcome(collapsed.case, collapsed.waveforms)
+    said = waveform_words.what_became(collapsed.case, collapsed.waveforms)
     assert said.startswith("The voltages of the three lines would collapse") and "L1-N" in said and "L2-N and L3-N" in said
     verdicts = [row.verdict for row in waveform_rows.link_rows(collapsed.case, collapsed.waveforms)]
     assert verdicts == [waves.CUT, waves.OVER, waves.OVER]
@@ -96,7 +96,7 @@ def test_a_sound_neutral_is_said_to_carry_the_third_harmonic(sound):
     # practice: pulses that do not overlap add up by their squares, √3 times the line current
     (row,) = waveform_rows.neutral_rows(sound.case, sound.waveforms)
     assert row.current / row.line == pytest.approx(3**0.5, rel=0.01)
-    assert "1.73 times the largest line current" in waveform_words.outcome(sound.case, sound.waveforms)
+    assert "1.73 times the largest line current" in waveform_words.what_became(sound.case, sound.waveforms)
     said = texts(waves_in_full(sound))
     assert "as it is" in said and "after the break" not in said and "collapse" not in said
 
@@ -105,7 +105,7 @@ def test_a_sound_neutral_is_said_to_carry_the_third_harmonic(sound):
 def test_the_tables_have_what_the_waveforms_have(name, request):
     result = request.getfixturevalue(name)
     said = texts(waves_in_short(result))
-    assert result.waveforms.why in said and waveform_words.outcome(result.case, result.waveforms) in said
+    assert result.waveforms.why in said and waveform_words.what_became(result.case, result.waveforms) in said
     for wave in result.waveforms.after.phases.values():
         for volts in (wave.rms, wave.crest, wave.average_reading):
             assert f"{volts:.1f}" in said
@@ -192,7 +192,7 @@ def test_where_phasors_are_trusted_nothing_changes_but_the_section():
 
 def test_supplies_that_only_miss_their_line_are_not_called_a_collapse(held):
     case = replace(held.case, breaks=(Break("floor", "L1", inf),))
-    said = waveform_words.outcome(case, waveforms(case, steps=96))
+    said = waveform_words.what_became(case, waveforms(case, steps=96))
     assert "collapse" not in said and "would be at their cut-off" in said
 
 

@@ -8,7 +8,7 @@ import pytest
 from lostneutral import read_case
 from lostneutral.circuit.waveform.picture import waveforms
 from lostneutral.consequences.waves import CUT, OVER
-from lostneutral.report.base.rows import band
+from lostneutral.report.base.rows import outer_limits
 from lostneutral.report.waveform import rows as waveform_rows
 from lostneutral.report.waveform import words as waveform_words
 
@@ -23,7 +23,7 @@ def told(name):
 
 def test_the_map_office_reads_as_usual_on_an_open_neutral():
     case, waves = told("map-office")
-    low, high = band(case)
+    low, high = outer_limits(case)
     for wave in waves.after.phases.values():
         assert low < wave.rms < high
     links = waveform_rows.link_rows(case, waves)

@@ -18,10 +18,10 @@ from lostneutral.errors import UsageError
 from lostneutral.report.base.blocks import BLANK, heading
 from lostneutral.report.base.pdf import set_pdf
 from lostneutral.teaching.exercises import KINDS, MOST, TOPICS, Answer, exercises, sheet, solutions, topic_of
-from lostneutral.teaching.exercises.published import ITEMS, item
+from lostneutral.teaching.exercises.published import ITEMS, published_item
 from lostneutral.teaching.exercises.task import held
 from lostneutral.teaching.labels import LABEL_SETS
-from lostneutral.teaching.sheets import answers_csv, key_pdf, sheets, sheets_pdf
+from lostneutral.teaching.sheets import answers_csv, key_of_sheets_pdf, sheets, sheets_pdf
 
 mpmath.mp.dps = 30
 A = mpmath.expjpi(mpmath.mpf(-2) / 3)  # the second line, 120° behind
@@ -313,7 +313,7 @@ def test_numbered_sheets_differ_and_have_one_key_and_one_table():
     assert sum(int(r["marks"] or 0) for r in rows) == sum(e.marks for tasks in made.sheets for e in tasks)
     for row in rows:
         assert not row["tolerance"] or float(row["tolerance"]) in (0.5, 0.05, 0.005)
-    asked, told = (pypdf.PdfReader(BytesIO(make(made))) for make in (sheets_pdf, key_pdf))
+    asked, told = (pypdf.PdfReader(BytesIO(make(made))) for make in (sheets_pdf, key_of_sheets_pdf))
     for document in (asked, told):
         assert [entry.title for entry in document.outline if not isinstance(entry, list)][:3] == ["Sheet 1", "Sheet 2", "Sheet 3"]
     text, answers = ("".join(page.extract_text() for page in document.pages) for document in (asked, told))
@@ -329,7 +329,7 @@ def test_published_items_come_out_as_printed(number):
 
     Where the source of an item says that its result is derived, only what is given is published.
     """
-    row, made = ITEMS[number], item(number)
+    row, made = ITEMS[number], published_item(number)
     assert made.source == row.source
     for answer, exact, printed in zip(made.answers, expected(made), row.printed, strict=True):
         if exact is None:

@@ -16,8 +16,8 @@ from lostneutral.errors import UsageError
 from lostneutral.report.base.blocks import BLANK
 from lostneutral.report.base.drawing import INK
 from lostneutral.teaching import handout, key, pack, questions, timetable
-from lostneutral.teaching.constructions import _apart, plan
-from lostneutral.teaching.figures import lamp_curve, measured_lamp, wiring
+from lostneutral.teaching.constructions import _apart, best_construction
+from lostneutral.teaching.figures import bench_wiring, lamp_curve, measured_lamp
 from lostneutral.teaching.lesson import FIGURES, lesson
 from lostneutral.teaching.look import Look, colour_sets
 from lostneutral.teaching.quiz import statements
@@ -75,7 +75,7 @@ def test_every_question_has_its_answer_in_the_key(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_marks_of_the_plan_are_those_on_the_sheet(name):  # invariant: two ways of counting
     printed = sum(int(n) for n in re.findall(r"\[(\d+) marks?\]", texts(sheets(name)[0])))
-    assert printed == sum(timetable.marks(made(name)).values())
+    assert printed == sum(timetable.marks_of_parts(made(name)).values())
     table = next(b for b in sheets(name)[1] if b["kind"] == "table")
     minutes, marks = map(int, re.fullmatch(r"(\d+) minutes, (\d+) marks", table["caption"]).groups())
     assert marks == printed and table["rows"][-2][0].endswith(f"to {minutes} min")
@@ -150,7 +150,7 @@ def test_a_statement_on_two_voltages_is_answered_by_readings_that_are_taken(name
 def test_points_that_lie_too_close_are_not_drawn_and_the_sheet_says_so(name):
     lesson_, least = made(name), data.load("lesson")["drawable"]["value"]
     if "star-point" in lesson_.drawn:
-        assert _apart(lesson_.nameplate, plan(lesson_.nameplate)) >= least
+        assert _apart(lesson_.nameplate, best_construction(lesson_.nameplate)) >= least
     for part, why in lesson_.left_out.items():
         assert all(part in texts(blocks) and why in texts(blocks) for blocks in sheets(name))
 
@@ -199,7 +199,7 @@ def test_a_copier_keeps_every_line(name):
 @pytest.mark.parametrize("colours", colour_sets())
 def test_every_conductor_has_the_colour_of_the_country(colours):
     look = Look(colours=colours)
-    svg, _ = wiring(made("evening-class").bench, look)
+    svg, _ = bench_wiring(made("evening-class").bench, look)
     for conductor in ("L1", "L2", "L3", "N"):
         assert f"stroke: {look.ink(conductor)}" in svg
 
@@ -253,7 +253,7 @@ def test_several_settled_states_leave_the_case_open():
     loads = "".join(f'[[load]]\nname = "Server {n}"\nkind = "electronic"\nconnect = "L{n}-N"\npower = 100\nfront_end = "corrected"\n' for n in (1, 2, 3))
     several = lesson(analyse(parse_case(f'title = "Three equal servers"\n[supply]\n{loads}')))
     assert several.result.after.reached is None and several.bench.why_not_own
-    assert "cannot be said" in texts(key.the_case(several)) and not several.mains.offered
+    assert "cannot be said" in texts(key.what_the_case_does(several)) and not several.mains.offered
     check_marks(read(pack.key_pdf(several)), "Tutor's key: Three equal servers")
 
 
@@ -262,7 +262,7 @@ def test_pulses_are_told_by_their_waveforms():
     seen = result("fan-heater").after.solutions[0]
     load = star_loads(made("fan-heater").result.case)[0]
     volts = abs(next(x.voltage for x in seen.loads if x.name == load.name))
-    assert f"{volts:.0f} V" in texts(key.the_case(made("fan-heater"))) and "pulses" in texts(sheets("fan-heater")[0])
+    assert f"{volts:.0f} V" in texts(key.what_the_case_does(made("fan-heater"))) and "pulses" in texts(sheets("fan-heater")[0])
 
 
 def test_a_sound_neutral_gives_no_lesson():

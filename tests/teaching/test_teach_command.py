@@ -50,19 +50,19 @@ def test_a_film_is_1280_wide_and_nothing_in_it_is_cut():
     from lostneutral.teaching.look import Look
 
     result = analyse(read_case(CASE))
-    way = film.opening(result)
+    way = film.opening_joint(result)
     # invariant: from the middle to the open star point, ever further
     moved = [abs(z) for z in way.neutral]
     assert moved == sorted(moved) and moved[0] < 1e-9 and way.neutral[-1] == pytest.approx(result.after.reached.nodes["intake", "N"])
     figure = Figure(figsize=(film.WIDE, film.HIGH), dpi=film.DOTS)
-    film.draw(figure, result, way, Look("U/V/W"), len(way.resistances) - 1)
+    film.draw_step(figure, result, way, Look("U/V/W"), len(way.resistances) - 1)
     figure.canvas.draw()
     labels = [t for axes in (figure, *figure.axes) for t in axes.texts if t.get_text()]
     assert {"U: Small lamp", "V: Middle lamp", "W: Large lamp", "N", "Joint in the neutral: open"} <= {t.get_text() for t in labels}
     for t in labels:
         box = t.get_window_extent()
         assert 0 <= box.x0 and box.x1 <= 1280 and 0 <= box.y0 and box.y1 <= 720, t.get_text()
-    made = moving([0, 5], lambda figure, at: film.draw(figure, result, way, Look(), at), size=(film.WIDE, film.HIGH), dots=film.DOTS)
+    made = moving([0, 5], lambda figure, at: film.draw_step(figure, result, way, Look(), at), size=(film.WIDE, film.HIGH), dots=film.DOTS)
     assert Image.open(io.BytesIO(made)).size == (1280, 720)
 
 

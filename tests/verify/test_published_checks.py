@@ -8,14 +8,14 @@ from functools import cache
 import pytest
 
 from lostneutral.verify.checks import TOPICS, topic
-from lostneutral.verify.run import outcomes
+from lostneutral.verify.run import compared
 
 CHECKS = {(name, check.id): check for name in TOPICS for check in topic(name).checks}
 
 
 @cache
 def found(name, check):
-    return {(o.what, o.trap): o for o in outcomes(CHECKS[name, check])}
+    return {(o.what, o.trap): o for o in compared(CHECKS[name, check])}
 
 
 ROWS = [(name, check.id, what, trap) for (name, _), check in CHECKS.items()

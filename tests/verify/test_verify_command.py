@@ -93,18 +93,18 @@ def changed(name, number, **change):
 
 
 def test_a_false_figure_fails_and_is_named_at_the_end():
-    found = run.run(changed("wear", 6, printed={"share": "0.57"}))
-    (failed,) = rows.failures(found)
+    found = run.run_checks(changed("wear", 6, printed={"share": "0.57"}))
+    (failed,) = rows.failed_checks(found)
     text = verification_text(found, width=100)
     assert (failed.what, failed.word) == ("share", "FAIL") and "1 of 29 figures do not agree" in text
     assert "Do not rely on this" in text and "printed 0.57, calculated 0.551" in text.replace("\n", " ")
 
 
 def test_a_wrong_figure_that_comes_out_fails():
-    found = run.run(changed("wear", 6, wrong={"share": "0.55"}))
-    assert [o.word for o in rows.failures(found)] == ["FAIL: it comes out"]
-    other = run.run(changed("wear", 6, wrong={"share": "0.75"}))
-    assert not rows.failures(other) and [o.word for r in other for o in r.outcomes if o.trap] == ["does not come out"]
+    found = run.run_checks(changed("wear", 6, wrong={"share": "0.55"}))
+    assert [o.word for o in rows.failed_checks(found)] == ["FAIL: it comes out"]
+    other = run.run_checks(changed("wear", 6, wrong={"share": "0.75"}))
+    assert not rows.failed_checks(other) and [o.word for r in other for o in r.outcomes if o.trap] == ["does not come out"]
 
 
 def test_own_checks_run_beside_the_others(tmp_path):

@@ -13,7 +13,7 @@ import pytest
 from wave_cases import CABLE, LINES, OPEN, case, load, rectifier, rectifier_star, with_breaks
 
 from lostneutral import analyse
-from lostneutral.circuit.waveform.measures import currents, wave
+from lostneutral.circuit.waveform.measures import port_current, wave
 from lostneutral.circuit.waveform.picture import waveforms
 from lostneutral.circuit.waveform.steady import repeating
 from lostneutral.report.waveform.file import waveform_dict
@@ -106,7 +106,7 @@ def test_energy_of_a_cycle_balances(breaks):
     if not breaks:
         lost += 0.1 * turn.mean((turn.values @ net.through["run", "intake", "N"]) ** 2)
     for at, port in enumerate(net.ports):
-        i, u = currents(turn, port), turn.values @ net.across(port)
+        i, u = port_current(turn, port), turn.values @ net.across(port)
         if at < 3:
             bridge = turn.values[:, net.bridge_row[at]]
             # what goes in at the inlet, and what arrives behind it: constant power, nothing else

@@ -13,7 +13,7 @@ from scipy.special import expit
 from wave_cases import Cable, case, load, rectifier, rectifier_star, supply
 
 from lostneutral.case.model import Break
-from lostneutral.circuit.waveform.march import Course, Marcher
+from lostneutral.circuit.waveform.march import Marcher, Marching
 from lostneutral.circuit.waveform.model import time_network
 
 KNEE, OMEGA, CYCLES = 0.02, 2 * pi * 50, 3
@@ -25,7 +25,7 @@ def marched(made, start):
     net = time_network(made, made.breaks)
     y = np.zeros(len(net.mass))
     y[net.link] = start
-    course = Course(0.0, y, np.zeros(len(start), int), np.ones(len(start), bool))
+    course = Marching(0.0, y, np.zeros(len(start), int), np.ones(len(start), bool))
     marcher = Marcher(net, 96)
     marcher.settle(course)
     return marcher.march(course, CYCLES * net.period).y[net.link]

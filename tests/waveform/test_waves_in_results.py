@@ -90,7 +90,7 @@ def test_the_flag_forces_them(tmp_path, monkeypatch):
 
 
 def test_too_many_are_followed_only_when_asked_for(monkeypatch):
-    monkeypatch.setattr(picture, "too_large", lambda case: True)
+    monkeypatch.setattr(picture, "too_many_pulses", lambda case: True)
     result = analyse(parse_case(supplies(60, 60)))
     assert result.waveforms is None
     (lost,) = claims(result, Kind.NOT_FOLLOWED)

@@ -32,7 +32,7 @@ _FIRST = 1e-7  #: of a cycle: the short implicit step that decides which diodes 
 
 
 @dataclass
-class Course:
+class Marching:
     """Where the march is, and what it has passed. `mode` is +1, 0 or −1 of each bridge, `on` of each supply behind."""
 
     time: float
@@ -72,7 +72,7 @@ class Marcher:
         self.enters = self.sees.copy()
         self.enters[net.driven] = 0
 
-    def march(self, course: Course, until: float, record=False) -> Course:
+    def march(self, course: Marching, until: float, record=False) -> Marching:
         """Carry `course` on to `until` (s), a whole number of steps away; raises NoSolutionError if it cannot."""
         start, count = course.time, round((until - course.time) / self.step)
         for number in range(count):

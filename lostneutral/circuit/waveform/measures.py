@@ -28,7 +28,7 @@ def harmonics(turn: Repeating, values):
     return turn.turning @ values
 
 
-def currents(turn: Repeating, port):
+def port_current(turn: Repeating, port):
     """Return the current (A) of one port at `turn.times`."""
     net = turn.net
     total = turn.net.harmonic_current(port, turn.times) + np.zeros(len(turn.times))
@@ -94,7 +94,7 @@ def _load(turn, number, load):
     ports = {p.key[2:]: p for p in turn.net.ports if p.load == number}
     if not ports:
         return LoadWave(load.name, load.connect, load.on, wave(turn, highest), None, 0.0)
-    drawn = [currents(turn, ports[a[1], b[1]]) for a, b in between]
+    drawn = [port_current(turn, ports[a[1], b[1]]) for a, b in between]
     power = sum(float(turn.mean(u * i)) for u, i in zip(volts, drawn))
     into = drawn[0] - drawn[-1] if len(load.connect) == 3 else drawn[0]
     links = [turn.values[:, link] for at, link in zip(turn.net.bridge_port, turn.net.link)

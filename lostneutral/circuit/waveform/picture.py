@@ -7,7 +7,7 @@ from lostneutral.case.model import Case
 from lostneutral.circuit.waveform.measures import traces, wave_state
 from lostneutral.circuit.waveform.model import assumptions
 from lostneutral.circuit.waveform.parts import bridge_of, model_of
-from lostneutral.circuit.waveform.steady import Repeating, opening, repeating
+from lostneutral.circuit.waveform.steady import Repeating, after_opening, repeating
 from lostneutral.circuit.waveform.waves import Waveforms, WaveState
 from lostneutral.errors import NoSolutionError
 
@@ -33,7 +33,7 @@ def matters(case: Case) -> bool:
     return rectifier_share(case) > data.load("waveform")["share"]["value"]
 
 
-def too_large(case: Case) -> bool:
+def too_many_pulses(case: Case) -> bool:
     """Return whether `case` has more loads that draw pulses than are followed unless it is asked for."""
     pulsing = [load for load in case.loads if load.on and bridge_of(load) is not None]
     return len(pulsing) > data.load("waveform")["most"]["value"]
@@ -78,7 +78,7 @@ def _course(case, breaks, crosses, healthy: Repeating | None, faulty: Repeating,
         period = healthy.net.period
         drawn = traces(case, healthy)
         parts += [(healthy.times + (number - SHOWN) * period, drawn) for number in range(SHOWN)]
-        first = opening(case, breaks, crosses, healthy, SHOWN, steps=steps)
+        first = after_opening(case, breaks, crosses, healthy, SHOWN, steps=steps)
         # The first instants after the break are an arc's, as long as inductive current is being cut: not shown.
         shown = first.times > first.net.period / (steps or data.load("waveform")["steps"]["value"])
         parts.append((first.times[shown], {key: values[shown] for key, values in traces(case, first).items()}))

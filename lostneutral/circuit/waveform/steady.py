@@ -9,7 +9,7 @@ import numpy as np
 
 from lostneutral import data
 from lostneutral.case.model import Case
-from lostneutral.circuit.waveform.march import Course, Marcher
+from lostneutral.circuit.waveform.march import Marcher, Marching
 from lostneutral.circuit.waveform.model import TimeNetwork, is_slow, time_network
 
 _DATA = data.load("waveform")
@@ -28,7 +28,7 @@ class Repeating:
     times: np.ndarray  #: (s,) s from the start of a cycle
     weights: np.ndarray  #: (s,) of a quadrature over `duration`, s
     values: np.ndarray  #: (s, n) the unknowns
-    start: Course  #: the state at the first of `times`, to go on from
+    start: Marching  #: the state at the first of `times`, to go on from
     residual: float  #: largest change over the cycle, of the nominal voltage
     radius: float  #: largest eigenvalue of the period map: below 1 the state attracts
     cycles: int  #: supply cycles that were marched to get here
@@ -151,7 +151,7 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
     return _made(search, start, course, "undecided", residual, radius)
 
 
-def opening(case: Case, breaks, crosses, before: Repeating, cycles: int, *, steps=None) -> Repeating:
+def after_opening(case: Case, breaks, crosses, before: Repeating, cycles: int, *, steps=None) -> Repeating:
     """Return the first `cycles` of the course that a break at the start of a cycle sets off, slow loads as before."""
     search = _Search(case, breaks, crosses, before.admittances, steps or _DATA["steps"]["value"])
     start = carried_over(before, search)
@@ -159,7 +159,7 @@ def opening(case: Case, breaks, crosses, before: Repeating, cycles: int, *, step
     return Repeating(search.net, "undecided", *turn, start, np.nan, np.nan, cycles, (), search.admittances)
 
 
-def carried_over(before: Repeating, search) -> Course:
+def carried_over(before: Repeating, search) -> Marching:
     """Return the start of a course in another network: what had a voltage or a current before keeps it."""
     old, net = {name: at for at, name in enumerate(before.net.names)}, search.net
     y = np.zeros(len(net.mass))
@@ -170,7 +170,7 @@ def carried_over(before: Repeating, search) -> Course:
     number = [kept.get(net.names[r][1]) for r in net.bridge_row]
     mode = np.array([0 if i is None else before.start.mode[i] for i in number], int)
     on = np.array([True if i is None else before.start.on[i] for i in number], bool)
-    course = Course(0.0, y, mode, on)
+    course = Marching(0.0, y, mode, on)
     search.marcher.settle(course)
     return course
 
@@ -179,7 +179,7 @@ def _full(search):
     net = search.net
     y, crest = np.zeros(len(net.mass)), np.sqrt(2) * search.case.supply.nominal
     y[net.link] = crest
-    course = Course(0.0, y, np.zeros(len(net.bridges), int), np.ones(len(net.bridges), bool))
+    course = Marching(0.0, y, np.zeros(len(net.bridges), int), np.ones(len(net.bridges), bool))
     search.marcher.settle(course)
     return course
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from lostneutral.consequences.limits import judged
+from lostneutral.consequences.limits import verdict_by_band
 from lostneutral.report.base.words import angle, connection, details, number, significant, size
 from lostneutral.words.amounts import plain
 from lostneutral.words.language import tell, to_tell
@@ -13,7 +13,7 @@ ACROSS = VERDICTS | to_tell({"dead": "no voltage", "off": "off"})
 
 
 @dataclass(frozen=True)
-class PointRow:
+class LineRow:
     place: str
     line: str
     before: float | None  #: V, line to neutral
@@ -46,7 +46,7 @@ def point_rows(case, before, after):
             was = size(before.voltage(point.name, line)) if before else None
             now = size(after.voltage(point.name, line))
             ratio = None if now is None else now / case.supply.nominal
-            made.append(PointRow(point.name, line, was, now, ratio, VERDICTS[judged(case, ratio)]))
+            made.append(LineRow(point.name, line, was, now, ratio, VERDICTS[verdict_by_band(case, ratio)]))
     return tuple(made)
 
 
@@ -58,7 +58,7 @@ def load_rows(case, before, after):
         was = earlier.get(now.name)
         made.append(LoadRow(
             now.name, connection(now), size(was.voltage) if was else None, size(now.voltage), now.ratio,
-            ACROSS[judged(case, now.ratio)] if now.on else "off", was.power if was else None, now.power,
+            ACROSS[verdict_by_band(case, now.ratio)] if now.on else "off", was.power if was else None, now.power,
             size(was.current) if was else None, size(now.current), details(was), details(now)))
     return tuple(made)
 
@@ -77,7 +77,7 @@ def neutral_shifts(case, after):
     return tuple(said)
 
 
-def band(case):
+def outer_limits(case):
     """Return the outer limits (V) of the case's supply band, on the supply's own nominal voltage."""
     from lostneutral.consequences import limits
 
@@ -95,7 +95,7 @@ def band_checked(case):
 
 def band_words(case):
     """Return "230 V nominal; EN 50160: 195.5 to 253 V"; without the figures where these were not checked at their source."""
-    low, high = band(case)
+    low, high = outer_limits(case)
     if not band_checked(case):
         return tell("{nominal} V nominal; limits of {limits}", nominal=plain(case.supply.nominal), limits=case.supply.limits)
     return tell("{nominal} V nominal; {limits}: {low} to {high} V", nominal=plain(case.supply.nominal), limits=case.supply.limits,

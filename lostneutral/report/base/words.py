@@ -8,7 +8,7 @@ from lostneutral.case.model import Case
 from lostneutral.circuit.solution import LoadResult, Solution, State
 from lostneutral.consequences.weighing import weighed
 from lostneutral.words.conclusion import faults as clauses
-from lostneutral.words.language import figure
+from lostneutral.words.language import decimal_mark
 
 NOTHING = "–"  #: stands where there is no figure
 ROUNDED_OFF = 1e-6  #: in any unit; what is smaller came from rounding and is printed as 0
@@ -29,7 +29,7 @@ def number(value, decimals=1):
     if value is None or not isfinite(value):
         return NOTHING
     text = f"{value:.{decimals}f}"
-    return figure(text[1:] if text.startswith("-") and not text.strip("-0.") else text)
+    return decimal_mark(text[1:] if text.startswith("-") and not text.strip("-0.") else text)
 
 
 def significant(value, unit="", figures=3):
@@ -42,7 +42,7 @@ def significant(value, unit="", figures=3):
 
     places = figures - 1 - floor(log10(abs(value)))
     places -= abs(round(value, places)) >= 10 ** (figures - places)  # 0.9999 rounds to 1, which has a figure fewer behind
-    return f"{figure(f'{round(value, places):.{max(places, 0)}f}')} {unit}".rstrip()
+    return f"{decimal_mark(f'{round(value, places):.{max(places, 0)}f}')} {unit}".rstrip()
 
 
 def size(phasor):
@@ -70,7 +70,7 @@ def after_names(solutions):
     return tuple(f"after {chr(ord('A') + i)}" for i in range(len(solutions)))
 
 
-def faults(case: Case):
+def what_is_taken(case: Case):
     """Return the hypothesis of the case, one sentence each: what is taken as open, bad or transposed, and what was mended."""
     found = clauses(case)
     return tuple(f"{text[0].upper()}{text[1:]}." for text in found) or ("No open-circuit or high-resistance conductor is assumed.",)

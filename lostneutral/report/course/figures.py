@@ -36,7 +36,7 @@ def neutral_words(case):
 
 
 def triangle_words(case):
-    """Return what `triangle` draws: the voltage triangle, or the line between the two lines of a split-phase supply."""
+    """Return what `incident_triangle` draws: the voltage triangle, or the line between the two lines of a split-phase supply."""
     return "the line between L1 and L2" if case.supply.system == "split-phase" else "the voltage triangle"
 
 
@@ -46,7 +46,7 @@ def corners(case, course, point):
             if not np.isnan(course.nodes[point.name, line][0])}
 
 
-def triangle(axes, ends, neutral):
+def incident_triangle(axes, ends, neutral):
     """Draw the voltage triangle (split-phase: its line) with its corners `ends`, wide enough for `neutral`'s track."""
     outline = [*ends.values()] + ([next(iter(ends.values()))] if len(ends) > 2 else [])
     axes.plot([z.real for z in outline], [z.imag for z in outline], color=SOFT, lw=0.8, gid="triangle")
@@ -71,7 +71,7 @@ def track(result):
 
     def draw(figure):
         axes = figure.add_subplot()
-        triangle(axes, corners(case, course, point), neutral)
+        incident_triangle(axes, corners(case, course, point), neutral)
         axes.plot(neutral.real, neutral.imag, color=colour("N"), lw=1.6, ls="-", gid="track")
         for (x, y), numbers in marks.items():
             axes.plot(x, y, marker="o", ms=5, mfc="white", mec=colour("N"), zorder=4)
@@ -120,7 +120,7 @@ def voltages_in_time(result):
     case, course = result.case, result.courses.central
     point = seen_point(case, course)
     volts = {line: v for (p, line), v in phase_voltages(case, course).items() if p == point.name}
-    low, high = rows.band(case)
+    low, high = rows.outer_limits(case)
     bound = case.supply.nominal_line_to_line
     top = max([bound, *(np.nanmax(v) for v in volts.values() if not np.isnan(v).all())])
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from lostneutral.report.base.drawing import DASHES, INK, colour, label, styled
 from lostneutral.report.base.words import number
-from lostneutral.report.course.figures import corners, seen_point, triangle
+from lostneutral.report.course.figures import corners, incident_triangle, seen_point
 from lostneutral.report.course.rows import clock, happenings, phase_voltages
 
 FRAMES = 80
@@ -16,7 +16,7 @@ HELD = 12  #: frames for which the last one stands
 DOTS = 90  #: a inch
 
 
-def film(result, each=lambda frames: frames) -> bytes:
+def incident_film(result, each=lambda frames: frames) -> bytes:
     """Return an animated GIF of the central course: the star point over the voltage triangle, and what happens.
 
     Frames follow the course's own times, thinned out evenly, so that what is quick is seen slowly. `each` is given
@@ -29,7 +29,7 @@ def film(result, each=lambda frames: frames) -> bytes:
 
 
 def moving(frames, draw, each=lambda frames: frames, size=(5.2, 4.6), dots=DOTS) -> bytes:
-    """Return an animated GIF of what `draw(figure, frame)` draws for each of `frames`; `each` is as in `film`.
+    """Return an animated GIF of what `draw(figure, frame)` draws for each of `frames`; `each` is as in `incident_film`.
 
     `size` in inches, `dots` an inch.
     """
@@ -56,7 +56,7 @@ def _draw(figure, result, at):
     neutral = course.nodes[point.name, "N"]
     ends = corners(case, course, point)
     axes = figure.add_axes((0.02, 0.14, 0.96, 0.74))
-    triangle(axes, ends, neutral)
+    incident_triangle(axes, ends, neutral)
     axes.plot(neutral[:at + 1].real, neutral[:at + 1].imag, color=colour("N"), lw=1.2, alpha=0.6)
     now = neutral[at]
     if np.isnan(now):

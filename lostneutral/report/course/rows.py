@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lostneutral import data
-from lostneutral.consequences.limits import judged
+from lostneutral.consequences.limits import verdict_by_band
 from lostneutral.loads import load_model
 from lostneutral.report.base.cautions import no_voltage
 from lostneutral.report.base.words import number, significant
@@ -107,7 +107,7 @@ def _seen(case, key, moment, later, potential):
     if moment.kind == "start":
         later = moment.phases.get(key) or np.nan
     ratio = None if np.isnan(later) else later / case.supply.nominal
-    found = judged(case, ratio)
+    found = verdict_by_band(case, ratio)
     words = VERDICTS[found]
     if found == "dead":
         words = ("almost " if later >= 0.5 else "") + no_voltage(not abs(potential) <= LIVE_ABOVE)
@@ -161,7 +161,7 @@ class Failure:
     late: float | None
 
 
-def failures(case, courses):
+def failures_told(case, courses):
     """Return a Failure for every load that fails in any of the courses, the soonest first."""
     made = []
     for load in case.loads:

@@ -2,7 +2,7 @@
 
 from lostneutral.report.base.blocks import bullets, figure, heading, table
 from lostneutral.report.course import figures as course_figures
-from lostneutral.report.course.rows import failure_time, failures, happenings, notes, seen_words
+from lostneutral.report.course.rows import failure_time, failures_told, happenings, notes, seen_words
 
 MOST_MOMENTS = 40
 
@@ -36,6 +36,6 @@ def _time_line(case, central):
 
 def _failures(case, courses):
     body = [(f.load, f.part, *(failure_time(t) for t in (f.central, f.early, f.late)))
-            for f in failures(case, courses)]
+            for f in failures_told(case, courses)]
     return [table("Expected failures, time after the start",
                   ("load", "part", "likeliest course", "early course", "late course"), body, "lllll")] if body else []

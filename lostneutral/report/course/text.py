@@ -4,8 +4,8 @@ import textwrap
 
 from lostneutral.consequences import cautions
 from lostneutral.report.base.cautions import in_short
-from lostneutral.report.base.words import faults, visible
-from lostneutral.report.course.rows import failure_words, failures, happenings, notes, seen_words
+from lostneutral.report.base.words import visible, what_is_taken
+from lostneutral.report.course.rows import failure_words, failures_told, happenings, notes, seen_words
 
 MOST_MOMENTS = 60
 
@@ -14,7 +14,7 @@ def course_text(result, width: int = 80) -> str:
     """Return the course of `result` as lines of at most `width` columns where the words allow."""
     case, courses = result.case, result.courses
     title = visible(case.title)
-    parts = [[title, "=" * min(width, len(title)), *map(visible, faults(case))],
+    parts = [[title, "=" * min(width, len(title)), *map(visible, what_is_taken(case))],
              [in_short(cautions(case, "short"))], _time_line(case, courses.central), _failures(case, courses), ["Notes", *(f"- {text}" for text in notes(case, courses))],
              ["Cautions", *(f"- {visible(text)}" for text in result.cautions)]]
     return "\n\n".join("\n".join(line for text in part for line in _wrapped(text, width)) for part in parts if part) + "\n"
@@ -33,7 +33,7 @@ def _time_line(case, course):
 
 
 def _failures(case, courses):
-    found = failures(case, courses)
+    found = failures_told(case, courses)
     if courses.early is None:
         return []
     if not found:

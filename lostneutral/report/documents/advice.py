@@ -22,7 +22,7 @@ def cautions_apart(result) -> tuple[tuple[str, ...], tuple[str, ...]]:
     return (tuple(c for c in result.cautions if c in long), tuple(c for c in result.cautions if c not in long))
 
 
-def told(texts) -> list[str]:
+def what_to_tell(texts) -> list[str]:
     """Return texts of the data files in the language being spoken."""
     return [tell(text) for text in texts]
 

@@ -7,7 +7,7 @@ from lostneutral.report.star import figures
 from lostneutral.words.terms import VERDICTS, supply_neutral
 
 
-def star_point(result):
+def star_point_section(result):
     """Return the phasor diagram, and each neutral and earth terminal before and after."""
     case = result.case
     shape = ("the triangle of the line-to-line voltages" if case.supply.system == "three-phase" else

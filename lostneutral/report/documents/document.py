@@ -126,7 +126,7 @@ def blocks(result, audience, annex=True):
 
 
 def _constructions(result):
-    return [heading("Computed"), *sines(result), *computed.star_point(result), *computed.currents(result),
+    return [heading("Computed"), *sines(result), *computed.star_point_section(result), *computed.currents(result),
             *computed.voltages(result), *computed.loads(result), *damage.joint(result), *computed.settled_states(result)]
 
 

@@ -28,13 +28,13 @@ def _supply(case):
     s = case.supply
     volts = "; ".join(f"{line} {number(abs(z))} V at {number(angle(z))}°" for line, z in s.phasors.items())
     pairs = [("system", s.system), ("nominal voltage, line to neutral", f"{s.nominal:g} V"), ("source voltages", volts),
-             ("frequency", f"{s.frequency:g} Hz"), ("impedance of source, each line", ohms(s.line_impedance)),
-             ("impedance of source, neutral", ohms(s.neutral_impedance)), ("earthing", s.earthing or "not known"),
+             ("frequency", f"{s.frequency:g} Hz"), ("impedance of source, each line", _ohms(s.line_impedance)),
+             ("impedance of source, neutral", _ohms(s.neutral_impedance)), ("earthing", s.earthing or "not known"),
              ("electrode of the supply neutral", f"{s.electrode:g} ohm"), ("judged by", s.limits)]
     return table("Supply", ("", "value"), pairs)
 
 
-def ohms(z):
+def _ohms(z):
     """Return an impedance in words."""
     if z == 0:
         return "0 (ideal)"
@@ -50,7 +50,7 @@ def _points(case):
 
 def _cable(cable):
     said = _named(cable.given)
-    worked = [f"{name} {ohms(z)}" for name, z in (("line", cable.line), ("neutral", cable.neutral), ("PE", cable.pe)) if z]
+    worked = [f"{name} {_ohms(z)}" for name, z in (("line", cable.line), ("neutral", cable.neutral), ("PE", cable.pe)) if z]
     return "; ".join([*said, *worked]) or "ideal"
 
 

@@ -200,7 +200,7 @@ def _calculation(result):
     made = [picture(result), *_below(damage.item_by_item(result)), *_lower(waves_in_full(of_sines))]
     made += [
         *sines(of_sines),
-        *computed.star_point(of_sines),
+        *computed.star_point_section(of_sines),
         *computed.voltages(of_sines),
         *computed.currents(of_sines),
         *computed.loads(of_sines),

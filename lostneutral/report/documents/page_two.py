@@ -5,7 +5,7 @@ from lostneutral.consequences.pulses import trusted
 from lostneutral.report.base import rows
 from lostneutral.report.base.blocks import figure, heading, paragraph, side_by_side, table
 from lostneutral.report.course import figures as course_figures
-from lostneutral.report.documents.advice import advice, told
+from lostneutral.report.documents.advice import advice, what_to_tell
 from lostneutral.report.documents.page_one import picture
 from lostneutral.words.amounts import items_of, plain
 from lostneutral.words.conclusion import not_explained
@@ -33,9 +33,9 @@ def page_two(result, bars, drawn=True, by_outcome=False):
         *_not_explained(result),
         side_by_side(
             [
-                (tell("Inspect and test before switching on"), told(advice(result, "before"))),
-                (tell("Keep as evidence"), told(advice(result, "keep"))),
-                (tell("What would prevent it: options and their limits"), told(advice(result, "prevent"))),
+                (tell("Inspect and test before switching on"), what_to_tell(advice(result, "before"))),
+                (tell("Keep as evidence"), what_to_tell(advice(result, "keep"))),
+                (tell("What would prevent it: options and their limits"), what_to_tell(advice(result, "prevent"))),
                 (tell("Basis and limits of the calculation"), basis(result)),
             ]
         ),
@@ -105,7 +105,7 @@ def _not_explained(result):
 def basis(result):
     """Return what the calculation rests on and where its limits are, in five sentences."""
     case, count = result.case, len(result.assumptions)
-    s, (low, high) = case.supply, rows.band(case)
+    s, (low, high) = case.supply, rows.outer_limits(case)
     points = tell("1 point") if len(case.points) == 1 else tell("{number} points", number=len(case.points))
     given = tell(
         "Given: a {system} supply, {volts} V line to neutral, {hertz} Hz, {earthing}; {points} of the wiring, {items} of equipment, as "

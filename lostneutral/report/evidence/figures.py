@@ -65,7 +65,7 @@ def log_width(relative):
     return relative - LEAST if log10(relative) > log10(LEAST) else LEAST * 0.2
 
 
-def voltages(case, found):
+def voltages_given_evidence(case, found):
     """Draw the range of every line-to-neutral voltage given the observations, against the supply band."""
     rows = [row for row in found.voltages if row[2] is not None]
     limits, nominal = band(case.supply.limits), case.supply.nominal

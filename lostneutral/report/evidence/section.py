@@ -92,7 +92,7 @@ def _items(found):
 
 def _lines(case, found):
     drawn = [row for row in found.voltages if row[2] is not None]
-    picture = [figure(evidence_figures.voltages(case, found), "Line-to-neutral voltages given the observations, over "
+    picture = [figure(evidence_figures.voltages_given_evidence(case, found), "Line-to-neutral voltages given the observations, over "
                                                               "all causes.")]
     return [*(picture if 0 < len(drawn) <= MOST_LINES else []),
             table("Line-to-neutral voltages given the observations, V", ("line", "at", "5 %", "50 %", "95 %"),

@@ -6,7 +6,7 @@ from lostneutral.report.evidence import rows
 from lostneutral.report.ranges.text import _items as items
 from lostneutral.report.ranges.text import _lines as lines
 from lostneutral.report.ranges.text import _tabled as tabled
-from lostneutral.report.screen.terminal import columns
+from lostneutral.report.screen.terminal import width_of
 
 COLUMNS = ("Prior and posterior: probability, resting on the prior weights under “Assumed”. LR: likelihood ratio of the best "
            "fitting cause to this one. Support: in words, for the best fitting cause.")
@@ -17,7 +17,7 @@ def deduction_text(result, width: int = 80) -> str:
     case, found = result.case, result.deduction
     names, beside = rows.item_rows(found)
     parts = [
-        lines([case.title, "=" * min(width, columns(visible(case.title))), rows.PURPOSE], width),
+        lines([case.title, "=" * min(width, width_of(visible(case.title))), rows.PURPOSE], width),
         lines([in_short(open_cautions(case, "short"))], width),
         lines(["Concluded from the observations", *rows.verdict(found)], width),
         tabled("Given: evidence log", ("observation", "when", "who", "with what", "kept"), rows.log_rows(case),

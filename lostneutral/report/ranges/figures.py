@@ -5,8 +5,8 @@ import numpy as np
 from lostneutral.report.base import rows
 from lostneutral.report.base.drawing import BAND, HATCHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.base.words import number
-from lostneutral.report.course.figures import neutral_words, triangle, triangle_words
-from lostneutral.report.ranges.rows import foremost, name_of, part_words
+from lostneutral.report.course.figures import incident_triangle, neutral_words, triangle_words
+from lostneutral.report.ranges.rows import foremost, range_part_words, span_name
 from lostneutral.words.terms import supply_neutral
 
 MOST_BARS = 24
@@ -28,7 +28,7 @@ def star_cloud(result):
 
     def draw(figure):
         axes = figure.add_subplot()
-        triangle(axes, ends, star)
+        incident_triangle(axes, ends, star)
         axes.plot(star.real, star.imag, ls="none", marker=".", ms=1.6, mew=0, color=colour("N"), alpha=0.35, zorder=2,
                   rasterized=False)
         _contours(axes, star, weight)
@@ -76,7 +76,7 @@ def range_bars(result):
                     for spans in (found.phases, found.loads))
     spans = (*lines, *loads)
     connect = {load.name: load.connect for load in case.loads}
-    low, high = rows.band(case)
+    low, high = rows.outer_limits(case)
     sure = found.guarantee.highest
     most = max([s.most for s in spans] + [sure or 0.0, case.supply.nominal_line_to_line])
 
@@ -102,7 +102,7 @@ def range_bars(result):
                   bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5})
         edge = sure or case.supply.nominal_line_to_line
         axes.text(edge, -1.0, f"{'certain: at most' if sure else 'line to line'} {number(edge, 0)} V", ha="right", va="center", fontsize=7.5, color=SOFT, bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5})
-        axes.set_yticks(range(len(spans)), [label(name_of(s), 26) if s.line else
+        axes.set_yticks(range(len(spans)), [label(span_name(s), 26) if s.line else
                                             f"{label(s.name, 20)}  {'-'.join(connect[s.name])}" for s in spans])
         axes.set_xlabel("V     (bar: 5 to 95 % of the samples, mark: median, thin line: all; at the right 5 · 50 · "
                         "95 %)",
@@ -111,7 +111,7 @@ def range_bars(result):
 
     said = [f"Ranges against the supply band {number(low, 0)} to {number(high, 0)} V."]
     said += [f"Certain: no line-to-neutral voltage above {number(sure, 0)} V."] if sure else []
-    said += [f"{name_of(s)}: 5 % at {number(s.low, 0)} V, median {number(s.middle, 0)} V, 95 % at "
+    said += [f"{span_name(s)}: 5 % at {number(s.low, 0)} V, median {number(s.middle, 0)} V, 95 % at "
              f"{number(s.high, 0)} V, "
              f"all from {number(s.least, 0)} to {number(s.most, 0)} V." for s in spans]
     return svg(draw, 0.95 + 0.25 * len(spans), " ".join(said))
@@ -126,7 +126,7 @@ def influence_chart(result):
         shares, widths = figure.subplots(1, 2, sharey=True)
         for at, i in enumerate(found):
             shares.barh(at, 100 * i.share, height=0.6, facecolor=BAND, edgecolor=INK, hatch="////", lw=0.9)
-            shares.text(100 * i.share + 1.5, at, part_words(i.share), va="center", fontsize=7.5)
+            shares.text(100 * i.share + 1.5, at, range_part_words(i.share), va="center", fontsize=7.5)
             widths.plot([0, i.width_known], [at, at], color=SOFT, lw=1.0)
             widths.plot(i.width_known, at, marker="D", ms=5, mfc="white", mec=INK)
             widths.text(i.width_known + 0.03 * width, at, f"{number(i.width_known, 0)} V", va="center", fontsize=7.5,
@@ -144,6 +144,6 @@ def influence_chart(result):
             bare(axes, "bottom")
 
     said = ["Facts that would narrow the range of the highest line-to-neutral voltage."]
-    said += [f"{i.name}: explains {part_words(i.share)} of its variance alone; if it were known the range would be "
+    said += [f"{i.name}: explains {range_part_words(i.share)} of its variance alone; if it were known the range would be "
              f"{number(i.width_known, 0)} V instead of {number(i.width, 0)} V." for i in found]
     return svg(draw, 0.85 + 0.27 * len(found), " ".join(said))

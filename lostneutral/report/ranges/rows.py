@@ -7,7 +7,7 @@ from lostneutral.case.keys import unit_of
 from lostneutral.circuit.wiring import conductor_name
 from lostneutral.consequences.pulses import trusted
 from lostneutral.evidence.sampling import resistance_of
-from lostneutral.report.base.words import NOTHING, faults, number, significant
+from lostneutral.report.base.words import NOTHING, number, significant, what_is_taken
 from lostneutral.words.items import OUTCOMES
 from lostneutral.words.terms import VERDICTS
 
@@ -91,7 +91,7 @@ def volts_row(span):
     return tuple(number(v, 0) for v in (span.least, span.low, span.middle, span.high, span.most))
 
 
-def name_of(span):
+def span_name(span):
     """Return what a span is of, in a few words."""
     return f"{span.line} at {span.name}" if span.line else span.name
 
@@ -104,7 +104,7 @@ def fault_words(case):
     told = tuple(f"The {conductor_name(case, feeding, conductor)} in the cable to {feeding} is taken as "
                  "open-circuit or as a "
                  "high-resistance joint: its resistance is not known." for feeding, conductor in sorted(open_ended))
-    return (*told, *(faults(known) if known.breaks or known.crosses or not told else ()))
+    return (*told, *(what_is_taken(known) if known.breaks or known.crosses or not told else ()))
 
 
 def foremost(spans, most=MOST_ROWS):
@@ -113,7 +113,7 @@ def foremost(spans, most=MOST_ROWS):
     return tuple(spans[k] for k in sorted(far))
 
 
-def phase_rows(found):
+def range_phase_rows(found):
     """Return (line, point, least, 5 %, 50 %, 95 %, most) of every line to neutral."""
     return tuple((s.line, s.name, *volts_row(s)) for s in foremost(found.phases))
 
@@ -125,7 +125,7 @@ def phase_chances(found):
     return ("line", "at", *heads), rows
 
 
-def load_rows(found):
+def range_load_rows(found):
     """Return (load, on, 5 %, 50 %, 95 %, above limits, below limits) of every load that may be on."""
     return tuple((s.name, {0.0: "never", 1.0: "always"}.get(s.there) or percent_words(s.there), *volts_row(s)[1:4],
                   *(chance_words(c) for c in s.chances[:2])) if s.chances else (s.name, "never", *[NOTHING] * 5)
@@ -139,7 +139,7 @@ def outcome_rows(found):
                  for s in foremost(found.loads))
 
 
-def limit_words(found):
+def range_limit_words(found):
     """Return each limit once, with its source: what the chances are about."""
     said = {}
     for s in (*found.phases[:1], *found.loads[:1]):
@@ -154,11 +154,11 @@ def limit_words(found):
 
 def influence_rows(found):
     """Return (unknown, its share, width if it were known, what it would then be) of every unknown."""
-    return tuple((i.name, part_words(i.share),
+    return tuple((i.name, range_part_words(i.share),
                   f"{number(i.width_known, 0)} V", _parts(i)) for i in found.influences)
 
 
-def part_words(share):
+def range_part_words(share):
     """Return a share of a variance in whole percent, never as all or nothing of it."""
     return "below 0.5 %" if share < 0.005 else "above 99.5 %" if share > 0.995 else f"{number(100 * share, 0)} %"
 
@@ -191,7 +191,7 @@ def likely_words(found):
             f"samples lie between {number(top.low, 0)} and {number(top.high, 0)} V, a range of {width} V.{told}")
 
 
-def notes(result):
+def range_notes(result):
     """Return how the ranges were come by, and what they leave out."""
     case, found = result.case, result.ranges
     said = [(f"{found.samples} samples of the unknown quantities ({found.scramblings} scrambled Sobol sequences, seed "

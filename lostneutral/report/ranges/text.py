@@ -3,7 +3,7 @@
 from lostneutral.report.base.cautions import in_short, open_cautions
 from lostneutral.report.base.words import visible
 from lostneutral.report.ranges import rows
-from lostneutral.report.screen.terminal import columns, table_text, wrapped
+from lostneutral.report.screen.terminal import table_text, width_of, wrapped
 
 
 def ranges_text(result, width: int = 80) -> str:
@@ -11,24 +11,24 @@ def ranges_text(result, width: int = 80) -> str:
     case, found = result.case, result.ranges
     heads, chances = rows.phase_chances(found)
     parts = [
-        _lines([case.title, "=" * min(width, columns(visible(case.title))), *rows.fault_words(case)], width),
+        _lines([case.title, "=" * min(width, width_of(visible(case.title))), *rows.fault_words(case)], width),
         _lines([in_short(open_cautions(case, "short"))], width),
         _lines(["Range, with the unknown quantities sampled", rows.likely_words(found)], width),
         _lines(["Certain, whatever the loads", rows.guarantee_words(found)], width),
         _tabled("Unknown quantities and assumed distributions", ("unknown", "assumed"), rows.unknown_rows(case), "ll",
                 width),
         _tabled("Line-to-neutral voltage, V: percentiles of the samples",
-                ("line", "at", "least", "5 %", "50 %", "95 %", "most"), rows.phase_rows(found), "llrrrrr", width, (1,)),
+                ("line", "at", "least", "5 %", "50 %", "95 %", "most"), rows.range_phase_rows(found), "llrrrrr", width, (1,)),
         _tabled("Probability of exceeding a limit", heads, chances, "llrrrr", width, (1, 3)),
-        _items(rows.limit_words(found), width),
+        _items(rows.range_limit_words(found), width),
         _tabled("Loads, V across each while it is on",
-                ("load", "on", "5 %", "50 %", "95 %", "above limits", "below limits"), rows.load_rows(found), "lrrrrrr", width, (0,)),
+                ("load", "on", "5 %", "50 %", "95 %", "above limits", "below limits"), rows.range_load_rows(found), "lrrrrrr", width, (0,)),
         _tabled("Outcome for each load while on", ("load", "fails", "outcomes"), rows.outcome_rows(found),
                 "lrl", width),
         _tabled("Facts that would narrow the range of the highest voltage (share: of its variance that this unknown "
                 "alone explains)",
                 ("unknown", "share", "range if known", "5 to 95 % then"), rows.influence_rows(found), "lrrl", width),
-        "Notes\n" + _items(rows.notes(result), width), "Cautions\n" + _items(result.cautions, width)]
+        "Notes\n" + _items(rows.range_notes(result), width), "Cautions\n" + _items(result.cautions, width)]
     return "\n\n".join(part for part in parts if part) + "\n"
 
 

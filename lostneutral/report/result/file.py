@@ -3,7 +3,7 @@
 import json
 from math import isfinite, isnan
 
-from lostneutral.consequences.limits import judged
+from lostneutral.consequences.limits import verdict_by_band
 from lostneutral.consequences.pulses import trusted
 from lostneutral.report.base.words import angle, size
 from lostneutral.report.result.studies import studies_dict
@@ -101,7 +101,7 @@ def _point(case, solution, point):
 def _phase(case, solution, point, line):
     volts = solution.voltage(point.name, line)
     ratio = None if volts is None else abs(volts) / case.supply.nominal
-    return {"name": line, **_voltage(volts), "ratio": ratio, "verdict": judged(case, ratio)}
+    return {"name": line, **_voltage(volts), "ratio": ratio, "verdict": verdict_by_band(case, ratio)}
 
 
 def _run(solution, point):

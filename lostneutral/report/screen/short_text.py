@@ -6,7 +6,7 @@ from lostneutral.claims.verdicts import GOOD, ORDER
 from lostneutral.report.base import rows
 from lostneutral.report.base.words import NOTHING, after_names, number, shown, visible
 from lostneutral.report.documents.page_one import dangers
-from lostneutral.report.screen.terminal import STILL_LIVE, columns, painted, table_text, wrapped
+from lostneutral.report.screen.terminal import STILL_LIVE, painted, table_text, width_of, wrapped
 from lostneutral.words.amounts import counted, named
 from lostneutral.words.conclusion import faults, not_known, observations
 from lostneutral.words.observed import observation
@@ -33,7 +33,7 @@ def short_text(result, colour: bool = False, width: int = 80) -> str:
         if found
         else "No open-circuit or high-resistance conductor is assumed. Calculated, not measured."
     )
-    head = [title, "=" * min(width, columns(title)), *wrapped(visible(fault), width)]
+    head = [title, "=" * min(width, width_of(title)), *wrapped(visible(fault), width)]
     grave = [line for text in dangers(result, MOST_DANGERS) for line in _marked(text, width, paint)]
     settling = [
         text

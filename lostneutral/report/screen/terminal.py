@@ -5,13 +5,13 @@ import unicodedata
 
 from lostneutral.consequences.pulses import trusted
 from lostneutral.report.base import rows
-from lostneutral.report.base.words import NOTHING, after_names, faults, number, shown, significant, visible
+from lostneutral.report.base.words import NOTHING, after_names, number, shown, significant, visible, what_is_taken
 from lostneutral.report.damage import section as damage
 from lostneutral.report.documents.concluded import source_words, sources, usual_sureness
 from lostneutral.report.documents.page_one import DANGER, dangers
 from lostneutral.report.earth.section import deceiving
 from lostneutral.report.waveform.rows import link_rows, neutral_rows, phase_rows
-from lostneutral.report.waveform.words import deceived, outcome
+from lostneutral.report.waveform.words import deceived, what_became
 from lostneutral.words.conclusion import not_known
 from lostneutral.words.terms import RANKS, VERDICTS, supply_neutral
 
@@ -42,8 +42,8 @@ def terminal_text(result, colour: bool = False, width: int = 80) -> str:
 
 def _head(result, width):
     case = result.case
-    lines = [visible(case.title), "=" * min(width, columns(visible(case.title))),
-             *(line for text in (f"Fault considered: {' '.join(faults(case))}", *not_known(result)) for line in wrapped(visible(text), width))]
+    lines = [visible(case.title), "=" * min(width, width_of(visible(case.title))),
+             *(line for text in (f"Fault considered: {' '.join(what_is_taken(case))}", *not_known(result)) for line in wrapped(visible(text), width))]
     return "\n".join(lines)
 
 
@@ -73,7 +73,7 @@ def _waves(result, width, paint):
     if waves is None:
         return ""
     used = "of the waveforms" if trusted(result) else "of sine waves"
-    said = [f"Waveforms: {waves.why}. The figures below are those {used}.", outcome(case, waves), deceived(case, waves)]
+    said = [f"Waveforms: {waves.why}. The figures below are those {used}.", what_became(case, waves), deceived(case, waves)]
     phases = [(row.place, row.line, when, *map(number, (wave.rms, wave.average_reading, wave.crest)),
                NOTHING if wave.thd is None else f"{100 * wave.thd:.0f} %")
               for row in phase_rows(case, waves) for when, wave in (("before", row.before), ("after", row.after)) if wave]
@@ -177,7 +177,7 @@ def table_text(head, body, align, width, paint, wraps=(0, -1)):
     body = [[visible(cell) for cell in row] for row in body]
     if all(row[-1] == NOTHING for row in body):
         head, body = head[:-1], [row[:-1] for row in body]
-    widths = [max(columns(row[i]) for row in [head, *body]) for i in range(len(head))]
+    widths = [max(width_of(row[i]) for row in [head, *body]) for i in range(len(head))]
     excess = sum(widths) + len(_GAP) * (len(widths) - 1) - width
     for at in wraps:
         cut = min(max(excess, 0), max(widths[at] - _NARROWEST, 0))
@@ -196,7 +196,7 @@ def _row(cells, widths, align):
     cut = [wrapped(cell, w) for cell, w in zip(cells, widths)]
     for i in range(max(map(len, cut))):
         line = [column[i] if i < len(column) else "" for column in cut]
-        yield _GAP.join(" " * (w - columns(c)) + c if a == "r" else c + " " * (w - columns(c))
+        yield _GAP.join(" " * (w - width_of(c)) + c if a == "r" else c + " " * (w - width_of(c))
                         for c, w, a in zip(line, widths, align))
 
 
@@ -205,7 +205,7 @@ def wrapped(text, width, indent="", first=""):
     return textwrap.wrap(text, max(width, 10), initial_indent=first, subsequent_indent=indent, break_on_hyphens=False) or [""]
 
 
-def columns(text):
+def width_of(text):
     """Return how many terminal columns `text` takes."""
     return sum(0 if unicodedata.combining(c) or unicodedata.category(c) in ("Cf", "Mn", "Me") else
                2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)

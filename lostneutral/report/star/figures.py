@@ -141,7 +141,7 @@ def voltages(result):
     afters = shown(result.after)
     tables = [rows.point_rows(case, before, after) for after in afters]
     kept = worst(tables[0] if tables else (), MOST_ROWS)
-    low, high = rows.band(case)
+    low, high = rows.outer_limits(case)
     bound = case.supply.nominal_line_to_line
     most = max([bound, *(v for t in tables for r in t for v in (r.before, r.after) if v is not None)])
 
@@ -275,7 +275,7 @@ def picture(result):
     """
     case = result.case
     tables, kept = _pictured(result)
-    low, high = (edge / case.supply.nominal * 100.0 for edge in rows.band(case))
+    low, high = (edge / case.supply.nominal * 100.0 for edge in rows.outer_limits(case))
     ends = [[100.0 * t[i].ratio for t in tables if t[i].ratio is not None] for i in kept]
     right = max([140.0, *(p for e in ends for p in e)]) + 8.0
     room = 0.62 * right  # for the words beside the scale

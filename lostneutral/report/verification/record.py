@@ -35,7 +35,7 @@ def record_pdf(runs, own: bytes | None = None) -> bytes:
         heading("What was checked"),
         fields([("Program", f"lostneutral {__version__}"), ("Python", f"{platform.python_implementation()} {platform.python_version()}"),
                 ("Platform", f"{platform.system()} {platform.machine()}"), ("Date", "" if dated == "not dated" else dated)]),
-        box("Result", [rows.conclusion(runs), rows.WHAT_IT_SAYS], heavy=bool(rows.failures(runs))),
+        box("Result", [rows.how_many_agree(runs), rows.WHAT_IT_SAYS], heavy=bool(rows.failed_checks(runs))),
         *_failures(runs),
         table("Figures by topic", rows.COUNT_HEAD, rows.count_rows(runs), "lrrrrr", {0: 1}),
         heading("Program and data"),
@@ -55,7 +55,7 @@ def record_pdf(runs, own: bytes | None = None) -> bytes:
 
 
 def _failures(runs):
-    failed = rows.failures(runs)
+    failed = rows.failed_checks(runs)
     return [heading("Figures that do not agree"),
             bullets(f"{o.check.id}, {o.asked}: printed {o.printed}, calculated {o.found.computed} ({o.found.difference})" for o in failed)
             ] if failed else []

@@ -8,7 +8,7 @@ from lostneutral.data import KNOWN
 
 if TYPE_CHECKING:
     from lostneutral.verify.checks import CheckEntry
-    from lostneutral.verify.run import Outcome, Run
+    from lostneutral.verify.run import Compared, Run
 
 HEAD = ("Asked", "Printed", "Calculated", "Difference", "Tolerance", "Result")
 WHAT_IT_SAYS = ("It says that the program, as it is on this machine, calculates these figures as they are printed. It does not say "
@@ -36,7 +36,7 @@ def source(check: "CheckEntry") -> tuple[str, str]:
     return words, "; ".join(given) or "–"
 
 
-def row(outcome: "Outcome") -> tuple[str, ...]:
+def row(outcome: "Compared") -> tuple[str, ...]:
     """Return the cells of one outcome, under `HEAD`."""
     printed = f"{outcome.printed} (wrong)" if outcome.trap else outcome.printed
     return (outcome.asked, printed, outcome.found.computed, outcome.found.difference, outcome.found.tolerance, outcome.word)
@@ -57,7 +57,7 @@ def _counts(outcomes):
             sum(o.check.known == "M" for o in outcomes), sum(o.trap for o in outcomes))
 
 
-def failures(runs) -> "list[Outcome]":
+def failed_checks(runs) -> "list[Compared]":
     return [o for run in runs for o in run.outcomes if not o.passed]
 
 
@@ -70,9 +70,9 @@ def limit_rows() -> list[tuple[str, ...]]:
 LIMIT_HEAD = ("Model", "Checked range", "Beyond it", "Source")
 
 
-def conclusion(runs) -> str:
+def how_many_agree(runs) -> str:
     """Return the sentence that says how many figures came out."""
-    every, failed = sum(len(run.outcomes) for run in runs), len(failures(runs))
+    every, failed = sum(len(run.outcomes) for run in runs), len(failed_checks(runs))
     if failed:
         return f"{failed} of {every} figures do not agree with what is printed. Do not rely on this installation of the program."
     return f"All {every} figures agree with what is printed, to the tolerance beside each."

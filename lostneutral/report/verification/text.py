@@ -1,7 +1,7 @@
 """The checks as lines for a terminal: by topic, every figure with its source; counts and the answer last."""
 
 from lostneutral.report.base.words import visible
-from lostneutral.report.screen.terminal import columns, painted, table_text, wrapped
+from lostneutral.report.screen.terminal import painted, table_text, width_of, wrapped
 from lostneutral.report.verification import rows
 
 
@@ -14,9 +14,9 @@ def verification_text(runs, colour: bool = False, width: int = 80) -> str:
     parts.append("\n".join(("Known limits", "------------", *limits)))
     counts = rows.count_rows(runs)
     parts.append(table_text(rows.COUNT_HEAD, counts, "lrrrrr", width, lambda text, _: text, wraps=(0, 4, 5)))
-    failed = rows.failures(runs)
+    failed = rows.failed_checks(runs)
     parts += ["\n".join([paint("FAIL", "danger"), *(_failure(o) for o in failed)])] if failed else []
-    parts.append("\n".join(wrapped(f"{rows.conclusion(runs)} {rows.WHAT_IT_SAYS}", width)))
+    parts.append("\n".join(wrapped(f"{rows.how_many_agree(runs)} {rows.WHAT_IT_SAYS}", width)))
     return "\n\n".join(parts) + "\n"
 
 
@@ -26,8 +26,8 @@ def _topic(run, width):
         check = outcomes[0].check
         lines += wrapped(visible(f"{check.id}: {rows.source(check)[0]}"), width, "    ")
         cells = [tuple(map(visible, rows.row(o))) for o in outcomes]
-        widths = [max(columns(row[n]) for row in cells) for n in range(5)]
-        lines += ["  " + "  ".join([c + " " * (w - columns(c)) for c, w in zip(row, widths)] + [row[5]]) for row in cells]
+        widths = [max(width_of(row[n]) for row in cells) for n in range(5)]
+        lines += ["  " + "  ".join([c + " " * (w - width_of(c)) for c, w in zip(row, widths)] + [row[5]]) for row in cells]
     return "\n".join(lines)
 
 

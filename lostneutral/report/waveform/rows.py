@@ -58,7 +58,7 @@ def states(case, waveforms):
     return found if faulted(case) else found[:1]
 
 
-def places(case, waveforms):
+def by_star_point(case, waveforms):
     """Return the names of the points, that whose star point moves furthest first."""
     stars = waveforms.after.stars
     moved = lambda name: round(stars[name].rms, 6) if stars.get(name) else 0.0
@@ -66,10 +66,10 @@ def places(case, waveforms):
 
 
 def phase_rows(case, waveforms):
-    """Return a PhaseWave for every line of every point, in the order of `places`."""
+    """Return a PhaseWave for every line of every point, in the order of `by_star_point`."""
     before = waveforms.before.phases if waveforms.before else {}
     return tuple(PhaseWave(name, line, before.get((name, line)), waveforms.after.phases.get((name, line)))
-                 for name in places(case, waveforms) for line in case.point(name).phases)
+                 for name in by_star_point(case, waveforms) for line in case.point(name).phases)
 
 
 def link_rows(case, waveforms):

@@ -7,7 +7,7 @@ from lostneutral.loads.catalogue import resolve
 from lostneutral.report.base.blocks import bullets, heading, paragraph, table
 from lostneutral.report.base.words import number, significant
 from lostneutral.report.waveform.rows import link_rows, links_in
-from lostneutral.report.waveform.words import span
+from lostneutral.report.waveform.words import span_of_links
 
 _HELD = (
     ("With the neutral open a bridge can draw a pulse only if another returns it. At the crest of each line-to-line "
@@ -114,4 +114,4 @@ def _verdict(case, state):
     links = {}
     for row in rows:
         links.setdefault(row.connect, []).append(row.after)
-    return said, ", ".join(f"{between} {span(volts)}" for between, volts in links.items())
+    return said, ", ".join(f"{between} {span_of_links(volts)}" for between, volts in links.items())

@@ -6,9 +6,9 @@ from lostneutral.consequences.upstream import faulted
 from lostneutral.report.base.blocks import figure, heading, paragraph, strong, table
 from lostneutral.report.base.words import NOTHING, number, shown, significant
 from lostneutral.report.waveform import figures as waveform_figures
-from lostneutral.report.waveform.rows import link_rows, neutral_rows, phase_rows, places, states
+from lostneutral.report.waveform.rows import by_star_point, link_rows, neutral_rows, phase_rows, states
 from lostneutral.report.waveform.rule import changed, rule, taken
-from lostneutral.report.waveform.words import deceived, outcome
+from lostneutral.report.waveform.words import deceived, what_became
 
 MOST_PLACES = 6  #: points in the table of voltages; the result file has all
 _ORDERS = (1, 3, 5, 7, 9, 15, 21)  #: of the table of harmonics
@@ -79,7 +79,7 @@ def _said(result):
              "and this section are based on that." if trusted(result) else
              "This section was asked for, and is given beside the figures of sine waves.")
     return [paragraph(f"Which picture: {waves.why} (threshold: {known}). {which} {_difference(result)}".strip()),
-            paragraph(f"Result: {outcome(case, waves)}"), paragraph(f"{_PULSES} "
+            paragraph(f"Result: {what_became(case, waves)}"), paragraph(f"{_PULSES} "
                                                                              f"{_IN_THREE if _three(case) else _IN_TWO}"),
             paragraph(f"{_METERS} {deceived(case, waves)}")]
 
@@ -101,7 +101,7 @@ def _difference(result):
 
 def _voltages(result):
     case, waves = result.case, result.waveforms
-    kept = places(case, waves)[:MOST_PLACES]
+    kept = by_star_point(case, waves)[:MOST_PLACES]
     left = f" ({len(case.points) - len(kept)} more points in the result file)" if len(case.points) > len(kept) else ""
     body = [(row.place, row.line, _name(case, name), *_wave(wave)) for row in phase_rows(case, waves)
             if row.place in kept for name, wave in (("before", row.before), ("after", row.after))
@@ -159,7 +159,7 @@ def _neutral(result):
 
 def _spectra(result):
     case, waves = result.case, result.waveforms
-    where = places(case, waves)[0]
+    where = by_star_point(case, waves)[0]
     columns = {}
     for state in states(case, waves):
         columns[f"neutral {_name(case, state.name)}, A"] = state.currents.get((where, "N"))

@@ -10,7 +10,7 @@ HELD = 0.1  #: of the nominal voltage: how far the fundamental may move a star p
 THIRD = 0.05  #: of its current: third harmonic from which a neutral is worth a sentence
 
 
-def outcome(case, waveforms):
+def what_became(case, waveforms):
     """Return in one sentence what the pulses lead to."""
     if waveforms.after.ends == "cycle":
         return "The power supplies would shut down and restart again and again, and the voltages swing with them."
@@ -25,7 +25,7 @@ def outcome(case, waveforms):
     if cut or over:
         return _apart(case, cut, over)
     was = [row.before for row in links if row.before]
-    inside = f"their d.c. links would be at {_volts(links)} V" + (f" instead of {span(was)} V" if was else "")
+    inside = f"their d.c. links would be at {_volts(links)} V" + (f" instead of {span_of_links(was)} V" if was else "")
     if not opened(case) or not _moved(waveforms):
         return _neutral(case, waveforms) or f"The power supplies would run: {inside}."
     if _held(case, waveforms):
@@ -88,10 +88,10 @@ def _lines(links):
 
 
 def _volts(links):
-    return span([row.after for row in links])
+    return span_of_links([row.after for row in links])
 
 
-def span(volts):
+def span_of_links(volts):
     """Return the lowest and the highest of `volts` in words."""
     low, high = number(min(volts), 0), number(max(volts), 0)
     return low if low == high else f"{low} to {high}"

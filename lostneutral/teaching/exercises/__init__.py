@@ -32,7 +32,7 @@ SAFETY = ("These are sums on paper. Never open a neutral or a joint to see what 
           "a competent person work on it.")
 
 KINDS = (
-    pairs.series, stars.neutral_current, pairs.split_phase, stars.line_open, pairs.series_ohms, stars.shorted,
+    pairs.series, stars.neutral_current_exercise, pairs.split_phase, stars.line_open, pairs.series_ohms, stars.shorted,
     stars.bad_joint, findings.find_fault, pairs.growing, stars.three_unequal, stars.neutral_current_lagging,
     findings.legs, stars.bad_joint_star, findings.sequence, stars.three_unequal_ohms)
 """What makes an exercise of each kind from a random generator; a new kind is one more function here."""
@@ -64,7 +64,7 @@ def exercises(number: int, seed: int, labels: str = "L1/L2/L3", *, grades=(), to
             raise UsageError(f"there is no {what} '{wrong[0]}' — one of: {', '.join(map(str, known))}")
     fits = lambda e: (not topics or topic_of(e) in topics) and system in (None, e.system)
     random = np.random.Generator(np.random.PCG64(seed))
-    known = [published.item(int(n)) for n in random.permutation(len(published.ITEMS))]
+    known = [published.published_item(int(n)) for n in random.permutation(len(published.ITEMS))]
     known = [e for e in known if fits(e) and (not grades or e.grade in grades)]
     kinds, seen, made = list(random.permutation(len(KINDS))), set(map(_asked, known)), []
     while len(made) < number:

@@ -10,13 +10,13 @@ from lostneutral.teaching.exercises.task import (
     Answer,
     Exercise,
     Unclear,
-    figure,
+    as_printed,
     held,
-    ohms,
-    rounded,
+    rated_ohms,
+    rounded_off,
     solved,
-    star,
-    volts,
+    solved_volts,
+    star_case,
 )
 
 LINES = ("L1", "L2", "L3")
@@ -28,17 +28,17 @@ def sequence(random, pick=None):
         int(random.choice(SUPPLIES)), int(random.choice([x for x in RESISTANCES if x >= 100])), int(random.integers(1, 3)),
         int(random.integers(3)), bool(random.integers(2)))
     first, bright, dim = (LINES[(at + n * (1 if forward else -1)) % 3] for n in range(3))
-    case = star(u, dict.fromkeys((bright, dim), r) | {first: complex(0, -r / times)}, inf, backward=not forward)
+    case = star_case(u, dict.fromkeys((bright, dim), r) | {first: complex(0, -r / times)}, inf, backward=not forward)
     after = solved(case)[1]
     shift = complex(times**2 - 2, 3 * times) / (4 + times**2)
     way = {line: exp(side * 2j * pi / 3) - shift for line, side in ((bright, -1), (dim, 1))}
     shown = {line: complex(round(w.real, 3), round(w.imag, 3)) for line, w in way.items()}
-    size = {line: rounded(u * abs(w), printed=u * abs(shown[line])) for line, w in way.items()}
+    size = {line: rounded_off(u * abs(w), printed=u * abs(shown[line])) for line, w in way.items()}
     order, j = f"{first}-{bright}-{dim}", "j" if times == 1 else f"{times}j"
     answers = (Answer(("voltage of the brighter "
                        "lamp"), size[bright], "V"), Answer("voltage of the dimmer lamp", size[dim], "V"),
                Answer("sequence", order))
-    parts = {line: f"{figure(w.real, 3)} {'+' if w.imag > 0 else '−'} {abs(w.imag):.3f}j" for line, w in shown.items()}
+    parts = {line: f"{as_printed(w.real, 3)} {'+' if w.imag > 0 else '−'} {abs(w.imag):.3f}j" for line, w in shown.items()}
     return Exercise(
         "phase sequence from two lamps and a capacitor", 3,
         f"Two equal lamps and a capacitor are connected in star, star point not connected. The lamp on {bright} "
@@ -49,14 +49,14 @@ def sequence(random, pick=None):
                      "neutral")), ("each lamp", f"{r} Ω"), (("capacitor, on "
                                                              f"{first}"), (f"{r / times:g} Ω at the supply's "
                                                                            "frequency"))),
-        held(answers, (volts(after, bright), volts(after, dim), 0)),
+        held(answers, (solved_volts(after, bright), solved_volts(after, dim), 0)),
         (f"Take the capacitor's line as 0° and a lamp's conductance as 1; the capacitor's admittance is then {j}.",
          f"Millman: displacement = {u} V × ({j} + 1∠−120° + 1∠120°) / (2 + {j}) = {u} V × (−1 + {j}) / (2 + {j}).",
-         (f"Multiply above and below by (2 − {j}): displacement = {u} V × ({figure(times**2 - 2)} + "
+         (f"Multiply above and below by (2 − {j}): displacement = {u} V × ({as_printed(times**2 - 2)} + "
           f"{3 * times}j) / {4 + times**2} = "
-          f"{u} V × ({figure(shift.real, 2)} + {shift.imag:.2f}j)."),
-         f"Lamp on the line at −120°: {u} V × |{parts[bright]}| = {figure(size[bright])} V.",
-         f"Lamp on the line at 120°: {u} V × |{parts[dim]}| = {figure(size[dim])} V.",
+          f"{u} V × ({as_printed(shift.real, 2)} + {shift.imag:.2f}j)."),
+         f"Lamp on the line at −120°: {u} V × |{parts[bright]}| = {as_printed(size[bright])} V.",
+         f"Lamp on the line at 120°: {u} V × |{parts[dim]}| = {as_printed(size[dim])} V.",
          (f"So the bright lamp, {bright}, is on the line that comes 120° after the capacitor's, {first}. "
           f"Sequence: {order}."),
          "Check: read off capacitor, bright, dim: that is the order in which the lines come."),
@@ -80,7 +80,7 @@ def legs(random, pick=None):
                                        int(random.integers(4)), int(random.integers(2)))
     if max(p1, p2) > 10 * min(p1, p2):
         raise Unclear
-    return _board(u, {"L1": ohms(p1, u), "L2": ohms(p2, u)}, {"L1": f"{p1} W at {u} V", "L2": (f"{p2} W at "
+    return _board(u, {"L1": rated_ohms(p1, u), "L2": rated_ohms(p2, u)}, {"L1": f"{p1} W at {u} V", "L2": (f"{p2} W at "
                                                                                                f"{u} V")}, fault, which,
                   "split-phase")
 
@@ -88,11 +88,11 @@ def legs(random, pick=None):
 def _board(u, loads, named, fault, which, system):
     """A board with `loads` {line: Ω} and one of four faults: neutral open, a line open, line and neutral transposed, none."""
     line, three = LINES[which], system == "three-phase"
-    case = star(u, loads, inf if fault == 0 else None, system, breaks=(line,) if fault == 1 else (),
+    case = star_case(u, loads, inf if fault == 0 else None, system, breaks=(line,) if fault == 1 else (),
                 crosses=((line, "N"),) if fault == 2 else ())
     after = solved(case)[1]
     pairs = [(a, "N") for a in loads] + ([("L1", "L2"), ("L2", "L3"), ("L3", "L1")] if three else [("L1", "L2")])
-    read = [round(volts(after, *pair)) for pair in pairs]
+    read = [round(solved_volts(after, *pair)) for pair in pairs]
     to_neutral = read[: len(loads)]
     if fault == 0 and max(to_neutral) - min(to_neutral) < 0.2 * u:
         raise Unclear

@@ -6,13 +6,13 @@ from lostneutral import data
 from lostneutral.teaching.exercises import findings, pairs, stars
 
 _MAKERS = {"series": pairs.series, "series_ohms": pairs.series_ohms, "split_phase": pairs.split_phase, "growing": pairs.growing,
-           "neutral_current": stars.neutral_current, "neutral_current_lagging": stars.neutral_current_lagging,
+           "neutral_current": stars.neutral_current_exercise, "neutral_current_lagging": stars.neutral_current_lagging,
            "line_open": stars.line_open, "shorted": stars.shorted, "three_unequal_ohms": stars.three_unequal_ohms,
            "legs": findings.legs}
 
 
 @dataclass(frozen=True)
-class Item:
+class _Item:
     """One published item: which kind, its figures, where it stands, and what was printed (in the order of the answers)."""
 
     kind: str
@@ -27,11 +27,11 @@ def _tuple(value):
 
 
 ITEMS = tuple(
-    Item(row["kind"], _tuple(row["pick"]), f"{row['source']}; {data.KNOWN[row['known']]}",
+    _Item(row["kind"], _tuple(row["pick"]), f"{row['source']}; {data.KNOWN[row['known']]}",
          tuple(row["printed"]), row.get("within")) for row in data.load("exam_items")["item"])
 
 
-def item(number: int):
+def published_item(number: int):
     """Return the exercise of item `number` of `ITEMS`."""
     row = ITEMS[number]
     return replace(_MAKERS[row.kind](None, row.pick), source=row.source)

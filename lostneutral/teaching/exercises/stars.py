@@ -8,13 +8,13 @@ from lostneutral.teaching.exercises.task import (
     Answer,
     Exercise,
     Unclear,
-    amps,
-    figure,
+    as_printed,
     held,
-    rounded,
+    rounded_off,
     solved,
-    star,
-    volts,
+    solved_amps,
+    solved_volts,
+    star_case,
 )
 
 SUPPLIES = (110, 115, 120, 127, 200, 220, 230, 240)  #: V line to neutral
@@ -22,15 +22,15 @@ FACTORS = (1.0, 0.9, 0.866, 0.8, 0.707, 0.6)
 SIDES = {"lag": 1, "lead": -1}
 
 
-def neutral_current(random, pick=None):
+def neutral_current_exercise(random, pick=None):
     """Three resistive currents whose phasor sum is a whole number."""
     a, b, c = pick or map(int, random.integers(2, 61, 3))
     square = a * a + b * b + c * c - a * b - b * c - c * a
     root = round(sqrt(square))
     if root * root != square or root == 0:
         raise Unclear
-    case = star(230, {"L1": 230 / a, "L2": 230 / b, "L3": 230 / c})
-    answers = (Answer("neutral current", rounded(root), "A"),)
+    case = star_case(230, {"L1": 230 / a, "L2": 230 / b, "L3": 230 / c})
+    answers = (Answer("neutral current", rounded_off(root), "A"),)
     least = min(a, b, c)
     over = [x - least for x in (a, b, c)]
     if sorted(over)[1] == 0:
@@ -44,7 +44,7 @@ def neutral_current(random, pick=None):
     return Exercise(
         "neutral current of unbalanced loads", 1 if sorted(over)[1] == 0 else 2,
         "Three resistive loads draw the currents below from a four-wire supply. What current does the neutral carry?",
-        (("L1", f"{a} A"), ("L2", f"{b} A"), ("L3", f"{c} A")), held(answers, (amps(solved(case)[0], "N"),)),
+        (("L1", f"{a} A"), ("L2", f"{b} A"), ("L3", f"{c} A")), held(answers, (solved_amps(solved(case)[0], "N"),)),
         (*steps, (f"Check: from the currents as they are, {a}² + {b}² + {c}² − {a}×{b} − {b}×{c} − {c}×{a} = "
                   f"{square}, root {root}.")),
         f"Common mistake: adding the currents as numbers gives {a + b + c} A.", case=case, data={"amps": (a, b, c)})
@@ -68,21 +68,21 @@ def neutral_current_lagging(random, pick=None):
     for line, (amount, factor, side) in zip(lines, pick):
         z = 230 / amount
         loads[line] = complex(z * factor, SIDES[side] * z * sqrt(1 - factor**2))
-    case = star(230, loads)
-    answers = (Answer("neutral current", rounded(size, 1), "A", 1),)
+    case = star_case(230, loads)
+    answers = (Answer("neutral current", rounded_off(size, 1), "A", 1),)
     return Exercise(
         "neutral current of unbalanced loads", 3,
         "Three loads draw the currents below from a balanced four-wire supply with the sequence L1-L2-L3. Find "
         "the neutral "
         "current, to 0.1 A, by components.",
-        tuple(rows), held(answers, (amps(solved(case)[0], "N"),)),
+        tuple(rows), held(answers, (solved_amps(solved(case)[0], "N"),)),
         (("Voltages at 0°, −120°, 120°; a lagging current is behind its voltage by the angle whose cosine is the "
           "power factor."),
-         *((f"{line}: in phase with L1 {figure(px, 2)} A, in quadrature {figure(py, 2)} "
+         *((f"{line}: in phase with L1 {as_printed(px, 2)} A, in quadrature {as_printed(py, 2)} "
             "A.") for line, (px, py) in zip(lines, parts)),
-         f"Sum: {figure(x, 2)} A and {figure(y, 2)} A.",
-         (f"I_N = √({figure(abs(x), 2)}² + {figure(abs(y), 2)}²) = {figure(size, 1)} A, at "
-          f"{figure(degrees(atan2(y, x)))}°."),
+         f"Sum: {as_printed(x, 2)} A and {as_printed(y, 2)} A.",
+         (f"I_N = √({as_printed(abs(x), 2)}² + {as_printed(abs(y), 2)}²) = {as_printed(size, 1)} A, at "
+          f"{as_printed(degrees(atan2(y, x)))}°."),
          "Check by drawing the three head to tail, to scale: the closing side is the neutral current."),
         (f"Common mistake: adding the sizes gives {sum(p[0] for p in pick)} "
          "A."), case=case, data={"currents": tuple(map(tuple, pick))})
@@ -118,17 +118,17 @@ def _unequal(u, g, named, said, data):
     total, lines = sum(g), ("L1", "L2", "L3")
     shift = complex(g[0] - (g[1] + g[2]) / 2, sqrt(0.75) * (g[2] - g[1])) * u / total
     across = [u * corner - shift for corner in (1, complex(-0.5, -sqrt(0.75)), complex(-0.5, sqrt(0.75)))]
-    rounded(shift.imag, 1, printed=shift.imag * 0.866 / sqrt(0.75))
+    rounded_off(shift.imag, 1, printed=shift.imag * 0.866 / sqrt(0.75))
     shown = [complex(round(v.real, 1), round(v.imag, 1)) for v in (shift, *across)]
     amount = [v * y for v, y in zip(across, g)]
-    case = star(u, dict(zip(lines, (1 / y for y in g))), inf)
+    case = star_case(u, dict(zip(lines, (1 / y for y in g))), inf)
     after = solved(case)[1]
-    size, *sizes = (rounded(abs(v), printed=abs(w)) for v, w in zip((shift, *across), shown))
+    size, *sizes = (rounded_off(abs(v), printed=abs(w)) for v, w in zip((shift, *across), shown))
     answers = (Answer(("displacement of the star "
                        "point"), size, "V"), *(Answer(f"voltage on {n}", v, "V") for n, v in zip(lines, sizes)))
     weight, along, side, currents = said
-    parts = lambda v, places: f"({figure(v.real, places)}, {figure(v.imag, places)})"
-    root = lambda v: f"√({figure(abs(v.real), 1)}² + {figure(abs(v.imag), 1)}²)"
+    parts = lambda v, places: f"({as_printed(v.real, places)}, {as_printed(v.imag, places)})"
+    root = lambda v: f"√({as_printed(abs(v.real), 1)}² + {as_printed(abs(v.imag), 1)}²)"
     listed = lambda values, places, unit: "; ".join(f"{n} {parts(v, places)} {unit}" for n, v in zip(lines, values))
     bright = lines[sizes.index(max(sizes))]
     return Exercise(
@@ -137,18 +137,18 @@ def _unequal(u, g, named, said, data):
         "of the star point and the voltage "
         f"across each load, to the nearest volt. {FIXED}",
         (("supply", f"{u} V to neutral"), *zip(lines, named)),
-        held(answers, (abs(after.nodes["board", "N"]), *(volts(after, line) for line in lines))),
+        held(answers, (abs(after.nodes["board", "N"]), *(solved_volts(after, line) for line in lines))),
         (f"Millman: the star point is the mean of the three line voltages, weighted by conductance ({weight}).",
-         f"In phase with L1: {u} V × {along} = {figure(shift.real, 1)} V.",
-         f"In quadrature: {u} V × 0.866 × {side} = {figure(shift.imag, 1)} V.",
-         f"Displacement: {root(shown[0])} = {figure(size)} V.",
+         f"In phase with L1: {u} V × {along} = {as_printed(shift.real, 1)} V.",
+         f"In quadrature: {u} V × 0.866 × {side} = {as_printed(shift.imag, 1)} V.",
+         f"Displacement: {root(shown[0])} = {as_printed(size)} V.",
          f"From the star point to the lines, (in phase, in quadrature): {listed(across, 1, 'V')}.",
          f"Currents, {currents}: {listed(amount, 2, 'A')}.",
-         *(f"Voltage on {n}: {root(w)} = {figure(v)} V." for n, w, v in zip(lines, shown[1:], sizes)),
+         *(f"Voltage on {n}: {root(w)} = {as_printed(v)} V." for n, w, v in zip(lines, shown[1:], sizes)),
          ("Check: the currents sum to zero, in phase and in quadrature, but for rounding; the highest voltage "
           f"is on {bright}, on the "
          f"smallest load.")),
-        (f"Common mistake: expecting every load to be at the {figure(u * sqrt(3))} V between "
+        (f"Common mistake: expecting every load to be at the {as_printed(u * sqrt(3))} V between "
          "lines."), case=case, data=data)
 
 
@@ -159,13 +159,13 @@ def line_open(random, pick=None):
     places = next((n for n in range(3) if i * 10**n % 1 < 1e-9), None)
     if places is None:
         raise Unclear
-    case = star(phase, dict.fromkeys(("L1", "L2", "L3"), r), inf, breaks=("L3",))
-    sound = solved(star(phase, dict.fromkeys(("L1", "L2", "L3"), r), inf))[1]
+    case = star_case(phase, dict.fromkeys(("L1", "L2", "L3"), r), inf, breaks=("L3",))
+    sound = solved(star_case(phase, dict.fromkeys(("L1", "L2", "L3"), r), inf))[1]
     after = solved(case)[1]
     answers = (Answer(("voltage across each load "
-                       "before"), rounded(phase), "V"), Answer(("voltage of L1's and L2's load "
-                                                                "after"), rounded(u / 2), "V"),
-               Answer("their current after", rounded(i, places), "A", places))
+                       "before"), rounded_off(phase), "V"), Answer(("voltage of L1's and L2's load "
+                                                                "after"), rounded_off(u / 2), "V"),
+               Answer("their current after", rounded_off(i, places), "A", places))
     return Exercise(
         "one line open", 2,
         f"Three equal resistances of {r} Ω are connected in star without a neutral, on a supply with {u} V "
@@ -174,14 +174,14 @@ def line_open(random, pick=None):
         "two that are left after "
         f"(to the nearest volt), and what current do they draw (to {10**-places:g} A)? {FIXED}",
         (("each", f"{r} Ω"), ("between lines", f"{u} V")),
-        held(answers, (volts(sound, "L1"), volts(after, "L1"), amps(after, "L1"))),
-        (f"Before: balanced, so the star point is in the middle: {u} V / √3 = {figure(phase)} V.",
-         f"After: L1's and L2's in series across {u} V: half each, {figure(u / 2)} V.",
-         f"Current: {figure(u / 2, 1)} V / {r} Ω = {figure(i, places)} A; the third carries none.",
-         (f"Check: two times {figure(u / 2, 1)} V is {u} V. Across the gap in L3 there are "
-          f"{figure(u * sqrt(0.75))} V, 0.866 × {u} V: "
+        held(answers, (solved_volts(sound, "L1"), solved_volts(after, "L1"), solved_amps(after, "L1"))),
+        (f"Before: balanced, so the star point is in the middle: {u} V / √3 = {as_printed(phase)} V.",
+         f"After: L1's and L2's in series across {u} V: half each, {as_printed(u / 2)} V.",
+         f"Current: {as_printed(u / 2, 1)} V / {r} Ω = {as_printed(i, places)} A; the third carries none.",
+         (f"Check: two times {as_printed(u / 2, 1)} V is {u} V. Across the gap in L3 there are "
+          f"{as_printed(u * sqrt(0.75))} V, 0.866 × {u} V: "
          "what is switched on there next is exposed to them.")),
-        (f"Common mistake: leaving them at {figure(phase)} V, as if there were a sound "
+        (f"Common mistake: leaving them at {as_printed(phase)} V, as if there were a sound "
          "neutral."), case=case, data={"u": u, "r": r})
 
 
@@ -193,11 +193,11 @@ def shorted(random, pick=None):
         raise Unclear
     places = 0 if not i % 1 else 1
     # Not 0 Ω: a dead short on a sound neutral has no state before the break.
-    case = star(u / sqrt(3), {"L1": 1e-9, "L2": r, "L3": r}, inf)
+    case = star_case(u / sqrt(3), {"L1": 1e-9, "L2": r, "L3": r}, inf)
     after = solved(case)[1]
     answers = (Answer(("voltage across the other "
-                       "two"), rounded(u), "V"), Answer("current in each of them", rounded(i, places), "A", places),
-               Answer("current in the shorted line", rounded(sqrt(3) * i, 1), "A", 1))
+                       "two"), rounded_off(u), "V"), Answer("current in each of them", rounded_off(i, places), "A", places),
+               Answer("current in the shorted line", rounded_off(sqrt(3) * i, 1), "A", 1))
     return Exercise(
         "one load shorted", 2,
         f"Three equal resistances of {r} Ω are connected in star on a supply with {u} V between lines; the "
@@ -206,12 +206,12 @@ def shorted(random, pick=None):
         "they draw, and what current flows "
         f"in L1 (to 0.1 A)? {FIXED}",
         (("each", f"{r} Ω"), ("between lines", f"{u} V")),
-        held(answers, (volts(after, "L2"), amps(after, "L2"), amps(after, "L1"))),
+        held(answers, (solved_volts(after, "L2"), solved_amps(after, "L2"), solved_amps(after, "L1"))),
         (f"The short ties the star point to L1, so the other two are between lines: {u} V.",
-         f"Each: {u} V / {r} Ω = {figure(i, places)} A.",
-         f"L1 carries both, 60° apart as phasors: √3 × {figure(i, places)} A = {figure(sqrt(3) * i, 1)} A.",
+         f"Each: {u} V / {r} Ω = {as_printed(i, places)} A.",
+         f"L1 carries both, 60° apart as phasors: √3 × {as_printed(i, places)} A = {as_printed(sqrt(3) * i, 1)} A.",
          "Check: the three line currents sum to zero as phasors."),
-        (f"Common mistake: adding the two currents as numbers gives {figure(2 * i, places)} "
+        (f"Common mistake: adding the two currents as numbers gives {as_printed(2 * i, places)} "
          "A."), case=case, data={"u": u, "r": r})
 
 
@@ -221,13 +221,13 @@ def bad_joint(random, pick=None):
     i = u / (r + joint)
     if not 0.2 <= i <= 40 or not 5 <= i * i * joint < 10_000:
         raise Unclear
-    case = star(u, {"L1": r}, joint)
+    case = star_case(u, {"L1": r}, joint)
     after = solved(case)[1]
     shown = round(i, 2)
-    answers = (Answer("current", rounded(i, 2), "A", 2), Answer(("voltage across the "
-                                                                 "load"), rounded(i * r, printed=shown * r), "V"),
-               Answer("voltage across the joint", rounded(i * joint, 1, printed=shown * joint), "V", 1),
-               Answer("heat in the joint", rounded(i * i * joint, printed=shown**2 * joint), "W"))
+    answers = (Answer("current", rounded_off(i, 2), "A", 2), Answer(("voltage across the "
+                                                                 "load"), rounded_off(i * r, printed=shown * r), "V"),
+               Answer("voltage across the joint", rounded_off(i * joint, 1, printed=shown * joint), "V", 1),
+               Answer("heat in the joint", rounded_off(i * i * joint, printed=shown**2 * joint), "W"))
     return Exercise(
         "effect of a high-resistance joint", 2,
         f"Only one load of {r} Ω is on, between L1 and N, {u} V. The joint in the neutral has a high resistance, "
@@ -235,15 +235,15 @@ def bad_joint(random, pick=None):
         "(to 0.01 A), the voltage across the load (nearest volt), the voltage across the joint (to 0.1 V) and "
         f"its heat (nearest watt). {FIXED}",
         (("load", f"{r} Ω"), ("joint", f"{joint:g} Ω"), ("supply", f"{u} V")),
-        held(answers, (amps(after, "L1"), volts(after, "L1"), abs(after.nodes["board", "N"]),
+        held(answers, (solved_amps(after, "L1"), solved_volts(after, "L1"), abs(after.nodes["board", "N"]),
                        abs(after.nodes["board", "N"]) ** 2 / joint)),
-        (f"In series: {r} Ω + {joint:g} Ω = {r + joint:g} Ω; current {u} V / {r + joint:g} Ω = {figure(i, 2)} A.",
-         f"Load: {figure(i, 2)} A × {r} Ω = {figure(i * r)} V.",
-         f"Joint, and with it the load's neutral: {figure(i, 2)} A × {joint:g} Ω = {figure(i * joint, 1)} V.",
-         f"Heat: ({figure(i, 2)} A)² × {joint:g} Ω = {figure(i * i * joint)} W, in a clamp.",
-         f"Check: {figure(i * r, 1)} V + {figure(i * joint, 1)} V = {u} V."),
+        (f"In series: {r} Ω + {joint:g} Ω = {r + joint:g} Ω; current {u} V / {r + joint:g} Ω = {as_printed(i, 2)} A.",
+         f"Load: {as_printed(i, 2)} A × {r} Ω = {as_printed(i * r)} V.",
+         f"Joint, and with it the load's neutral: {as_printed(i, 2)} A × {joint:g} Ω = {as_printed(i * joint, 1)} V.",
+         f"Heat: ({as_printed(i, 2)} A)² × {joint:g} Ω = {as_printed(i * i * joint)} W, in a clamp.",
+         f"Check: {as_printed(i * r, 1)} V + {as_printed(i * joint, 1)} V = {u} V."),
         ("Common mistake: expecting a fuse to operate. The current is lower than with a sound joint "
-         f"({figure(u / r, 2)} A)."), case=case,
+         f"({as_printed(u / r, 2)} A)."), case=case,
         data={"u": u, "r": r, "joint": joint})
 
 
@@ -258,27 +258,27 @@ def bad_joint_star(random, pick=None):
         raise Unclear
     shown = round(shift, 1)
     plus, minus = ("+", "−") if shift > 0 else ("−", "+")
-    case = star(u, {"L1": r1, "L2": r, "L3": r}, joint)
+    case = star_case(u, {"L1": r1, "L2": r, "L3": r}, joint)
     after = solved(case)[1]
-    answers = (Answer("displacement of the star point", rounded(abs(shift), printed=abs(shown)), "V"),
-               Answer("voltage on L1", rounded(v1, printed=u - shown), "V"),
-               Answer("voltage on L2 and on L3", rounded(v2, printed=hypot(u / 2 + shown, u * 0.866)), "V"))
+    answers = (Answer("displacement of the star point", rounded_off(abs(shift), printed=abs(shown)), "V"),
+               Answer("voltage on L1", rounded_off(v1, printed=u - shown), "V"),
+               Answer("voltage on L2 and on L3", rounded_off(v2, printed=hypot(u / 2 + shown, u * 0.866)), "V"))
     return Exercise(
         "effect of a high-resistance joint", 3,
         f"A star of three resistances is connected to a supply of {u} V to neutral; the joint in the neutral has "
         f"{joint} Ω. Find the displacement of "
         f"the star point and the three voltages, to the nearest volt. {FIXED}",
         (("L1", f"{r1} Ω"), ("L2 and L3", f"{r} Ω each"), ("joint", f"{joint} Ω"), ("supply", f"{u} V to neutral")),
-        held(answers, (abs(after.nodes["board", "N"]), volts(after, "L1"), volts(after, "L2"))),
+        held(answers, (abs(after.nodes["board", "N"]), solved_volts(after, "L1"), solved_volts(after, "L2"))),
         (("L2 and L3 are alike, so the displacement is in phase with L1. Millman, with the joint as a fourth "
           "branch at 0 V:"),
-         (f"displacement = {u} V × (1/{r1} − 1/{r}) / (1/{r1} + 2/{r} + 1/{joint}) = {figure(shift, 1)} V in "
+         (f"displacement = {u} V × (1/{r1} − 1/{r}) / (1/{r1} + 2/{r} + 1/{joint}) = {as_printed(shift, 1)} V in "
           "phase with L1: "
-         f"{figure(abs(shift))} V {'towards L1' if shift > 0 else 'away from L1'}."),
-         (f"Currents: {figure(v1 / r1, 2)} A in L1, {figure(v2 / r, 2)} A in L2 and L3, "
-          f"{figure(abs(shift) / joint, 2)} A in the joint."),
-         f"Voltage on L1: {u} V {minus} {abs(shown)} V = {figure(v1)} V.",
-         f"Voltage on L2 and L3: √(({u / 2:g} {plus} {abs(shown)})² + (0.866 × {u})²) = {figure(v2)} V.",
+         f"{as_printed(abs(shift))} V {'towards L1' if shift > 0 else 'away from L1'}."),
+         (f"Currents: {as_printed(v1 / r1, 2)} A in L1, {as_printed(v2 / r, 2)} A in L2 and L3, "
+          f"{as_printed(abs(shift) / joint, 2)} A in the joint."),
+         f"Voltage on L1: {u} V {minus} {abs(shown)} V = {as_printed(v1)} V.",
+         f"Voltage on L2 and L3: √(({u / 2:g} {plus} {abs(shown)})² + (0.866 × {u})²) = {as_printed(v2)} V.",
          (f"Check: with a sound joint each has {u} V; the voltage on L1, the {'larger' if r1 > r else 'smaller'} "
           "resistance, "
           f"{'rises' if r1 > r else 'falls'}.")),

@@ -72,7 +72,7 @@ class Unclear(Exception):
     """The figures of a draw do not come out clearly; another is drawn."""
 
 
-def rounded(value, decimals=0, near=0.02, printed=None):
+def rounded_off(value, decimals=0, near=0.02, printed=None):
     """Return `value` rounded; `Unclear` if it lies within `near` places of a half, where a slip would round it away.
 
     `printed` is the same worked out from figures as the steps print them: `Unclear` if it rounds to something else.
@@ -82,19 +82,19 @@ def rounded(value, decimals=0, near=0.02, printed=None):
     return round(value, decimals)
 
 
-def figure(value, decimals=0):
+def as_printed(value, decimals=0):
     """Return `value` as the steps print it."""
     text = f"{value:.{decimals}f}"
     return text[1:] if text.startswith("-") and not text.strip("-0.") else text.replace("-", "−")
 
 
-def ohms(power, volts):
-    """Return the resistance (Ω) of a load of `power` (W) at `volts` (V)."""
+def rated_ohms(power, volts):
+    """Return the resistance (Ω) of a load of `power` (W) at `solved_volts` (V)."""
     return volts**2 / power
 
 
-def star(volts, loads, neutral=None, system="three-phase", crosses=(), breaks=(), backward=False):
-    """Return the case of `loads` {line: Ω, complex} behind one run; `volts` (V) line to neutral.
+def star_case(volts, loads, neutral=None, system="three-phase", crosses=(), breaks=(), backward=False):
+    """Return the case of `loads` {line: Ω, complex} behind one run; `solved_volts` (V) line to neutral.
 
     `neutral`: its resistance in Ω, inf = open, None = sound. `breaks`: lines that are open. `backward`: L1-L3-L2.
     """
@@ -112,12 +112,12 @@ def solved(case):
     return tuple(state.solutions[0] for state in before_and_after(case))
 
 
-def volts(solution, line, other="N"):
+def solved_volts(solution, line, other="N"):
     """Return the solver's voltage (V) between two conductors at the board."""
     return abs(solution.between((POINT, line), (POINT, other)))
 
 
-def amps(solution, conductor):
+def solved_amps(solution, conductor):
     """Return the solver's current (A) in a conductor of the run."""
     return abs(solution.currents[POINT, conductor])
 
