@@ -30,7 +30,8 @@ from lostneutral.case.model import (
     Unknown,
 )
 
-DETAILS = ("time", "state", "impedance", "observer", "instrument", "kept", "note")
+DETAILS = ("time", "state", "impedance", "observer", "instrument", "kept", "note", "bound", "with_on", "with_off", "reliability",
+           "sooner_than")
 
 
 class Assumptions:
@@ -227,7 +228,7 @@ def _event(entry, assumed):
 
 
 def _unknowns(file, first, assumed):
-    made = [_unknown(u) for u in file.unknown if u.household is None]
+    made = [_unknown(u, first) for u in file.unknown if u.household is None]
     said = {u.load for u in made if u.on is not None} | {name for u in made for name in u.one_of}
     table = data.load("evidence")["evening"]
     for point in (u.point or first for u in file.unknown if u.household):
@@ -240,15 +241,17 @@ def _unknowns(file, first, assumed):
     return tuple(made)
 
 
-def _unknown(entry):
+def _unknown(entry, first):
     spreads = {key: Spread(**spread.model_dump()) if (spread := getattr(entry, key)) else None
-               for key in ("power", "resistance", "supply_voltage")}
-    return Unknown(load=entry.load, feeding=entry.run, conductor=resolve.conductor_named(entry.conductor), on=entry.on, **spreads,
+               for key in ("power", "resistance", "supply_voltage", "electrode", "capacitance")}
+    place = (entry.point or first) if spreads["electrode"] or entry.phases else None
+    return Unknown(load=entry.load, feeding=entry.run, point=place, phases=tuple(entry.phases or ()), conductor=resolve.conductor_named(entry.conductor), on=entry.on, **spreads,
                    one_of=tuple(entry.one_of or ()), weights=tuple(entry.weights or ()), none=entry.none or 0.0)
 
 
 def _observation(entry, first, assumed):
-    details = {key: getattr(entry, key) for key in DETAILS if key in entry.model_fields_set}
+    details = {key: tuple(value) if isinstance(value := getattr(entry, key), list) else value
+               for key in DETAILS if key in entry.model_fields_set}
     if entry.state is None:
         assumed.note(f"observation of {entry.load or entry.between}", "state", "after the break", "not given")
     if entry.load is not None:

@@ -8,13 +8,16 @@ from lostneutral.case import resolve
 from lostneutral.case.faults import closest, quoted, show
 from lostneutral.case.load_schema import COMMON
 
-KINDS = {"load": ("on", "power"), "run": ("resistance",), "supply_voltage": ("supply_voltage",),
-         "one_of": ("one_of",), "household": ("household",)}
+KINDS = {"load": ("on", "power"), "run": ("resistance", "capacitance"), "supply_voltage": ("supply_voltage",),
+         "one_of": ("one_of",), "household": ("household",), "electrode": ("electrode",), "phases": ("phases",)}
 """What an unknown is of -> the values of it that may be unknown."""
-BESIDE = {"run": ("conductor",), "one_of": ("weights", "none"), "household": ("point",)}
+BESIDE = {"run": ("conductor",), "one_of": ("weights", "none"), "household": ("point",), "electrode": ("point",),
+          "phases": ("point",)}
 OWNERS = {"on": "an unknown of a load", "power": "an unknown of a load", "resistance": "an unknown of a cable (break)",
-          "conductor": "an unknown of a cable (break)", "weights": "one_of", "none": "one_of", "point": "household"}
-NEEDED = ("load with on or power, break with resistance, supply_voltage, one_of with loads, or household")
+          "capacitance": "an unknown of a cable (break)", "conductor": "an unknown of a cable (break)", "weights": "one_of",
+          "none": "one_of", "point": "household, electrode or phases"}
+NEEDED = ("load with on or power, break with resistance or capacitance, electrode, phases, supply_voltage, one_of with "
+          "loads, or household")
 
 
 def check_unknowns(context):
@@ -90,7 +93,32 @@ def typical(load):
     return data.load("evidence")["evening"]["on"].get(load.model)
 
 
-_CHECKS = {"load": _of_load, "run": _of_run, "supply_voltage": _of_supply, "one_of": _one_of, "household": _household}
+def _electrode(context, path, entry, seen):
+    """The electrode of a point, or of the source, which the case's earthing has to make use of."""
+    point = entry.point if entry.point == "supply" else context.point_of(path, entry.point)
+    if point is not None:
+        _values(context, path, entry, seen, point, KINDS["electrode"])
+    if context.supply is not None and context.earthing is None:
+        context.faults.add((*path, "electrode"), "is of no use without supply.earthing", "supply.earthing as well", at="key")
+
+
+def _phases(context, path, entry, seen):
+    """The line of a point with one line."""
+    point = context.point_of(path, entry.point)
+    place = context.places.get(point)
+    if place is None:
+        return
+    context.unique(seen, (point, "phases"), path, f"the lines of {show(point)} are given twice", "only once")
+    if len(place.phases) != 1:
+        context.faults.add((*path, "phases"), f"point {show(point)} has {len(place.phases)} lines",
+                           'a point with one line, such as phases = ["L1"]', at="key")
+    for n, line in enumerate(entry.phases):
+        if line not in resolve.lines_of(context.supply):
+            context.faults.add((*path, "phases", n), f"{line} is no line of the supply", "lines of the supply")
+
+
+_CHECKS = {"load": _of_load, "run": _of_run, "supply_voltage": _of_supply, "one_of": _one_of, "household": _household,
+           "electrode": _electrode, "phases": _phases}
 
 
 def _has_power(context, path, entry):
@@ -117,7 +145,7 @@ def _spread(context, path, spread):
             context.faults.add((*path, "deviation"), "0 means that nothing is unknown", "above 0")
 
 
-READING = ("point", "between", "voltage", "uncertainty", "impedance")
+READING = ("point", "between", "voltage", "uncertainty", "impedance", "bound")
 
 
 def check_observations(context):
@@ -126,7 +154,7 @@ def check_observations(context):
     for path, entry in context.draft.entries("observation"):
         which = context.one_of(path, entry, "between", "load", "between and voltage, or load and seen")
         if which == "between":
-            context.only_with(path, entry, ("seen", "within"), "an observation of a load")
+            context.only_with(path, entry, ("seen", "within", "sooner_than", "reliability"), "an observation of a load")
             if entry.voltage is None:
                 context.faults.add((*path, "voltage"), "is missing", "the reading, in V")
             point = context.point_of(path, entry.point)
@@ -138,7 +166,23 @@ def check_observations(context):
             if entry.seen is None:
                 context.faults.add((*path, "seen"), "is missing",
                                    "one of " + quoted(type(entry).model_fields["seen"].annotation.__args__))
+        _loads_of(context, path, entry)
         _once(context, path, entry, seen)
+
+
+def _loads_of(context, path, entry):
+    """The loads that an observation names beside its own are there, and none is both on and off."""
+    for key in ("with_on", "with_off"):
+        for n, name in enumerate(getattr(entry, key) or ()):
+            context.refer((*path, key, n), name, "load")
+    for name in set(entry.with_on or ()) & set(entry.with_off or ()):
+        context.faults.add((*path, "with_off"), f"{show(name)} is given as on and as off", "one of the two", at="key")
+    if entry.sooner_than is not None:
+        context.refer((*path, "sooner_than"), entry.sooner_than, "load")
+        if entry.seen != "failed":
+            context.faults.add((*path, "sooner_than"), "is of a load that failed", 'seen = "failed"', at="key")
+        elif entry.sooner_than == entry.load:
+            context.faults.add((*path, "sooner_than"), f"{show(entry.load)} cannot fail before itself", "another load")
 
 
 OPPOSED = ({"failed", "survived"}, {"brighter", "dimmer", "unchanged", "off"})
@@ -154,7 +198,7 @@ def uncertainty(reading) -> float:
 
 def _once(context, path, entry, seen):
     """An observation does not stand there twice, nor against another of the same load at the same time."""
-    when = (entry.state or "after", entry.time)
+    when = (entry.state or "after", entry.time, tuple(entry.with_on or ()), tuple(entry.with_off or ()), entry.bound)
     context.unique(seen, (entry.point, entry.between, entry.voltage, entry.load, entry.seen, entry.within, when), path,
                    "is given twice", "each observation only once; equal readings need different times")
     if entry.between is not None and entry.voltage is not None:
@@ -198,6 +242,7 @@ def _between(context, path, between, point):
     pen = ("PEN",) if resolve.feeds_by_pen(context.earthing, place.kind) else ()
     terminals = (*place.phases, "N", *pen, *pe, "earth")
     pairs = ["-".join(pair) for pair in permutations(terminals, 2) if set(pair) != {"N", "PEN"}]
+    pairs += [f"{terminal}-?" for terminal in terminals]
     if between not in pairs:
         context.faults.add(path, f"{show(between)} is not a pair of terminals of point {show(point)}",
                            "two of " + quoted(terminals) + ", joined by -", closest(between, pairs))

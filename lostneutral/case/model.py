@@ -141,7 +141,8 @@ class Spread:
 
 @dataclass(frozen=True)
 class Unknown:
-    """What is not known of a load (on, power), of a run (resistance), of several loads (one_of), or of the supply."""
+    """What is not known of a load (on, power), of a run (resistance, capacitance), of a point (electrode, phases), of
+    several loads (one_of), or of the supply."""
 
     load: str | None = None
     feeding: str | None = None
@@ -153,6 +154,10 @@ class Unknown:
     one_of: tuple[str, ...] = ()  #: loads of which one was on, and only one
     weights: tuple[float, ...] = ()  #: of each of `one_of`; () = alike
     none: float = 0.0  #: probability that none of `one_of` was on
+    point: str | None = None  #: of electrode and phases; "supply" is the electrode at the source
+    electrode: Spread | None = None  #: ohm
+    capacitance: Spread | None = None  #: F, of the whole run, between neighbouring cores
+    phases: tuple[str, ...] = ()  #: lines of which a single-phase point may be on any
 
     @property
     def chances(self) -> tuple[float, ...]:
@@ -166,13 +171,14 @@ class Observation:
     """A meter reading between two terminals of a point, or what was seen of a load."""
 
     point: str | None = None
-    between: tuple[str, str] | None = None
+    between: tuple[str, str] | None = None  #: the second is "?" where nobody knows it
     voltage: float | None = None
     uncertainty: float | None = None
     load: str | None = None
     seen: str | None = None
     within: float | None = None
-    details: Mapping[str, object] = field(default_factory=dict)  #: time, state, impedance, observer, instrument, kept
+    details: Mapping[str, object] = field(default_factory=dict)
+    """time, state, impedance, observer, instrument, kept, bound, with_on, with_off, reliability, sooner_than."""
 
 
 @dataclass(frozen=True)

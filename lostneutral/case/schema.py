@@ -195,8 +195,17 @@ class VoltageSpread(Spread):
     deviation: number_between("V", 0.0, 100.0) = Field(None, description="One standard deviation, V")
 
 
+class CapacitanceSpread(Spread):
+    """Distribution of a capacitance, F: a range (low, high, scale), or a normal distribution (mean, deviation)."""
+
+    low: number_between("F", 1e-12, 1e-3) = Field(None, description="Lowest, F")
+    high: number_between("F", 1e-12, 1e-3) = Field(None, description="Highest, F")
+    mean: number_between("F", 1e-12, 1e-3) = Field(None, description="Mean, F")
+    deviation: number_between("F", 1e-12, 1e-3) = Field(None, description="One standard deviation, F")
+
+
 class UnknownEntry(Entry):
-    """An unknown: of a load, of a break, of the supply, of which load was on, or of a whole household."""
+    """An unknown: of a load, a break, an electrode, the supply, of which load was on, or of a whole household."""
 
     load: Name = Field(None, description="The load")
     on: Share = Field(None, description="Probability that it was on, 0 to 1")
@@ -211,9 +220,15 @@ class UnknownEntry(Entry):
     weights: Annotated[list[number_between("", 1e-9, 1e9)], Allowed("a list of numbers above 0, one for each of one_of")] = Field(
         None, description="Relative likelihood of each of them; default all equal")
     none: Share = Field(None, description="Probability that none of them was on; default 0")
+    electrode: ResistanceSpread = Field(None, description="Distribution of the resistance of an earth electrode, ohm")
+    phases: Annotated[list[Line], Field(min_length=2, max_length=3), Allowed('a list such as ["L1", "L2"]')] = Field(
+        None, description="Lines on any of which the single-phase point may be")
+    capacitance: CapacitanceSpread = Field(
+        None, description="Distribution of the capacitance between neighbouring cores of the whole cable, F")
     household: Literal["evening"] = Field(
         None, description="Typical evening of a household: probability that each appliance at the point was on")
-    point: Name = Field(None, description="Point of the household; may be omitted if there is only one")
+    point: Name = Field(None, description='Point of the household, electrode or phases; may be omitted if there is only one; '
+                                          '"supply" for the electrode at the source')
 
 
 class ObservationEntry(Entry):
@@ -221,14 +236,20 @@ class ObservationEntry(Entry):
 
     point: Name = Field(None, description="Where it was read; may be omitted if there is only one point")
     between: Annotated[str, Allowed('two of L1, L2, L3, N, PE, PEN and earth, such as "L1-N" or "N-earth"')] = Field(
-        None, description="The two terminals, such as L1-N or N-earth")
+        None, description='The two terminals, such as L1-N or N-earth; "L1-?" if nobody knows the second')
     voltage: number_between("V", 0.0, 1e4) = Field(None, description="The reading, V")
     uncertainty: number_between("V", 1e-3, 1e4) = Field(None, description="One standard deviation of the reading, V")
     impedance: number_between("ohm", 1.0, 1e12) = Field(None, description="Input impedance of the instrument, ohm")
+    bound: Literal["up to", "more than", "about"] = Field(
+        None, description="What the reading says if it is no exact value; about: 10 % unless uncertainty is given")
     load: Name = Field(None, description="The load that was observed")
     seen: understood(Literal["failed", "survived", "brighter", "dimmer", "unchanged", "off"], "seen") = Field(
         None, description="Observed effect")
     within: Second = Field(None, description="How soon after the break, s")
+    sooner_than: Name = Field(None, description="Another load, before which this one failed")
+    reliability: Share = Field(None, description="Probability that the statement about the load is right; default 0.9")
+    with_on: list[Name] = Field(None, description="Loads known to have been on when it was observed")
+    with_off: list[Name] = Field(None, description="Loads known to have been off when it was observed")
     time: Second = Field(None, description="Time, s after the start")
     state: Literal["before", "after"] = Field(None, description="Observed before or after the break; default after")
     observer: Text = Field(None, description="Observer, by name or role")
@@ -238,7 +259,8 @@ class ObservationEntry(Entry):
 
 
 Cause = Literal["sound", "open neutral", "bad joint", "line lost", "line lost as well", "line crossed with neutral",
-                "protective conductor open", "supply overvoltage"]
+                "protective conductor open", "two faults", "neutral crossed with PE", "supply neutral open",
+                "high-voltage phase lost", "raised earth", "supply overvoltage", "not listed"]
 
 
 class PriorEntry(Entry):

@@ -10,7 +10,7 @@ from lostneutral.cli.options import case_argument, file_option, force_option, js
 @click.command()
 @case_argument
 @number_option("--samples", 32, 1_000_000,
-               "Number of samples per step; default 1024, and 256 with more than 20 loads or where the loads may have "
+               "Number of samples per step; default 512, and 256 with more than 20 loads or where the loads may have "
                "several stable states.")
 @seed_option
 @json_option

@@ -12,19 +12,24 @@ from lostneutral.analysis import analyse
 from lostneutral.case.model import Case
 from lostneutral.errors import NoSolutionError, UsageError
 from lostneutral.evidence import likelihood
+from lostneutral.evidence.asked import Asked, Ceiling, asked, ceiling, over_all
 from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.next_reading import NextReading, next_readings
 from lostneutral.evidence.rivals import Rival, cause_words, rivals
-from lostneutral.evidence.sampling import UNITS, columns, needs_single, quantity
+from lostneutral.evidence.sampling import UNITS, needs_single, quantity
+from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
-from lostneutral.evidence.tempered import RUNS, Sampled, look, run, weighed
+from lostneutral.evidence.tempered import RUNS, Sampled, runs, weighed
+from lostneutral.evidence.turning import Turning, turnings
+from lostneutral.evidence.world import World, drawn
 from lostneutral.result import Result
 
-TOGETHER, SEVERAL, MANY = 1024, 256, 256  #: samples a step; where loads may settle in several ways; of many loads
+TOGETHER, SEVERAL, MANY = 512, 256, 256  #: samples a step; where loads may settle in several ways; of many loads
 MANY_LOADS = 20
 LARGE = 2000  #: rivals times points, from which rivals are looked at first
 LOOK, KEPT = 8, 16  #: samples of that first look, and how many rivals are kept for more
 NOT_EXPLAINED = 0.5  #: probability, under every rival, that an observation does not mean what it says
+LEADING = 3  #: causes under which voltages are given
 PLAYS = 0.01  #: share of the support below which a rival plays no part in what is asked next
 HOPELESS = 1e-3  #: share of the support below which, in any light, a rival gets no more than one run
 
@@ -113,6 +118,10 @@ class Deduction:
     star_weight: np.ndarray
     point: str
     together: tuple[tuple[tuple[str, bool], ...], float] = ((), 1.0)  #: likeliest positions of the unknown switches, and how likely
+    asked: tuple[Asked, ...] = ()  #: voltages given the observations: over all causes, then under each leading one
+    ceilings: tuple[Ceiling, ...] = ()  #: how high those readings can be at all that no cause explains
+    against: tuple[str, ...] = ()  #: observations that contradict the leading cause
+    turning: tuple[Turning, ...] = ()  #: assumptions that would turn the conclusion
     looked: int = 0  #: rivals, of very many, that were set aside at a first look
 
 
@@ -153,7 +162,8 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     """
     judge, found = Judge(case), _weighable(case)
     size = sample_count(case, samples)
-    parts, looked = _sampled(found, judge, size, seed, tick or (lambda done: None))
+    world = World(case, found, judge.conditions, judge.readings[0])
+    parts, looked = _sampled(world, judge, size, seed, tick or (lambda done: None))
     evidence = np.array([part.evidence for part in parts])
     prior = np.array([rival.prior for rival in found])
     if not (evidence * prior).any():
@@ -168,11 +178,31 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     rows = _pooled(parts, posterior)
     star_point = case.points[0].name
     return Deduction(
-        causes, kinds, _voltages(case, rows), _known(case, found, parts, posterior),
+        causes, kinds, _voltages(case, rows), _known(world, parts, posterior),
         tuple(likelihood.words(case, o) for o in case.observations), _unexplained(causes),
-        _left_out(case, found, parts, posterior), level, turns, next_readings(case, [(found[n], parts[n], posterior[n]) for n in order if posterior[n] > PLAYS]),
+        _left_out(case, found, parts, posterior), level, turns,
+        next_readings(case, [(found[n], parts[n], posterior[n]) for n in order if posterior[n] > PLAYS and parts[n].states]),
         size, seed, needs_single(case), max(part.unsolved for part in parts), rows.nodes[star_point, "N"], rows.weight,
-        star_point, _together(case, rows), looked)
+        star_point, _together(case, rows), _asked(found, parts, posterior, order), _ceilings(world, judge, parts, causes),
+        tuple(fit.words for fit in causes[0].fits if fit.doubtful > NOT_EXPLAINED), turnings(world, judge, parts), looked)
+
+
+def _asked(found, parts, posterior, order):
+    """Return the voltages over all causes and under each of the leading ones."""
+    used = [(parts[n].states, parts[n].weight, posterior[n]) for n in order if parts[n].states is not None and posterior[n] > 1e-4]
+    if not used:
+        return ()
+    leading = [n for n in order if parts[n].states is not None and posterior[n] > PLAYS][:LEADING]
+    return (over_all(used), *(asked(found[n].words, parts[n].states, parts[n].weight) for n in leading))
+
+
+def _ceilings(world, judge, parts, causes):
+    """Return how high each reading can be that no cause explains."""
+    open_ = _unexplained(causes)
+    listed = [(r.words, part) for r, part in zip(world.causes, parts) if part.states is not None]
+    return tuple(ceiling(world, words, [(name, part.volts[:, n]) for name, part in listed])
+                 for n, o in enumerate(judge.observations)
+                 if o.load is None and (words := likelihood.words(judge.case, o)) in open_)
 
 
 def work(case: Case) -> int:
@@ -203,48 +233,76 @@ def support(ratio: float) -> str:
     return scale["words"][int(np.searchsorted(scale["upto"], ratio, side="right"))]
 
 
-def _sampled(found, judge, size, seed, tick):
+def _sampled(world, judge, size, seed, tick):
     """Return the samples of every rival, and of how many there are no more than few: one run each, and all runs of those
     that have some support in any light.
 
-    In a large case, or where loads may settle in several ways, which takes long, a first look at samples of what was
-    likely before says which are run at all; the others stay as they were then seen.
+    Work goes to what is still open: one small run of every cause, all runs of those that have some support in any
+    light. In a large case a first look at a few samples of what was likely before says which are run at all.
     """
-    looks, kept = {}, range(len(found))
-    large, singly = len(found) * len(judge.case.points) > LARGE, bool(needs_single(judge.case))
-    if large or singly:
-        for n, rival in enumerate(found):
-            looks[n] = [look(rival, judge, LOOK if large else max(size // RUNS, LOOK), seed)]
-            tick(1)
-        kept = ()
+    found, maps = world.causes, Maps()
+    large = len(found) * len(judge.case.points) > LARGE
+    listed = [n for n, rival in enumerate(found) if rival.kind != "not listed"]
+    kept, looks = listed, {}
     if large:
-        kept = np.argsort([looks[n][0][0].guide.max() + log(rival.prior) for n, rival in enumerate(found)])[-KEPT:]
-    runs = {}
-    for n in kept:
-        runs[n] = [run(found[n], judge, size, seed)]
-        tick(0 if looks else 1)
-    parts = [weighed(runs.get(n) or looks[n]) for n in range(len(found))]
-    answers = np.array([[part.evidence, *(part.without(k)[0] for k in range(len(judge.case.observations)))] for part in parts])
+        looks = runs(world, judge, LOOK, seed, [(n, 0) for n in listed], maps, tick, True)
+        kept = sorted(listed, key=lambda n: looks[n, 0][0].guide.max() + log(found[n].prior))[-KEPT:]
+    first = max(size // RUNS // FIRST, 32)
+    one = runs(world, judge, first, seed, [(n, 0) for n in kept], maps, None if large else tick)
+    parts = [_not_listed(judge) if rival.kind == "not listed" else weighed([one.get((n, 0)) or looks[n, 0]])
+             for n, rival in enumerate(found)]
+    answers = np.array([[part.evidence, *(part.without(k)[0] for k in range(len(judge.observations)))] for part in parts])
     shares = answers * np.array([[rival.prior] for rival in found])
     counts = (shares > HOPELESS * np.maximum(shares.sum(axis=0), 1e-300)).any(axis=1)
-    for n, rival in enumerate(found):
-        if counts[n] and columns(rival.case):
-            done = runs.get(n, [])
-            runs[n] = [*done, *(run(rival, judge, size, seed, number) for number in range(len(done), RUNS))]
-            parts[n] = weighed(runs[n])
-        tick(RUNS - 1)
-    return parts, len(found) - len(runs)
+    open_ = [n for n in listed if counts[n]]
+    more = runs(world, judge, max(size // RUNS, 8), seed, [(n, number) for n in open_ for number in range(1, RUNS + 1)], maps)
+    for n in open_:
+        parts[n] = weighed([more[n, number] for number in range(1, RUNS + 1)])
+    _more_of_the_poor(world, judge, size, seed, maps, parts)
+    tick(len(found) * (RUNS - 1) + 1)
+    return parts, len(found) - 1 - len(kept)
+
+
+def _more_of_the_poor(world, judge, size, seed, maps, parts):
+    """Run again, with more samples, the causes that matter and rest on too few."""
+    found = world.causes
+    for round_ in range(1, ROUNDS + 1):
+        shares = np.array([part.evidence * rival.prior for part, rival in zip(parts, found)])
+        poor = [n for n, part in enumerate(parts) if part.states is not None and shares[n] > PLAYS * shares.sum()
+                and part.effective < _needed(size)]
+        if not poor:
+            return
+        numbers = range(RUNS * round_ + 1, RUNS * round_ + RUNS + 1)
+        more = runs(world, judge, max(size // RUNS, 8) * 4**round_, seed, [(n, k) for n in poor for k in numbers], maps)
+        for n in poor:
+            parts[n] = weighed([more[n, k] for k in numbers])
+
+
+def _needed(size):
+    """Return the effective samples below which nothing is said of a cause."""
+    return min(data.load("evidence")["enough"]["value"], size / 2)
+
+
+ROUNDS = 2  #: of more samples for causes that rest on too few
+FIRST = 2  #: the first run of every cause has this many times fewer samples
+
+
+def _not_listed(judge):
+    """Return what stands for the cause that is not listed: how likely the observations are, and no states."""
+    whole, without = judge.not_listed()
+    blank = np.zeros((0, len(judge.observations)))
+    return Sampled(whole, 0.0, np.zeros(0), inf, None, np.zeros((0, 0)), np.zeros((0, len(judge.observations), 1)),
+                   blank, blank, np.zeros(0), 0.0, without)
 
 
 def _refuse(found, parts, posterior, size):
     """Raise NoSolutionError where a rival that matters rests on too few samples."""
-    enough = data.load("evidence")["enough"]["value"]
-    poor = [n for n, part in enumerate(parts) if posterior[n] > PLAYS and part.effective < min(enough, size / 2)]
+    poor = [n for n, part in enumerate(parts) if posterior[n] > PLAYS and part.effective < _needed(size)]
     if poor:
         n = min(poor, key=lambda k: parts[k].effective)
         raise NoSolutionError(
             f"Too few samples agree with the observations for anything to be said: “{found[n].words}” rests on "
-            f"{parts[n].effective:.0f} effective samples, and {min(enough, size / 2):.0f} are needed. More samples "
+            f"{parts[n].effective:.0f} effective samples, and {_needed(size):.0f} are needed. More samples "
             "(--samples) may do; otherwise the case leaves more open than the observations can narrow.")
 
 
@@ -259,16 +317,17 @@ def _one(judge, rival: Rival, part: Sampled, posterior, n, best, parts):
 
 
 def _fit(judge, part, k, observation):
+    words = likelihood.words(judge.case, observation)
+    if part.states is None:
+        return Fit(words, None, None, None, None, 0.0)
     total = part.genuine[:, k] + part.other[:, k]
     doubtful = float(part.weight @ (part.other[:, k] / np.maximum(total, 1e-300)))
-    words = likelihood.words(judge.case, observation)
     # What the rival gives by the other observations alone, so that the observation is not measured by itself.
     alone = part.share * np.delete(part.genuine + part.other, k, axis=1).prod(axis=1)
     alone = alone / alone.sum() if alone.any() else part.share
     if observation.load is not None:
-        trust = data.load("where")["seen"]["trust"]
-        return Fit(words, None, None, None, float(alone @ (part.genuine[:, k] / trust)), doubtful)
-    volts = part.volts[:, k]
+        return Fit(words, None, None, None, float(alone @ (part.genuine[:, k] / judge.trust(observation))), doubtful)
+    volts = part.volts[:, k, 0]
     there = np.isfinite(volts)
     if not there.any() or alone[there].sum() < 0.5:
         return Fit(words, None, None, None, None, doubtful)
@@ -311,7 +370,7 @@ def _left_out(case, found, parts, posterior):
         total = sum(rival.prior * z for rival, (z, _) in zip(found, answers)) or 1.0
         for rival, (z, effective) in zip(found, answers):
             kinds[rival.kind] += rival.prior * z / total
-            if rival.prior * z / total > PLAYS and columns(rival.case):
+            if rival.prior * z / total > PLAYS:
                 lowest = min(lowest, effective)
         first = max(kinds, key=kinds.get)
         made.append(LeftOut(likelihood.words(case, observation), first, kinds[first], every[first], lowest))
@@ -320,7 +379,7 @@ def _left_out(case, found, parts, posterior):
 
 def _unexplained(weighed):
     """Observations that are doubtful under every rival that could be meant."""
-    return tuple(fits[0].words for fits in zip(*(w.fits for w in weighed if w.evidence), strict=True)
+    return tuple(fits[0].words for fits in zip(*(w.fits for w in weighed if w.evidence and w.kind != "not listed"), strict=True)
                  if all(fit.doubtful > NOT_EXPLAINED for fit in fits))
 
 
@@ -333,10 +392,11 @@ class _Rows:
 
 def _pooled(parts, posterior):
     """Return the rows of all rivals that matter, with their weights given the evidence."""
-    used = [(part, share) for part, share in zip(parts, posterior) if share > 1e-4]
-    terminals = used[0][0].states.nodes.keys()
-    nodes = {t: np.concatenate([part.states.nodes.get(t, np.full(len(part.weight), np.nan)) for part, _ in used])
-             for t in terminals}
+    listed = [(part, share) for part, share in zip(parts, posterior) if part.states is not None]
+    used = [(part, share) for part, share in listed if share > 1e-4] or [max(listed, key=lambda pair: pair[1])]
+    node = used[0][0].states.world.net.node
+    v = np.concatenate([np.where(part.states.solved[:, None], part.states.v, np.nan) for part, _ in used])
+    nodes = {terminal: v[:, k] for terminal, k in node.items()}
     weight = np.concatenate([part.weight * share for part, share in used])
     return _Rows(nodes, np.concatenate([part.states.on for part, _ in used]), weight / weight.sum())
 
@@ -363,26 +423,38 @@ def _together(case, rows):
     return tuple((name, bool(on)) for (_, name), on in zip(names, kinds[shares.argmax()])), float(shares.max())
 
 
-def _known(case, found, parts, posterior):
-    """What the evidence says of switches and powers, over all rivals; and of the joint, if a bad joint matters."""
-    made, usual = [], np.array([0.05, 0.5, 0.95])
+def _known(world, parts, posterior):
+    """What the evidence says of switches and of what has a range, over all rivals; and of the joint, if a bad joint matters."""
+    made, usual, case = [], np.array([0.05, 0.5, 0.95]), world.case
+    used = [(n, part, share) for n, (part, share) in enumerate(zip(parts, posterior)) if part.states is not None and share > 1e-4]
+    if not used:
+        return ()
     switches = {u.load: u.on for u in case.unknowns if u.on is not None}
     switches |= {name: chance for u in case.unknowns for name, chance in zip(u.one_of, u.chances)}
     at = {load.name: k for k, load in enumerate(case.loads)}
+    total = sum(share for *_, share in used)
     for name, before in switches.items():
-        after = sum(share * float(part.weight @ part.states.on[:, at[name]]) for part, share in zip(parts, posterior))
+        after = sum(share * float(part.weight @ part.states.on[:, at[name]]) for _, part, share in used) / total
         made.append(Known(name, (before,), (after,), ""))
-    ranged = {(c.unknown, c.key): c.name + (
-                  ", if that is the cause" if rival.own and c.unknown is rival.case.unknowns[-1] else "")
-              for rival, share in zip(found, posterior) if share > PLAYS
-              for c in columns(rival.case) if c.key in UNITS}
-    for (unknown, key), name in ranged.items():
-        values, weights = [], []
-        for rival, part, share in zip(found, parts, posterior):
-            at_ = next((k for k, c in enumerate(columns(rival.case)) if c.unknown == unknown and c.key == key), None)
-            if at_ is not None and share > 1e-4:
-                values.append(quantity(getattr(unknown, key), part.values[:, at_]))
-                weights.append(part.weight * share)
-        made.append(Known(name, tuple(map(float, quantity(getattr(unknown, key), usual))),
-                          tuple(map(float, percentile(np.concatenate(values), np.concatenate(weights)))), UNITS[key]))
+    for k, column in enumerate(world.columns):
+        if column.key in UNITS:
+            values = np.concatenate([drawn(column, part.values[:, k]) for _, part, _ in used])
+            weights = np.concatenate([part.weight * share for _, part, share in used])
+            values, weights = values[np.isfinite(values)], weights[np.isfinite(values)]
+            if not weights.any():
+                continue
+            made.append(Known(column.name, tuple(map(float, quantity(column.spread, usual))),
+                              tuple(map(float, percentile(values, weights / weights.sum()))), UNITS[column.key]))
+    for n, part, share in used:
+        rival = world.causes[n]
+        if rival.own is not None and share > PLAYS:
+            name, unit = _own_words(rival)
+            made.append(Known(f"{name}, if that is the cause", tuple(map(float, quantity(rival.own, usual))),
+                              tuple(map(float, percentile(quantity(rival.own, part.values[:, -1]), part.weight))), unit))
     return tuple(made)
+
+
+def _own_words(rival):
+    if rival.kind == "bad joint":
+        return f"resistance: {rival.words}", "ohm"
+    return ("voltage of the raised earth" if rival.kind == "raised earth" else "supply voltage"), "V"

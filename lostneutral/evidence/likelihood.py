@@ -1,17 +1,22 @@
-"""How likely each observation is in every sampled state: meter readings, and what was seen of loads."""
+"""The law of an observation: how likely each one is in a state of the world, readings and what was seen of loads alike.
+
+In a given state (cause, loads, joint, electrode, supply, couplings) observations are independent; what they share, a
+floating conductor above all, is drawn once for all of them. `where` and `deduce` both weigh by this law.
+"""
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import inf, log, pi, sqrt
+from math import log, pi, sqrt
 
 import numpy as np
 
 from lostneutral import data
 from lostneutral.case.checks_seen import uncertainty
-from lostneutral.case.model import Case, Load, Observation
-from lostneutral.circuit.wiring import EARTH
+from lostneutral.case.model import Case, Observation
+from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
+from lostneutral.evidence.conditions import before, condition_of, course_of
 from lostneutral.loads import load_model
 from lostneutral.words.times import duration
 
@@ -19,14 +24,16 @@ LIGHT = ("brighter", "dimmer", "unchanged", "off")
 FATE = ("failed", "survived")
 _NO_LIGHT = {"brighter": "stronger", "dimmer": "weaker"}
 _SAID = {"off": "did not work"}
+BOUNDS = ("up to", "more than", "about")
 GRID = 240  #: voltages at which laws of wear are asked
 FLAT = 4.0  #: standard deviations from which a misfit guides in proportion
 HIGHEST = 2.5  #: of the nominal line-to-line voltage: the top of that grid
+NEVER = 1e12  #: s, in place of a life that does not end
 
 
 @dataclass(frozen=True)
 class Judge:
-    """The observations of a case as laws of probability over its states."""
+    """The observations of a case as laws of probability over states of the world."""
 
     case: Case
 
@@ -36,100 +43,182 @@ class Judge:
         return data.load("evidence")
 
     @cached_property
-    def looks_back(self):
-        """Whether the state before the break is asked for."""
-        return any(o.seen in LIGHT or before(o) for o in self.case.observations)
+    def observations(self):
+        """What was observed, in the case's order."""
+        return self.case.observations
 
     @cached_property
-    def drawing(self):
-        """{number of a reading after the break: its instrument as a load}, where that draws enough to matter."""
-        most = self.table["floating"]["low_impedance"]
-        return {n: Load("instrument", "impedance", o.between, o.point, self.case.supply.nominal,
-                        parameters={"resistance": o.details["impedance"]})
-                for n, o in enumerate(self.case.observations)
-                if o.load is None and "earth" not in o.between and not before(o) and o.details.get("impedance", inf) <= most}
+    def of_condition(self):
+        """The condition of each observation."""
+        return tuple(condition_of(self.case, o) for o in self.observations)
 
-    def volts(self, after, before_=None, drawn=None):
-        """Return what stands between the terminals of each reading (rows, observations), V; nan where one floats.
+    @cached_property
+    def courses(self):
+        """{observation number: (condition, s) that a load went through until its fate was seen}."""
+        return {n: course_of(self.case, o) for n, o in enumerate(self.observations) if o.load and o.seen in FATE}
 
-        `drawn` has, for readings of `drawing`, the states with the instrument connected; what floats without it, floats.
+    @cached_property
+    def conditions(self):
+        """Every condition that is needed, first the one under which most was observed after the fault began."""
+        after = [c for n, c in enumerate(self.of_condition) if n not in self.courses and not c.before]
+        main = max(after, key=after.count) if after else next(
+            (spans[0][0] for spans in self.courses.values()), condition_of(self.case, Observation()))
+        needed = [main, *self.of_condition, *(c for spans in self.courses.values() for c, _ in spans)]
+        if any(o.seen in LIGHT for o in self.observations if o.load):
+            needed += [replace(c, before=True, runs=()) for n, c in enumerate(self.of_condition)
+                       if self.observations[n].load and self.observations[n].seen in LIGHT]
+        return tuple(dict.fromkeys(needed))
+
+    @cached_property
+    def readings(self):
+        """(point, (a, b)) of every pair of terminals at which a meter may have been held, and where each observation's stand."""
+        pairs, places = [], {}
+        for n, o in enumerate(self.observations):
+            if o.load is None:
+                places[n] = []
+                for b in self._second(o):
+                    key = o.point, (o.between[0], b)
+                    if key not in pairs:
+                        pairs.append(key)
+                    places[n].append(pairs.index(key))
+        return tuple(pairs), places
+
+    def _second(self, observation):
+        """The terminals that the second lead may have been on."""
+        a, b = observation.between
+        if b != "?":
+            return (b,)
+        names = terminal_names(self.case, self.case.point(observation.point))
+        return tuple(n for n in (*names, *(("earth",) if self.case.supply.earthing else ())) if n != a)
+
+    def volts(self, states, instrument):
+        """Return what stands, with the meter held there, at each pair of `readings` (rows, observations, most leads), V.
+
+        `states` are {condition: `States`} with equal rows; `instrument` (rows,) the impedance where it was not named.
         """
-        columns = []
-        for n, o in enumerate(self.case.observations):
-            bare = np.full(len(after.sample), np.nan) if o.load else self._between(o, before_ if before(o) else after)
-            loaded = self._between(o, drawn[n]) if drawn and n in drawn else bare
-            columns.append(np.where(np.isnan(bare), np.nan, loaded))
-        return np.stack(columns, axis=1)
+        pairs, places = self.readings
+        most = max([len(k) for k in places.values()], default=1)
+        made = np.full((len(instrument), len(self.observations), most), np.nan)
+        for n, which in places.items():
+            now = states[self.of_condition[n]]
+            meter = self.observations[n].details.get("impedance", instrument)
+            for k, pair in enumerate(which):
+                point, (a, b) = pairs[pair]
+                ends = (EARTH if c == "earth" else (point, c) for c in (a, b))
+                made[:, n, k] = loaded(now.between(*ends), now.inner[:, pair], meter)
+        return made
 
-    def likelihoods(self, volts, after, before_=None):
+    def likelihoods(self, volts, states):
         """Return (genuine, other), each (rows, observations): the parts of every observation's likelihood.
 
         `genuine` is its probability (of readings its density, 1/V) if it means what it says, `other` if it does not;
-        both with their weights, so that their sum is the likelihood. `after` and `before_` are `Solved` with equal rows,
-        `volts` as `volts` returns them.
+        both with their weights, so that their sum is the likelihood.
         """
-        parts = [self.of(o, v, before_ if before(o) else after, before_) for o, v in zip(self.case.observations, volts.T)]
-        genuine, other = (np.stack(column, axis=1) for column in zip(*parts, strict=True))
-        lost = ~after.solved
+        rows = len(volts)
+        genuine, other = np.zeros((rows, len(self.observations))), np.zeros((rows, len(self.observations)))
+        for n, o in enumerate(self.observations):
+            if o.load is None:
+                slip = self.table["slip"]["value"]
+                genuine[:, n] = (1 - slip) * self.reading(o, volts[:, n])
+                other[:, n] = slip * self.anything(o)
+            else:
+                trust = self.trust(o)
+                genuine[:, n] = trust * self.seen(n, states)
+                other[:, n] = (1 - trust) * self.anything(o)
+        lost = ~states[self.conditions[0]].solved
         genuine[lost], other[lost] = 0.0, 0.0
         return genuine, other
 
-    def guide(self, volts, after, before_=None):
+    def trust(self, observation):
+        """Return how reliable a statement about a load is."""
+        return observation.details.get("reliability", data.load("where")["seen"]["trust"])
+
+    def anything(self, observation):
+        """Return the probability (density, 1/V) of what was observed if it says nothing about the circuit."""
+        if observation.load is not None:
+            return 1 / len(LIGHT if observation.seen in LIGHT else FATE)
+        if observation.details.get("bound") in ("up to", "more than"):
+            return 0.5
+        return 1 / (2 * self.case.supply.nominal_line_to_line)
+
+    def not_listed(self):
+        """Return (probability of all observations under a cause that is not listed, with each of them left out).
+
+        Readings at the same terminals under one condition have one voltage behind them; else anything up to the
+        highest of the data file is as likely as anything else.
+        """
+        return self._unlisted(range(len(self.observations))), tuple(
+            self._unlisted([k for k in range(len(self.observations)) if k != n]) for n in range(len(self.observations)))
+
+    def _unlisted(self, numbers):
+        highest = max(self.table["not_listed"]["highest"], *(o.voltage or 0.0 for o in self.observations))
+        groups, total = {}, 1.0
+        for n in numbers:
+            o = self.observations[n]
+            if o.load is not None:
+                total *= self.anything(o)
+            elif self.of_condition[n].before:
+                sigma = np.hypot(self.sigma(o), self.table["usual_supply"]["deviation"] * self.case.supply.nominal)
+                total *= max(_normal(o.voltage - self.case.supply.nominal, sigma), 1 / highest)
+            else:
+                groups.setdefault((o.point, frozenset(o.between), self.of_condition[n]), []).append(o)
+        grid = np.linspace(0.0, highest, 4001)
+        for alike in groups.values():
+            law = np.ones_like(grid)
+            for o in alike:
+                slip = self.table["slip"]["value"]
+                law *= (1 - slip) * self.reading(o, grid[:, None]) + slip * self.anything(o)
+            total *= float(np.trapezoid(law, grid)) / highest
+        return total
+
+    def guide(self, volts, genuine, other, solved):
         """Return a logarithm (rows,) that leads samples to what fits: it falls with every reading's misfit without end.
 
         The likelihood itself is flat where a reading must be a slip, so that nothing would point the way to what fits.
         Beyond some standard deviations the misfit counts in proportion, not squared.
         """
-        total = np.zeros(len(after.sample))
-        for o, v in zip(self.case.observations, volts.T):
-            if o.load is None:
-                off = np.nan_to_num(np.abs(v - o.voltage) / self.sigma(o), nan=FLAT)
+        total = np.zeros(len(volts))
+        for n, o in enumerate(self.observations):
+            if o.load is None and o.details.get("bound") not in ("up to", "more than"):
+                off = np.nan_to_num(np.nanmin(np.abs(volts[:, n] - o.voltage), axis=1, initial=1e3) / self.sigma(o), nan=FLAT)
                 total -= off**2 / 2 / (1 + off / FLAT)
             else:
-                total += np.log(np.sum(self.of(o, v, before_ if before(o) else after, before_), axis=0))
-        return np.where(after.solved, total, -1e3)
+                total += np.log(np.maximum(genuine[:, n] + other[:, n], 1e-300))
+        return np.where(solved, total, -1e3)
 
     def sigma(self, observation):
         """Return one standard deviation (V) of a reading, no less than meter and leads allow."""
-        return max(uncertainty(observation), self.table["least_uncertainty"]["value"])
-
-    def of(self, observation: Observation, volts, state, healthy):
-        """Return (genuine, other) of one observation in every row of `state`; of a reading where `volts` stand."""
-        if observation.load is None:
-            slip = self.table["slip"]["value"]
-            likely = self.reading(observation, volts)
-            return (1 - slip) * likely, np.full(len(likely), slip / (2 * self.case.supply.nominal_line_to_line))
-        trust = data.load("where")["seen"]["trust"]
-        words = LIGHT if observation.seen in LIGHT else FATE
-        likely = self.seen(observation, state, healthy)
-        return trust * likely, np.full(len(likely), (1 - trust) / len(words))
-
-    def _between(self, observation, state):
-        a, b = (EARTH if name == "earth" else (observation.point, name) for name in observation.between)
-        return np.abs(state.between(a, b))
+        least = self.table["least_uncertainty"]["value"]
+        if observation.details.get("bound") == "about" and observation.uncertainty is None:
+            least = max(least, self.table["about"]["share"] * observation.voltage)
+        return max(uncertainty(observation), least)
 
     def reading(self, observation, volts):
-        """Return the density (1/V) of a reading where `volts` (V) stand: a normal law of the instrument's uncertainty.
+        """Return the density (1/V) of a reading where `volts` (rows, leads it may have been on; V) stand.
 
-        On what floats: anything up to line to line alike, or near zero with an instrument of low impedance.
+        A normal law of the instrument's uncertainty; of "up to" and "more than" the probability that the voltage was
+        on that side. Where the second lead is not known, the mean over the terminals that it may have been on.
         """
-        entry, sigma = self.table["floating"], self.sigma(observation)
-        read, most = observation.voltage, self.case.supply.nominal_line_to_line
-        if observation.details.get("impedance", inf) <= entry["low_impedance"]:
-            loose = 2 * _normal(read, entry["near_zero"])
-        else:
-            loose = 1 / most if read <= most else 0.0
-        return np.where(np.isnan(volts), loose, _normal(np.nan_to_num(volts) - read, sigma))
+        from scipy.special import ndtr
 
-    def seen(self, observation, state, healthy):
+        sigma, bound = self.sigma(observation), observation.details.get("bound")
+        there = np.isfinite(volts)
+        off = (np.nan_to_num(volts) - observation.voltage) / sigma
+        each = ndtr(-off) if bound == "up to" else ndtr(off) if bound == "more than" else _normal(off, 1.0) / sigma
+        count = there.sum(axis=1)
+        return np.where(count > 0, np.where(there, each, 0.0).sum(axis=1) / np.maximum(count, 1), 0.0)
+
+    def seen(self, n, states):
         """Return the probability of what was seen of a load, in every row."""
-        k = next(n for n, load in enumerate(self.case.loads) if load.name == observation.load)
-        volts, on = np.nan_to_num(np.abs(state.loads[:, k])), state.on[:, k]
-        if observation.seen in FATE:
-            fails = np.where(on, self.fails(self.case.loads[k], volts, exposure(observation)), 0.0)
-            return fails if observation.seen == "failed" else 1 - fails
-        was = np.nan_to_num(np.abs(healthy.loads[:, k]))
-        return self.light(self.case.loads[k], volts, was, on)[LIGHT.index(observation.seen)]
+        o, condition = self.observations[n], self.of_condition[n]
+        k = next(i for i, load in enumerate(self.case.loads) if load.name == o.load)
+        load = self.case.loads[k]
+        if o.seen in FATE:
+            fails = self.fails(load, [(np.nan_to_num(states[c].loads[:, k]), states[c].on[:, k], s) for c, s in self.courses[n]])
+            likely = fails if o.seen == "failed" else 1 - fails
+            return likely * self._sooner(load, o, n, states) if "sooner_than" in o.details else likely
+        now, was = states[condition], states[replace(condition, before=True, runs=())]
+        return self.light(load, np.nan_to_num(now.loads[:, k]), np.nan_to_num(was.loads[:, k]), now.on[:, k])[LIGHT.index(o.seen)]
 
     def light(self, load, volts, was, on):
         """Return the probabilities of `LIGHT` (4, rows) of a load at `volts` that was at `was` (V)."""
@@ -143,55 +232,88 @@ class Judge:
         lit = 1 - off
         return np.stack([lit * brighter, lit * dimmer, lit * np.maximum(1 - brighter - dimmer, 0.0), off])
 
-    def fails(self, load, volts, seconds):
-        """Return the probability that `load`, new, has failed after `seconds` at `volts` (V, array)."""
-        grid = np.linspace(0.0, HIGHEST * self.case.supply.nominal_line_to_line, GRID)
-        if (load.name, seconds) not in self._fates:
-            self._fates[load.name, seconds] = np.array(self._fate(replace(load, on=True), grid, seconds))
-        return np.interp(volts, grid, self._fates[load.name, seconds])
+    def fails(self, load, course):
+        """Return the probability that `load`, new, has failed after `course`: (V, whether on, s) one after the other.
+
+        Life used adds up over the course. A load without supply does not fail by it.
+        """
+        from scipy.special import ndtr
+
+        grid, log_life, spread, without_law = self._life(load)
+        used, widest, direct = 0.0, self.table["life"]["least_spread"], 0.0
+        for volts, on, seconds in course:
+            life = np.exp(np.interp(volts, grid, log_life))
+            used = used + np.where(on, max(seconds, 1e-3) / life, 0.0)
+            widest = np.maximum(widest, np.where(on, np.interp(volts, grid, spread), 0.0))
+            direct = np.maximum(direct, np.where(on, np.interp(volts, grid, without_law), 0.0))
+        return np.maximum(ndtr(np.log(np.maximum(used, 1e-300)) / widest), direct)
+
+    def _sooner(self, load, observation, n, states):
+        """The probability that `load` failed before the one that it is said to have failed before."""
+        from scipy.special import ndtr
+
+        other = next(x for x in self.case.loads if x.name == observation.details["sooner_than"])
+        condition, lives, widths = self.courses[n][0][0], [], []
+        for one in (load, other):
+            k = self.case.loads.index(one)
+            grid, log_life, spread, _ = self._life(one)
+            volts = np.where(states[condition].on[:, k], np.nan_to_num(states[condition].loads[:, k]), 0.0)
+            lives.append(np.interp(volts, grid, log_life))
+            widths.append(np.maximum(np.interp(volts, grid, spread), self.table["life"]["least_spread"]))
+        return ndtr((lives[1] - lives[0]) / np.hypot(*widths))
+
+    def _life(self, load):
+        """(V, logarithm of the life in s, its spread, probability of failing at once where there is no law of wear)."""
+        if load.name not in self._lives:
+            self._lives[load.name] = self._worked_out(replace(load, on=True))
+        return self._lives[load.name]
 
     @cached_property
-    def _fates(self):
+    def _lives(self):
         return {}
 
-    def _fate(self, load, grid, seconds):
-        model, limits = load_model(load, self.case.supply)[0], band(self.case.supply.limits)
-        return [self._failed(harm_at(load, model, v, limits)[0], v / load.voltage, seconds) for v in grid]
-
-    def _failed(self, harm, ratio, seconds):
-        """By the harm's times as the bounds of a log-normal law; without a law of wear by the voltage (`ratio` to rated)."""
+    def _worked_out(self, load):
         from scipy.special import ndtr, ndtri
 
-        entry = self.table["life"]
-        if harm.outcome == "not known":
-            return ndtr((ratio - entry["without_law_fails_at"]) / entry["without_law_blur"])
-        if harm.central is None:
-            return 0.0
-        spread = log(harm.latest / harm.earliest) if harm.latest and harm.earliest else 0.0
-        sigma = max(spread / (2 * ndtri((1 + entry["bounds"]) / 2)), entry["least_spread"])
-        return ndtr(log(max(seconds, 1e-3) / harm.central) / sigma)
+        model, limits = load_model(load, self.case.supply)[0], band(self.case.supply.limits)
+        entry, grid = self.table["life"], np.linspace(0.0, HIGHEST * self.case.supply.nominal_line_to_line, GRID)
+        life, spread, direct = np.full(GRID, log(NEVER)), np.full(GRID, entry["least_spread"]), np.zeros(GRID)
+        for k, volts in enumerate(grid):
+            harm = harm_at(load, model, volts, limits)[0]
+            if harm.outcome == "not known":
+                direct[k] = ndtr((volts / load.voltage - entry["without_law_fails_at"]) / entry["without_law_blur"])
+            elif harm.central is not None:
+                life[k] = log(harm.central)
+                if harm.latest and harm.earliest:
+                    spread[k] = max(log(harm.latest / harm.earliest) / (2 * ndtri((1 + entry["bounds"]) / 2)), entry["least_spread"])
+        return grid, life, spread, direct
 
 
-def before(observation: Observation) -> bool:
-    """Return whether it was made before the break."""
-    return observation.details.get("state") == "before"
+def loaded(open_, inner, meter):
+    """Return what a meter of `meter` (ohm) shows (V) where `open_` (complex, V) stands without it.
 
-
-def exposure(observation: Observation) -> float:
-    """Return how long (s) the load had been exposed: as said, else by the time of the observation, else assumed."""
-    given = observation.within if observation.within is not None else observation.details.get("time")
-    return data.load("evidence")["exposure"]["value"] if given is None else given
+    `inner` (rows, 2, 2; ohm) is what the network shows there, real and imaginary parts apart, for loads need not be
+    linear; the meter's own current changes what stands by that much.
+    """
+    whole = inner / np.reshape(meter, (-1, 1, 1)) + np.eye(2)
+    a, b, c, d = whole[:, 0, 0], whole[:, 0, 1], whole[:, 1, 0], whole[:, 1, 1]
+    determinant = np.where(a * d - b * c == 0, 1.0, a * d - b * c)
+    real, imaginary = open_.real, open_.imag
+    return np.hypot(d * real - b * imaginary, a * imaginary - c * real) / np.abs(determinant)
 
 
 def words(case: Case, observation: Observation) -> str:
     """Return what was observed in a few words: of a load that gives no light "weaker", not "dimmer"."""
-    back = ", before the break" if before(observation) else ""
+    back = ", before the break" if before(case, observation) else ""
     if observation.load is None:
-        return f"{'-'.join(observation.between)} at {observation.point} read {observation.voltage:g} V{back}"
+        bound = observation.details.get("bound")
+        terminals = "-".join("unknown terminal" if t == "?" else t for t in observation.between)
+        return f"{terminals} at {observation.point} read {f'{bound} ' if bound else ''}{observation.voltage:g} V{back}"
     soon = f" within {duration(observation.within)}" if observation.within is not None else ""
+    sooner = f", before {observation.details['sooner_than']}" if "sooner_than" in observation.details else ""
     model = next((load_model(load, case.supply)[0] for load in case.loads if load.name == observation.load), None)
     said = (_NO_LIGHT.get(observation.seen) if model and model.gives_light is False else None) or observation.seen
-    return f"{observation.load} {_SAID.get(said, said)}{soon}{back}"
+    return f"{observation.load} {_SAID.get(said, said)}{sooner}{soon}{back}"
 
 
 def _normal(off, sigma):

@@ -1,4 +1,4 @@
-"""Which reading would decide most between the rival causes that are left."""
+"""Which reading would best separate the leading causes, taken on the circuit as it stands."""
 
 from dataclasses import dataclass
 from itertools import combinations
@@ -12,46 +12,51 @@ from lostneutral.evidence.spans import percentile
 MOST_POINTS = 12
 BIN = 2.0  #: V, width of what two readings must differ by to be told apart at all
 SHOWN = 3
-WORTH = 0.01  #: bits below which a reading is not worth taking
+WORTH = 0.05  #: bits, of the one between two causes alike likely, below which a reading does not separate them
 
 
 @dataclass(frozen=True)
 class NextReading:
-    """A reading that could be taken, with the loads as they were."""
+    """A reading that could be taken, with the loads as they were, by a two-pole instrument of high impedance."""
 
     point: str
     between: tuple[str, str]
-    bits: float  #: expected information about the cause
-    of: float  #: bits that are to be had at most: what is now uncertain
-    expected: tuple[tuple[str, float | None, float | None, float | None], ...]  #: rival, 5, 50, 95 %, V; None = floats
+    bits: float  #: expected information on which of the two leading causes it was, were they alike likely
+    of: float  #: bits that are to be had at most
+    expected: tuple[tuple[str, float | None, float | None, float | None], ...]  #: cause, 5, 50, 95 %, V; None = no such voltage
+    instrument: str = "two-pole instrument of high input impedance with shrouded probes"
+
+    @property
+    def strength(self):
+        """How far it tells the two leading causes apart, from 0 (not) to 1."""
+        return self.bits / self.of
 
 
 def next_readings(case, rows) -> tuple[NextReading, ...]:
-    """Return the readings that promise most about the cause, the best first.
+    """Return the readings that best separate the two leading causes, the best first; none where none does.
 
-    `rows` are (rival, `Sampled`, its share of the support). The information is that between rival and reading, with a
-    meter's usual uncertainty, expected over what the samples give; in bits. Only readings at points where an installer
-    can take them count: joints in the main are left out.
+    `rows` are (cause, its samples, its probability), the leading first. The information is that between cause and
+    reading, with a meter's usual uncertainty, expected over what the samples give; in bits. Only readings at points
+    where they can be taken count: joints in the main are left out.
     """
-    shares = np.array([share for *_, share in rows])
-    shares = shares / shares.sum()
-    most = float(-(shares * np.log2(shares)).sum())
-    found = []
+    if len(rows) < 2:
+        return ()
+    shares, found = np.array([0.5, 0.5]), []
     for point in [p for p in case.points if p.kind != "joint"][:MOST_POINTS]:
         names = {n: (point.name, n) for n in terminal_names(case, point)} | ({"earth": EARTH} if case.supply.earthing else {})
         for a, b in combinations(names, 2):
             volts = [np.abs(part.states.between(names[a], names[b])) for _, part, _ in rows]
-            bits = _information(volts, [part.weight for _, part, _ in rows], shares)
+            bits = _information(volts[:2], [part.weight for _, part, _ in rows[:2]], shares)
             if bits > WORTH:
                 found.append((bits, point.name, (a, b), volts))
     found.sort(key=lambda row: -row[0])
-    return tuple(NextReading(point, between, bits, most, tuple(
+    return tuple(NextReading(point, between, bits, 1.0, tuple(
         (rival.words, *_span(v, part.weight)) for (rival, part, _), v in zip(rows, volts)))
         for bits, point, between, volts in found[:SHOWN])
 
 
 def _information(volts, weights, shares):
-    """Mutual information (bits) between the rival and the reading, binned and blurred by the meter's uncertainty."""
+    """Mutual information (bits) between the cause and the reading, binned and blurred by the meter's uncertainty."""
     from scipy.ndimage import gaussian_filter1d
 
     usual = data.load("where")["uncertainty"]

@@ -1,30 +1,41 @@
-"""The rival causes of what was seen, each a case of its own with what is unknown about it."""
+"""The rival causes of what was seen: what each opens, joins badly or exchanges, and how likely it was beforehand."""
 
 from collections import Counter
 from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import combinations
+from math import inf, nan
 
 from lostneutral import data
-from lostneutral.case.model import Case, Spread, Unknown
-from lostneutral.evidence.places import KINDS, Place, joint_words, kind_words, places, tried
+from lostneutral.case.model import Break, Case, Cross, Spread
+from lostneutral.circuit.wiring import conductors
+from lostneutral.evidence.places import KINDS, MOST_RUNS, Place, joint_words, kind_words, places, tried
 
-CAUSES = ("sound", *KINDS, "supply overvoltage")
+CAUSES = ("sound", *KINDS, "two faults", "neutral crossed with PE", "supply neutral open", "high-voltage phase lost",
+          "raised earth", "supply overvoltage", "not listed")
+MOST_PAIRS = 6  #: runs up to which two faults in different runs are weighed
 
 
 @dataclass(frozen=True, eq=False)
 class Rival:
-    """One cause: the case with it in force, and how likely it was before anything was seen."""
+    """One cause, and how likely it was before anything was seen."""
 
     kind: str  #: one of `CAUSES`
     words: str  #: "open PEN in the cable to cottage 3"
     prior: float  #: share of all rivals'
-    case: Case
     place: Place | None = None  #: None where nothing in the wiring is broken
-    own: bool = False  #: whether the last of the case's unknowns is the rival's own
+    own: Spread | None = None  #: of what is unknown of the cause itself: ohm of its joint, V of its supply or earth
+    phasors: tuple = ()  #: (line, V) where the supply's own voltages change
+
+    @cached_property
+    def conductors(self):
+        """{(feeding, conductor): ohm} of what is broken: inf open, nan where it is a joint whose resistance is unknown."""
+        return {(b.feeding, b.conductor): b.resistance for b in self.place.breaks} if self.place else {}
 
     @property
-    def before(self):
-        """The sound installation with the same loads."""
-        return replace(self.case, breaks=(), crosses=(), unknowns=self.case.unknowns[: -1 if self.own else None])
+    def crosses(self):
+        """What is exchanged."""
+        return self.place.crosses if self.place else ()
 
     @property
     def at(self):
@@ -33,57 +44,78 @@ class Rival:
 
 
 def rivals(case: Case) -> tuple[Rival, ...]:
-    """Return every rival cause whose weight is above 0.
+    """Return every rival cause whose weight is above 0, the one that is not listed last.
 
     The case's own breaks and exchanges are left out: each rival has its own. The weight of a kind (the case's
     `[[prior]]`, else data file `evidence`) is shared alike by its places. A bad joint's resistance is unknown:
-    log-uniform as in the data file, or as an `[[unknown]]` of the case says of that run. Where the case leaves the
-    supply's voltage open, it is spread about its nominal value, for else a few volts would pass for a fault.
+    log-uniform as in the data file, or as an `[[unknown]]` of the case says of that run.
     """
     table, sound = data.load("evidence"), replace(case, breaks=(), crosses=(), events=())
     weights = {cause: table["prior"][cause] for cause in CAUSES} | {p.cause: p.weight for p in case.priors}
-    known = {(u.feeding, u.conductor): u for u in case.unknowns if u.resistance is not None}
-    plain = tuple(u for u in case.unknowns if u.resistance is None)
-    if supply_left_open(case):
-        plain += (Unknown(supply_voltage=usual_supply(case)),)
-    usual = replace(sound, unknowns=plain)
-    found = [Rival("sound", "no fault, supply voltage normal", 0.0, usual)]
-    for place in places(sound):
-        if place.kind != "bad joint":
-            found.append(Rival(place.kind, place.words, 0.0, replace(usual, breaks=place.breaks, crosses=place.crosses), place))
-    for point in tried(sound):
-        ohms = Spread(table["bad_joint"]["low"], table["bad_joint"]["high"], scale="log")
-        joint = known.get((point.name, "N")) or Unknown(feeding=point.name, resistance=ohms)
-        words = joint_words(sound, point)
-        found.append(Rival("bad joint", words, 0.0, replace(usual, unknowns=(*plain, joint)),
-                           Place("bad joint", point.name, words), True))
-    found.append(Rival("supply overvoltage", "overvoltage of the whole supply, no fault in the wiring", 0.0,
-                       replace(usual, unknowns=(*(u for u in plain if u.supply_voltage is None), _overvoltage(case))), None, True))
+    found = [Rival("sound", "no fault, supply voltage normal", 0.0)]
+    found += [Rival(p.kind, p.words, 0.0, p) for p in places(sound) if p.kind != "bad joint"]
+    found += [_bad_joint(sound, point) for point in tried(sound)]
+    found += [*_two_faults(sound), *_crossed_earths(sound), *_of_the_supply(sound)]
+    found.append(Rival("not listed", "something that is not among these causes", 0.0))
+    found = [rival for rival in found if weights[rival.kind] > 0]
     alike = Counter(rival.kind for rival in found)
     total = sum(weights[kind] for kind in alike)
-    if not total:
-        return ()
-    shares = {kind: weights[kind] / number / total for kind, number in alike.items()}
-    return tuple(replace(rival, prior=shares[rival.kind]) for rival in found if shares[rival.kind] > 0)
+    return tuple(replace(rival, prior=weights[rival.kind] / alike[rival.kind] / total) for rival in found)
 
 
 def cause_words(case: Case) -> dict[str, str]:
     """Return what each of `CAUSES` is called in `case`."""
-    return {"sound": "no fault"} | kind_words(case) | {"supply overvoltage": "supply overvoltage"}
+    return {"sound": "no fault"} | kind_words(case) | {
+        "two faults": "two faults in different cables", "neutral crossed with PE": "neutral and PE transposed",
+        "supply neutral open": "open neutral at the transformer", "high-voltage phase lost": "loss of a high-voltage phase",
+        "raised earth": "earth raised by a fault elsewhere", "supply overvoltage": "supply overvoltage",
+        "not listed": "something not listed"}
 
 
-def supply_left_open(case: Case) -> bool:
-    """Return whether neither the case's supply nor one of its unknowns says what the supply's voltage was."""
-    assumed = any(a.subject == "supply" and a.what == "actual voltage" for a in case.assumptions)
-    return assumed and all(u.supply_voltage is None for u in case.unknowns)
+def _bad_joint(case, point):
+    table = data.load("evidence")["bad_joint"]
+    known = next((u.resistance for u in case.unknowns if u.resistance and (u.feeding, u.conductor) == (point.name, "N")), None)
+    words = joint_words(case, point)
+    return Rival("bad joint", words, 0.0, Place("bad joint", point.name, words, (Break(point.name, "N", nan),)),
+                 known or Spread(table["low"], table["high"], scale="log"))
 
 
-def usual_supply(case: Case) -> Spread:
-    """Return what a supply's voltage is taken to be where nobody says."""
-    nominal = case.supply.nominal
-    return Spread(mean=nominal, deviation=data.load("evidence")["usual_supply"]["deviation"] * nominal)
+def _two_faults(case):
+    """Open neutrals in two runs, and an open neutral with an open protective conductor elsewhere."""
+    if len(case.points) > MOST_PAIRS:
+        return
+    for a, b in combinations(case.points, 2):
+        words = f"open neutral in the cable to {a.name} and in that to {b.name}"
+        yield Rival("two faults", words, 0.0, Place("two faults", a.name, words, (Break(a.name, "N", inf), Break(b.name, "N", inf))))
+    earthed = any({"PE", "earth", "?"} & set(o.between or ()) for o in case.observations)
+    for a in case.points if earthed else ():  # without a reading to PE or earth it would only double the open neutral
+        for b in case.points:
+            if "PE" in conductors(case, b):
+                words = f"open neutral in the cable to {a.name} and open protective conductor in that to {b.name}"
+                yield Rival("two faults", words, 0.0, Place("two faults", a.name, words,
+                                                            (Break(a.name, "N", inf), Break(b.name, "PE", inf))))
 
 
-def _overvoltage(case):
-    entry = data.load("evidence")["overvoltage"]
-    return Unknown(supply_voltage=Spread(entry["low"] * case.supply.nominal, entry["high"] * case.supply.nominal))
+def _crossed_earths(case):
+    for point in case.points if len(case.points) <= MOST_RUNS else ():
+        if "PE" in conductors(case, point):
+            words = f"neutral and PE transposed at {point.name}"
+            yield Rival("neutral crossed with PE", words, 0.0,
+                        Place("neutral crossed with PE", point.name, words, (), (Cross(point.name, ("N", "PE")),)))
+
+
+def _of_the_supply(case):
+    table, supply = data.load("evidence"), case.supply
+    yield Rival("supply neutral open", "open neutral between the transformer and the supply's terminals", 0.0)
+    if supply.system == "three-phase":
+        for line in supply.lines:
+            # A delta winding fed by two lines: one limb has the full voltage, the others share it, reversed.
+            full = supply.phasors[line]
+            lost = tuple((name, full if name == line else -full / 2) for name in supply.lines)
+            yield Rival("high-voltage phase lost", f"loss of a high-voltage phase, {line} alone at its full voltage", 0.0, None, None, lost)
+    if supply.earthing:
+        yield Rival("raised earth", "earth raised by a fault elsewhere, wiring sound", 0.0, None,
+                    Spread(table["raised_earth"]["low"], table["raised_earth"]["high"], scale="log"))
+    entry = table["overvoltage"]
+    yield Rival("supply overvoltage", "overvoltage of the whole supply, no fault in the wiring", 0.0, None,
+                Spread(entry["low"] * supply.nominal, entry["high"] * supply.nominal))

@@ -20,8 +20,14 @@ class Column:
     """One unknown value of a case: what it is called, and the entry and key that it comes from."""
 
     name: str
-    unknown: Unknown
-    key: str  #: "on" | "power" | "resistance" | "supply_voltage" | "one_of"
+    unknown: Unknown | None  #: None where the case does not say it
+    key: str  #: "on" | "power" | "resistance" | "supply_voltage" | "one_of" | "electrode" | "capacitance" | "phases"
+    law: Spread | None = None  #: of what the case does not say
+
+    @property
+    def spread(self):
+        """What is known of a value that has a range."""
+        return self.law or getattr(self.unknown, self.key)
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,7 +77,7 @@ class Draw:
         return replace(self, size=len(rows), values=self.values[rows])
 
 
-UNITS = {"power": "W", "resistance": "ohm", "supply_voltage": "V"}
+UNITS = {"power": "W", "resistance": "ohm", "supply_voltage": "V", "electrode": "ohm", "capacitance": "F"}
 """Key of an unknown that has a range -> its unit."""
 
 
@@ -88,7 +94,9 @@ def columns(case: Case) -> tuple[Column, ...]:
     found = []
     for u in case.unknowns:
         words = {"on": f"whether {u.load} was on", "power": f"power of {u.load}", "resistance": resistance_of(case, u),
-                 "supply_voltage": "supply voltage", "one_of": f"which of {', '.join(u.one_of)} was on"}
+                 "supply_voltage": "supply voltage", "one_of": f"which of {', '.join(u.one_of)} was on",
+                 "electrode": f"earth electrode at {u.point}", "phases": f"line that {u.point} is on",
+                 "capacitance": f"capacitance of the cores of the cable to {u.feeding}"}
         found += [Column(word, u, key) for key, word in words.items() if getattr(u, key) not in (None, ())]
     return tuple(found)
 

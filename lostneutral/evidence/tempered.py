@@ -1,4 +1,4 @@
-"""Samples of one rival's unknowns led from what was likely before to what is likely given the observations."""
+"""Samples of each rival's unknowns led from what was likely before to what is likely given the observations."""
 
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from lostneutral import data
-from lostneutral.evidence.sampling import Draw, Solved, columns, draw, needs_single, solve, stacked
+from lostneutral.evidence.world import States, stacked
 
 RUNS = 4  #: independent runs; how their answers differ is the sampling error
 MOVES, MOVES_SINGLY = 3, 1  #: times that every sample is moved at each step; where loads may settle in several ways
@@ -21,37 +21,63 @@ class Sampled:
     error: float  #: its standard error
     weight: np.ndarray  #: of each row given the observations; sums to 1
     effective: float  #: number of independent samples these are worth
-    states: Solved  #: after the break
+    states: States  #: after the break
     values: np.ndarray  #: (rows, unknowns), 0 to 1
-    volts: np.ndarray  #: (rows, observations): what stands where each reading was taken, V
+    volts: np.ndarray  #: (rows, observations, leads): what the meter of each reading would show, V
     genuine: np.ndarray  #: (rows, observations), as `Judge.likelihoods`
     other: np.ndarray
     share: np.ndarray  #: of each row before anything was seen; sums to 1
     unsolved: float  #: share of what was likely before for which no settled state was found
+    left_out: tuple = ()  #: evidence without each observation, where there are no samples to tell it
 
     def without(self, observation: int):
         """Return (evidence, effective samples) with one observation left out."""
+        if self.states is None:
+            return self.left_out[observation], np.inf
         kept = np.delete(self.genuine + self.other, observation, axis=1).prod(axis=1)
         part = self.share * kept
         return float(part.sum()), _effective(part, self.states.sample)
 
 
-def run(rival, judge, size: int, seed: int, number: int = 0) -> list:
-    """Return the steps of run `number` of `RUNS`, with `size` samples a step in all runs together; for `weighed`.
+def runs(world, judge, size: int, seed: int, wanted, maps, tick=None, prior_only=False) -> dict:
+    """Return {(cause, number): steps} of every (cause, number of its run) in `wanted`, all run side by side; for `weighed`.
 
     First a scrambled Sobol sequence of what was likely before; where that leaves too few effective samples, steps of
     rising weight of the observations, each reached by resampling and Metropolis moves in the unit cube, once by the
     likelihood itself and once by `Judge.guide`. Source: Del Moral, Doucet and Jasra, Sequential Monte Carlo samplers
     (2006). Where loads may settle in several ways a sample's likelihood is the mean over its settled states.
     """
-    if not columns(rival.case):
-        return [_step(rival, judge, Draw(rival.case, 1, seed, (), np.zeros((1, 0))), AS_BEFORE)]
-    return _run(rival, judge, max(size // RUNS, 8), (seed, number))
+    courses = {key: _run(key[0], len(world.columns), size, (seed, *key[1:]), () if prior_only else PATHS) for key in wanted}
+    asked = {key: next(course) for key, course in courses.items()}
+    done = {}
+    while asked:
+        keys, made = list(asked), {}
+        for group in _batches(asked, keys):
+            steps = evaluated(world, judge, [asked[key] for key in group], maps)
+            made.update(zip(group, steps))
+        asked = {}
+        for key in keys:
+            try:
+                asked[key] = courses[key].send(made[key])
+            except StopIteration as end:
+                done[key] = end.value
+                if tick:
+                    tick(1)
+    return done
 
 
-def look(rival, judge, size: int, seed: int) -> list:
-    """Return one run of `size` samples of what was likely before, and no more; for `weighed`."""
-    return _run(rival, judge, size, (seed, 0), ()) if columns(rival.case) else run(rival, judge, size, seed)
+BATCH = 16_384  #: samples evaluated together at most
+
+
+def _batches(asked, keys):
+    group, count = [], 0
+    for key in keys:
+        if group and count + len(asked[key][1]) > BATCH:
+            yield group
+            group, count = [], 0
+        group.append(key)
+        count += len(asked[key][1])
+    yield group
 
 
 AS_BEFORE = (0.0, 0.0)
@@ -60,13 +86,18 @@ PATHS = ((1.0, 0.0), (0.0, 1.0))  #: by the likelihood itself, and by the guide 
 
 @dataclass(frozen=True, eq=False)
 class _Step:
-    draw: Draw
-    states: Solved
-    volts: np.ndarray
+    values: np.ndarray  #: (samples, unknowns), 0 to 1
+    states: States
+    volts: np.ndarray  #: (rows, observations, leads)
     genuine: np.ndarray
     other: np.ndarray
     guide: np.ndarray  #: of each row
     powers: tuple[float, float]  #: of likelihood and guide, by which the samples were drawn
+
+    @property
+    def size(self):
+        """Number of samples."""
+        return len(self.values)
 
     @cached_property
     def likelihood(self):
@@ -85,60 +116,61 @@ class _Step:
             return np.maximum(np.log([self.likelihood, self._mean(np.exp(np.maximum(self.guide, -600.0)))]), -700.0)
 
     def _mean(self, of_rows):
-        return np.bincount(self.states.sample, self.states.weight * self.draw.size * of_rows, self.draw.size)
+        return np.bincount(self.states.sample, self.states.weight * of_rows, self.size)
 
 
-def _step(rival, judge, drawn, powers):
-    states = solve(drawn)
-    healthy = None
-    if judge.looks_back:
-        healthy = _at_rows(solve(_before(rival, drawn)), states)
-    volts = judge.volts(states, healthy, _with_instruments(judge, drawn))
-    genuine, other = judge.likelihoods(volts, states, healthy)
-    return _Step(drawn, states, volts, genuine, other, judge.guide(volts, states, healthy), powers)
+def evaluated(world, judge, asked, maps):
+    """Return a step for each (cause, values, powers) of `asked`, solved together."""
+    sizes = [len(values) for _, values, _ in asked]
+    cause = np.repeat([number for number, _, _ in asked], sizes)
+    values = np.concatenate([v for _, v, _ in asked])
+    main, *others = judge.conditions
+    found = world.settle(cause, values, main, True, maps)
+    states = {main: found}
+    for condition in others:
+        one = world.settle(cause, values, condition, False)
+        states[condition] = one.at(np.searchsorted(one.sample, found.sample))
+    volts = judge.volts(states, world.impedance(values)[found.sample])
+    genuine, other = judge.likelihoods(volts, states)
+    guide = judge.guide(volts, genuine, other, found.solved)
+    starts = np.cumsum([0, *sizes])
+    edges = np.searchsorted(found.sample, starts)
+    made = []
+    for k, (_, own, powers) in enumerate(asked):
+        rows = np.arange(edges[k], edges[k + 1])
+        part = found.at(rows, found.sample[rows] - starts[k])
+        made.append(_Step(own, part, volts[rows], genuine[rows], other[rows], guide[rows], powers))
+    return made
 
 
-def _with_instruments(judge, drawn):
-    """Return for each reading of `Judge.drawing` the states with its instrument connected.
+def _sobol(size, unknowns, seed):
+    from scipy.stats import qmc
 
-    None where loads may settle in several ways: which state the instrument would leave standing is then not known.
-    """
-    if needs_single(drawn.case):
-        return None
-    return {n: solve(replace(drawn, case=replace(drawn.case, loads=(*drawn.case.loads, meter))))
-            for n, meter in judge.drawing.items()}
+    sequence = qmc.Sobol(unknowns, rng=np.random.default_rng(seed))
+    # The first point is taken by itself: a count that is no power of two is meant, and no cause for a warning.
+    head = sequence.random(1)
+    return np.concatenate([head, sequence.random(size - 1)]) if size > 1 else head
 
 
-def _before(rival, drawn):
-    """Return the draw of the same loads in the sound installation."""
-    case = replace(rival.before, breaks=(), crosses=())
-    return replace(drawn, case=case, values=drawn.values[:, : len(columns(case))])
-
-
-def _at_rows(healthy, states):
-    """Return the first row of each sample of `healthy` for every row of `states`."""
-    first = np.searchsorted(healthy.sample, states.sample)
-    return healthy.at(first, states.sample, states.weight)
-
-
-def _run(rival, judge, size, seed, paths=PATHS):
-    """Return the steps of one run: what was likely before, and from there one path by each of `paths`."""
-    steps = [_step(rival, judge, draw(rival.case, size, seed), AS_BEFORE)]
+def _run(cause, unknowns, size, seed, paths=PATHS):
+    """Ask for (cause, values, powers), be sent the step, and so on; return the steps of one run: what was likely before,
+    and from there one path by each of `paths`."""
+    steps = [(yield cause, _sobol(size, unknowns, seed), AS_BEFORE)]
     for number, path in enumerate(paths):
-        steps += _path(rival, judge, steps[0], path, np.random.default_rng((*seed, 7, number)))
+        steps += yield from _path(cause, steps[0], path, np.random.default_rng((*seed, 7, number)))
     return steps
 
 
-def _path(rival, judge, start, path, random):
+def _path(cause, start, path, random):
     leaves = data.load("evidence")["enough"]["step_leaves"]
-    size, power, scale, steps, now = max(start.draw.size // 2, 4), 0.0, 1.0, [], start
+    size, power, scale, steps, now = max(start.size // 2, 4), 0.0, 1.0, [], start
     while power < 1 and len(steps) < MOST_STEPS and (likely := np.array(path) @ now.logs).max() > -700:
         was, power = power, _next_power(likely, power, leaves)
         if power == 1 and not steps:
             break  # what was likely before serves as it is
         now = _picked(now, _resampled(_raised(likely, power - was), size, random))
-        for _ in range(MOVES_SINGLY if needs_single(rival.case) else MOVES):
-            trial = _step(rival, judge, replace(now.draw, values=_moved(now.draw.values, scale, random)), path)
+        for _ in range(MOVES_SINGLY if start.states.world.falling.any() else MOVES):
+            trial = yield cause, _moved(now.values, scale, random), path
             taken = np.log(random.random(size)) < power * (np.array(path) @ (trial.logs - now.logs))
             now = _picked(_joined([now, trial]), np.arange(size) + size * taken)
             scale = float(np.clip(scale * (1.4 if taken.mean() > 0.3 else 0.7), 0.02, 2.0))
@@ -151,23 +183,22 @@ OF_ROWS = ("volts", "genuine", "other", "guide")
 
 def _joined(steps):
     """Return the samples of `steps` as those of one."""
-    starts = np.cumsum([0, *(s.draw.size for s in steps)])
+    starts = np.cumsum([0, *(s.size for s in steps)])
     states = [s.states for s in steps]
     whole = stacked(states, np.concatenate([s.sample + start for s, start in zip(states, starts)]),
-                    np.concatenate([s.weight * step.draw.size for s, step in zip(states, steps)]) / starts[-1])
-    drawn = replace(steps[0].draw, size=int(starts[-1]), values=np.concatenate([s.draw.values for s in steps]))
-    return replace(steps[0], draw=drawn, states=whole,
+                    np.concatenate([s.weight for s in states]))
+    return replace(steps[0], values=np.concatenate([s.values for s in steps]), states=whole,
                    **{name: np.concatenate([getattr(s, name) for s in steps]) for name in OF_ROWS})
 
 
 def _picked(step, chosen):
     """Return the samples of `step` numbered `chosen`, each as often as it is named, with all their settled states."""
     states = step.states
-    count = np.bincount(states.sample, minlength=step.draw.size)[chosen]
+    count = np.bincount(states.sample, minlength=step.size)[chosen]
     ends = np.cumsum(count)
     rows = np.repeat(np.searchsorted(states.sample, chosen), count) + np.arange(ends[-1]) - np.repeat(ends - count, count)
-    taken = states.at(rows, np.repeat(np.arange(len(chosen)), count), 1 / np.repeat(count, count) / len(chosen))
-    return replace(step, draw=step.draw.part(chosen), states=taken, **{name: getattr(step, name)[rows] for name in OF_ROWS})
+    taken = states.at(rows, np.repeat(np.arange(len(chosen)), count))
+    return replace(step, values=step.values[chosen], states=taken, **{name: getattr(step, name)[rows] for name in OF_ROWS})
 
 
 def _next_power(likely, power, leaves):
@@ -196,18 +227,23 @@ def _resampled(weight, size, random):
     return np.minimum(np.searchsorted(ends, (np.arange(size) + random.random()) / size), len(weight) - 1)
 
 
+MOVED = 4  #: unknowns moved at a time, on average: most have no say in any one case
+
+
 def _moved(now, scale, random):
     """Return values moved by a step of the samples' own spread, reflected at the ends, in some of the unknowns."""
     unknowns = now.shape[1]
-    step = scale * 2.4 / np.sqrt(unknowns) * np.maximum(now.std(axis=0), 1e-3)
-    moved = now + step * random.standard_normal(now.shape)
+    share = min(1.0, MOVED / unknowns)
+    chosen = random.random(now.shape) < share
+    step = scale * 2.4 / np.sqrt(share * unknowns) * np.maximum(now.std(axis=0), 1e-3)
+    moved = now + np.where(chosen, step * random.standard_normal(now.shape), 0.0)
     moved = np.abs(np.mod(moved + 1, 2) - 1)  # a reflection is its own inverse, so the step stays symmetric
     fresh = random.random(now.shape) < 0.2 / unknowns  # whatever was on or off may change at once
     return np.clip(np.where(fresh, random.random(now.shape), moved), 1e-12, 1 - 1e-12)
 
 
 def weighed(runs) -> Sampled:
-    """Return the samples of all runs (see `run`), each weighed as if drawn from the mixture of all steps of its run.
+    """Return the samples of all runs (see `runs`), each weighed as if drawn from the mixture of all steps of its run.
 
     Samples without a settled state (of a circuit that cycles) are left out, as if they fitted as the others do.
     Source: Shirts and Chodera, Statistically optimal analysis of samples from multiple equilibrium states (2008).
@@ -215,7 +251,7 @@ def weighed(runs) -> Sampled:
     evidences, shares = [], []
     for steps in runs:
         likely = np.concatenate([s.likelihood for s in steps])
-        sizes = np.array([s.draw.size for s in steps], float)
+        sizes = np.array([s.size for s in steps], float)
         raised = np.concatenate([s.logs for s in steps], axis=1).T @ np.array([s.powers for s in steps]).T
         share = np.exp(-_log_sum(raised - _constants(raised, sizes) + np.log(sizes), 1))
         shares.append(share / share.sum())
@@ -223,15 +259,15 @@ def weighed(runs) -> Sampled:
         evidences.append(shares[-1] @ likely / settled if settled else 0.0)
     every = _joined([s for steps in runs for s in steps])
     states = every.states
-    share = np.concatenate(shares)[states.sample] / len(runs) * states.weight * every.draw.size
+    share = np.concatenate(shares)[states.sample] / len(runs) * states.weight
     unsolved = float(share[~states.solved].sum())
     share = share * states.solved / max(1 - unsolved, 1e-300)
     part = share * (every.genuine + every.other).prod(axis=1)
     total = part.sum()
-    effective = _effective(part, states.sample) if every.draw.values.shape[1] else np.inf
+    effective = _effective(part, states.sample)
     return Sampled(
-        float(np.mean(evidences)), _error(evidences, effective, every.draw.size), part / total if total else part, effective,
-        states, every.draw.values[states.sample], every.volts, every.genuine, every.other, share, unsolved)
+        float(np.mean(evidences)), _error(evidences, effective, every.size), part / total if total else part, effective,
+        states, every.values[states.sample], every.volts, every.genuine, every.other, share, unsolved)
 
 
 def _error(evidences, effective, size):

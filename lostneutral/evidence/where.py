@@ -1,14 +1,12 @@
-"""Where it broke: every place in turn, what each would do, and which fits what was seen."""
+"""Where it broke: the same causes and the same law as `deduce`, with everything unknown but joint and couplings at its median."""
 
 from dataclasses import dataclass, field, replace
-from itertools import combinations
-from math import exp, log, pi, sqrt
+from math import inf, log
 
 import numpy as np
 
 from lostneutral import data
-from lostneutral.case.checks_seen import uncertainty
-from lostneutral.case.model import Case, Observation
+from lostneutral.case.model import Break, Case
 from lostneutral.circuit import large
 from lostneutral.circuit.network import network
 from lostneutral.circuit.newton import first_guess
@@ -17,24 +15,40 @@ from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import EARTH, terminal_names, wiring
 from lostneutral.consequences.limits import band, verdict
 from lostneutral.errors import NoSolutionError
-from lostneutral.evidence.likelihood import words as observed_words
-from lostneutral.evidence.places import KINDS, MOST_RUNS, Place, places, tried
+from lostneutral.evidence import likelihood
+from lostneutral.evidence.asked import Asked, Ceiling, asked, ceiling, ceiling_words
+from lostneutral.evidence.likelihood import Judge
+from lostneutral.evidence.next_reading import NextReading, next_readings
+from lostneutral.evidence.places import MOST_RUNS, Place, tried
+from lostneutral.evidence.rivals import CAUSES, rivals
+from lostneutral.evidence.sampling import quantity
+from lostneutral.evidence.settled import Maps
+from lostneutral.evidence.spans import percentile
+from lostneutral.evidence.tempered import AS_BEFORE, evaluated
+from lostneutral.evidence.world import World
 
 WORDS = ("high", "low", "dead", "floating", "live", "whole")
 _OF_VERDICT = {"over": "high", "under": "low", "dead": "dead", "floating": "floating"}
-WORTH = 0.01  #: support below which a place plays no part in what to measure next
+WORTH = 0.01  #: probability below which a cause plays no part in what to measure next
+DOES_NOT_FIT = 6.0  #: part of the misfit from which an observation is said not to fit
+JOINTS, COUPLINGS = 48, 64  #: values of a joint, draws of the couplings, over which the law is integrated
+MOVES = 1.0  #: V by which couplings must move a reading to be integrated over
+UNDECIDED = 3.0  #: ratio of probabilities within which two causes are not told apart
 
 
 @dataclass(frozen=True, eq=False)
 class Outcome:
-    """What one place of the fault would do, and how it fits what was seen."""
+    """What one cause would do, and how it fits what was seen."""
 
     place: Place
     points: dict  #: point -> its words, of `WORDS`; "live" is metalwork above the touch voltage limit
-    solution: Solution | None  #: None: no settled state was found
-    misfit: float = 0.0  #: −2 ln of the likelihood of the observations, to that of a perfect fit
-    support: float = 0.0  #: share of the likelihood of all places, each as likely beforehand
-    misfits: tuple = ()  #: (what was observed, what this place gives, its part of the misfit)
+    solution: Solution | None  #: None: no settled state was found, or the cause says nothing of it
+    misfit: float = 0.0  #: −2 ln of the likelihood of the observations, to that of the best cause
+    support: float = 0.0  #: posterior probability, by the priors of `deduce`
+    misfits: tuple = ()  #: (what was observed, what this cause gives, its part of the misfit)
+    prior: float = 0.0
+    ratio: float = 1.0  #: likelihood ratio of the best fitting cause to this one
+    asked: Asked | None = None
 
     @property
     def joint_heat(self) -> float:
@@ -43,70 +57,219 @@ class Outcome:
         return sum(b.resistance * abs(self.solution.currents.get((b.feeding, b.conductor)) or 0.0) ** 2 for b in joints)
 
 
-@dataclass(frozen=True)
-class NextReading:
-    """The one reading that would best tell the places that are left apart."""
-
-    point: str
-    between: tuple[str, str]
-    expected: tuple[tuple[str, float | None], ...]  #: (place, V), the best first
-    strength: float  #: of the telling apart, 0 (none) to 1 (every pair is told apart)
-
-
 @dataclass(frozen=True, eq=False)
 class Where:
-    outcomes: tuple[Outcome, ...]  #: in the order of support where something was observed, else of kind and wiring
+    outcomes: tuple[Outcome, ...]  #: in the order of probability where something was observed, else of kind and wiring
     observed: bool
     next_reading: NextReading | None
     notes: tuple[str, ...] = field(default=())
+    ceilings: tuple[Ceiling, ...] = ()  #: beside the readings that no cause explains
+    declined: str = ""  #: why no cause is named as leading; "" where one is
+
+    @property
+    def leading(self) -> Outcome | None:
+        """The leading cause, None where none is named."""
+        return self.outcomes[0] if self.observed and not self.declined else None
 
 
 def where(case: Case) -> Where:
-    """Return every place at which the fault of `case` could be, ranked by its observations made after the break.
+    """Return every cause of `case` that `deduce` weighs, ranked by what was observed.
 
-    The case's own breaks and exchanges are left out: each place has its own. Readings count with a Gaussian law of
-    their uncertainty, what was seen of loads as consistent or not (data file `where`). Of several settled states
-    the one followed while the break opens slowly is taken. Places are taken as equally likely beforehand.
-    `Where.outcomes` are in the order of `support` (0 to 1, in all 1), `next_reading` is the measurement that would tell the leading
-    ones apart. Range: steady state, one fault at a time. Source of the weights: data file `where`.
-
-    Raises NoSolutionError if the sound installation has no settled state.
+    The case's own breaks and exchanges are left out: each cause has its own. Loads, supply and electrodes are taken at
+    their medians; integrated are the resistance of a joint, and the couplings where they move a reading. Of several
+    settled states all that are found count. `Where.outcomes` are in the order of `support`, their posterior probability
+    (0 to 1, in all 1), by the priors and the law of `deduce` (data files `evidence`, `where`, `couplings`);
+    `next_reading` is the measurement that best tells the first two apart. Range: steady state.
 
     >>> from lostneutral import read_case, where
     >>> first = where(read_case("casebook/village-hall.toml")).outcomes[0]
     >>> print(first.place.words, f"{first.support:.2f}")
     open neutral in the cable to hall board 1.00
     """
-    sound = replace(case, breaks=(), crosses=(), events=())
-    healthy = _settled(sound)
-    seen = [o for o in case.observations if o.details.get("state", "after") == "after"]
-    found = [_outcome(sound, healthy, place, seen) for place in places(case)]
-    found = _one_joint_a_run(found, bool(seen))
-    weights = [exp(-(o.misfit - min(x.misfit for x in found)) / 2) if o.solution else 0.0 for o in found]
-    total = sum(weights) or 1.0
-    found = [replace(o, support=w / total) for o, w in zip(found, weights)]
-    found.sort(key=lambda o: -o.support if seen else KINDS.index(o.place.kind))
-    return Where(tuple(found), bool(seen), _next(sound, found, bool(seen)), _notes(case, found))
+    judge, found = Judge(case), rivals(case)
+    shown = [r for r in found if r.kind != "not listed"]
+    world = World(case, shown, judge.conditions, judge.readings[0])
+    observed = bool(case.observations)
+    steps = _integrated(world, judge, Maps()) if observed else [None] * len(shown)
+    evidence = np.array([np.mean(step.likelihood) if step else 1.0 for step in steps])
+    prior = np.array([r.prior for r in shown])
+    made = [_outcome(world, judge, n, step) for n, step in enumerate(steps)]
+    rest = [r for r in found if r.kind == "not listed"] if observed else []
+    for other in rest:
+        made.append(Outcome(Place("not listed", "", other.words), {}, None))
+        evidence, prior = np.append(evidence, judge.not_listed()[0]), np.append(prior, other.prior)
+    posterior = evidence * prior / max((evidence * prior).sum(), 1e-300)
+    best = evidence.max()
+    made = [replace(o, support=float(p), prior=float(q), ratio=float(best / e) if e else inf,
+                    misfit=float(-2 * log(max(e, 1e-300) / max(best, 1e-300)))) for o, p, q, e in zip(made, posterior, prior, evidence)]
+    order = sorted(range(len(made)), key=lambda n: -made[n].support if observed else CAUSES.index(made[n].place.kind))
+    reading = next_readings(case, [(shown[n], _Part(steps[n]), made[n].support) for n in order
+                                   if n < len(shown) and observed and made[n].support > WORTH]) if observed else ()
+    made = [made[n] for n in order]
+    declined = _declined(world, judge, made, steps) if observed else ""
+    ceilings = _ceilings(world, judge, steps, made) if observed else ()
+    return Where(tuple(made), observed, reading[0] if reading else None, _notes(case, made, ceilings), ceilings, declined)
 
 
-def _settled(case):
+def _ceilings(world, judge, steps, made):
+    """Return how high each reading can be that fits under no cause."""
+    listed = [o for o in made if o.misfits]
+    return tuple(ceiling(world, likelihood.words(judge.case, o), [(r.words, s.volts[:, n]) for r, s in zip(world.causes, steps)])
+                 for n, o in enumerate(judge.observations)
+                 if o.load is None and all(outcome.misfits[n][2] > DOES_NOT_FIT for outcome in listed))
+
+
+class _Part:
+    """The rows of one cause as `next_readings` takes them."""
+
+    def __init__(self, step):
+        share = step.states.weight * step.likelihood[step.states.sample]
+        self.states, self.weight = step.states, share / share.sum() if share.any() else np.full(len(share), 1 / len(share))
+
+
+def _integrated(world, judge, maps):
+    """Return a step for every cause: its median state, or as many as joint and couplings need."""
+    from scipy.stats import qmc
+
+    columns = len(world.columns)
+    coupled = [n for n, c in enumerate(world.columns) if c.unknown is None and c.law is not None]
+    draws = qmc.Sobol(len(coupled), rng=np.random.default_rng(1)).random(COUPLINGS)
+    first = []
+    for n, rival in enumerate(world.causes):
+        values = np.full((1 if rival.own is None else JOINTS, columns), 0.5)
+        if rival.own is not None:
+            values[:, -1] = (np.arange(JOINTS) + 0.5) / JOINTS
+        probes = np.full((3, columns), 0.5)
+        probes[:, coupled] = draws[:3]
+        first.append((n, np.concatenate([values, probes]), AS_BEFORE))
+    steps = evaluated(world, judge, first, maps)
+    again = []
+    for (n, values, _), step in zip(first, steps):
+        shown = step.volts[step.states.sample >= len(values) - 4]
+        moves = np.nanmax(np.ptp(shown, axis=0), initial=0.0) > MOVES if shown.size and np.isfinite(shown).any() else False
+        again.append((n, _wider(values[:-3], coupled, draws) if moves else values[:-3], AS_BEFORE))
+    return evaluated(world, judge, again, maps)
+
+
+def _wider(values, coupled, draws):
+    """Return `values` with every draw of the couplings, or, of a joint's values, each with one of them."""
+    if len(values) == 1:
+        values = np.repeat(values, len(draws), axis=0)
+        values[:, coupled] = draws
+        return values
+    values = np.repeat(values, 2, axis=0)
+    values[:, coupled] = np.concatenate([draws, draws])[np.arange(len(values)) % len(draws)]
+    return values
+
+
+def _outcome(world, judge, n, step):
+    rival = world.causes[n]
+    place = rival.place or Place(rival.kind, "", rival.words)
+    if step is None:
+        own = quantity(rival.own, 0.5) if rival.own is not None else None
+        weight = None
+    else:
+        weight = _Part(step).weight
+        own = quantity(rival.own, step.values[int(np.argmax(step.likelihood)), -1]) if rival.own is not None else None
+    if rival.kind == "bad joint":
+        place = replace(place, breaks=(Break(place.feeding, "N", float(own)),))
+    state, case = _solved(world.case, rival, place, own)
+    points = {p.name: point_words(case, p, state) for p in case.points} if state else {}
+    if step is None:
+        return Outcome(place, points, state)
+    return Outcome(place, points, state, misfits=tuple(_misfits(judge, step, weight)), asked=asked(rival.words, step.states, weight))
+
+
+def _solved(case, rival, place, own):
+    """Return (a settled state with the loads at their medians, the case that it is of) of one cause."""
+    case = replace(at_medians(case), breaks=place.breaks, crosses=place.crosses, events=())
+    supply = case.supply
+    if rival.kind == "supply overvoltage":
+        factor = float(own) / np.mean([abs(v) for v in supply.phasors.values()])
+        case = replace(case, supply=replace(supply, phasors={k: v * factor for k, v in supply.phasors.items()}))
+    elif rival.phasors:
+        case = replace(case, supply=replace(supply, phasors=dict(rival.phasors)))
+    elif rival.kind in ("supply neutral open", "raised earth"):
+        return None, case
     try:
         net = network(wiring(case, case.breaks, case.crosses))
         start = first_guess(net, case.supply.nominal)
     except (NoSolutionError, np.linalg.LinAlgError):
-        return None
+        return None, case
     state = large.followed(net, [start])
-    return state and solution(case, state.net, state.root, attracting=False, reached=False)
+    return state and solution(case, state.net, state.root, attracting=False, reached=False), case
 
 
-def _outcome(sound, healthy, place, seen):
-    broken = replace(sound, breaks=place.breaks, crosses=place.crosses)
-    state = _settled(broken)
-    if state is None:
-        return Outcome(place, {}, None, np.inf)
-    parts = tuple(_misfit(sound, healthy, state, o) for o in seen)
-    return Outcome(place, {p.name: point_words(broken, p, state) for p in sound.points}, state, sum(p[2] for p in parts),
-                   misfits=parts)
+def at_medians(case: Case) -> Case:
+    """Return `case` with its unknown loads at their medians: on where that is as likely as not, powers in the middle."""
+    loads = {load.name: load for load in case.loads}
+    for u in case.unknowns:
+        if u.on is not None:
+            loads[u.load] = replace(loads[u.load], on=u.on > 0.5)
+        if u.power is not None:
+            loads[u.load] = replace(loads[u.load], parameters={**loads[u.load].parameters, "power": float(quantity(u.power, 0.5))})
+        if u.one_of:
+            likeliest = int(np.searchsorted(np.cumsum(u.chances), 0.5, side="right"))
+            for k, name in enumerate(u.one_of):
+                loads[name] = replace(loads[name], on=k == likeliest)
+    return replace(case, loads=tuple(loads[load.name] for load in case.loads))
+
+
+def _misfits(judge, step, weight):
+    for n, o in enumerate(judge.observations):
+        part = float(weight @ (step.genuine[:, n] + step.other[:, n]))
+        if o.load is None:
+            volts = step.volts[:, n, 0]
+            there = np.isfinite(volts)
+            low, middle, high = percentile(volts[there], weight[there]) if there.any() else (np.nan,) * 3
+            gives = "no such voltage" if np.isnan(middle) else f"{middle:.0f} V" if high - low < 2 * MOVES else f"{low:.0f} to {high:.0f} V"
+            peak = float(judge.reading(o, np.array([[o.voltage]]))[0])
+        else:
+            k = next(i for i, load in enumerate(judge.case.loads) if load.name == o.load)
+            gives = f"{weight @ (np.nan_to_num(step.states.loads[:, k]) / judge.case.loads[k].voltage):.2f} × rated voltage"
+            gives = gives if weight @ step.states.on[:, k] > 0.5 else "switched off"
+            peak = judge.trust(o)
+        yield likelihood.words(judge.case, o), gives, max(-2 * log(max(part, 1e-300) / peak), 0.0)
+
+
+def _declined(world, judge, found, steps):
+    """Return why no cause is named: the first two are not told apart, or an unknown load's state decides."""
+    first, *others = found
+    if others and first.support < UNDECIDED * others[0].support:
+        return (f"“{first.place.words}” and “{others[0].place.words}” are within a factor of {UNDECIDED:g} of each other; "
+                "nothing here tells them apart.")
+    for k, column in enumerate(world.columns):
+        for share, chance in _other_positions(column):
+            asked_ = [(n, _with(step.values, k, share), AS_BEFORE) for n, step in enumerate(steps)]
+            turned = np.array([np.mean(s.likelihood) for s in evaluated(world, judge, asked_, Maps())])
+            turned *= [r.prior for r in world.causes]
+            other = world.causes[int(np.argmax(turned))]
+            if other.words != first.place.words and UNDECIDED * chance * turned.max() > _weight_of(world, steps, first):
+                return f"The leading cause depends on {column.name}: otherwise it would be “{other.words}”."
+    return ""
+
+
+def _with(values, k, share):
+    values = values.copy()
+    values[:, k] = share
+    return values
+
+
+def _weight_of(world, steps, outcome):
+    return next((np.mean(s.likelihood) * r.prior for s, r in zip(steps, world.causes) if r.words == outcome.place.words), 0.0)
+
+
+def _other_positions(column):
+    """(share, chance against that of the median) of the positions of a switch other than that at its median."""
+    u = column.unknown
+    if column.key == "on":
+        usual = max(u.on, 1 - u.on)
+        return ((0.0 if u.on <= 0.5 else 1.0, (1 - usual) / usual),) if 0 < u.on < 1 else ()
+    if column.key != "one_of":
+        return ()
+    edges = np.concatenate([[0.0], np.cumsum(u.chances), [1.0]])
+    usual = next(b - a for a, b in zip(edges, edges[1:]) if a <= 0.5 < b)
+    return tuple(((a + b) / 2, (b - a) / usual) for a, b in zip(edges, edges[1:]) if b - a > 1e-9 and not a <= 0.5 < b)
 
 
 def line_words(case: Case, point, state: Solution) -> dict[str, str]:
@@ -134,84 +297,27 @@ def point_words(case: Case, point, state: Solution):
     return tuple(w for w in WORDS if w in words) or ("whole",)
 
 
-def _one_joint_a_run(found, observed):
-    """Keep of the bad joints of a run the one that fits best, without observations the middle one."""
-    kept, joints = [], {}
-    for outcome in found:
-        if outcome.place.kind == "bad joint":
-            joints.setdefault(outcome.place.feeding, []).append(outcome)
-    for outcome in found:
-        tried = joints.get(outcome.place.feeding, ())
-        best = min(tried, key=lambda o: o.misfit) if observed and tried else tried[len(tried) // 2] if tried else None
-        if outcome.place.kind != "bad joint" or outcome is best:
-            kept.append(outcome)
-    return kept
-
-
-def _misfit(case, healthy, state, observation: Observation):
-    if observation.load is not None:
-        return _seen(case, healthy, state, observation)
-    a, b = (EARTH if name == "earth" else (observation.point, name) for name in observation.between)
-    volts = state.between(a, b)
-    sigma = uncertainty(observation)
-    what = observed_words(case, observation)
-    if volts is None:  # anything up to a line's voltage may be read
-        return what, "floating", 2 * log(max(2 * case.supply.nominal_line_to_line / (sigma * sqrt(2 * pi)), 1.0))
-    return what, f"{abs(volts):.0f} V", ((abs(volts) - observation.voltage) / sigma) ** 2
-
-
-def _seen(case, healthy, state, observation):
-    rules = data.load("where")["seen"]
-    now = next(x for x in state.loads if x.name == observation.load)
-    was = next((x for x in healthy.loads if x.name == observation.load), None) if healthy else None
-    what = observed_words(case, observation)
-    if now.ratio is None or was is None or not was.ratio:
-        return what, "floating", -2 * log(0.5)
-    change = now.ratio / was.ratio
-    fits = {"brighter": change > rules["brighter_above"], "dimmer": change < rules["dimmer_below"],
-            "unchanged": abs(change - 1) <= rules["unchanged_within"], "off": now.ratio < rules["off_below"],
-            "failed": now.ratio > rules["failed_above"] or now.ratio < rules["failed_below"],
-            "survived": now.ratio < rules["survived_below"]}[observation.seen]
-    return what, f"{now.ratio:.2f} × rated voltage", -2 * log(rules["trust"] if fits else 1 - rules["trust"])
-
-
-def _next(case, found, observed):
-    left = [o for o in found if o.solution and (o.support > WORTH or not observed)]
-    if len(left) < 2:
-        return None
-    best = None
-    for point in case.points[:: max(len(case.points) // MOST_RUNS, 1)]:
-        names = [(point.name, n) for n in terminal_names(case, point)] + ([EARTH] if case.supply.earthing else [])
-        for a, b in combinations(names, 2):
-            volts = [None if (u := o.solution.between(a, b)) is None else abs(u) for o in left]
-            strength = _told_apart(volts, [o.support for o in left])
-            if best is None or strength > best[0] + 1e-9:
-                best = strength, point.name, (a[1], b[1] or "earth"), volts
-    strength, point, between, volts = best
-    expected = tuple((o.place.words, v) for o, v in sorted(zip(left, volts), key=lambda pair: -pair[0].support))
-    return NextReading(point, between, expected, strength) if strength > 0.01 else None
-
-
-def _told_apart(volts, weights):
-    """Return the weighed share of the pairs of places that a reading tells apart (3 standard deviations: fully)."""
-    usual = data.load("where")["uncertainty"]
-    v = np.array([np.nan if u is None else u for u in volts])
-    w = np.outer(weights, weights)
-    np.fill_diagonal(w, 0.0)
-    sigma = np.sqrt(usual["volts"] ** 2 + (usual["share"] * np.nan_to_num(v)) ** 2)
-    apart = np.minimum(np.abs(v[:, None] - v[None, :]) / np.hypot(sigma[:, None], sigma[None, :]) / 3, 1.0)
-    return float((w * np.nan_to_num(apart)).sum() / max(w.sum(), 1e-300))
-
-
-def _notes(case, found):
-    notes = []
+def _notes(case, found, ceilings):
+    notes = [ceiling_words(c) for c in ceilings]
     if len(case.points) > MOST_RUNS:
         notes.append(f"Of {len(case.points)} cables {len(tried(case))} were tried, each with an open neutral only.")
-    none = [o.place.words for o in found if o.solution is None]
+    taken = [_taken(case, u) for u in case.unknowns]
+    if any(taken):
+        notes.append(f"Taken at the median of what is unknown: {'; '.join(t for t in taken if t)}. `lostneutral deduce` weighs "
+                     "all that is possible.")
+    none = [o.place.words for o in found if o.solution is None and (o.place.breaks or o.place.crosses)]
     if none:
         notes.append(f"No settled state was found for: {'; '.join(none[:5])}.")
-    if case.observations and all(o.misfit > 25 for o in found):
-        notes.append("No single place explains the observations: together they are more than five standard "
-                     "deviations off at "
-                     "the best of them. Check the loads and the readings, and consider more than one fault.")
+    if case.observations and found[0].place.kind == "not listed":
+        notes.append("Not explained by any cause considered. Check the readings, the terminals used and the time, and look "
+                     "for something that is not in the case.")
     return tuple(notes)
+
+
+def _taken(case, u):
+    if u.one_of:
+        on = next((x.name for x in at_medians(case).loads if x.name in u.one_of and x.on), None)
+        return f"{on} on" if on else f"none of {', '.join(u.one_of)} on"
+    parts = [f"{u.load} {'on' if u.on > 0.5 else 'off'}"] if u.on is not None else []
+    parts += [f"{u.load} {quantity(u.power, 0.5):.0f} W"] if u.power is not None else []
+    return ", ".join(parts)

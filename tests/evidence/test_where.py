@@ -2,13 +2,14 @@
 
 import json
 from dataclasses import replace
-from math import inf
+from math import erf, inf, sqrt
 
 import pytest
 
+from lostneutral.case.checks_seen import uncertainty
 from lostneutral.case.model import Break, Cable, Case, Cross, Load, Observation, Point, Supply
 from lostneutral.circuit.states import before_and_after
-from lostneutral.evidence.where import uncertainty, where
+from lostneutral.evidence.where import where
 from lostneutral.report.evidence.where_text import where_json, where_text
 
 LINES = {"L1": 230 + 0j, "L2": 230 * complex(-0.5, -(0.75**0.5)), "L3": 230 * complex(-0.5, 0.75**0.5)}
@@ -49,7 +50,7 @@ def test_readings_lead_back_to_their_place(kind, run, breaks, crosses):  # invar
     found = where(replace(case, observations=read(case, breaks, crosses)))
     first = found.outcomes[0]
     assert (first.place.kind, first.place.feeding) == (kind, run)
-    assert first.misfit == pytest.approx(0.0, abs=1e-6)
+    assert first.misfit == pytest.approx(0.0, abs=1e-4)
     assert sum(o.support for o in found.outcomes) == pytest.approx(1.0)
 
 
@@ -58,7 +59,7 @@ def test_an_open_protective_conductor_alone_is_no_lost_neutral():
     case = block()
     found = where(replace(case, observations=read(case, (Break("flat 3", "PE", inf),))))
     support = {(o.place.kind, o.place.feeding): o.support for o in found.outcomes}
-    assert support["open neutral", "block"] < 1e-12 and support["open neutral", "hall"] < 1e-12
+    assert support["open neutral", "block"] < 1e-9 and support["open neutral", "hall"] < 1e-9
     assert ("protective conductor open", "flat 3") in support
 
 
@@ -68,7 +69,8 @@ def test_what_each_place_would_do():  # practice: only what hangs on the broken 
     assert points["open neutral", "hall"] == {"block": ("whole",), "hall": ("high", "low"), "flat 1": ("high",),
                                               "flat 2": ("high",), "flat 3": ("low",)}
     assert points["protective conductor open", "flat 2"]["flat 1"] == ("whole",)
-    assert not found.observed and all(o.support == 1 / len(found.outcomes) for o in found.outcomes)
+    assert not found.observed and all(o.support == pytest.approx(o.prior / sum(x.prior for x in found.outcomes))
+                                      for o in found.outcomes)
 
 
 def test_broken_pen_makes_metalwork_live_and_tn_s_does_not():  # practice
@@ -93,21 +95,27 @@ def test_the_next_reading_tells_the_first_places_apart():
     assert support(after) > support(found)
 
 
-def test_seen_counts_as_consistent_or_not():  # independent: odds of 9 to 1 for each, by the data file
+def test_what_was_seen_counts_by_the_law_of_deduce():
+    # independent: P(brighter) = 1 and, where nothing changes, a normal law of the word's threshold over its blur; and
+    # nine statements in ten are right, else any of four words alike
     seen = (Observation(load="stove 1", seen="brighter"), Observation(load="stove 3", seen="dimmer"))
-    found = where(block(observations=seen))
-    by = {(o.place.kind, o.place.feeding): o.support for o in found.outcomes}
-    assert by["open neutral", "hall"] / by["protective conductor open", "hall"] == pytest.approx(81.0)
+    by = {(o.place.kind, o.place.feeding): o for o in where(block(observations=seen)).outcomes}
+    right, chance = 0.9 + 0.1 / 4, 0.9 * (1 - erf(1 / sqrt(2))) / 2 + 0.1 / 4
+    assert by["protective conductor open", "hall"].ratio == pytest.approx((right / chance) ** 2, rel=2e-3)
 
 
-def test_observations_before_the_break_do_not_count():
+def test_a_reading_before_the_break_tells_no_places_apart():
     seen = (Observation("hall", ("L1", "N"), 230.0, 1.0, details={"state": "before"}),)
-    assert not where(block(observations=seen)).observed
+    by = {(o.place.kind, o.place.feeding): o for o in where(block(observations=seen)).outcomes if o.place.feeding}
+    assert max(o.ratio for o in by.values()) == pytest.approx(1.0)
 
 
 def test_nothing_fits_is_said():
     found = where(block(observations=(Observation("hall", ("L1", "N"), 700.0, 1.0),)))
-    assert any("No single place explains" in note for note in found.notes)
+    assert found.outcomes[0].place.kind == "not listed"
+    assert any("Not explained by any cause considered" in note for note in found.notes)
+    # closed form: between two lines of 230 V there are 398.4 V
+    assert found.ceilings[0].resistive == pytest.approx(230 * sqrt(3)) and found.ceilings[0].computed < 700
 
 
 def test_uncertainty_of_a_reading():
@@ -120,5 +128,5 @@ def test_text_and_file_say_the_same():
     found = where(case)
     told, text = json.loads(where_json(case, found)), where_text(case, found)
     assert told["format"] == "lostneutral-where/1" and len(told["places"]) == len(found.outcomes)
-    assert told["places"][0]["words"] in " ".join(text.split()) and "best distinguish them" in " ".join(text.split())
+    assert told["places"][0]["words"] in " ".join(text.split()) and "best distinguish the first two" in " ".join(text.split())
     assert all(len(line) <= 80 for line in text.splitlines())

@@ -22,7 +22,17 @@ def deduction_dict(found) -> dict:
         "observations": list(found.observations), "not_explained": list(found.unexplained),
         "without_one": [vars(row) for row in found.left_out],
         "level_priors": {"first": found.level_priors[0], "posterior": found.level_priors[1], "turns_at": found.turns_at},
+        "asked": [asked_dict(a) for a in found.asked],
+        "ceilings": [vars(c) for c in found.ceilings], "against_the_first": list(found.against),
+        "would_turn_it": [vars(t) for t in found.turning],
         "next_readings": [{"point": r.point, "between": "-".join(r.between), "bits": r.bits, "of": r.of,
                            "expected": [dict(zip(("cause", "5%", "50%", "95%"), row)) for row in r.expected]}
                           for r in found.next_readings],
     }
+
+
+def asked_dict(asked) -> dict:
+    """Return the voltages given the observations as plain values, V: [5 %, 50 %, 95 %]."""
+    return {"cause": asked.cause or None, "highest": list(asked.highest), "lowest": list(asked.lowest),
+            "phases": {line: {"lowest": list(low), "highest": list(high)} for line, low, high in asked.phases},
+            "metalwork": list(asked.metalwork) if asked.metalwork else None}

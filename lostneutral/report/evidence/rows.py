@@ -5,8 +5,9 @@ from math import isinf
 from lostneutral import data
 from lostneutral.case.checks_seen import uncertainty
 from lostneutral.evidence import likelihood
+from lostneutral.evidence.asked import ceiling_words
 from lostneutral.evidence.deduce import NOT_EXPLAINED, support
-from lostneutral.evidence.rivals import supply_left_open, usual_supply
+from lostneutral.evidence.assumed import supply_left_open, unmeasured, usual_supply
 from lostneutral.report.base.cautions import SAFE_WAY
 from lostneutral.report.base.words import NOTHING, number, significant
 from lostneutral.report.ranges.rows import ohms_words, percent_words, probability_words, unknown_rows
@@ -33,6 +34,8 @@ def verdict(found, probability=True):
     `probability`: also the posterior probability of the leading cause; it rests on the priors and is not for a client.
     """
     first, *others = found.rivals
+    if first.kind == "not listed":
+        return _not_explained(found)
     rival = next((w for w in others if w.kind != first.kind), None)
     kind = found.kinds[0]
     said = [f"The observations provide {kind.support} (likelihood ratio {_about(kind.ratio)}) for “{kind.words}” "
@@ -69,6 +72,24 @@ def verdict(found, probability=True):
         said.append(f"Not explained by any cause considered: {'; '.join(found.unexplained)}. Check the reading, the "
                     "terminals used "
                     "and the time, or look for something that is not in the case.")
+        said += [ceiling_words(c) for c in found.ceilings]
+    contradicts = [words for words in found.against if words not in found.unexplained]
+    if contradicts:
+        said.append(f"Contradicts the leading cause: {'; '.join(contradicts)}.")
+    return tuple(said)
+
+
+def _not_explained(found):
+    """The conclusion where something that is not listed leads."""
+    second = next((w for w in found.rivals if w.kind != "not listed"), None)
+    said = ["Not explained by any cause considered: all of them together are less probable, given the observations and the "
+            "priors listed, than something that is not among them."]
+    if found.unexplained:
+        said.append(f"None of them gives: {'; '.join(found.unexplained)}.")
+    said += [ceiling_words(c) for c in found.ceilings]
+    if second is not None:
+        said.append(f"Of the causes considered, “{second.words}” fits best.")
+    said.append("Check the readings, the terminals used and the time, and look for something that is not in the case.")
     return tuple(said)
 
 
@@ -222,7 +243,7 @@ def log_rows(case):
     """Return (what was observed, when, who, with what, where kept) of every observation."""
     made = []
     for o in case.observations:
-        d, when = o.details, "before the break" if likelihood.before(o) else "after the break"
+        d, when = o.details, "before the break" if likelihood.before(case, o) else "after the break"
         when += f", at {d['time']:g} s" if "time" in d else ""
         tool = NOTHING
         if o.load is None:
@@ -250,8 +271,15 @@ def assumed_rows(case, found):
         made.append(("supply voltage, not given in the case",
                      f"normally distributed, mean {law.mean:g} V, standard deviation {law.deviation:g} V",
                      known(table["usual_supply"])))
+    electrodes = unmeasured(case)
+    if electrodes is not None:
+        law = electrodes.electrode
+        none = f"; none at all: {percent_words(electrodes.none)}" if electrodes.none else ""
+        made.append((f"earth electrode that nobody measured ({', '.join(electrodes.points[:3])}"
+                     f"{' …' if electrodes.points[3:] else ''})",
+                     f"{law.low:g} to {law.high:g} Ω, uniform on a logarithmic scale{none}", known(table["electrode"])))
     joint, high = table["bad_joint"], table["overvoltage"]
-    made += [
+    made += _coupling_rows() + [
         ("resistance of a high-resistance joint, if not given in the case",
          f"{joint['low']:g} to {joint['high']:g} Ω, uniform on a logarithmic scale", known(joint)),
         ("overvoltage of the whole supply", f"{high['low']:g} to {high['high']:g} × nominal", known(high)),
@@ -262,9 +290,53 @@ def assumed_rows(case, found):
         ("time a load was exposed, if not given", duration(table["exposure"]["value"]), known(table["exposure"])),
         ("failures within the limits of a failure estimate", f"{percent_words(table['life']['bounds'])} of devices",
          known(table["life"])),
+        ("words for a change: brighter or dimmer, out, spread about their thresholds",
+         f"{percent_words(table['blur']['change'])} and {percent_words(table['blur']['off'])} of the voltage", known(table["blur"])),
+        ("a cause that is not listed", f"any reading up to {table['not_listed']['highest']:g} V alike, any word alike",
+         known(table["not_listed"])),
         ("verbal scale", "likelihood ratios 2, 10, 100, 1000, 10 000, 1 000 000",
          f"{table['scale']['source']}, {table['scale']['edition']} ({data.KNOWN[table['scale']['known']]})")]
     return tuple(made)
+
+
+def _coupling_rows():
+    """What sets the potential of a conductor that nothing else ties down; shared by all readings on it."""
+    made = []
+    for name, entry in data.load("couplings").items():
+        if "low" not in entry:
+            continue
+        what = entry["name"].format(line="each line")
+        made.append((what, f"{entry['low']:g} to {entry['high']:g} {entry['unit']}, uniform on a logarithmic scale".replace(" ohm", " Ω"),
+                     f"{entry['source']} ({data.KNOWN[entry['known']]})"))
+        if name == "leak_line":
+            meters = data.load("couplings")["instrument"]
+            made.append((meters["name"], ", ".join(f"{significant(ohms, figures=1)} Ω ({percent_words(share)})" for ohms, share
+                                                   in zip(meters["ohms"], meters["weights"])),
+                         f"{meters['source']} ({data.KNOWN[meters['known']]})"))
+    return made
+
+
+def asked_rows(found):
+    """Return (cause, lowest and highest line-to-neutral voltage of any phase, metalwork) given everything observed, V."""
+    return tuple((a.cause or "all causes together", _range(a.lowest), _range(a.highest),
+                  _range(a.metalwork) if a.metalwork else NOTHING) for a in found.asked)
+
+
+def phase_rows(found):
+    """Return (cause, line, its lowest, its highest voltage to neutral at any point) given everything observed, V."""
+    return tuple((a.cause or "all causes together", line, _range(low), _range(high)) for a in found.asked for line, low, high in a.phases)
+
+
+def _range(ends):
+    low, middle, high = ends
+    return f"{number(middle, 0)} ({number(low, 0)} to {number(high, 0)})"
+
+
+def turning_words(found):
+    """Return which of the assumptions would turn the conclusion."""
+    if not found.turning:
+        return ("No assumption of this list would turn the conclusion within its range; of the priors see above.",)
+    return tuple(f"{t.assumption}, {t.setting}: then “{t.leads}” would lead." for t in found.turning)
 
 
 def not_weighed_rows():
@@ -317,7 +389,7 @@ def missing(case, found):
     taken = [o for o in case.observations if o.load is None]
     if not any("N" in o.between and {"PE", "earth"} & set(o.between) for o in taken):
         made.append("No reading of N to earth or to the protective conductor.")
-    if not any(likelihood.before(o) for o in case.observations):
+    if not any(likelihood.before(case, o) for o in case.observations):
         made.append("Nothing was observed or read before the break.")
     switches = [k.name for k in found.unknowns if not k.unit and 0.1 < k.after[0] < 0.9]
     if switches:

@@ -35,11 +35,11 @@ def deduction(result):
         heading("Computed", 2), *map(paragraph, rows.method_words(found)), *_causes(found),
         table("Kinds of cause, each against all others together",
               ("kind", "prior", "posterior", "likelihood ratio", "in words"), rows.kind_rows(found), "lrrrl", {0: 1.4, 4: 1.4}),
-        *_items(found), *_lines(case, found), *_unknowns(found),
+        *_items(found), *_asked(found), *_lines(case, found), *_unknowns(found),
         table("Effect of omitting each observation", ("omitted", "leading cause", "probability", "with all"),
               rows.left_out_rows(found), "llrr", {0: 1.5, 1: 1}),
         heading("Concluded from the observations", 2), *map(paragraph, rows.verdict(found)),
-        bullets(rows.prior_words(found)),
+        bullets((*rows.prior_words(found), *rows.turning_words(found))),
         *_open(case, found),
     ]
 
@@ -51,7 +51,7 @@ def deduction_in_short(result):
         return _not_weighed(result)
     return [heading(rows.TITLE), box("What the observations support", rows.verdict(found, probability=False)),
             paragraph(rows.PURPOSE), _log(case), *_causes(found, probability=False), *_items(found),
-            *_lines(case, found), *_open(case, found),
+            *_asked(found)[:1], *_lines(case, found), *_open(case, found),
             paragraph("The assumptions and the method are given in the report for an investigator.")]
 
 
@@ -88,6 +88,15 @@ def _items(found):
             table("Predicted value from the other observations (5 to 95 %), and whether the item fits",
                   ("observation", *(f"[{n}]" for n in range(1, len(names) + 1))), beside,
                   wide={0: 1.3} | dict.fromkeys(range(1, len(names) + 1), 1))]
+
+
+def _asked(found):
+    if not found.asked:
+        return []
+    return [table("Given everything observed: lowest and highest line-to-neutral voltage of any phase, and metalwork to earth, "
+                  "V: middle (5 to 95 %)", ("under", "lowest", "highest", "metalwork"), rows.asked_rows(found), "lrrr", {0: 2}),
+            table("Lowest and highest voltage to neutral of each phase at any point, V: middle (5 to 95 %)",
+                  ("under", "phase", "lowest", "highest"), rows.phase_rows(found), "llrr", {0: 2})]
 
 
 def _lines(case, found):

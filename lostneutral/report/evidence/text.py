@@ -31,6 +31,8 @@ def deduction_text(result, width: int = 80) -> str:
                *(f"[{n}] {name}" for n, name in enumerate(names, 1))], width) + "\n"
         + tabled("", ("observation", *(f"[{n}]" for n in range(1, len(names) + 1))), beside, "l" * (1 + len(names)), width,
                  (0, 1, 2, 3)[: 1 + len(names)]).removeprefix("\n"),
+        tabled("Given everything observed: lowest and highest line-to-neutral voltage of any phase, and metalwork to earth, "
+               "V: middle (5 to 95 %)", ("under", "lowest", "highest", "metalwork"), rows.asked_rows(found), "lrrr", width, (0,)),
         tabled("Line-to-neutral voltages given the observations, V", ("line", "at", "5 %", "50 %", "95 %"),
                rows.voltage_rows(found), "llrrr", width, (1,)),
         tabled("Unknown quantities", ("unknown", "prior", "posterior"), rows.known_rows(found), "lll", width),
@@ -38,6 +40,7 @@ def deduction_text(result, width: int = 80) -> str:
         tabled("Effect of omitting each observation", ("omitted", "leading cause", "probability", "with all"),
                rows.left_out_rows(found), "llrr", width, (0, 1)),
         "Effect of the priors\n" + items(rows.prior_words(found), width),
+        "Assumptions that would turn the conclusion\n" + items(rows.turning_words(found), width),
         "Most useful further reading\n" + items(rows.next_words(found), width),
         "Missing\n" + items(rows.missing(case, found), width) if rows.missing(case, found) else "",
         lines(["Causes not considered", rows.not_weighed_words()], width) + "\n"

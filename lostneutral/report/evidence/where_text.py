@@ -4,9 +4,11 @@ import json
 
 from lostneutral import data
 from lostneutral.circuit.wiring import terminal_names
-from lostneutral.evidence.where import is_live, line_words
+from lostneutral.evidence.where import DOES_NOT_FIT, is_live, line_words
 from lostneutral.report.base.cautions import SAFE_WAY, in_short, no_voltage, open_cautions
 from lostneutral.report.base.words import number, significant, visible
+from lostneutral.report.evidence.file import asked_dict
+from lostneutral.report.evidence.rows import ratio_words
 from lostneutral.report.ranges.rows import probability_words
 from lostneutral.report.screen.terminal import wrapped
 from lostneutral.words.amounts import listed
@@ -17,11 +19,9 @@ MOST_NAMES = 3  #: points named one by one in a row of the table
 MOST_KINDS = 4  #: different effects named in a row of the table
 MOST_ROWS = 25
 UNRANKED = "Nothing was observed after the break: the places are listed by type and position, unranked."
-CAVEAT = ("Each place is a hypothesis, and what it would do is calculated with the loads as given. The percentage is "
-          "its probability "
-          "if each of the {count} places had the same prior probability; it depends on that and is not evidence by "
-          "itself. “LR” "
-          "is the likelihood ratio of the best fitting place to this one.")
+CAVEAT = ("Each place is a hypothesis, weighed by the same law and with the same prior probabilities as in `lostneutral "
+          "deduce`; unknown loads are taken at their medians. The percentage is its posterior probability; it depends on the "
+          "priors and is not evidence by itself. “LR” is the likelihood ratio of the best fitting place to this one.")
 _SAID = {"high": VERDICTS["over"], "low": VERDICTS["under"], "floating": VERDICTS["floating"]}
 
 
@@ -29,7 +29,9 @@ def where_text(case, found, width=80):
     """Return the answer as lines of at most `width` columns where the words allow."""
     lines = wrapped(f"Possible location of the fault: {visible(case.title)}", width) + [""]
     lines += wrapped(in_short(open_cautions(case, "short")), width) + [""]
-    lines += wrapped(CAVEAT.format(count=len(found.outcomes)) if found.observed else UNRANKED, width) + [""]
+    lines += wrapped(CAVEAT if found.observed else UNRANKED, width) + [""]
+    if found.declined:
+        lines += wrapped(f"No place is named as leading. {visible(found.declined)}", width) + [""]
     shown = [o for o in found.outcomes if not found.observed or o.support >= 0.001][:MOST_ROWS]
     for rank, outcome in enumerate(shown, 1):
         lines += wrapped(f"{rank:3d}. {_standing(found, outcome)}{visible(outcome.place.words)}: "
@@ -38,7 +40,7 @@ def where_text(case, found, width=80):
         if found.observed and rank <= 3:
             for what, gives, part in outcome.misfits:
                 lines += wrapped(f"{visible(what)}; calculated for this location: "
-                                 f"{gives}{' (does not fit)' if part > 9 else ''}",
+                                 f"{gives}{' (does not fit)' if part > DOES_NOT_FIT else ''}",
                                  width, "       ", "     - ")
     left = len(found.outcomes) - len(shown)
     if left:
@@ -58,14 +60,14 @@ def where_text(case, found, width=80):
 def _standing(found, outcome):
     if not found.observed:
         return ""
-    ratio = found.outcomes[0].support / outcome.support
-    return f"{probability_words(outcome.support)} (LR {significant(ratio, figures=2) if ratio > 1 else '1'})  "
+    ratio = "fits best" if outcome.ratio <= 1 else f"LR {ratio_words(outcome.ratio)}"
+    return f"{probability_words(outcome.support)} ({ratio})  "
 
 
 def consequence(case, outcome):
     """Return what a place would do in words: lines and metalwork at each point (joints aside), heat in its joint."""
     if outcome.solution is None:
-        return "no settled state was found"
+        return outside(outcome)
     points = [p for p in case.points if p.kind != "joint"] or list(case.points)
     at = {}
     for point in points:
@@ -76,6 +78,16 @@ def consequence(case, outcome):
     said += [f"other deviations at {rest} more points"] if rest else []
     said += [f"voltages within limits {'at the other points' if said else 'everywhere'}"] if normal else []
     return "; ".join([*said, *_heat(outcome)])
+
+
+def outside(outcome):
+    """Return what is said of a cause whose effect at each point is not shown."""
+    if outcome.place.kind == "not listed":
+        return "what it would do is not known; if this leads, nothing that was considered explains the observations"
+    if outcome.asked is None:
+        return "what it does depends on what is not known"
+    low, high = outcome.asked.lowest, outcome.asked.highest
+    return f"line to neutral {number(low[1], 0)} to {number(high[1], 0)} V"
 
 
 def _effect(case, point, state):
@@ -112,10 +124,9 @@ def next_words(found):
     """Return which single reading would best distinguish the first places, and what it would show."""
     reading = found.next_reading
     shows = "; ".join(f"{f'about {number(v, 0)} V' if v is not None else 'floating'} ({words})"
-                      for words, v in reading.expected[:4])
-    return (f"The reading that would best distinguish them: {'-'.join(reading.between)} at {reading.point}, with the "
-            "loads as "
-            f"given. Calculated: {shows}.")
+                      for words, _, v, _ in reading.expected[:4])
+    return (f"The reading that would best distinguish the first two: {'-'.join(reading.between)} at {reading.point}, on the "
+            f"circuit as it stands, by a {reading.instrument}. Calculated: {shows}.")
 
 
 def where_json(case, found):
@@ -129,11 +140,15 @@ def where_json(case, found):
              "points": {name: list(words) for name, words in o.points.items()}, "solved": o.solution is not None,
              "joint_heat": o.joint_heat if o.solution else None,
              "misfit": o.misfit if o.solution else None, "support": o.support if found.observed else None,
+             "prior": o.prior, "posterior": o.support if found.observed else None,
+             "ratio_of_best_to_this": o.ratio if found.observed and o.ratio < float("inf") else None,
+             "asked": asked_dict(o.asked) if o.asked else None,
              "observations": [{"seen": what, "gives": gives, "misfit": part} for what, gives, part in o.misfits]}
             for o in found.outcomes]
     answer = {"format": FORMAT, "case": {"title": case.title, "sha256": case.sha256}, "observed": found.observed,
-              "places": rows, "notes": list(found.notes), "cautions": list(open_cautions(case)),
+              "declined": found.declined or None, "places": rows, "notes": list(found.notes), "cautions": list(open_cautions(case)),
               "next_reading": reading and {"point": reading.point, "between": "-".join(reading.between),
                                            "strength": reading.strength,
-                                           "expected": [{"place": w, "voltage": v} for w, v in reading.expected]}}
+                                           "instrument": reading.instrument,
+                                           "expected": [{"place": w, "voltage": v} for w, _, v, _ in reading.expected]}}
     return json.dumps(answer, ensure_ascii=False, allow_nan=False, indent=1) + "\n"

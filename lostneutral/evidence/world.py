@@ -1,0 +1,287 @@
+"""One network for every cause, condition and sample of a case: what differs between them are numbers, row by row.
+
+A conductor that a cause opens keeps its place with no admittance, and what couples to it sets its potential; so causes,
+conditions and samples are solved side by side as arrays.
+"""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from math import inf, isinf
+
+import numpy as np
+
+from lostneutral import data
+from lostneutral.case.model import Case, Unknown
+from lostneutral.circuit.equations import Samples
+from lostneutral.circuit.many import chunk_size
+from lostneutral.circuit.network import network
+from lostneutral.circuit.wiring import EARTH, Element, earth_terminal, pairs, wiring
+from lostneutral.evidence import settled
+from lostneutral.evidence.assumed import Electrodes, supply_left_open, unmeasured, usual_supply
+from lostneutral.evidence.conditions import Condition
+from lostneutral.evidence.couplings import admittances, coupling_columns, couplings
+from lostneutral.evidence.reduced import Reduced
+from lostneutral.evidence.sampling import Column, choice, columns, may_be_on, quantity
+from lostneutral.evidence.tables import Tables
+from lostneutral.loads import load_model
+
+RAISED = ("raised earth", "")  #: what an earth fault elsewhere raises the ground to
+INSTRUMENT = "instrument"
+
+
+@dataclass(frozen=True, eq=False)
+class States:
+    """Settled states, a row each; voltages are complex, V, to the supply's star point."""
+
+    world: "World"
+    sample: np.ndarray  #: index of the sample that a row belongs to
+    weight: np.ndarray  #: within its sample; the rows of one sample sum to 1
+    v: np.ndarray  #: (rows, nodes)
+    on: np.ndarray  #: (rows, loads) bool
+    solved: np.ndarray  #: bool; where not, no settled state was found
+    inner: np.ndarray  #: (rows, readings, 2, 2), ohm: what the network shows at the terminals of each reading
+
+    def at(self, rows, sample=None, weight=None):
+        """Return the rows numbered `rows`, as of the samples `sample` and of weight `weight`."""
+        return States(self.world, self.sample[rows] if sample is None else sample,
+                      self.weight[rows] if weight is None else weight, self.v[rows], self.on[rows], self.solved[rows],
+                      self.inner[rows])
+
+    def between(self, a, b):
+        """Return V(a) − V(b) of two terminals (V, complex; nan where one is not there or no state was found)."""
+        node = self.world.net.node
+        if a not in node or b not in node:
+            return np.full(len(self.sample), np.nan + 0j)
+        return np.where(self.solved, self.v[:, node[a]] - self.v[:, node[b]], np.nan)
+
+    @cached_property
+    def loads(self):
+        """(rows, loads): across each load, V (of several branches the highest)."""
+        case = self.world.case
+        each = [[np.abs(self.between((load.point, a), (load.point, b))) for a, b in pairs(load.connect)]
+                for load in case.loads]
+        return np.stack([np.max(branch, axis=0) for branch in each], axis=1)
+
+
+def stacked(parts, sample, weight) -> States:
+    """Return the rows of `parts` one after the other, as of the samples `sample` and of weight `weight`."""
+    def rows(name):
+        return np.concatenate([getattr(p, name) for p in parts])
+
+    return States(parts[0].world, sample, weight, *(rows(name) for name in ("v", "on", "solved", "inner")))
+
+
+class World:
+    """The network of `case` with everything that any of `causes` or `conditions` may change, and the columns of unknowns."""
+
+    def __init__(self, case: Case, causes, conditions=(), readings=()):
+        self.case, self.causes = case, tuple(causes)
+        self.readings = tuple(readings)  #: (point, (a, b)) of every pair of terminals that a meter was held to
+        self.columns = world_columns(case)
+        self.parts = couplings(case)
+        self.tables = Tables()
+        self._build(conditions)
+
+    def _build(self, conditions):
+        case, entry = self.case, data.load("couplings")["cable"]
+        on = may_be_on(case) | np.array([any((load.name, True) in c.switched for c in conditions) for load in case.loads], bool)
+        made = wiring(replace(case, loads=tuple(replace(load, on=bool(o)) for load, o in zip(case.loads, on))))
+        changed = {("run", *key) for cause in self.causes for key in cause.conductors}
+        changed |= {("run", *key) for c in conditions for key, _ in c.runs} | {("source", "N")}
+        changed |= {("run", point, c) for cause in self.causes for cross in cause.crosses
+                    for point in (cross.point,) for c in cross.conductors}
+        elements = [replace(e, impedance=entry["resistance"] + 0j) if e.key in changed and e.impedance == 0 else e
+                    for e in made.elements]
+        by_key = {e.key: e for e in elements}
+        for cross in dict.fromkeys(cross for cause in self.causes for cross in cause.crosses):
+            for a, b in (cross.conductors, cross.conductors[::-1]):
+                run = by_key["run", cross.point, a]
+                elements.append(Element(("cross", cross.point, a, b), run.a, (cross.point, b), run.impedance))
+        points = {p.name: p for p in case.points}
+        for column in self.columns:
+            if column.key == "electrode":
+                for name in column.unknown.points:
+                    ends = (("supply", "PE"), EARTH) if name == "supply" else (earth_terminal(case, points[name]), EARTH)
+                    elements = [e for e in elements if e.key != ("electrode", name)]
+                    elements.append(Element(("electrode", name), *ends, 100.0 + 0j))
+            if column.key == "phases":
+                own = points[column.unknown.point]
+                run = by_key["run", own.name, own.phases[0]]
+                elements = [e for e in elements if e.key != run.key]
+                elements += [Element(("phase", own.name, line), (own.fed_from, line), run.b, run.impedance or entry["resistance"] + 0j)
+                             for line in column.unknown.phases]
+        sources = dict(made.sources)
+        if any(cause.kind == "raised earth" for cause in self.causes) and case.supply.earthing:
+            sources[RAISED] = 0j
+            elements.append(Element(("raised",), RAISED, EARTH, 1.0 + 0j))
+        elements += [part.element for part in self.parts]
+        terminals = dict.fromkeys((*made.terminals, *sources, *(t for e in elements for t in (e.a, e.b))))
+        self.net = network(replace(made, sources=sources, elements=tuple(elements), terminals=tuple(terminals)))
+        self.at = {e.key: k for k, e in enumerate(self.net.elements)}
+        self.coupled = np.array([self.at.get(part.element.key, -1) for part in self.parts])
+        self.owner = [self.net.wiring.branches[n].load for n in self.net.branch_number]
+        models = [load_model(load, case.supply)[0] for load in case.loads]
+        self.falling = np.array([not (m.rising and len(m.modes) == 1) for m in models], bool) & on
+        node = self.net.node
+        ends = [(node.get(EARTH if a == "earth" else (point, a)), node.get(EARTH if b == "earth" else (point, b)))
+                for point, (a, b) in self.readings]
+        self.ends = np.array([(0, 0) if None in pair else pair for pair in ends], int).reshape(-1, 2)
+
+    # What differs from row to row
+
+    def on(self, values, condition: Condition):
+        """(rows, loads) bool: which loads are on under `condition`."""
+        state = np.tile([load.on for load in self.case.loads], (len(values), 1))
+        at = {load.name: k for k, load in enumerate(self.case.loads)}
+        for n, column in enumerate(self.columns):
+            if column.key == "on":
+                state[:, at[column.unknown.load]] = values[:, n] < column.unknown.on
+            elif column.key == "one_of":
+                chosen = choice(column.unknown, values[:, n])
+                for k, name in enumerate(column.unknown.one_of):
+                    state[:, at[name]] = chosen == k
+        for name, is_on in condition.switched:
+            state[:, at[name]] = is_on
+        return state
+
+    def own(self, cause, values):
+        """Return what is unknown of the cause itself in every row of it, in its own unit."""
+        law = self.causes[cause].own
+        return None if law is None else quantity(law, values[:, -1])
+
+    def impedance(self, values):
+        """Return the input impedance (ohm) of an instrument that nobody named, in every row."""
+        entry = data.load("couplings")[INSTRUMENT]
+        n = next(k for k, c in enumerate(self.columns) if c.key == INSTRUMENT)
+        chosen = np.searchsorted(np.cumsum(entry["weights"]) / np.sum(entry["weights"]), values[:, n], side="right")
+        return np.array(entry["ohms"])[np.minimum(chosen, len(entry["ohms"]) - 1)]
+
+    def samples(self, cause, values, condition: Condition) -> Samples:
+        """Return what holds in every row: cause by number, unknowns from 0 to 1, all under one condition."""
+        size, net, case = len(values), self.net, self.case
+        y = np.tile(net.element_admittance, (size, 1))
+        fixed, factor = np.tile(net.fixed, (size, 1)), np.ones(size)
+        usual = np.mean([abs(v) for v in case.supply.phasors.values()])
+        powers = {}
+        there = self.coupled >= 0
+        y[:, self.coupled[there]] = admittances(case, self.parts, self.columns, values)[:, there]
+        for n, column in enumerate(self.columns):
+            if column.key == "power":
+                powers[column.unknown.load] = quantity(column.spread, values[:, n])
+            elif column.key == "supply_voltage":
+                factor = quantity(column.spread, values[:, n]) / usual
+            elif column.key == "electrode":
+                ohms = _electrode(column.unknown, values[:, n])
+                for name in column.unknown.points:
+                    y[:, self.at["electrode", name]] = 1 / ohms
+            elif column.key == "phases":
+                lines = column.unknown.phases
+                chosen = np.minimum((values[:, n] * len(lines)).astype(int), len(lines) - 1)
+                for k, line in enumerate(lines):
+                    y[:, self.at["phase", column.unknown.point, line]] *= chosen == k
+        off = [self.at[key] for key in self.at if key[0] in ("cross", "raised")]
+        switched_in = y[:, off].copy()
+        y[:, off] = 0.0
+        for number in np.unique(cause):
+            if not condition.before:
+                self._in_force(int(number), np.flatnonzero(cause == number), values, y, dict(zip(off, switched_in.T)), fixed, factor)
+        fixed *= factor[:, None]
+        for key, ohms in condition.runs:
+            self._set(y, np.arange(size), key, ohms)
+        models = list(net.models)
+        for k, number in enumerate(self.owner):
+            load = case.loads[number]
+            if load.name in powers:
+                models[k] = load_model(replace(load, parameters={**load.parameters, "power": powers[load.name]}), case.supply)[0]
+        count = net.count * self.on(values, condition)[:, self.owner]
+        return Samples(size, tuple(models), count, y, fixed)
+
+    def _in_force(self, number, rows, values, y, switched_in, fixed, factor):
+        rival, own = self.causes[number], self.own(number, values[rows])
+        for key, ohms in rival.conductors.items():
+            self._set(y, rows, key, own if np.isnan(ohms) else ohms)
+        for cross in rival.crosses:
+            for a, b in (cross.conductors, cross.conductors[::-1]):
+                y[rows, self.at["run", cross.point, a]] = 0.0
+                k = self.at["cross", cross.point, a, b]
+                y[rows, k] = switched_in[k][rows]
+        if rival.kind == "supply overvoltage":
+            factor[rows] = own / np.mean([abs(v) for v in self.case.supply.phasors.values()])
+        if rival.kind == "raised earth" and RAISED in self.net.node:
+            k = self.at["raised",]
+            y[rows, k] = switched_in[k][rows]
+            fixed[rows, self.net.node[RAISED] - self.net.free] = own
+        if rival.phasors:
+            for line, volts in rival.phasors:
+                fixed[rows, self.net.node["source", line] - self.net.free] = volts
+        if rival.kind == "supply neutral open":
+            y[rows, self.at["source", "N"]] = 0.0
+
+    def _set(self, y, rows, key, ohms):
+        """Put `ohms` (0 sound, inf open, array) into the conductor `key` in the rows `rows`."""
+        k = self.at.get(("run", *key))
+        if k is None:
+            return
+        sound = self.net.elements[k].impedance
+        y[rows, k] = 0.0 if np.ndim(ohms) == 0 and isinf(ohms) else 1 / (sound + ohms)
+
+    # Solving
+
+    def settle(self, cause, values, condition: Condition, every: bool = True, maps=None) -> States:
+        """Return the settled states of every row; `every`: all that are found, where loads may settle in several ways."""
+        size = chunk_size(self.net)
+        parts = []
+        for at in range(0, len(values), size):
+            rows = np.arange(at, min(at + size, len(values)))
+            parts.append(self._chunk(cause[rows], values[rows], condition, every, rows, maps))
+        sample, weight = (np.concatenate([getattr(p, name) for p in parts]) for name in ("sample", "weight"))
+        return stacked(parts, sample, weight)
+
+    def _chunk(self, cause, values, condition, every, rows, maps):
+        on = self.on(values, condition)
+        hard = (on & self.falling).any(axis=1)
+        starts = None if maps is None or not every or not hard.any() else maps.of(self, cause, condition)
+        reduced = Reduced(self.net, self.samples(cause, values, condition), self.case.supply.nominal, self.ends, self.tables)
+        which, u, solved, modes, patterns = settled.states(reduced, hard, starts)
+        v = np.empty((len(which), self.net.free + len(self.net.fixed)), complex)
+        inner = np.empty((len(which), len(self.ends), 2, 2))
+        for number, pattern in enumerate(patterns):
+            own = np.flatnonzero(modes == number)
+            v[own] = reduced.voltages(which[own], u[own], pattern)
+            inner[own] = reduced.inner(which[own], u[own], pattern)
+        alike = np.bincount(which, minlength=len(values))
+        return States(self, rows[which], 1 / alike[which], v, on[which], solved, inner)
+
+
+def world_columns(case: Case) -> tuple[Column, ...]:
+    """Return everything unknown of `case`, said or not, and last what is unknown of the cause itself."""
+    own = tuple(c for c in columns(case) if c.key != "resistance")
+    electrodes = unmeasured(case)
+    if electrodes is not None:
+        own += (Column("earth electrodes that nobody measured", electrodes, "electrode", electrodes.electrode),)
+    own = tuple(replace(c, unknown=Electrodes((c.unknown.point,), c.unknown.electrode)) if c.key == "electrode"
+                and not isinstance(c.unknown, Electrodes) else c for c in own)
+    if not any(c.key == "supply_voltage" for c in own) and supply_left_open(case):
+        own += (Column("supply voltage", Unknown(supply_voltage=usual_supply(case)), "supply_voltage"),)
+    return (*own, *coupling_columns(case), Column("instrument", None, INSTRUMENT), Column("the cause's own", None, "own"))
+
+
+def drawn(column, share):
+    """Return the values of `column` at the shares `share` (0 to 1); inf where there is no electrode."""
+    return _electrode(column.unknown, share) if isinstance(column.unknown, Electrodes) else quantity(column.spread, share)
+
+
+def _electrode(unknown, share):
+    """Return the resistance (ohm) of the electrodes, inf where there are none, at the shares `share` (0 to 1)."""
+    there = 1 - unknown.none
+    ohms = quantity(unknown.electrode, np.minimum(share / there, 1.0))
+    return np.where(share < there, ohms, inf)
+
+
+def highest_supply(world) -> float:
+    """Return by how much the supply's voltage may exceed its usual one, as far as the case leaves that open."""
+    usual = np.mean([abs(v) for v in world.case.supply.phasors.values()])
+    found = next((c.spread for c in world.columns if c.key == "supply_voltage"), None)
+    if found is None:
+        return 1.0
+    return float((found.high if found.high is not None else found.mean + 3 * found.deviation) / usual)

@@ -1,0 +1,44 @@
+"""`where` and `deduce` are one question at two depths: on every case with observations both name the same leading cause."""
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from lostneutral import read_case
+from lostneutral.evidence.deduce import deduce
+from lostneutral.evidence.where import where
+
+CASEBOOK = Path(__file__).parents[2] / "casebook"
+DECLINES = {
+    "boat-shed": "whether the glue heater was on decides whether L2 was lost as well",
+    "mill-cottage": "two joints in series with nothing between them",
+}
+"""Cases in which `where` names no leading cause, and why it may; at most four."""
+
+
+@cache
+def read(name):
+    return read_case(CASEBOOK / f"{name}.toml")
+
+
+def with_observations():
+    return sorted(p.stem for p in CASEBOOK.glob("*.toml") if "[[observation]]" in p.read_text(encoding="utf-8")
+                  or "[[record]]" in p.read_text(encoding="utf-8"))
+
+
+SLOW = {"corner-shop", "row-of-cottages", "street-of-meters"}  #: minutes of computing: with the benchmarks
+
+
+@pytest.mark.parametrize("name", [pytest.param(n, marks=pytest.mark.benchmarks) if n in SLOW else n for n in with_observations()])
+def test_where_and_deduce_name_the_same_cause(name):  # invariant: one law, one set of causes
+    found = where(read(name))
+    if name in DECLINES:
+        assert found.declined and found.leading is None
+        return
+    assert not found.declined
+    assert found.leading.place.words == deduce(read(name), samples=64).rivals[0].words
+
+
+def test_where_declines_on_few():
+    assert len(DECLINES) <= 4 and set(DECLINES) <= set(with_observations())
