@@ -36,16 +36,6 @@ def asked(cause, states, weight) -> Asked:
                  _range(np.max(metal, axis=0), weight) if metal else None)
 
 
-def over_all(parts) -> Asked:
-    """Return the voltages over several causes: `parts` are (states, weight of the cause's rows, its probability)."""
-    from lostneutral.evidence.world import stacked
-
-    states = stacked([s for s, *_ in parts], np.concatenate([s.sample for s, *_ in parts]),
-                     np.concatenate([s.weight for s, *_ in parts]))
-    weight = np.concatenate([w * share for _, w, share in parts])
-    return asked("", states, weight / weight.sum())
-
-
 def _range(values, weight) -> Range:
     there = np.isfinite(values)
     return tuple(map(float, percentile(values[there], weight[there])))
@@ -70,12 +60,11 @@ def resistive_ceiling(case, factor: float) -> float:
     return factor * max(abs(a - b) for a in points for b in points)
 
 
-def ceiling(world, words, volts) -> Ceiling:
-    """Return how high a reading can be: `volts` are (cause's words, array of V that its samples give there)."""
-    from lostneutral.evidence.world import highest_supply
-
+def ceiling(case, words, volts, factor: float) -> Ceiling:
+    """Return how high a reading can be: `volts` are (cause's words, array of V that its samples give there), `factor`
+    by how much the supply may exceed its usual voltage."""
     highest, cause = max((float(np.nanmax(v, initial=0.0)), name) for name, v in volts)
-    return Ceiling(words, resistive_ceiling(world.case, highest_supply(world)), highest, cause)
+    return Ceiling(words, resistive_ceiling(case, factor), highest, cause)
 
 
 def ceiling_words(found: Ceiling) -> str:

@@ -12,7 +12,7 @@ from lostneutral.analysis import analyse
 from lostneutral.case.model import Case
 from lostneutral.errors import NoSolutionError, UsageError
 from lostneutral.evidence import likelihood
-from lostneutral.evidence.asked import Asked, Ceiling, asked, ceiling, over_all
+from lostneutral.evidence.asked import Asked, Ceiling, asked, ceiling
 from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.next_reading import NextReading, next_readings
 from lostneutral.evidence.rivals import Rival, cause_words, rivals
@@ -21,7 +21,7 @@ from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import RUNS, Sampled, runs, weighed
 from lostneutral.evidence.turning import Turning, turnings
-from lostneutral.evidence.world import World, drawn
+from lostneutral.evidence.world import World, drawn, highest_supply, stacked
 from lostneutral.result import Result
 
 TOGETHER, SEVERAL, MANY = 512, 256, 256  #: samples a step; where loads may settle in several ways; of many loads
@@ -193,14 +193,16 @@ def _asked(found, parts, posterior, order):
     if not used:
         return ()
     leading = [n for n in order if parts[n].states is not None and posterior[n] > PLAYS][:LEADING]
-    return (over_all(used), *(asked(found[n].words, parts[n].states, parts[n].weight) for n in leading))
+    states = stacked([s for s, *_ in used], *(np.concatenate([getattr(s, name) for s, *_ in used]) for name in ("sample", "weight")))
+    weight = np.concatenate([w * share for _, w, share in used])
+    return (asked("", states, weight / weight.sum()), *(asked(found[n].words, parts[n].states, parts[n].weight) for n in leading))
 
 
 def _ceilings(world, judge, parts, causes):
     """Return how high each reading can be that no cause explains."""
     open_ = _unexplained(causes)
     listed = [(r.words, part) for r, part in zip(world.causes, parts) if part.states is not None]
-    return tuple(ceiling(world, words, [(name, part.volts[:, n]) for name, part in listed])
+    return tuple(ceiling(judge.case, words, [(name, part.volts[:, n]) for name, part in listed], highest_supply(world))
                  for n, o in enumerate(judge.observations)
                  if o.load is None and (words := likelihood.words(judge.case, o)) in open_)
 

@@ -25,7 +25,7 @@ from lostneutral.evidence.sampling import quantity
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import AS_BEFORE, evaluated
-from lostneutral.evidence.world import World
+from lostneutral.evidence.world import World, highest_supply
 
 WORDS = ("high", "low", "dead", "floating", "live", "whole")
 _OF_VERDICT = {"over": "high", "under": "low", "dead": "dead", "floating": "floating"}
@@ -114,7 +114,8 @@ def where(case: Case) -> Where:
 def _ceilings(world, judge, steps, made):
     """Return how high each reading can be that fits under no cause."""
     listed = [o for o in made if o.misfits]
-    return tuple(ceiling(world, likelihood.words(judge.case, o), [(r.words, s.volts[:, n]) for r, s in zip(world.causes, steps)])
+    return tuple(ceiling(judge.case, likelihood.words(judge.case, o),
+                         [(r.words, s.volts[:, n]) for r, s in zip(world.causes, steps)], highest_supply(world))
                  for n, o in enumerate(judge.observations)
                  if o.load is None and all(outcome.misfits[n][2] > DOES_NOT_FIT for outcome in listed))
 

@@ -6,8 +6,8 @@ from lostneutral import data
 from lostneutral.case.checks_seen import uncertainty
 from lostneutral.evidence import likelihood
 from lostneutral.evidence.asked import ceiling_words
-from lostneutral.evidence.deduce import NOT_EXPLAINED, support
 from lostneutral.evidence.assumed import supply_left_open, unmeasured, usual_supply
+from lostneutral.evidence.deduce import NOT_EXPLAINED, support
 from lostneutral.report.base.cautions import SAFE_WAY
 from lostneutral.report.base.words import NOTHING, number, significant
 from lostneutral.report.ranges.rows import ohms_words, percent_words, probability_words, unknown_rows
@@ -290,7 +290,7 @@ def assumed_rows(case, found):
         ("time a load was exposed, if not given", duration(table["exposure"]["value"]), known(table["exposure"])),
         ("failures within the limits of a failure estimate", f"{percent_words(table['life']['bounds'])} of devices",
          known(table["life"])),
-        ("words for a change: brighter or dimmer, out, spread about their thresholds",
+        ("words for a change of light or heat, and for none: spread about their thresholds",
          f"{percent_words(table['blur']['change'])} and {percent_words(table['blur']['off'])} of the voltage", known(table["blur"])),
         ("a cause that is not listed", f"any reading up to {table['not_listed']['highest']:g} V alike, any word alike",
          known(table["not_listed"])),
