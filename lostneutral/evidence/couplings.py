@@ -45,7 +45,7 @@ def couplings(case: Case) -> tuple[Coupling, ...]:
             continue
         point = case.point(load.point)
         earth = (point.name, "PE") if "PE" in terminal_names(case, point) else EARTH if case.supply.earthing else STAR
-        for a, b in pairs(load.connect):
+        for a, b in pairs(load.connect) if {*load.connect} <= {*terminal_names(case, point)} else ():
             made.append(_one(point, (a, f"x{number}"), (point.name, b), "filter_x", load.count))
             made += [_one(point, (c, f"y{number}"), earth, "filter_y", load.count) for c in (a, b)]
     return tuple(made)

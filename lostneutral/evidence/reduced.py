@@ -23,7 +23,7 @@ class Reduced:
 
     def __init__(self, net: Network, samples: Samples, nominal: float, ends, tables: Tables):
         self.net, self.samples, self.nominal, self.ends, self.tables = net, samples, float(nominal), ends, tables
-        held = np.full((samples.size, len(net.models)), self.nominal)
+        held = np.tile(net.at(self.nominal), (samples.size, 1))
         self.y0 = self.response(np.arange(samples.size), held)[0]
         self._solve()
 
@@ -33,7 +33,7 @@ class Reduced:
         drive[self.ends[:, 0], np.arange(len(self.ends))] += 1.0
         drive[self.ends[:, 1], np.arange(len(self.ends))] -= 1.0
         joins = net.incidence
-        wired = np.concatenate([joins[:, :n].T, drive[:n]], axis=1)
+        wired = np.concatenate([joins[:, :n].conj().T, drive[:n]], axis=1)
         y = np.concatenate([self.samples.element_admittance, self.y0], axis=1)
         if net.sparse:
             answers = [self._sparse(y[k], self.samples.fixed[k], wired) for k in range(len(y))]
@@ -53,14 +53,17 @@ class Reduced:
     def _stamps(self):
         """Where the admittance of each element and branch goes in the nodal matrix: (those, free²) and (those, free × fixed)."""
         joins, n = np.concatenate([self.net.element_incidence, self.net.incidence]), self.net.free
-        whole = joins[:, :n, None] * joins[:, None, :]
+        whole = joins.conj()[:, :n, None] * joins[:, None, :]
         return whole[:, :, :n].reshape(len(joins), -1), whole[:, :, n:].reshape(len(joins), -1)
 
     def _dense(self, y, wired):
         n, rows = self.net.free, len(y)
         among, to_fixed = self._stamps
         inner = np.empty((rows, n, n), complex)
-        inner.real, inner.imag = (part @ among for part in (y.real, y.imag))            if False else ((y.real @ among).reshape(rows, n, n), (y.imag @ among).reshape(rows, n, n))
+        if np.iscomplexobj(among):
+            inner[:] = (y @ among).reshape(rows, n, n)
+        else:
+            inner.real, inner.imag = ((part @ among).reshape(rows, n, n) for part in (y.real, y.imag))
         outer = (y @ to_fixed).reshape(rows, n, -1)
         index = np.arange(n)
         inner[:, index, index] += LEAST
@@ -75,7 +78,7 @@ class Reduced:
         from scipy.sparse.linalg import splu
 
         n = self.net.free
-        total = self._sparse_stamps.T @ _diagonal(y) @ self._sparse_stamps
+        total = self._sparse_stamps.conj().T @ _diagonal(y) @ self._sparse_stamps
         factors = splu(csc_matrix(total[:n, :n]), permc_spec="MMD_AT_PLUS_A")
         right = np.column_stack([-(total[:n, n:] @ fixed), wired.astype(complex)])
         answer = factors.solve(right)
@@ -84,21 +87,22 @@ class Reduced:
 
     @cached_property
     def _sparse_stamps(self):
-        from scipy.sparse import csr_matrix
+        from scipy.sparse import csr_matrix, vstack
 
-        ends = np.concatenate([self.net.element_ends, self.net.branch_ends])
-        rows = np.arange(len(ends))
-        size = (len(ends), self.net.free + len(self.net.fixed))
-        ones = np.ones(len(ends))
-        return csr_matrix((ones, (rows, ends[:, 0])), size) - csr_matrix((ones, (rows, ends[:, 1])), size)
+        ends = self.net.element_ends
+        size, rows, ones = (len(ends), self.net.free + len(self.net.fixed)), np.arange(len(ends)), np.ones(len(ends))
+        joins = csr_matrix((ones, (rows, ends[:, 0])), size) - csr_matrix((ones, (rows, ends[:, 1])), size)
+        return vstack([joins, csr_matrix(self.net.incidence)]).tocsr()
 
     def response(self, rows, u, modes=None):
-        """Return (admittance, its slope) of the branches of the rows `rows` at the voltages `u`, loads in the modes `modes`."""
+        """Return (admittance, its slope, slopes of ports) of the branches of the rows `rows` at the voltages `u`, loads in
+        the modes `modes`; see `Tables.response`."""
         models, samples = self.samples.models, self.samples
         if modes is not None:
             models = tuple(m.in_mode(mode) if m.mode != mode else m for m, mode in zip(models, modes))
-        y, slope = self.tables.response(models, samples.size, rows, u)
-        return y * samples.count[rows], slope * samples.count[rows]
+        y, slope, crossed = self.tables.response(models, samples.size, rows, u, self.net.units)
+        count = samples.count[rows]
+        return y * count, slope * count, [by * count[:, unit[:1], None] for unit, by in zip(self.net.units, crossed)]
 
     def settle(self, rows, start, models=None):
         """Return (u, solved): the loads' voltages that Newton's method reaches from `start` (V) in the rows `rows`.
@@ -129,25 +133,27 @@ class Reduced:
         return np.abs(self._step(rows, u, miss, answer)).max(axis=1)
 
     def _missed(self, rows, u, models):
-        y, slope = self.response(rows, u, models)
-        return u - self.u0[rows] + (self.z[rows] @ ((y - self.y0[rows]) * u)[..., None])[..., 0], (y, slope)
+        y, slope, crossed = self.response(rows, u, models)
+        return u - self.u0[rows] + (self.z[rows] @ ((y - self.y0[rows]) * u)[..., None])[..., 0], (y, slope, *crossed)
 
     def _searched(self, rows, u, step, miss, answer, models):
         """Move along `step` as far as the miss falls; where it never does, by the last and shortest part."""
         before = (np.abs(miss) ** 2).sum(axis=1)
         length, trying = np.ones(len(rows)), np.arange(len(rows))
         moved, new = u.copy(), miss.copy()
-        y, slope = (a.copy() for a in answer)
+        answer = tuple(a.copy() for a in answer)
         for _ in range(HALVINGS):
             at = u[trying] + length[trying, None] * step[trying]
-            missed, (y_at, slope_at) = self._missed(rows[trying], at, models)
-            moved[trying], new[trying], y[trying], slope[trying] = at, missed, y_at, slope_at
+            missed, told = self._missed(rows[trying], at, models)
+            moved[trying], new[trying] = at, missed
+            for whole, part in zip(answer, told, strict=True):
+                whole[trying] = part
             good = (np.abs(missed) ** 2).sum(axis=1) < before[trying] * (1 - 1e-4 * length[trying])
             trying = trying[~good]
             if not len(trying):
                 break
             length[trying] /= 2
-        return moved, new, (y, slope)
+        return moved, new, answer
 
     def _step(self, rows, u, miss, answer):
         b = u.shape[1]
@@ -164,19 +170,21 @@ class Reduced:
 
     def _through(self, z, rows, u, answer):
         """`z` times the derivative of the loads' added currents, real and imaginary parts stacked."""
-        y, slope = answer
+        y, slope, *crossed = answer
         d = y - self.y0[rows]
-        turn = slope * u / np.maximum(np.abs(u), 1e-300)
-        rr, ri = d.real + turn.real * u.real, -d.imag + turn.real * u.imag
-        ir, ii = d.imag + turn.imag * u.real, d.real + turn.imag * u.imag
-        zr, zi = z.real, z.imag
-        top = np.concatenate([zr * rr[:, None] - zi * ir[:, None], zr * ri[:, None] - zi * ii[:, None]], axis=2)
-        bottom = np.concatenate([zi * rr[:, None] + zr * ir[:, None], zi * ri[:, None] + zr * ii[:, None]], axis=2)
-        return np.concatenate([top, bottom], axis=1)
+        turn, unit = slope * u / np.maximum(np.abs(u), 1e-300), u / np.maximum(np.abs(u), 1e-300)
+        real, imaginary = z * (d + turn * u.real)[:, None], z * (1j * d + turn * u.imag)[:, None]
+        for ports, by in zip(self.net.units, crossed):
+            ports = list(ports)
+            each = z[:, :, ports] @ (u[:, ports, None] * by)
+            real[:, :, ports] += each * unit.real[:, None, ports]
+            imaginary[:, :, ports] += each * unit.imag[:, None, ports]
+        return np.concatenate([np.concatenate([real.real, imaginary.real], axis=2),
+                               np.concatenate([real.imag, imaginary.imag], axis=2)], axis=1)
 
     def voltages(self, rows, u, models=None):
         """Return the voltages of all nodes (V) of the rows `rows` with the loads at `u`."""
-        y, _ = self.response(rows, u, models)
+        y, *_ = self.response(rows, u, models)
         added = ((y - self.y0[rows]) * u)[..., None]
         v = self.v0[rows].copy()
         v[:, : self.net.free] -= (self.by_branch[rows] @ added)[..., 0]
@@ -189,7 +197,8 @@ class Reduced:
         plain = np.stack([np.stack([z.real, -z.imag], -1), np.stack([z.imag, z.real], -1)], -2)
         if not b or not m:
             return plain
-        answer = self.response(rows, u, models)
+        y, slope, crossed = self.response(rows, u, models)
+        answer = y, slope, *crossed
         matrix = self._through(self.z[rows], rows, u, answer)
         index = np.arange(2 * b)
         matrix[:, index, index] += 1.0
@@ -206,14 +215,18 @@ class Reduced:
 
     def growth(self, rows, u, models=None):
         """Return how fast a small departure grows in each row, in units of the loads' own rate, one rate for all loads."""
-        y, slope = self.response(rows, u, models)
+        y, slope, crossed = self.response(rows, u, models)
         b, size = u.shape[1], np.maximum(np.abs(u), 1e-9)
-        acting = np.flatnonzero(np.abs(slope).max(axis=0, initial=0.0) > 0)
+        follows = np.zeros((len(rows), b, b), complex)
+        follows[:, np.arange(b), np.arange(b)] = slope * u
+        for ports, by in zip(self.net.units, crossed):
+            follows[:, np.array(ports)[:, None], np.array(ports)] = u[:, list(ports), None] * by
+        acting = np.flatnonzero(np.abs(follows).max(axis=(0, 1), initial=0.0) > 0)
         if not len(acting):
             return np.full(len(rows), -1.0)
         z = self.z[rows]
         full = np.linalg.solve(np.eye(b) + z * (y - self.y0[rows])[:, None, :], z)
-        matrix = np.real(np.conj(u / size)[:, :, None] * -full * (slope * u)[:, None, :])
+        matrix = np.real(np.conj(u / size)[:, :, None] * -(full @ follows))
         return np.linalg.eigvals(matrix[:, acting][:, :, acting]).real.max(axis=1) - 1.0
 
 

@@ -99,14 +99,18 @@ def _changed(reduced, rows, u, solved, modal, pattern):
     """Return {item: its new pattern of modes} of those in which a load that is on cannot stay in its mode."""
     made, samples = {}, reduced.samples
     for k in modal:
-        size = np.abs(u[:, k])
+        ports = np.atleast_1d(reduced.net.part(k))
+        if k != ports[0]:
+            continue  # of several ports the first answers for the load
+        size = np.abs(u[:, ports]) if len(ports) > 1 else np.abs(u[:, k])
         model = model_part(samples.models[k].in_mode(pattern[k]), samples.size, rows)
-        margin = np.broadcast_to(model.margin(model.settled(size), size), size.shape)
+        margin = np.reshape(np.broadcast_to(model.margin(model.settled(size), size), size.shape), (len(size), -1))[:, 0]
         for item in np.flatnonzero(solved & (samples.count[rows, k] > 0) & (margin <= 0)):
             one = _plain(model_part(model, len(rows), np.array([item])))
-            mode = one.next_mode(one.settled(size[item]), size[item])
+            mode = np.ravel(one.next_mode(one.settled(size[item]), size[item]))[0]
             new = list(made.get(int(item), pattern))
-            new[k] = str(mode)
+            for port in ports:
+                new[port] = str(mode)
             made[int(item)] = tuple(new)
     return made
 

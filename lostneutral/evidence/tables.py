@@ -16,20 +16,27 @@ class Tables:
     def __init__(self):
         self._of_model, self._stacks = {}, {}
 
-    def response(self, models, size, rows, u):
-        """Return (admittance, its slope; S, S/V), each (rows, branches), at the voltages `u` across the branches.
+    def response(self, models, size, rows, u, units=()):
+        """Return (admittance, its slope; S, S/V), each (rows, branches), at the voltages `u` across the branches, and of
+        `units` (loads with several ports, by their branches) the slopes by the voltage of each port.
 
-        `models` may have parameters that are arrays over `size` samples, of which `rows` are asked for; those answer
-        by their own law.
+        `models` may have parameters that are arrays over `size` samples, of which `rows` are asked for; those and
+        loads with several ports answer by their own law.
         """
         volts = np.maximum(np.abs(u), 1e-12)
-        plain = tuple(k for k, model in enumerate(models) if not _sampled(model))
+        ported = {int(k) for unit in units for k in unit}
+        plain = tuple(k for k, model in enumerate(models) if k not in ported and not _sampled(model))
         y, slope = np.empty(volts.shape, complex), np.empty(volts.shape, complex)
         if plain:
             y[:, plain], slope[:, plain] = self._looked_up(tuple(models[k] for k in plain), volts[:, plain])
-        for k in set(range(len(models))) - set(plain):
+        for k in set(range(len(models))) - set(plain) - ported:
             y[:, k], slope[:, k] = model_part(models[k], size, rows).response(volts[:, k])
-        return y, slope
+        crossed = []
+        for unit in map(list, units):
+            y[:, unit], by_each = model_part(models[unit[0]], size, rows).response(volts[:, unit])
+            slope[:, unit] = 0.0
+            crossed.append(by_each)
+        return y, slope, crossed
 
     def _looked_up(self, models, volts):
         if models not in self._stacks:

@@ -58,7 +58,7 @@ class States:
     def loads(self):
         """(rows, loads): across each load, V (of several branches the highest)."""
         case = self.world.case
-        each = [[np.abs(self.between((load.point, a), (load.point, b))) for a, b in pairs(load.connect)]
+        each = [[np.abs(self.between(load.terminal(a), load.terminal(b))) for a, b in pairs(load.connect)]
                 for load in case.loads]
         return np.stack([np.max(branch, axis=0) for branch in each], axis=1)
 

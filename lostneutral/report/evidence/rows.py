@@ -306,11 +306,13 @@ def _coupling_rows():
         if "low" not in entry:
             continue
         what = entry["name"].format(line="each line")
-        made.append((what, f"{entry['low']:g} to {entry['high']:g} {entry['unit']}, uniform on a logarithmic scale".replace(" ohm", " Ω"),
+        ends = [ohms_words(entry[end]) if entry["unit"] == "ohm" else f"{entry[end]:g}" for end in ("low", "high")]
+        unit = "" if entry["unit"] == "ohm" else f" {entry['unit']}"
+        made.append((what, f"{' to '.join(ends)}{unit}, uniform on a logarithmic scale",
                      f"{entry['source']} ({data.KNOWN[entry['known']]})"))
         if name == "leak_line":
             meters = data.load("couplings")["instrument"]
-            made.append((meters["name"], ", ".join(f"{significant(ohms, figures=1)} Ω ({percent_words(share)})" for ohms, share
+            made.append((meters["name"], ", ".join(f"{ohms_words(ohms)} ({percent_words(share)})" for ohms, share
                                                    in zip(meters["ohms"], meters["weights"])),
                          f"{meters['source']} ({data.KNOWN[meters['known']]})"))
     return made
