@@ -81,6 +81,8 @@ def where(case: Case) -> Where:
     (0 to 1, in all 1), by the priors and the law of `deduce` (data files `evidence`, `where`, `couplings`);
     `next_reading` is the measurement that best tells the first two apart. Range: steady state.
 
+    Raises NoSolutionError where conductors without impedance join two sources.
+
     >>> from lostneutral import read_case, where
     >>> first = where(read_case("casebook/village-hall.toml")).outcomes[0]
     >>> print(first.place.words, f"{first.support:.2f}")
