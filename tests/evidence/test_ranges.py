@@ -107,13 +107,31 @@ def test_no_sample_passes_what_is_certain(loads, ohms):
 @pytest.mark.parametrize("more, why", [
     (load("coil", "exponential", 100, "L3-N", "reactive_power = 80\n"), "load coil"),
     (load("pump", "motor", 300, "L3-N"), "load pump"),
-    ('[[point]]\nname = "intake"\ncable = { length = 20, area = 16 }\n', "the cable to intake"),
+    ('[[point]]\nname = "intake"\ncable = { line = [0.1, 9.0] }\n', "the cable to intake"),
     ("[[unknown]]\nsupply_voltage = { mean = 230, deviation = 3 }\n", "normal law"),
 ])
 def test_nothing_is_called_certain_where_it_is_not(more, why):
     # practice: reactance can push the star point out of the triangle, and a normal law has no end
     found = guarantee(parse_case(ONE_POWER + more))
     assert found.highest is None and why in found.reason
+
+
+def test_milliohms_of_cable_reactance_are_added_to_the_bound():
+    # invariant: no sample of the powers passes it; independent: reactance of every conductor times the whole current at most
+    text = 'title = "t"\n[supply]\n[[point]]\nname = "house"\ncable = { length = 40, area = 10 }\n' \
+        + load("a", "resistive", 2000, "L1-N") + load("b", "resistive", 200, "L2-N") \
+        + '[[unknown]]\nload = "b"\npower = { low = 100, high = 3000 }\n'
+    case = parse_case(text)
+    found = guarantee(case)
+    reactance = sum(abs(z.imag) for z in (case.points[0].cable.line,) * 3 + (case.points[0].cable.neutral,))
+    current = sum(p / 230**2 for p in (2000, 3000)) * LINE_TO_LINE
+    assert LINE_TO_LINE < found.highest < LINE_TO_LINE + 1.1 * reactance * current + 0.3
+    assert ranges(case, 512, 1).highest.most < found.highest
+
+
+def test_a_reading_that_ranges_do_not_use_is_said():
+    case = parse_case(ONE_POWER + '[[observation]]\nbetween = "L1-N"\nvoltage = 300\n')
+    assert "did not narrow these ranges" in " ".join(ranges_text(bound(case, 64, 1)).split())
 
 
 def test_certain_at_the_highest_supply_voltage():

@@ -205,6 +205,9 @@ def range_notes(result):
     if left:
         said.append(f"The tables show the lines and loads with the highest possible voltages; {left} more are in the "
                     "result file.")
+    if case.observations:
+        said.append(f"{'The observation' if len(case.observations) == 1 else 'The observations'} of the case did not narrow "
+                    "these ranges: `lostneutral deduce` gives the voltages given what was observed.")
     said.append("All other results use the loads exactly as given.")
     floating = 1 - found.highest.there
     if floating > 1e-9:
