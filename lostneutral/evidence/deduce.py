@@ -123,6 +123,7 @@ class Deduction:
     against: tuple[str, ...] = ()  #: observations that contradict the leading cause
     turning: tuple[Turning, ...] = ()  #: assumptions that would turn the conclusion
     looked: int = 0  #: rivals, of very many, that were set aside at a first look
+    complete: bool = True  #: False: interrupted, this is what was known by then
 
 
 def deduced(case: Case, samples: int | None = None, seed: int = 1,
@@ -163,13 +164,14 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     judge, found = Judge(case), _weighable(case)
     size = sample_count(case, samples)
     world = World(case, found, judge.conditions, judge.readings[0])
-    parts, looked = _sampled(world, judge, size, seed, tick or (lambda done: None))
+    parts, looked, complete = _sampled(world, judge, size, seed, tick or (lambda done: None))
     evidence = np.array([part.evidence for part in parts])
     prior = np.array([rival.prior for rival in found])
     if not (evidence * prior).any():
         raise NoSolutionError("No sample of any cause has a settled state: nothing can be weighed.")
     posterior = evidence * prior / (evidence * prior).sum()
-    _refuse(found, parts, posterior, size)
+    if complete:
+        _refuse(found, parts, posterior, size)
     order = np.argsort(-posterior, kind="stable")
     first = order[np.argmax(evidence[order] * (posterior[order] > 0))] if len(order) else 0
     causes = tuple(_one(judge, found[n], parts[n], posterior, n, evidence[first], parts) for n in order)
@@ -184,7 +186,7 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
         next_readings(case, [(found[n], parts[n], posterior[n]) for n in order if posterior[n] > PLAYS and parts[n].states]),
         size, seed, needs_single(case), max(part.unsolved for part in parts), rows.nodes[star_point, "N"], rows.weight,
         star_point, _together(case, rows), _asked(found, parts, posterior, order), _ceilings(world, judge, parts, causes),
-        tuple(fit.words for fit in causes[0].fits if fit.doubtful > NOT_EXPLAINED), turnings(world, judge, parts), looked)
+        tuple(fit.words for fit in causes[0].fits if fit.doubtful > NOT_EXPLAINED), turnings(world, judge, parts), looked, complete)
 
 
 def _asked(found, parts, posterior, order):
@@ -245,24 +247,34 @@ def _sampled(world, judge, size, seed, tick):
     found, maps = world.causes, Maps()
     large = len(found) * len(judge.case.points) > LARGE
     listed = [n for n, rival in enumerate(found) if rival.kind != "not listed"]
-    kept, looks = listed, {}
-    if large:
-        looks = runs(world, judge, LOOK, seed, [(n, 0) for n in listed], maps, tick, True)
-        kept = sorted(listed, key=lambda n: looks[n, 0][0].guide.max() + log(found[n].prior))[-KEPT:]
-    first = max(size // RUNS // FIRST, 32)
-    one = runs(world, judge, first, seed, [(n, 0) for n in kept], maps, None if large else tick)
-    parts = [_not_listed(judge) if rival.kind == "not listed" else weighed([one.get((n, 0)) or looks[n, 0]])
-             for n, rival in enumerate(found)]
+    looks = runs(world, judge, LOOK, seed, [(n, 0) for n in listed], maps, None, True)
+    parts = [_not_listed(judge) if rival.kind == "not listed" else weighed([looks[n, 0]]) for n, rival in enumerate(found)]
+    kept = listed if not large else sorted(
+        listed, key=lambda n: looks[n, 0][0].guide.max() + log(found[n].prior))[-KEPT:]
+    try:
+        first = max(size // RUNS // FIRST, 32)
+        each = len(found) / max(len(kept), 1)
+        one = runs(world, judge, first, seed, [(n, 0) for n in kept], maps, lambda done: tick(done * each))
+        for n in kept:
+            parts[n] = weighed([one[n, 0]])
+        open_ = _open(judge, found, parts, listed)
+        each = len(found) * (RUNS - 1) / max(len(open_) * RUNS, 1)
+        wanted = [(n, number) for n in open_ for number in range(1, RUNS + 1)]
+        more = runs(world, judge, max(size // RUNS, 8), seed, wanted, maps, lambda done: tick(done * each))
+        for n in open_:
+            parts[n] = weighed([more[n, number] for number in range(1, RUNS + 1)])
+        _more_of_the_poor(world, judge, size, seed, maps, parts)
+    except KeyboardInterrupt:
+        return parts, len(listed) - len(kept), False
+    return parts, len(listed) - len(kept), True
+
+
+def _open(judge, found, parts, listed):
+    """Return the causes that have some support in any light: by all observations, or with any one of them left out."""
     answers = np.array([[part.evidence, *(part.without(k)[0] for k in range(len(judge.observations)))] for part in parts])
     shares = answers * np.array([[rival.prior] for rival in found])
     counts = (shares > HOPELESS * np.maximum(shares.sum(axis=0), 1e-300)).any(axis=1)
-    open_ = [n for n in listed if counts[n]]
-    more = runs(world, judge, max(size // RUNS, 8), seed, [(n, number) for n in open_ for number in range(1, RUNS + 1)], maps)
-    for n in open_:
-        parts[n] = weighed([more[n, number] for number in range(1, RUNS + 1)])
-    _more_of_the_poor(world, judge, size, seed, maps, parts)
-    tick(len(found) * (RUNS - 1) + 1)
-    return parts, len(found) - 1 - len(kept)
+    return [n for n in listed if counts[n]]
 
 
 def _more_of_the_poor(world, judge, size, seed, maps, parts):

@@ -42,6 +42,8 @@ class Sampled:
 def runs(world, judge, size: int, seed: int, wanted, maps, tick=None, prior_only=False) -> dict:
     """Return {(cause, number): steps} of every (cause, number of its run) in `wanted`, all run side by side; for `weighed`.
 
+    `tick(number)` is called as runs, or parts of them, are done.
+
     First a scrambled Sobol sequence of what was likely before; where that leaves too few effective samples, steps of
     rising weight of the observations, each reached by resampling and Metropolis moves in the unit cube, once by the
     likelihood itself and once by `Judge.guide`. Source: Del Moral, Doucet and Jasra, Sequential Monte Carlo samplers
@@ -49,20 +51,21 @@ def runs(world, judge, size: int, seed: int, wanted, maps, tick=None, prior_only
     """
     courses = {key: _run(key[0], len(world.columns), size, (seed, *key[1:]), () if prior_only else PATHS) for key in wanted}
     asked = {key: next(course) for key, course in courses.items()}
-    done = {}
+    done, told = {}, 0.0
     while asked:
         keys, made = list(asked), {}
         for group in _batches(asked, keys):
-            steps = evaluated(world, judge, [asked[key] for key in group], maps)
-            made.update(zip(group, steps))
+            made.update(zip(group, evaluated(world, judge, [asked[key][:3] for key in group], maps)))
         asked = {}
         for key in keys:
             try:
                 asked[key] = courses[key].send(made[key])
             except StopIteration as end:
                 done[key] = end.value
-                if tick:
-                    tick(1)
+        if tick:
+            now = len(done) + sum(ask[3] for ask in asked.values())
+            tick(max(now - told, 0.0))
+            told = max(now, told)
     return done
 
 
@@ -153,15 +156,15 @@ def _sobol(size, unknowns, seed):
 
 
 def _run(cause, unknowns, size, seed, paths=PATHS):
-    """Ask for (cause, values, powers), be sent the step, and so on; return the steps of one run: what was likely before,
-    and from there one path by each of `paths`."""
-    steps = [(yield cause, _sobol(size, unknowns, seed), AS_BEFORE)]
+    """Ask for (cause, values, powers, how far the run is), be sent the step, and so on; return the steps of one run: what
+    was likely before, and from there one path by each of `paths`."""
+    steps = [(yield cause, _sobol(size, unknowns, seed), AS_BEFORE, 0.0)]
     for number, path in enumerate(paths):
-        steps += yield from _path(cause, steps[0], path, np.random.default_rng((*seed, 7, number)))
+        steps += yield from _path(cause, steps[0], path, np.random.default_rng((*seed, 7, number)), number / len(paths))
     return steps
 
 
-def _path(cause, start, path, random):
+def _path(cause, start, path, random, begun):
     leaves = data.load("evidence")["enough"]["step_leaves"]
     size, power, scale, steps, now = max(start.size // 2, 4), 0.0, 1.0, [], start
     while power < 1 and len(steps) < MOST_STEPS and (likely := np.array(path) @ now.logs).max() > -700:
@@ -170,7 +173,7 @@ def _path(cause, start, path, random):
             break  # what was likely before serves as it is
         now = _picked(now, _resampled(_raised(likely, power - was), size, random))
         for _ in range(MOVES_SINGLY if start.states.world.falling.any() else MOVES):
-            trial = yield cause, _moved(now.values, scale, random), path
+            trial = yield cause, _moved(now.values, scale, random), path, begun + power / len(PATHS)
             taken = np.log(random.random(size)) < power * (np.array(path) @ (trial.logs - now.logs))
             now = _picked(_joined([now, trial]), np.arange(size) + size * taken)
             scale = float(np.clip(scale * (1.4 if taken.mean() > 0.3 else 0.7), 0.02, 2.0))

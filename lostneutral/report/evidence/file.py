@@ -18,7 +18,7 @@ def deduction_dict(found) -> dict:
         "unknowns": [{"name": k.name, "unit": k.unit or None, "before": list(k.before), "after": list(map(float, k.after))}
                      for k in found.unknowns],
         "likeliest_together": {"on": dict(found.together[0]), "share": found.together[1]},
-        "only_looked_at": found.looked,
+        "only_looked_at": found.looked, "complete": found.complete,
         "observations": list(found.observations), "not_explained": list(found.unexplained),
         "without_one": [vars(row) for row in found.left_out],
         "level_priors": {"first": found.level_priors[0], "posterior": found.level_priors[1], "turns_at": found.turns_at},

@@ -28,7 +28,16 @@ PURPOSE = ("This compares how far the observations support one cause against ano
            "does not say that the first cause is the true one, that no other is possible, or who is responsible.")
 
 
+INCOMPLETE = ("INCOMPLETE: the comparison was interrupted. What follows is what was known by then, from few samples; it is not "
+              "to be relied on.")
+
+
 def verdict(found, probability=True):
+    """Return the conclusion in a few sentences, marked where the comparison was interrupted."""
+    return (*(() if found.complete else (INCOMPLETE,)), *_verdict(found, probability))
+
+
+def _verdict(found, probability):
     """Return the conclusion in a few sentences: support for one cause against another, and no more.
 
     `probability`: also the posterior probability of the leading cause; it rests on the priors and is not for a client.
