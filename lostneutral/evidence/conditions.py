@@ -8,7 +8,7 @@ from lostneutral.case.model import Case, Event, Observation
 
 
 @dataclass(frozen=True)
-class Condition:
+class Circumstance:
     """What differs from the case as given, whatever the cause."""
 
     before: bool = False  #: before the fault: no cause is in force
@@ -16,7 +16,7 @@ class Condition:
     runs: tuple[tuple[tuple[str, str], float], ...] = ()  #: ((feeding, conductor), ohm): 0 mended, inf isolated
 
 
-def condition_of(case: Case, observation: Observation) -> Condition:
+def condition_of(case: Case, observation: Observation) -> Circumstance:
     """Return the condition under which `observation` was made.
 
     Without a time it is taken as made just after the fault began, before any later event.
@@ -29,7 +29,7 @@ def condition_of(case: Case, observation: Observation) -> Condition:
                         observation.details.get("with_off", ()))
 
 
-def condition_at(case: Case, time: float, was_before: bool = False, on=(), off=()) -> Condition:
+def condition_at(case: Case, time: float, was_before: bool = False, on=(), off=()) -> Circumstance:
     """Return the condition at `time` (s): every event up to then in force; `on` and `off` are loads known to be so."""
     switched, runs = {}, {}
     for event in sorted(case.events, key=lambda e: e.time):
@@ -40,7 +40,7 @@ def condition_at(case: Case, time: float, was_before: bool = False, on=(), off=(
         elif not is_the_fault(case, event):
             runs[event.change.feeding, event.change.conductor] = event.change.resistance
     switched |= dict.fromkeys(on, True) | dict.fromkeys(off, False)
-    return Condition(was_before, tuple(sorted(switched.items())), tuple(sorted(runs.items())))
+    return Circumstance(was_before, tuple(sorted(switched.items())), tuple(sorted(runs.items())))
 
 
 def before(case: Case, observation: Observation) -> bool:
@@ -68,7 +68,7 @@ def is_the_fault(case: Case, event: Event) -> bool:
     return not together & set(case.supply.lines)
 
 
-def course_of(case: Case, observation: Observation) -> tuple[tuple[Condition, float], ...]:
+def course_of(case: Case, observation: Observation) -> tuple[tuple[Circumstance, float], ...]:
     """Return the (condition, s) that a load has been through from the fault to when its fate was seen."""
     begins = onset(case) or 0.0
     length = exposure(case, observation)

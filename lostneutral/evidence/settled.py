@@ -20,7 +20,7 @@ RINGS, ANGLES = (0.0, 0.4, 0.8, 1.2), 10
 AROUND = 12  #: starts on a circle round a line, where a load cuts off
 
 
-def states(reduced: Reduced, hard, starts=None):
+def settled_rows(reduced: Reduced, hard, starts=None):
     """Return (row, loads' voltages u (V), whether solved, modes) of every settled state of the rows of `reduced`.
 
     Rows that are not `hard` (bool) have one settled state. Of the others `starts`, {row: (nodes, star points)}, says
@@ -157,7 +157,7 @@ def _stars(world, number, condition, nodes):
     reduced = Reduced(world.net, world.samples(np.full(MAPPED, number), values, condition), nominal, world.ends, world.tables)
     stars = _spread_of_starts(world.net, nominal)
     starts = {int(k): (nodes, _nearest(reduced, int(k), nodes, stars)) for k in np.flatnonzero(hard)}
-    which, u, solved, modes, patterns = states(reduced, hard, {k: starts.get(k, (nodes, ())) for k in range(MAPPED)})
+    which, u, solved, modes, patterns = settled_rows(reduced, hard, {k: starts.get(k, (nodes, ())) for k in range(MAPPED)})
     centres = []
     for number_, pattern in enumerate(patterns):
         own = solved & hard[which] & (modes == number_)

@@ -18,7 +18,7 @@ from lostneutral.circuit.network import network
 from lostneutral.circuit.wiring import EARTH, Element, earth_terminal, pairs, wiring
 from lostneutral.evidence import settled
 from lostneutral.evidence.assumed import Electrodes, supply_left_open, unmeasured, usual_supply
-from lostneutral.evidence.conditions import Condition
+from lostneutral.evidence.conditions import Circumstance
 from lostneutral.evidence.couplings import admittances, coupling_columns, couplings
 from lostneutral.evidence.reduced import Reduced
 from lostneutral.evidence.sampling import Column, choice, columns, may_be_on, quantity
@@ -129,7 +129,7 @@ class World:
 
     # What differs from row to row
 
-    def on(self, values, condition: Condition):
+    def on(self, values, condition: Circumstance):
         """(rows, loads) bool: which loads are on under `condition`."""
         state = np.tile([load.on for load in self.case.loads], (len(values), 1))
         at = {load.name: k for k, load in enumerate(self.case.loads)}
@@ -156,7 +156,7 @@ class World:
         chosen = np.searchsorted(np.cumsum(entry["weights"]) / np.sum(entry["weights"]), values[:, n], side="right")
         return np.array(entry["ohms"])[np.minimum(chosen, len(entry["ohms"]) - 1)]
 
-    def samples(self, cause, values, condition: Condition) -> Samples:
+    def samples(self, cause, values, condition: Circumstance) -> Samples:
         """Return what holds in every row: cause by number, unknowns from 0 to 1, all under one condition."""
         size, net, case = len(values), self.net, self.case
         y = np.tile(net.element_admittance, (size, 1))
@@ -227,7 +227,7 @@ class World:
 
     # Solving
 
-    def settle(self, cause, values, condition: Condition, every: bool = True, maps=None) -> States:
+    def settle(self, cause, values, condition: Circumstance, every: bool = True, maps=None) -> States:
         """Return the settled states of every row; `every`: all that are found, where loads may settle in several ways."""
         size = chunk_size(self.net)
         parts = []
@@ -242,7 +242,7 @@ class World:
         hard = (on & self.falling).any(axis=1)
         starts = None if maps is None or not every or not hard.any() else maps.of(self, cause, condition)
         reduced = Reduced(self.net, self.samples(cause, values, condition), self.case.supply.nominal, self.ends, self.tables)
-        which, u, solved, modes, patterns = settled.states(reduced, hard, starts)
+        which, u, solved, modes, patterns = settled.settled_rows(reduced, hard, starts)
         v = np.empty((len(which), self.net.free + len(self.net.fixed)), complex)
         inner = np.empty((len(which), len(self.ends), 2, 2))
         for number, pattern in enumerate(patterns):

@@ -333,7 +333,7 @@ def asked_rows(found):
                   _range(a.metalwork) if a.metalwork else NOTHING) for a in found.asked)
 
 
-def phase_rows(found):
+def phases_asked_rows(found):
     """Return (cause, line, its lowest, its highest voltage to neutral at any point) given everything observed, V."""
     return tuple((a.cause or "all causes together", line, _range(low), _range(high)) for a in found.asked for line, low, high in a.phases)
 

@@ -96,7 +96,7 @@ def _asked(found):
     return [table("Given everything observed: lowest and highest line-to-neutral voltage of any phase, and metalwork to earth, "
                   "V: middle (5 to 95 %)", ("under", "lowest", "highest", "metalwork"), rows.asked_rows(found), "lrrr", {0: 2}),
             table("Lowest and highest voltage to neutral of each phase at any point, V: middle (5 to 95 %)",
-                  ("under", "phase", "lowest", "highest"), rows.phase_rows(found), "llrr", {0: 2})]
+                  ("under", "phase", "lowest", "highest"), rows.phases_asked_rows(found), "llrr", {0: 2})]
 
 
 def _lines(case, found):
