@@ -1,7 +1,7 @@
 """The one object that terminal text, result file and report are renderings of."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -65,6 +65,7 @@ class Result:
     deduction: "Deduction | None" = None  #: what was seen says about the rival causes, where it was weighed
     not_weighed: str = ""  #: why what was seen could not be weighed, where that was tried
     not_followed: str = ""  #: code of why the incident was not followed in time, where it should have been
+    others: "tuple[Verdict, ...]" = ()  #: of items at other premises, where this is seen from one of several
     waves_failed: str = ""  #: why waveforms that matter were not calculated
 
     @cached_property
@@ -121,6 +122,16 @@ class Result:
     def at_the_end(self) -> Case:
         """The case with its loads and breaks as the incident leaves them."""
         return self.case.at_the_end()
+
+    def seen_from(self, premises: str) -> "Result":
+        """Return the result as it is for the premises that begin at the point `premises`: items, voltages and dangers there."""
+        from lostneutral.claims.gather import seen_from
+
+        there = self.case.beyond(premises)
+        own = {load.name for load in self.case.loads if load.point in there}
+        return replace(self, claims=seen_from(self.claims, self.incident, there),
+                       verdicts=tuple(v for v in self.verdicts if v.item in own),
+                       others=tuple(v for v in self.verdicts if v.item not in own))
 
     def studied(self) -> "Result":
         """Work out every study now, and return this result: what is rendered of it then solves nothing."""

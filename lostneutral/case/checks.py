@@ -5,7 +5,7 @@ from lostneutral.case import resolve
 from lostneutral.case.cables import sizes
 from lostneutral.case.checks_changes import check_breaks, check_course, check_crosses, check_events
 from lostneutral.case.checks_loads import check_loads
-from lostneutral.case.checks_seen import check_observations, check_photos, check_priors, check_unknowns
+from lostneutral.case.checks_seen import check_document, check_observations, check_photos, check_priors, check_unknowns
 from lostneutral.case.context import Context
 from lostneutral.case.defaults import NOMINAL
 from lostneutral.case.faults import closest, key_path, quoted, show
@@ -34,6 +34,7 @@ def check(draft, faults, warnings):
     check_observations(context)
     check_priors(context)
     check_photos(context)
+    check_document(context)
     check_plausible(context)
 
 

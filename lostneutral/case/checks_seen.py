@@ -226,6 +226,13 @@ def check_priors(context):
                        "one for each cause")
 
 
+def check_document(context):
+    """The client's premises are a point that is there."""
+    document = context.draft.file.document
+    if document.premises is not None:
+        context.refer(("document", "premises"), document.premises, "point")
+
+
 def check_photos(context):
     """A photograph shows a point or a load that is there, or neither; what the files are is in `pictures`."""
     for path, entry in context.draft.entries("photo"):

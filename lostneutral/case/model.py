@@ -204,6 +204,7 @@ class Document:
     inspection: str | None = None
     report: str | None = None  #: ISO date
     language: str = "en"  #: of a client's report and of a handout, a key of `words.language.CATALOGUES`
+    premises: str | None = None  #: point where the client's premises begin; None: everything is the client's
     country: str | None = None  #: of the site, ISO 3166: whose emergency number is printed
     paper: str = "A4"  #: or "letter"
     logo: "Picture | None" = None
@@ -277,6 +278,18 @@ class Case:
     @cached_property
     def _by_name(self) -> dict[str, Point]:
         return {point.name: point for point in self.points}
+
+    def beyond(self, start: str) -> frozenset[str]:
+        """Return the names of the point `start` and of all that are fed from it."""
+        there, fed = {start}, {}
+        for point in self.points:
+            fed.setdefault(point.fed_from, []).append(point.name)
+        waiting = [start]
+        while waiting:
+            more = fed.get(waiting.pop(), [])
+            there.update(more)
+            waiting += more
+        return frozenset(there)
 
     def at_the_end(self) -> "Case":
         """Return the case as it stands once every event has happened, without events."""

@@ -290,6 +290,8 @@ class DocumentEntry(Entry):
                                                       "German, French or Spanish")
     country: Literal[*COUNTRIES] | None = Field(None, description="Country of the site, by its two-letter code (ISO 3166): whose "
                                                 "emergency number is printed")
+    premises: Name = Field(None, description="Point where the client's premises begin: a client's report lists what is there and beyond, "
+                                             "and counts what is at other premises")
     paper: Literal["A4", "letter"] = Field("A4", description="Paper size")
     logo: Name = Field(None, description="JPEG or PNG file with the author's own mark, beside the case file")
 

@@ -59,6 +59,26 @@ def gathered(incident: Incident, before, after, verdicts, *, readings=(), electr
     return ranked(with_unverified((*joined, *once, *earlier, *lines.drop_before(case, sound)), case))
 
 
+def seen_from(claims, incident: Incident, points) -> tuple[Claim, ...]:
+    """Return `claims` as they are for one of several premises, whose `points` are named.
+
+    Voltages, neutral and metalwork are those of these points, items those connected there. What is told of the worst
+    place alone (`_ONE_OF_ALL`), of the fault and of readings stays, wherever it is.
+    """
+    there = set(points)
+    loads = {load.name for load in incident.case.loads if load.point in there}
+    kept = [c for c in claims if c.kind not in _AT_POINTS and (c.kind not in _OF_ITEMS or c.about.name in loads)
+            and (c.kind not in _OF_ONE_POINT or there & set(c.where))]
+    made = [c for moment in incident.moments for maker in (live.metalwork, live.neutral, lines.outside_band, lines.floating)
+            for c in maker(moment) if there & set(c.where)]
+    return ranked(with_unverified((*kept, *_joined(made)), incident.case))
+
+
+_AT_POINTS = (Kind.METALWORK, Kind.NEUTRAL_LIVE, Kind.LINE_ABOVE, Kind.LINE_BELOW, Kind.LINE_NONE, Kind.FLOATING)
+_OF_ONE_POINT = (Kind.LINE_BEFORE, Kind.MAIN_SWITCH, Kind.ELECTRODE_RANGE)
+_OF_ITEMS = (Kind.ITEM, Kind.SURGE_PART, Kind.EXTRAPOLATED)
+
+
 def ranked(claims) -> tuple[Claim, ...]:
     """Return `claims`, the gravest first, within one rank in the order of `Kind`."""
     return tuple(sorted(claims, key=lambda c: (c.rank, _ORDER[c.kind])))

@@ -139,7 +139,11 @@ def how_many_items(result) -> tuple[str, ...]:
         ([None] * off, tell("1 was switched off"), tell("{number} were switched off", number=off)),
     ]
     told_of = [one if len(which) == 1 else many for which, one, many in parts if which]
-    return (tell("Of {items} of equipment, {parts}.", items=items_of(len(result.verdicts)), parts=listed(told_of)),)
+    said = [tell("Of {items} of equipment, {parts}.", items=items_of(len(result.verdicts)), parts=listed(told_of))]
+    if result.others:
+        said.append(tell("Of {items} at other premises, {number} would be expected to fail.", items=items_of(len(result.others)),
+                         number=sum(v.fails for v in result.others)))
+    return tuple(said)
 
 
 def observations(result) -> str:

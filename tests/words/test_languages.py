@@ -45,7 +45,7 @@ def sentences_of_the_code():
         tree = ast.parse(file.read_text(encoding="utf-8"))
         known = {x.targets[0].id: x.value for x in tree.body if isinstance(x, ast.Assign) and isinstance(x.targets[0], ast.Name)}
         for node in ast.walk(tree):
-            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("tell", "to_tell"):
+            if isinstance(node, ast.Call) and node.args and isinstance(node.func, ast.Name) and node.func.id in ("tell", "to_tell"):
                 yield from constants(node.args[0], known)
 
 
@@ -83,7 +83,7 @@ def test_no_sentence_is_missing_and_none_is_left_over(code):
 @pytest.mark.parametrize("code", OTHERS)
 def test_a_translation_is_of_the_language(code):
     # A line that was forgotten would stand there in English: what is alike are names, symbols and short words.
-    alike = [e for e, t in language_of(code).sentences.items() if e == t and len(re.findall(r"[a-z]{3,}", e)) > 2]
+    alike = [e for e, t in language_of(code).sentences.items() if e == t and len(re.findall(r"[a-z]{3,}", re.sub(r"\{\w+\}", "", e))) > 2]
     assert alike == []
 
 

@@ -158,7 +158,7 @@ def _apart(ends, top):
 def changing(result):
     """Return the names of the loads whose condition changes in the course, in the case's order."""
     words = conditions(result.case, result.courses.central)
-    return [load.name for load in result.case.loads if len(set(words[load.name])) > 1]
+    return [v.item for v in result.verdicts if len(set(words[v.item])) > 1]
 
 
 def strips(result, only=None):

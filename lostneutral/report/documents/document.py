@@ -78,13 +78,14 @@ def _settings(result, audience):
 _PLAIN = {"drawn": False}
 _FLOWING = _PLAIN | {"flowing": True}
 _BRIEF = _FLOWING | {"short": True}
-_LEAST = _BRIEF | {"bars": False, "by_outcome": True}
+_LEAST = _BRIEF | {"bars": False, "others_only": True}
 _FITS = (({}, 9.4), (_PLAIN, 9.4), (_PLAIN, 8.9), (_PLAIN, 8.4), (_FLOWING, 8.4), (_FLOWING, 8.0), (_BRIEF, 8.4), (_BRIEF, 8.0),
-         (_BRIEF | {"bars": False}, 8.0), (_LEAST, 8.4), (_LEAST, 8.0))
+         (_BRIEF | {"others_only": True}, 8.4), (_BRIEF | {"others_only": True}, 8.0), (_LEAST, 8.4), (_LEAST, 8.0), (_LEAST, 7.6))
 
 
-def _client(result, annex):
+def _client(whole, annex):
     """Return the blocks of a client's report, and the size of letters at which they keep to two pages."""
+    result = _of_the_client(whole)
     strips = time_bars(result)
     for kept, size in _FITS:
         made = _two_pages(result, **kept | {"bars": strips if kept.get("bars", True) else []})
@@ -92,8 +93,14 @@ def _client(result, annex):
             break
     if annex:
         with speaking("en"):
-            made += _annex(result, **kept)
+            made += _annex(whole, **kept)
     return made, size
+
+
+def _of_the_client(result):
+    """Return the result as it is for the client's premises; all of it where the case names none."""
+    premises = result.case.document.premises
+    return result.seen_from(premises) if premises else result
 
 
 def _two_pages(result, short=False, flowing=False, bars=None, **kept):
@@ -116,7 +123,7 @@ def _annex(result, drawn=True, bars=True, **_):
 def blocks(result, audience, annex=True):
     """Return the blocks of the whole report in the order that `audience` needs; of a client's with its `annex` or without."""
     if audience == "client":
-        return [*_two_pages(result), *(_annex(result) if annex else [])]
+        return [*_two_pages(_of_the_client(result)), *(_annex(result) if annex else [])]
     if audience == "investigator":
         return investigator(result)
     made = [*page_one(result), picture(result)]

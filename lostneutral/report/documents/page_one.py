@@ -52,10 +52,15 @@ def dangers(result, most=MOST):
     return made
 
 
+def suffering(result):
+    """Return the rows of the items that would suffer."""
+    return [row for row in schedule(result.claims, result.verdicts) if row.rank < Rank.NOTE or row.outcome not in (
+        "unharmed", "was off", "shortened life")]
+
+
 def _items(result):
     """Return the items that would suffer; the rest is on page two."""
-    found = [row for row in schedule(result.claims, result.verdicts) if row.rank < Rank.NOTE or row.outcome not in (
-        "unharmed", "was off", "shortened life")]
+    found = suffering(result)
     if not found:
         return []
     made = [table(tell("Equipment that would suffer, by calculation"),

@@ -6,7 +6,7 @@ from lostneutral.report.base import rows
 from lostneutral.report.base.blocks import figure, heading, paragraph, side_by_side, table
 from lostneutral.report.course import figures as course_figures
 from lostneutral.report.documents.advice import advice, what_to_tell
-from lostneutral.report.documents.page_one import picture
+from lostneutral.report.documents.page_one import MOST_ITEMS, picture, suffering
 from lostneutral.words.amounts import items_of, plain
 from lostneutral.words.conclusion import not_explained
 from lostneutral.words.items import OUTCOMES
@@ -20,13 +20,14 @@ MOST_BARS = 8
 SYSTEMS = to_tell({"three-phase": "three-phase", "split-phase": "split-phase"})
 
 
-def page_two(result, bars, drawn=True, by_outcome=False):
+def page_two(result, bars, drawn=True, others_only=False):
     """Return the blocks of page two.
 
-    `bars`: the blocks of `time_bars`; `drawn`: with the figure of the items' voltages; `by_outcome`: items counted, not listed.
+    `bars`: the blocks of `time_bars`; `drawn`: with the figure of the items' voltages; `others_only`: of the items those that
+    page one has not listed.
     """
     return [
-        *_items(result, by_outcome),
+        *_items(result, others_only),
         *([picture(result)] if drawn else []),
         *bars,
         *_observed(result),
@@ -42,12 +43,15 @@ def page_two(result, bars, drawn=True, by_outcome=False):
     ]
 
 
-def _items(result, by_outcome):
+def _items(result, others_only):
     found = schedule(result.claims, result.verdicts)
+    made = [heading(tell("Every item of equipment"))]
+    if others_only:
+        before = suffering(result)[:MOST_ITEMS]
+        found, made = [row for row in found if row not in before], [heading(tell("Every other item of equipment"))]
     if not found:
         return []
-    made = [heading(tell("Every item of equipment"))]
-    if len(found) > MOST_ROWS or by_outcome:
+    if len(found) > MOST_ROWS:
         counts = {}
         for row in found:
             counts[row.outcome] = counts.get(row.outcome, 0) + len(row.items)
@@ -73,7 +77,7 @@ def time_bars(result):
     names = course_figures.changing(result) if result.courses is not None else []
     if not names:
         return []
-    kept, left = names[:MOST_BARS], len(result.case.loads) - min(len(names), MOST_BARS)
+    kept, left = names[:MOST_BARS], len(result.verdicts) - min(len(names), MOST_BARS)
     caption = tell("Items whose condition would change over the period, by calculation.")
     if left:
         caption += " " + (tell("1 other item: see the list above.") if left == 1 else

@@ -252,7 +252,7 @@ MOST_CIRCUITS = 10
 
 def picture_height(result):
     """Return the height of `picture`, inches."""
-    on = sum(load.on for load in result.case.loads)
+    on = len((_pictured(result)[0] or [()])[0])
     return 0.85 + 0.3 * min(on, MOST_CIRCUITS)
 
 
@@ -264,7 +264,9 @@ def left_out(result):
 
 def _pictured(result):
     before = next(iter(shown(result.before)), None)
-    tables = [[r for r in rows.load_rows(result.case, before, after) if r.verdict != "off"] for after in shown(result.after)]
+    told = {v.item for v in result.verdicts}  # of the client's premises alone, where the case names them
+    tables = [[r for r in rows.load_rows(result.case, before, after) if r.verdict != "off" and (r.name in told or not told)]
+              for after in shown(result.after)]
     return tables, worst(tables[0] if tables else (), MOST_CIRCUITS)
 
 
