@@ -41,6 +41,7 @@ def _pdf(lesson, blocks, what):
         f"{what}: {result.case.title}",
         _named(blocks, lesson.look),
         date=result.case.date,
+        paper=result.case.document.paper,
         under_title=f"A lesson on the loss of the neutral · {dated}",
         footer=f"{what} · computed by lostneutral {result.software.get('version', '')} · {dated} · "
         f"case {result.case.sha256[:12] or 'without a file'}",

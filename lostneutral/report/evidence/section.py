@@ -15,7 +15,7 @@ def deduction_pdf(result) -> bytes:
     made = [heading("Summary"), box("What the observations support", rows.verdict(result.deduction)),
             paragraph(rows.PURPOSE), *concluded.cautions(result), new_page(), *deduction(result), *concluded.repeat(result, "investigator", "deduce CASE.toml -o FILE"),
             *concluded.case_text(result)]
-    return set_pdf(case.title, made, date=case.date, under_title=f"{rows.TITLE} · {dated}",
+    return set_pdf(case.title, made, date=case.date, paper=case.document.paper, under_title=f"{rows.TITLE} · {dated}",
                    footer=f"Computed by lostneutral {result.software.get('version', '')} · {dated} · "
                           f"case {case.sha256[:12] or 'without a file'}",
                    description=case.description or case.title)
