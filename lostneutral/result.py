@@ -125,11 +125,11 @@ class Result:
 
     def seen_from(self, premises: str) -> "Result":
         """Return the result as it is for the premises that begin at the point `premises`: items, voltages and dangers there."""
-        from lostneutral.claims.gather import seen_from
+        from lostneutral.claims.gather import at_premises
 
         there = self.case.beyond(premises)
         own = {load.name for load in self.case.loads if load.point in there}
-        return replace(self, claims=seen_from(self.claims, self.incident, there),
+        return replace(self, claims=at_premises(self.claims, self.incident, there),
                        verdicts=tuple(v for v in self.verdicts if v.item in own),
                        others=tuple(v for v in self.verdicts if v.item not in own))
 

@@ -281,7 +281,8 @@ class Case:
 
     def beyond(self, start: str) -> frozenset[str]:
         """Return the names of the point `start` and of all that are fed from it."""
-        there, fed = {start}, {}
+        there: set[str] = {start}
+        fed: dict[str, list[str]] = {}
         for point in self.points:
             fed.setdefault(point.fed_from, []).append(point.name)
         waiting = [start]

@@ -59,7 +59,7 @@ def gathered(incident: Incident, before, after, verdicts, *, readings=(), electr
     return ranked(with_unverified((*joined, *once, *earlier, *lines.drop_before(case, sound)), case))
 
 
-def seen_from(claims, incident: Incident, points) -> tuple[Claim, ...]:
+def at_premises(claims, incident: Incident, points) -> tuple[Claim, ...]:
     """Return `claims` as they are for one of several premises, whose `points` are named.
 
     Voltages, neutral and metalwork are those of these points, items those connected there. What is told of the worst
