@@ -72,6 +72,16 @@ def check_charger(context, path, load):
     check_switching(context, path, load, usual if load.works_from is None else load.works_from)
 
 
+def check_discharge(context, path, load):
+    usual = data.load("discharge")
+    out, again = (usual[key]["value"] if getattr(load, key) is None else getattr(load, key)
+                  for key in ("extinguishes_below", "restrikes_from"))
+    if again < out:
+        context.faults.add((*path, "restrikes_from" if load.restrikes_from is not None else "extinguishes_below"),
+                           f"the arc would strike again from {again:g} and go out below {out:g}",
+                           "restrikes_from at least extinguishes_below, in multiples of the rated voltage")
+
+
 def check_harmonic(context, path, load):
     if load.orders is None:
         for key in ("shares", "angles"):

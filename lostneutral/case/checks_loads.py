@@ -4,6 +4,7 @@ from lostneutral import data
 from lostneutral.case.checks_equipment import (
     behind,
     check_charger,
+    check_discharge,
     check_electronic,
     check_harmonic,
     check_motor,
@@ -67,5 +68,6 @@ def _heater(context, path, load):
 
 
 OWN = {"impedance": _impedance, "exponential": check_range, "heater": _heater, "electronic": check_electronic,
-       "motor": check_motor, "harmonic": check_harmonic, "charger": check_charger}
+       "motor": check_motor, "harmonic": check_harmonic, "charger": check_charger,
+       "discharge": check_discharge}
 """Kind of load -> what must hold between its own keys."""

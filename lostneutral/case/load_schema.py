@@ -200,6 +200,33 @@ class Source(LoadEntry):
     restart_delay: Second = Field(None, description="Time within limits after which it reconnects, s; default by standard")
 
 
+class Discharge(LoadEntry):
+    """A discharge lamp on a magnetic ballast, which goes out at low voltage and strikes again after a time."""
+
+    kind: Literal["discharge"] = Field(description="Kind of load")
+    power: Watt = Field(description="Power with its ballast at rated voltage, W")
+    lamp: Literal["fluorescent", "metal halide", "high-pressure sodium"] = Field(
+        None, description="Type of discharge lamp; default fluorescent")
+    power_factor: PowerFactor = Field(None, description="Power factor at rated voltage; default by type of lamp")
+    power_exponent: Exponent = Field(None, description="Exponent of power over voltage; default by type of lamp")
+    reactive_exponent: Exponent = Field(None, description="Exponent of reactive power over voltage; default by type of lamp")
+    extinguishes_below: number("multiples of the rated voltage", 0.1, 0.95) = Field(
+        None, description="Voltage at which its arc goes out, as a multiple of rated voltage")
+    restrikes_from: number("multiples of the rated voltage", 0.1, 1.0) = Field(
+        None, description="Voltage from which it strikes again, as a multiple of rated voltage")
+    restart_delay: Second = Field(None, description="Time at that voltage after which it strikes again, s; default by type of lamp")
+
+
+class Transformer(LoadEntry):
+    """A load fed through a small transformer, with the reactive power of its iron core."""
+
+    kind: Literal["transformer"] = Field(description="Kind of load")
+    power: Watt = Field(description="Power at rated voltage, W")
+    reactive_power: Var = Field(None, description="Reactive power at rated voltage, var; default 0.4 var per W")
+    power_exponent: Exponent = Field(None, description="Exponent of power over voltage; default 2, a resistance behind it")
+    reactive_exponent: Exponent = Field(None, description="Exponent of reactive power over voltage; default 3")
+
+
 def _values(kind, words):
     return Annotated[list[kind], Field(min_length=1, max_length=39), Allowed(words)]
 
@@ -218,7 +245,7 @@ class Harmonic(LoadEntry):
                           "with orders given")
 
 
-PLAIN = (Resistive, Impedance, Exponential, Lamp, Heater, PtcHeater, Electronic, Motor, Varistor, Harmonic, Charger, Source)
+PLAIN = (Resistive, Impedance, Exponential, Lamp, Heater, PtcHeater, Electronic, Motor, Varistor, Harmonic, Charger, Source, Discharge, Transformer)
 COMMON = (*LoadEntry.model_fields, "kind")
 """The keys that every kind has; the others are the kind's own."""
 

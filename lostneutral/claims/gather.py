@@ -27,8 +27,10 @@ MAKERS = (
     lines.temporary_overvoltage,
     lines.floating,
     protective.overvoltage_device_acts,
+    protective.open_pen_devices,
     protective.surge_devices,
     protective.iti_curve,
+    items.saturating,
     items.extrapolated,
 )
 _ORDER = {kind: number for number, kind in enumerate(Kind)}

@@ -58,6 +58,20 @@ def _told(load, seen, moment):
     return told
 
 
+def saturating(moment: Moment):
+    """Yield a warning for each load with an iron core above the knee of its magnetisation."""
+    entry = data.load("discharge")["knee"]
+    capacitive = any(x.reactive_power is not None and x.reactive_power < -1.0 for x in moment.solution.loads)
+    for load, seen in zip(moment.case.loads, moment.solution.loads):
+        knee = load_model(load, moment.case.supply)[0].knee
+        if load.on and seen.ratio is not None and seen.ratio > knee:
+            yield Claim(Kind.SATURATES, About("item", load.name), Rank.WARNING, (load.point,), moment.condition,
+                        "voltage, multiple of rated", "of rated", seen.ratio,
+                        yardstick=published(entry, float(knee), "high"), confidence="unsure",
+                        because="unsure: above the knee of its iron core the law of the load is an estimate",
+                        facts={"knee": float(knee), "capacitive": capacitive})
+
+
 def extrapolated(moment: Moment):
     """Yield a claim for each load with a measured power law that is used outside the range it was measured in."""
     entry = data.load("yardsticks")["exponential_law"]

@@ -1,12 +1,17 @@
 """Claims on devices for power-frequency overvoltage, surge protective devices and the tolerance of information equipment."""
 
+from dataclasses import replace
 from math import inf
 
 from lostneutral import data
 from lostneutral.claims.lines import highest
 from lostneutral.claims.model import About, Claim, Kind, Moment, Rank, sure
+from lostneutral.consequences import devices
+from lostneutral.consequences.devices import WOULD, judged
 from lostneutral.consequences.limits import Yardstick, cite, published
 from lostneutral.consequences.protection import covered, iti_limits, overvoltage_device, protections, surge_device
+from lostneutral.consequences.upstream import pen_breaks
+from lostneutral.loads import load_model
 
 _DATA = data.load("protection")
 
@@ -23,6 +28,27 @@ def overvoltage_device_acts(moment: Moment):
                                            "high" if acts else "reference"), because=sure(moment),
                 facts={"acts": acts is not None, "earliest": acts and acts.earliest, "latest": acts and acts.latest,
                        "from": entry["points"][0]["voltage"], "never": entry["never_acts_at"]})
+
+
+def open_pen_devices(moment: Moment):
+    """Yield, for each vehicle charger, what a device for an open PEN would do, by touch voltage and by line to neutral."""
+    case, entry = moment.case, _DATA["open_pen_device"]
+    if not moment.condition.stage == "after" and moment.condition.end - moment.condition.start < entry["need_not_act_before"]:
+        return
+    for load in case.loads:
+        if not load_model(load, case.supply)[0].charges_vehicle or not pen_breaks(case, case.point(load.point)):
+            continue
+        touch, window = (judged(device, case, moment.solution) for device in devices.open_pen_devices(case, load))
+        volts = [abs(v) for line in window.device.poles if line in case.supply.lines
+                 and (v := moment.solution.voltage(load.point, line)) is not None]
+        unseen = touch.value is not None and touch.value > data.load("touch")["limit_normal"]["value"] and window.answer != WOULD
+        yield Claim(Kind.OPEN_PEN_DEVICE, About("item", load.name), Rank.WARNING if unseen else Rank.NOTE, (load.point,),
+                    moment.condition, "voltage to remote earth", "V", touch.value,
+                    yardstick=touch.value is not None and replace(touch.device.threshold.yardstick,
+                                                                  edge="high" if touch.answer == WOULD else "reference") or None,
+                    because=sure(moment), facts={
+                        "touch": touch.answer, "window": window.answer, "lines": tuple(volts), "low": entry["low"],
+                        "high": entry["high"], "limit": entry["earth_limit"], "within": touch.device.threshold.within})
 
 
 def surge_devices(moment: Moment):

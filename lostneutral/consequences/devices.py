@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from math import inf
 
 from lostneutral import data
-from lostneutral.case.model import Case
+from lostneutral.case.model import Case, Load
 from lostneutral.circuit.solution import Solution
 from lostneutral.consequences.limits import ROUNDING, Yardstick, published
+from lostneutral.consequences.touch import touch_voltages
 
 WOULD, MAY, WOULD_NOT, UNKNOWN = "would operate", "may operate", "would not operate", "not known"
 
@@ -71,3 +72,26 @@ def residual_current_device(case: Case, point: str) -> Device:
     rated = entry["value"]
     return Device("residual-current device", point, (*case.point(point).phases, "N"), residual_current(point),
                   Threshold(rated * entry["never_share"], rated, "A", entry["within"], published(entry)))
+
+
+def open_pen_devices(case: Case, load: Load) -> tuple[Device, Device]:
+    """Return the two devices for an open PEN that a vehicle charger `load` may have; either opens L, N and PE.
+
+    The first senses the protective conductor against an electrode of its own, the second watches each of its lines to
+    neutral for leaving a window: what it watches is how far (V) the worst is outside. Data file `protection`.
+    """
+    entry = data.load("protection")["open_pen_device"]
+    lines = tuple(c for c in load.connect if c in case.point(load.point).phases)
+
+    def to_earth(case, solution):
+        return touch_voltages(case, solution).get(load.point)
+
+    def outside(case, solution):
+        found = [solution.voltage(load.point, line) for line in lines]
+        return None if None in found else max(max(entry["low"] - abs(v), abs(v) - entry["high"]) for v in found)
+
+    limit, poles = entry["earth_limit"], (*lines, "N", "PE")
+    return (Device("sensing touch voltage", load.point, poles, to_earth,
+                   Threshold(limit, limit, "V", entry["disconnect_within"], published(entry, limit))),
+            Device("watching line to neutral", load.point, poles, outside,
+                   Threshold(0.0, 0.0, "V", entry["window_disconnect_within"])))

@@ -39,6 +39,9 @@ class LoadModel(ABC):
     sets_current = False
     """Whether its control sets its current within a cycle, so that it meets a new circuit with its current, not its admittance."""
 
+    charges_vehicle = False
+    """Whether a vehicle out of doors hangs on its protective conductor."""
+
     stands_in = False
     """Whether the model is a stand-in for an input stage that only a waveform can show."""
 
@@ -56,6 +59,9 @@ class LoadModel(ABC):
 
     measured_range = None
     """Ratios of rated voltage between which its law was measured; None for a law that was not."""
+
+    knee = np.inf
+    """Ratio of rated voltage above which an iron core in it saturates, where it has one."""
 
     series = None
     """Its impedance (ohm at the supply's frequency) where it follows every instant of a waveform; None: it does not."""

@@ -9,7 +9,7 @@ from lostneutral import data
 from lostneutral.case.keys import unit_of
 from lostneutral.case.model import Assumption, Load, Supply
 from lostneutral.errors import CaseError
-from lostneutral.loads import catalogue, charger, machine, motor, ptc, rectifier, source, varistor
+from lostneutral.loads import catalogue, charger, discharge, machine, motor, ptc, rectifier, source, varistor
 from lostneutral.loads.heater import ALLOYS, Heater, factor_columns
 from lostneutral.loads.lamp import Lamp, choices, default_colour_temperature
 from lostneutral.loads.simple import Exponential, Harmonic, Impedance, Resistive
@@ -153,6 +153,8 @@ BUILDERS = {
     "varistor": varistor.from_keys,
     "charger": charger.from_keys,
     "source": source.from_keys,
+    "discharge": discharge.lamp_from_keys,
+    "transformer": discharge.transformer_from_keys,
     "appliance": _appliance,
 }
 """Load kind of the case format -> what makes its model; a new kind is one entry here."""

@@ -43,8 +43,8 @@ class Converter(Switching):
     >>> for v in (260.0, 230.0, 180.0):
     ...     print(f"{v:.0f} V: {v * car.settled(v):.2f} A")
     260 V: 28.31 A
-    230 V: 31.84 A
-    180 V: 32.00 A
+    230 V: 32.00 A
+    180 V: 32.32 A
     """
 
     power: float
@@ -62,6 +62,10 @@ class Converter(Switching):
     sets_current = True
 
     @property
+    def charges_vehicle(self):
+        return not self.gives
+
+    @property
     def on_or_off(self):
         return bool(self.below or self.above)
 
@@ -75,7 +79,7 @@ class Converter(Switching):
         v = np.asarray(voltage, float)
         knee, least = np.asarray(self.power) / self.current, _DATA["held_below"]["value"] * np.asarray(self.voltage, float)
         span = _DATA["knee"]["value"] * knee
-        current, slope = limited(self.power, np.maximum(v, least), knee - span / 2, span)
+        current, slope = limited(self.power, np.maximum(v, least), knee - span, span)
         safe, sign = np.maximum(v, least), -1.0 if self.gives else 1.0
         g = current / safe
         return sign * g, sign * np.where(v > least, (slope - g) / safe, 0.0)

@@ -179,6 +179,17 @@ def _reader(claim, case):
     return Said(tell("The case"), claim.facts["text"], "")
 
 
+def _saturates(claim, case):
+    figure = plain(claim.value, ".2f")
+    more = tell("Its current and heat rise faster than the voltage, and the voltages are an estimate.")
+    if claim.facts["capacitive"]:
+        more += " " + tell("Beside capacitors on the same neutral resonance is not excluded.")
+    return Said(claim.about.name,
+                tell("{item} has an iron core that would be at {ratio} × rated voltage{when}, above the knee of its magnetisation at "
+                     "about {knee}.", item=claim.about.name, ratio=figure, when=when(claim), knee=plain(claim.facts["knee"])), more,
+                tell("{ratio} of rated", ratio=figure))
+
+
 def _extrapolated(claim, case):
     facts = claim.facts
     more = (tell("That is far outside: what is calculated for it, and for all on its neutral, is not to be relied on.") if facts["far"]
@@ -257,6 +268,32 @@ def _overvoltage_device(claim, case):
         lead = tell("At {figure} on {line} at {point}, a power-frequency overvoltage device, had one been fitted, would be expected "
                     "to disconnect no sooner than {time} after the break, and need not at all.", **given, time=duration(facts["earliest"]))
     return Said(tell("Overvoltage device"), lead, tell("It does not disconnect the protective conductor."), volts(claim.value))
+
+
+_BY_TOUCH = to_tell({
+    "would operate": "One that senses the touch voltage would open within {within} ({figure} to earth, limit {limit} V).",
+    "would not operate": "One that senses the touch voltage would not open ({figure} to earth, limit {limit} V).",
+    "not known": "Whether one that senses the touch voltage would open cannot be said: the voltage to earth is not known.",
+})
+_BY_WINDOW = to_tell({
+    "would operate": "One that watches line to neutral ({low} to {high} V) would open within {within}, at {lines}.",
+    "would not operate": "One that watches line to neutral ({low} to {high} V) would not open, at {lines}: it does not see the PEN.",
+    "not known": "Whether one that watches line to neutral would open cannot be said.",
+})
+
+
+def _open_pen_device(claim, case):
+    facts = claim.facts
+    given = {"within": duration(facts["within"]), "limit": plain(facts["limit"]), "low": plain(facts["low"]),
+             "high": plain(facts["high"]), "figure": "" if claim.value is None else about(claim.value, "V"),
+             "lines": listed(tuple(volts(v) for v in facts["lines"]) or ("–",))}
+    more = [tell(_BY_WINDOW[facts["window"]], **given),
+            tell("Until then the vehicle is at that voltage too; other metalwork keeps it, for such a device disconnects the vehicle "
+                 "alone.")]
+    return Said(tell("Device for an open PEN at {item}", item=claim.about.name),
+                tell("A device for an open PEN at {item}, had one been fitted, opens lines, neutral and protective conductor.",
+                     item=claim.about.name), " ".join([tell(_BY_TOUCH[facts["touch"]], **given), *more]),
+                None if claim.value is None else volts(claim.value))
 
 
 def _iti(claim, case):
@@ -353,7 +390,8 @@ _SENTENCES = {
     Kind.BEYOND_TRIANGLE: _beyond, Kind.TEMPORARY_OVERVOLTAGE: _temporary, Kind.LINE_ABOVE: _line, Kind.LINE_BELOW: _line,
     Kind.LINE_NONE: _line, Kind.INSULATION: _insulation, Kind.ITEM: verdict_on, Kind.SURGE_DEVICES: _surge_devices,
     Kind.SETTLING: _settling, Kind.NOT_FOLLOWED: _not_followed, Kind.RECTIFIERS: _rectifiers, Kind.READER: _reader,
-    Kind.HANGS_ON: hangs_on, Kind.OBSERVED: observed, Kind.EXTRAPOLATED: _extrapolated,
+    Kind.HANGS_ON: hangs_on, Kind.OBSERVED: observed, Kind.EXTRAPOLATED: _extrapolated, Kind.SATURATES: _saturates,
+    Kind.OPEN_PEN_DEVICE: _open_pen_device,
     Kind.NOTHING_BROKEN: _nothing_broken, Kind.MENDED: _mended, Kind.CARRIED: _carried, Kind.FAULT_DEVICES: _fault_devices,
     Kind.OVERVOLTAGE_DEVICE: _overvoltage_device, Kind.ITI: _iti, Kind.FLOATING: _floating, Kind.LINE_BEFORE: _line_before,
     Kind.DROP_BEFORE: _drop, Kind.FULL_NEUTRAL: _full_neutral, Kind.SUPPLIES: _supplies, Kind.METERS: _meters,

@@ -56,6 +56,17 @@ def street():
         '[[load]]\nname = "Kettle"\nkind = "impedance"\nconnect = "L2-N"\nresistance = 23\npoint = "first"\non = false\n'))
 
 
+@cache
+def charging():
+    """A house behind a broken PEN with one resistive load and a vehicle charger that is off its limits: the metalwork divides 230 V."""
+    result = analyse(parse_case(
+        'title = "Charging"\n[supply]\nearthing = "TN-C-S"\nelectrode = 5\n[[point]]\nname = "house"\nelectrode = 20\n[[break]]\n'
+        'conductor = "N"\nfeeding = "house"\n[[load]]\nname = "Fire"\nkind = "impedance"\nconnect = "L1-N"\nresistance = 25\n'
+        '[[load]]\nname = "Car"\nkind = "charger"\npower = 7360\nconnect = "L1-N"\nworks_from = 160\n'))
+    return only(result.claims, Kind.OPEN_PEN_DEVICE)
+
+
+BACK_AT_HOME = 20 / (20 + 5 + 25)  # electrodes and load in series, the charger off: 115 V at the load is below its 160 V
 BACK = 1 / (1 / 20 + 1 / 30 + 1 / 0.5)  # ohm, the earths of the street side by side
 LIFTED = 230 * BACK / (BACK + 2 + 3)  # V, its metalwork to remote earth
 
@@ -202,6 +213,8 @@ FIGURES = {  # kind -> (claim, figure, rank, tolerance): figures without a word 
     Kind.HANGS_ON: (hanging, 90.0, Rank.WARNING, 1e-9),  # practice: supplies for all voltages run from 90 V
     Kind.OBSERVED: (lambda: claim_of(star(), Kind.OBSERVED, about="L1-N"), L1, Rank.NOTE, 1e-9),
     Kind.EXTRAPOLATED: (lambda: by_hand(Kind.EXTRAPOLATED, -60 + 0j, "on L1", kind="exponential"), 290 / 230, Rank.NOTE, 1e-12),
+    Kind.SATURATES: (lambda: by_hand(Kind.SATURATES, -60 + 0j, "on L1", kind="transformer"), 290 / 230, Rank.WARNING, 1e-12),
+    Kind.OPEN_PEN_DEVICE: (charging, 230 * BACK_AT_HOME, Rank.NOTE, 1e-6),
     Kind.NOTHING_BROKEN: (lambda: by_hand(Kind.NOTHING_BROKEN, 0j, breaks=()), None, Rank.NOTE, 0),
     Kind.MENDED: (lambda: claim_of(mended(), Kind.MENDED), 0.6, Rank.WARNING, 1e-9),
     Kind.CARRIED: (lambda: claim_of(star(), Kind.CARRIED), abs(shift((100, 200, 300))) * 600 / 230**2, Rank.NOTE, 1e-9),

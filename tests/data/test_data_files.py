@@ -20,7 +20,7 @@ CITED = {
     "authors": """
         A. Alexander Araneo Arecchi B. Barriga Beaty Bird Bokhari Branstetter C. Chase D. De F. Fink Forsythe G. Goldwasser Gupta H.
         Incropera J. Jones K. Koshel Kundur Kuphaldt Kusko L. Langmuir M. Mehta Messadi Minges Mitolo Mollera Mullin N. O. P. Q. R.
-        Ramanathan Reis S. Sadiku Sevdari Shomate Tao T. Theraja Thompson Tolias V. Verret Vos W. White Worthing""",
+        Ramanathan Reis Richardson S. Sadiku Sevdari Shomate Tao T. Theraja Thompson Tolias V. Verret Vos W. White Worthing""",
     "words of titles": """
         AC Analysis Assessments Astrophysical Balanced Circuit Circuits Computer Conductors Continuity Control Delivery Diverses Electric
         Electrical Electrotècniques Electricity Energy Engineering Engineers Evaluative Experimental Field Forensic Fundamentals Guide Guideline Handbook Heat
@@ -37,7 +37,7 @@ CITED = {
     "months": "January February March April May June July August September October November December",
     "terms": """
         A Blue C Colours Ct D E J/ LED R TR V_1mA W/K Common FeCrAl Hz IT K L1 L2 L3 L3. Maxima N NiCr Nusselt PEN
-        Rayleigh Red Sources T TN TS TT U0 Units V W Yellow Ω P Q TN-C-S TN-S TN-C PE""",
+        Rayleigh Red Sources T TN TS TT U0 Units V W Yellow Z Ω P Q TN-C-S TN-S TN-C PE""",
     "beginnings of sentences": "The Where",
 }
 ALLOWED = {word for words in CITED.values() for word in words.split()}

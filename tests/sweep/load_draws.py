@@ -7,7 +7,7 @@ from lostneutral.loads.catalogue import appliances
 ALLOYS = ("NiCr 80/20", "NiCr 60/15", "NiCr 35/20", "FeCrAl 25-5", "FeCrAl 13-4", "FeCrAl 22-5.8")
 STEADY = {"resistive": 3, "impedance": 2, "lamp": 3, "heater": 3, "varistor": 1, "harmonic": 1}
 """Kind of load -> weight, of those that draw more current at a higher voltage: they have one settled state, soon found."""
-ALL = STEADY | {"exponential": 3, "ptc_heater": 2, "electronic": 5, "motor": 3, "appliance": 6}
+ALL = STEADY | {"exponential": 3, "ptc_heater": 2, "electronic": 5, "motor": 3, "appliance": 6, "charger": 2, "source": 2, "discharge": 2, "transformer": 1}
 
 
 def drawn_kind(d, rated):
@@ -67,6 +67,12 @@ def _electronic(d, rated):
         keys["works_to"] = rounded(rated * d.flat(1.1, 1.4))
         if d.chance(0.5):
             keys["restarts_from"] = rounded(keys["works_from"] * d.flat(1.02, 1.3))
+        if d.chance(0.4):
+            keys["cuts_out_above"] = rounded(rated * d.flat(1.15, 1.4))
+        if d.chance(0.4):
+            keys |= {"restart_delay": d.number(0.5, 200), "drop_out_delay": d.number(0.02, 2)}
+        if d.chance(0.2):
+            keys |= {"start_current": d.flat(1.5, 6), "start_time": d.number(0.1, 3)}
     if d.chance(0.2):
         keys["protection"] = d.pick(("none", rounded(rated * d.flat(1.1, 1.8))))
     if d.chance(0.15):
@@ -85,6 +91,27 @@ def _motor(d, rated):
     keys = {"power": d.number(30, 2500)}
     return keys | ({"power_factor": d.flat(0.5, 0.95)} if d.chance(0.3) else {}) \
         | ({"stalls_below": d.flat(0.4, 0.8)} if d.chance(0.3) else {})
+
+
+def _charger(d, rated):
+    keys = {"power": d.number(1400, 8000)}
+    return keys | ({"current": d.number(6, 32)} if d.chance(0.4) else {}) \
+        | ({"restart_delay": d.number(5, 300)} if d.chance(0.3) else {})
+
+
+def _source(d, rated):
+    keys = {"power": d.number(200, 6000)}
+    return keys | ({"standard": d.pick(("EN 50549-1", "VDE-AR-N 4105", "G98/G99", "RD 1699", "IEC 61727"))} if d.chance(0.6) else {}) \
+        | ({"power_factor": d.flat(0.9, 1)} if d.chance(0.3) else {})
+
+
+def _discharge(d, rated):
+    keys = {"power": d.number(18, 2000)}
+    return keys | ({"lamp": d.pick(("fluorescent", "metal halide", "high-pressure sodium"))} if d.chance(0.7) else {})
+
+
+def _transformer(d, rated):
+    return {"power": d.number(2, 300)} | ({"reactive_power": d.number(1, 200)} if d.chance(0.3) else {})
 
 
 def _varistor(d, rated):
@@ -113,4 +140,4 @@ def _appliance(d, rated):
 
 _KEYS = {"resistive": _resistive, "impedance": _impedance, "exponential": _exponential, "lamp": _lamp, "heater": _heater,
          "ptc_heater": _ptc, "electronic": _electronic, "motor": _motor, "varistor": _varistor, "harmonic": _harmonic,
-         "appliance": _appliance}
+         "appliance": _appliance, "charger": _charger, "source": _source, "discharge": _discharge, "transformer": _transformer}

@@ -45,7 +45,7 @@ def short_text(result, colour: bool = False, width: int = 80) -> str:
         head,
         grave,
         [line for text in settling for line in wrapped(visible(text), width, "  ")],
-        *_voltages(result, width, paint),
+        *(_cycle if result.after.cycle else _voltages)(result, width, paint),
         _items(result, width, paint),
         _rest(result, width),
         _cautions(result, width),
@@ -93,6 +93,17 @@ def _voltages(result, width, paint):
             *live,
             *more,
         ]
+
+
+def _cycle(result, width, paint):
+    """Yield the range of every line over a cycle, with its r.m.s. value."""
+    cycle, lines = result.after.cycle["lines"], [(p.name, line) for p in result.case.points for line in p.phases]
+    known = [(point, line, cycle[f"{point} {line}"]) for point, line in lines if f"{point} {line}" in cycle]
+    body = [("" if n and known[n - 1][0] == point else point, line, number(v["lowest"], 0), number(v["highest"], 0),
+             number(v["rms"], 0)) for n, (point, line, v) in enumerate(known[:3 * MOST_PLACES])]
+    left = len({point for point, _, _ in known[3 * MOST_PLACES:]})
+    yield [table_text(("V to neutral at", "line", "lowest", "highest", "r.m.s."), body, "llrrr", width, paint),
+           *([f"{counted(left, 'more point')}: --full."] if left else [])]
 
 
 def _range(volts):
