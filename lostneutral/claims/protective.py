@@ -33,7 +33,7 @@ def overvoltage_device_acts(moment: Moment):
 def open_pen_devices(moment: Moment):
     """Yield, for each vehicle charger, what a device for an open PEN would do, by touch voltage and by line to neutral."""
     case, entry = moment.case, _DATA["open_pen_device"]
-    if not moment.condition.stage == "after" and moment.condition.end - moment.condition.start < entry["need_not_act_before"]:
+    if moment.condition.stage != "after" and moment.condition.end - moment.condition.start < entry["need_not_act_before"]:
         return
     for load in case.loads:
         if not load_model(load, case.supply)[0].charges_vehicle or not pen_breaks(case, case.point(load.point)):
