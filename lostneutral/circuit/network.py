@@ -109,10 +109,12 @@ class Network:
         return across
 
     def volts(self, voltages, branch):
-        """Return the voltage (V) that the load of a branch is told by: across it, of several ports the highest of two lines."""
+        """Return the voltage (V) that the load of a branch is told by: across it, of several ports the highest of two lines, or of them."""
         if branch not in self._unit:
             a, b = self.branch_ends[branch]
             return np.abs(voltages[..., a] - voltages[..., b])
+        if self.models[branch].told_by_ports:
+            return np.abs(self.across(voltages)[..., self._unit[branch]]).max(axis=-1)
         lines = [self.node[end] for end in self.wiring.branches[self.branch_number[branch]].ends[:3]]
         return np.max([np.abs(voltages[..., a] - voltages[..., b]) for a, b in combinations(lines, 2)], axis=0)
 

@@ -67,12 +67,15 @@ def _nowhere(load, branches, through):
 
 
 def _machine(load, net, v, across, taken, details, branches):
-    """A load with several ports: its voltage is the highest between two of its lines."""
+    """A load with several ports: its voltage is the highest between two of its lines, or of its ports."""
     ((where, branch),) = branches
     weights = net.weights[np.searchsorted(net.ported, where)]
     currents = dict(zip(load.connect, (complex(weights[:, net.node[end]].conj() @ taken[where]) for end in branch.ends)))
     power = complex(across[where] @ taken[where].conj())
-    largest = max((_between(net, v, *pair) for pair in combinations(branch.ends[:3], 2)), key=abs)
+    if branch.model.told_by_ports:
+        largest = complex(max(across[where], key=abs))
+    else:
+        largest = max((_between(net, v, *pair) for pair in combinations(branch.ends[:3], 2)), key=abs)
     return LoadResult(load.name, load.connect, True, largest, currents[load.connect[0]], power.real, power.imag,
                       abs(largest) / load.voltage, details[where[0]], currents=currents)
 

@@ -107,6 +107,9 @@ class LoadModel(ABC):
     ports the voltages, states and admittances of a model have one more axis, the last, and what is the same for all of
     them (`margin`) has it with length one. A state that is not needed stands still."""
 
+    told_by_ports = False
+    """Whether a load with several ports is told by the highest voltage of them, not by that between two of its lines."""
+
     modes = ("running",)
     """The discrete conditions a load can be in (running, cut off, stalled …), normal running first. Within one mode
     the law is smooth; what it changes to, and when, say `margin` and `next_mode`."""

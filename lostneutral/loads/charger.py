@@ -3,7 +3,7 @@
 import numpy as np
 
 from lostneutral import data
-from lostneutral.loads.converter import Converter
+from lostneutral.loads.converter import WIRES, Converter
 from lostneutral.loads.switching import switching_keys
 
 _DATA = data.load("converter")
@@ -25,7 +25,7 @@ def from_keys(given):
     given.note("charging current", _CHARGER["law"])
     return Converter(
         power, voltage, keys["current"] if "current" in keys else power / np.asarray(voltage, float),
-        susceptance=2 * np.pi * given.supply.frequency * capacitance, below=((low, delay),), above=((high, delay),),
+        wires=WIRES[len(given.load.connect)], susceptance=2 * np.pi * given.supply.frequency * capacitance, below=((low, delay),), above=((high, delay),),
         healthy=(keys.get("restarts_from", low), keys.get("restarts_below", high)),
         **{**switching_keys(given, "start_current", "start_time"),
            "restart_delay": given.value("restart_delay", _CHARGER["restart_delay"])})

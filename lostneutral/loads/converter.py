@@ -10,6 +10,8 @@ from lostneutral.loads.base import Low
 from lostneutral.loads.switching import Switching
 
 _DATA = data.load("converter")
+WIRES = {2: "two", 3: "delta", 4: "star"}
+"""How many ends a load has -> how it is connected."""
 
 
 def limited(power, voltage, low, span):
@@ -36,6 +38,9 @@ class Converter(Switching):
     It goes off outside the edges `below` and `above`, each with its delay, and comes back within `healthy` after
     `restart_delay` (see `Switching`); off it leaves a leakage only.
 
+    On three lines ("star", each to neutral; "delta") all share one control: one voltage beyond its edge switches all off, and all have
+    to be healthy before it comes back. `power` and `current` are those of one of the three.
+
     Range: steady control; within a cycle of the supply it holds its current. Frequency is that of the supply, so that its
     limits of frequency do not act.
 
@@ -53,6 +58,7 @@ class Converter(Switching):
     gives: bool = False
     tangent: float = 0.0
     susceptance: float = 0.0
+    wires: str = "two"  #: or "star", three lines and neutral, or "delta", three lines: one control, power and current a line
     lag: float = _DATA["lag"]["value"]
     below: tuple[tuple[float, float], ...] = ()
     above: tuple[tuple[float, float], ...] = ()
@@ -60,6 +66,17 @@ class Converter(Switching):
 
     gives_light = False
     sets_current = True
+    told_by_ports = True
+    _PORTS = {"two": ((1.0, -1.0),), "star": ((1.0, 0.0, 0.0, -1.0), (0.0, 1.0, 0.0, -1.0), (0.0, 0.0, 1.0, -1.0)),
+              "delta": ((1.0, -1.0, 0.0), (0.0, 1.0, -1.0), (-1.0, 0.0, 1.0))}
+
+    @property
+    def ports(self):
+        return self._PORTS[self.wires]
+
+    def sizes(self, voltage):
+        voltage = np.asarray(voltage, float)
+        return voltage if self.wires == "two" else np.stack([voltage] * 3, axis=-1)
 
     @property
     def charges_vehicle(self):
@@ -97,6 +114,13 @@ class Converter(Switching):
 
     def response(self, voltage):
         """Return (y, dy/dv) in closed form."""
+        y, slope = self._response(voltage)
+        return y, self._each(slope)
+
+    def branch_admittance(self, voltage):
+        return self._response(voltage)[0]
+
+    def _response(self, voltage):
         if self.mode == "cut off":
             return self.admittance(self.settled(voltage)), 0j * np.asarray(voltage, float)
         g, slope = self._settled(voltage)
@@ -104,9 +128,16 @@ class Converter(Switching):
 
     def slopes(self, state, voltage):
         """Return the slopes in closed form."""
-        if self.mode == "cut off":
-            return -1 / self.lag, 0.0, 0.0
-        return -1 / self.lag, self._settled(voltage)[1] / self.lag, 1 - 1j * self.tangent
+        on = 0.0 if self.mode == "cut off" else 1.0
+        by_voltage = on * self._settled(voltage)[1] / self.lag
+        if self.wires == "two":
+            return -1 / self.lag, by_voltage, on * (1 - 1j * self.tangent)
+        flat = np.ones_like(by_voltage)
+        return self._each(-flat / self.lag), self._each(by_voltage), self._each(on * (1 - 1j * self.tangent) * flat)
+
+    def _each(self, slope):
+        """Of several ports the slope of each by its own voltage, as a matrix."""
+        return slope if self.wires == "two" else slope[..., :, None] * np.eye(3)
 
     def entered(self, state):
         """Return nothing: off it does nothing, and it starts from nothing."""
@@ -120,5 +151,6 @@ class Converter(Switching):
 
     def describe(self, state, voltage):
         """Return works (it is on), at_current_limit."""
-        knee = np.asarray(self.power) / self.current
-        return {"works": self.mode != "cut off", "at_current_limit": (np.asarray(voltage, float) < knee) & (self.mode != "cut off")}
+        least, knee = self._range(voltage)[0], np.asarray(self.power) / self.current
+        limited_ = (least < knee) & (self.mode != "cut off")
+        return {"works": self.mode != "cut off", "at_current_limit": limited_ if self.wires == "two" else limited_[..., 0]}

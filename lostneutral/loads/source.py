@@ -3,7 +3,7 @@
 import numpy as np
 
 from lostneutral import data
-from lostneutral.loads.converter import Converter
+from lostneutral.loads.converter import WIRES, Converter
 
 _DATA = data.load("converter")
 STANDARDS = {entry["name"]: entry for entry in _DATA["standard"]}
@@ -22,7 +22,7 @@ def from_keys(given):
     low, high = (volts * scale for volts in limits["reconnects"])
     return Converter(
         power, voltage, keys["current"] if "current" in keys else rated * given.value("current_limit", _DATA["inverter"]["current_limit"]),
-        gives=True, tangent=np.tan(np.arccos(factor)), healthy=(low, high), **edges,
+        gives=True, wires=WIRES[len(given.load.connect)], tangent=np.tan(np.arccos(factor)), healthy=(low, high), **edges,
         restart_delay=given.value("restart_delay", {**limits, "value": limits["after"], "unit": "s"}))
 
 

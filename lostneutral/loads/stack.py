@@ -29,8 +29,14 @@ def stacked(models) -> LoadModel:
         return first
     values = {f.name: _together([getattr(model, f.name) for model in models]) for f in fields(first)}
     if len(first.ports) > 1:  # the ports come last
-        values = {name: value[..., None] if isinstance(value, np.ndarray) else value for name, value in values.items()}
+        values = {name: _before_ports(value) for name, value in values.items()}
     return replace(first, **values)
+
+
+def _before_ports(value):
+    if isinstance(value, tuple):
+        return tuple(_before_ports(v) for v in value)
+    return value[..., None] if isinstance(value, np.ndarray) else value
 
 
 def _word(value):

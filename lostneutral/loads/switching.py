@@ -57,22 +57,35 @@ class Switching(LoadModel):
 
     def _edges(self, voltage):
         """The present mode's edges: {name: (V from it, positive before it; delay; mode that follows)}."""
-        v = np.asarray(voltage, float)
+        least, most = self._range(voltage)
         if self.mode == "cut off":
             low, high = self.healthy
-            return {"healthy": (np.maximum(low - v, v - high), self.restart_delay, "starting" if len(self.modes) > 2 else "running")}
-        found = {f"below {k}": (v - at, delay, "cut off") for k, (at, delay) in enumerate(self.below)}
-        found |= {f"above {k}": (at - v, delay, "cut off") for k, (at, delay) in enumerate(self.above)}
+            return {"healthy": (np.maximum(low - least, most - high), self.restart_delay, "starting" if len(self.modes) > 2 else "running")}
+        found = {f"below {k}": (least - at, delay, "cut off") for k, (at, delay) in enumerate(self.below)}
+        found |= {f"above {k}": (at - most, delay, "cut off") for k, (at, delay) in enumerate(self.above)}
         if self.mode == "starting":
-            found["started"] = (np.full(v.shape, -1e6), self.start_time, "running")
+            found["started"] = (np.full(least.shape, -1e6), self.start_time, "running")
         return found
+
+    def _range(self, voltage):
+        """The lowest and the highest voltage (V) that it has: of several ports these share one control."""
+        v = np.asarray(voltage, float)
+        if len(self.ports) == 1:
+            return v, v
+        v = v + np.zeros(len(self.ports))
+        return v.min(axis=-1, keepdims=True), v.max(axis=-1, keepdims=True)
+
+    def _as_one(self, state):
+        """Nothing, in the shape of what is the same for all ports of a load in `state`."""
+        state = 0 * np.asarray(state, float)
+        return state if len(self.ports) == 1 else state[..., :1]
 
     def margin(self, state, voltage):
         """Return how far (V) the voltage is from the nearest edge, negative where one is passed."""
         edges = self._edges(voltage).values()
         if not edges:
             return super().margin(state, voltage)
-        return np.min(np.broadcast_arrays(*(far for far, *_ in edges), np.inf + 0 * np.asarray(state)), axis=0)
+        return np.min(np.broadcast_arrays(*(far for far, *_ in edges), np.inf + self._as_one(state)), axis=0)
 
     def turning(self, state, voltage):
         """Return how far (V) the voltage is from where a delay, or a mode that has none, begins or ends."""
@@ -81,7 +94,7 @@ class Switching(LoadModel):
             return super().margin(state, voltage)
         back = _CALLED_OFF * np.asarray(self.voltage, float)
         signed = (back - far if name in self.counting else far for name, (far, *_) in edges.items())
-        return np.min(np.broadcast_arrays(*signed, np.inf + 0 * np.asarray(state)), axis=0)
+        return np.min(np.broadcast_arrays(*signed, np.inf + self._as_one(state)), axis=0)
 
     def next_mode(self, state, voltage):
         """Return the mode, of those that can last, that follows where an edge stays passed."""
@@ -90,7 +103,7 @@ class Switching(LoadModel):
     def turned(self, state, voltage):
         edges, back, running = self._edges(voltage), _CALLED_OFF * float(self.voltage), []
         for name, (far, delay, then) in edges.items():
-            past = float(far) < back / 2 if name in self.counting else float(far) <= back / 2
+            past = far.item() < back / 2 if name in self.counting else far.item() <= back / 2
             if past and not delay > 0:
                 return self._then(then)
             running += [name] if past else []

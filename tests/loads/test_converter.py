@@ -159,3 +159,47 @@ def test_limits_of_every_standard_leave_room_to_come_back():
         assert low >= max(v for v, _ in entry["below"]) - 1e-9 and high <= max(v for v, _ in entry["above"]), name
         assert [s for _, s in entry["below"]] == sorted((s for _, s in entry["below"]), reverse=True), name
         assert [s for _, s in entry["above"]] == sorted((s for _, s in entry["above"]), reverse=True), name
+
+
+def star_of_three(kind, watts, **keys):
+    return load(kind, "L1-L2-L3-N", watts, name="three", **keys)
+
+
+def test_three_lines_with_a_sound_neutral_are_three_single_ones():
+    """Independent: of three separate ones of a third each; shared control plays no part within all edges."""
+    heat = heaters(500, 1500, 2500)
+    weak = Supply(PHASORS, line_impedance=0.3 + 0.1j, neutral_impedance=0.3 + 0.1j)
+    for kind in ("charger", "source"):
+        one = replace(star(star_of_three(kind, 6000), *heat), breaks=(), supply=weak)
+        keys = {"capacitance": 10e-6} if kind == "charger" else {}
+        apart = replace(star(*(load(kind, f"{line}-N", 2000, name=line, **keys) for line in PHASORS), *heat), breaks=(), supply=weak)
+        found, expected = (before_and_after(case)[0].reached for case in (one, apart))
+        assert lines(found) == pytest.approx(lines(expected), rel=1e-7)
+        assert found.loads[0].power == pytest.approx(sum(x.power for x in expected.loads[:3]), rel=1e-7)
+        assert abs(found.loads[0].voltage) == pytest.approx(max(lines(expected)), rel=1e-7)
+
+
+def test_one_line_beyond_its_edge_takes_all_three_off():
+    """Invariant of a shared control. 3 kW of heating on L1, little elsewhere: L2 and L3 rise beyond 290 V, L1 stays within."""
+    three = star_of_three("charger", 1500)
+    case = star(three, *heaters(3000, 700, 700))
+    result = analyse(case)
+    assert result.after.ends == "settled" and result.after.reached.loads[0].power < 1.0
+    alone = star(*heaters(3000, 700, 700))
+    assert lines(result.after.reached) == pytest.approx(lines(before_and_after(alone)[1].reached), rel=1e-3)
+    assert next(v for v in result.verdicts if v.item == "three").outcome == "does not run"
+
+
+def test_a_balanced_source_in_a_balanced_star_moves_nothing_and_an_unbalanced_star_trips_it():
+    """Invariant by symmetry; then practice: the highest line passes its edge first, and all three stop."""
+    calm = before_and_after(star(star_of_three("source", 1500), *heaters(1000, 1000, 1000)))[1]
+    assert any(lines(s) == pytest.approx([230.0] * 3, rel=1e-6) for s in calm.solutions)
+    course = follow(star(star_of_three("source", 900), *heaters(2000, 900, 900)), end=5.0)
+    assert [m.what for m in course.moments if m.kind == "mode"][:1] == ["three shuts down"]
+
+
+def test_on_three_lines_without_neutral_a_lost_neutral_is_not_felt():
+    """Practice: what is connected between lines only keeps its voltage when the neutral is lost, and goes on."""
+    inverter = Load("three", "source", ("L1", "L2", "L3"), "intake", 400.0, parameters={"power": 3000.0})
+    result = before_and_after(star(inverter, *heaters(1000, 500, 1000)))[1]
+    assert result.reached.loads[0].power == pytest.approx(-3000.0, rel=1e-6)
