@@ -42,6 +42,9 @@ class LoadModel(ABC):
     charges_vehicle = False
     """Whether a vehicle out of doors hangs on its protective conductor."""
 
+    waits = False
+    """Whether it goes off or comes back after a delay, or at both ends of a range of voltages."""
+
     stands_in = False
     """Whether the model is a stand-in for an input stage that only a waveform can show."""
 

@@ -67,6 +67,11 @@ class Switching(LoadModel):
             found["started"] = (np.full(least.shape, -1e6), self.start_time, "running")
         return found
 
+    @property
+    def waits(self):
+        delays = [self.restart_delay, self.start_time, *(seconds for _, seconds in (*self.below, *self.above))]
+        return bool(self.above) or bool(self.below) and any(np.any(np.greater(seconds, 0)) for seconds in delays)
+
     def _range(self, voltage):
         """The lowest and the highest voltage (V) that it has: of several ports these share one control."""
         v = np.asarray(voltage, float)

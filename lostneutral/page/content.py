@@ -11,6 +11,7 @@ from lostneutral.consequences.colours import conductor_colours
 from lostneutral.consequences.limits import band
 from lostneutral.consequences.pulses import trusted
 from lostneutral.consequences.wear import wears
+from lostneutral.errors import UsageError
 from lostneutral.loads import load_model
 from lostneutral.page.laws import REACH, curves
 from lostneutral.page.lumped import fed_through, lumped, lumped_joint
@@ -110,6 +111,10 @@ def _points(case, run):
 
 def _loads(case):
     limits, ends = band(case.supply.limits), wears(case)
+    beyond = [load.name for load in case.loads if (m := load_model(load, case.supply)[0]).waits or len(m.ports) > 1]
+    if beyond:
+        raise UsageError(f"{case.title}: the page has no clock for loads that go off and come back after a delay, and no load with "
+                         f"more than two ends ({', '.join(beyond[:3])}{' …' * (len(beyond) > 3)}): use analyse, follow or report")
     rows, sets, known, said = [], [], {}, {}
     for load in case.loads:
         model = load_model(load, case.supply)[0]

@@ -7,6 +7,7 @@ from casebook_results import CASES, result
 
 from lostneutral import result_json
 from lostneutral.claims.model import Kind, Rank
+from lostneutral.consequences.weighing import weighed
 from lostneutral.words.english import said
 
 
@@ -17,7 +18,7 @@ def after(name, load):
 @pytest.mark.parametrize("name", CASES)
 def test_case_runs_and_tells_a_story(name):
     made = result(name)
-    assert made.after.reached is not None
+    assert made.after.reached is not None or made.after.cycle
     assert len(made.case.description) > 200
     assert not made.case.warnings
     assert made.cautions and made.findings
@@ -30,7 +31,7 @@ def test_voltages_between_lines_are_untouched_by_the_neutral(name):
     made = result(name)
     if any(b.conductor != "N" for b in made.case.breaks_after()):
         pytest.skip("a line is broken")
-    for before, now in zip(made.before.reached.loads, made.after.reached.loads):
+    for before, now in zip(made.before.reached.loads, weighed(made.after)[0].loads):
         if "N" not in now.connect:
             assert abs(now.voltage) == pytest.approx(abs(before.voltage), rel=0.02)
 
@@ -39,12 +40,12 @@ def test_voltages_between_lines_are_untouched_by_the_neutral(name):
 def test_power_taken_is_power_delivered(name):
     # invariant: the loads' power and what the runs, joints and electrodes turn into heat come from the supply
     made = result(name).sines or result(name)  # of sine waves: of pulses, currents at the fundamental's angle are no powers
-    reached, supply = made.after.reached or made.after.solutions[0], made.case.supply
+    reached, supply = weighed(made.after)[0], made.case.supply
     delivered = sum(supply.phasors[line] * reached.currents[p.name, line].conjugate()
                     for p in made.case.points if p.fed_from == "supply" for line in p.phases)
-    taken = sum(x.power for x in reached.loads)
-    assert taken <= delivered.real * (1 + 1e-9)
-    assert taken >= 0.8 * delivered.real - 1e-9
+    powers = [x.power for x in reached.loads]  # what a load gives is negative
+    assert -1e-9 <= delivered.real - sum(powers) + 1e-9 * abs(delivered.real)
+    assert delivered.real - sum(powers) <= 0.2 * (delivered.real - sum(min(p, 0.0) for p in powers)) + 1e-9
 
 
 def test_three_equal_lamps_carry_on():  # practice
@@ -124,3 +125,18 @@ def test_the_corner_shop_has_everything_a_shop_has():  # practice
     for seen in (o for o in made.case.observations if o.between):
         ends = [("earth", "") if end == "earth" else (seen.point, end) for end in seen.between]
         assert abs(made.after.reached.between(*ends)) == pytest.approx(seen.voltage, abs=2 * seen.uncertainty)
+
+
+def test_the_solar_roof_trips_first_and_comes_back():  # practice: an inverter alone on its line drives it up, and trips
+    made = result("solar-roof")
+    assert {again["load"] for again in made.after.cycle["restarts"]} == {"Solar roof", "Battery", "Vehicle charger"}
+    assert made.after.cycle["lines"]["cottage L1"]["highest"] > 262.2  # published: G98/G99, first stage
+    device = next(c for c in made.claims if c.kind is Kind.OPEN_PEN_DEVICE)
+    assert device.about.name == "Vehicle charger" and device.value > 70.0 and device.facts["touch"] == "would operate"
+
+
+def test_lamps_of_the_hall_go_out_where_the_heaters_are():  # practice: the heavily loaded line sags
+    cycle = result("lamp-hall").after.cycle
+    assert {again["load"] for again in cycle["restarts"]} == {"Hall lamps L2"}
+    assert cycle["period"] == pytest.approx(600.0, abs=10.0)  # published: about ten minutes for a hot metal halide lamp
+    assert cycle["lines"]["hall board L2"]["lowest"] < 0.8 * 230.0 < cycle["lines"]["hall board L2"]["highest"]
