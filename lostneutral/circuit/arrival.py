@@ -18,6 +18,7 @@ ROUGH = 1e-4  #: tolerance of the courses that decide
 NEAR = 3e-4  #: distance from rest, in shares of each state's size, at which a course that returns has arrived
 FIRM = 0.05  #: growth, in the slowest load's own rates, beyond which eigenvalues are believed
 ALIKE = 0.02  #: share of each state's size by which two turns of a cycle may differ
+STRICTLY = 0.002  #: the same, where it is believed at once
 SWITCHINGS = 60  #: changes of mode after which a circuit that repeats itself counts as cycling
 
 
@@ -115,7 +116,7 @@ def _follow(together, nominal):
             course.time = float(due[k])
         course.visits.append(_Visit(course.time, course.net.conditions, course.state, low[k], high[k],
                                     course.clocks.left(course.net, course.time)))
-        if len(course.visits) == SWITCHINGS:
+        if len(course.visits) == SWITCHINGS or _repeats(course.visits, dynamics):
             course.arrival = _cycle(course, dynamics.scale)
             continue
         if waits:
@@ -181,9 +182,19 @@ def _cycle(course, scale):
     return Arrival("cycle", None, period, low, high, course.net, course.state, course.clocks, course.time)
 
 
-def _alike(a, b, scale):
-    near = (np.abs(a.state - b.state) <= ALIKE * np.abs(b.state) + 1e-6 * scale).all()
-    return near and (np.abs(a.left - b.left) <= ALIKE * np.maximum(a.left, b.left) + 1e-6).all()
+def _repeats(visits, dynamics):
+    """Whether the last three times that a course stood so were one and the same, with time between for all to follow."""
+    last = visits[-1]
+    same_ = [v for v in visits if v.conditions == last.conditions and v.time < last.time and _alike(v, last, dynamics.scale, STRICTLY)]
+    if len(same_) < 2:
+        return False
+    first, second = (last.time - same_[-1].time, same_[-1].time - same_[-2].time)
+    return abs(first - second) <= STRICTLY * first and first > dynamics.slowest
+
+
+def _alike(a, b, scale, share=ALIKE):
+    near = (np.abs(a.state - b.state) <= share * np.abs(b.state) + 1e-6 * scale).all()
+    return near and (np.abs(a.left - b.left) <= share * np.maximum(a.left, b.left) + 1e-6).all()
 
 
 def decide(net: Network, nominal, start, kick=KICK, courses=4) -> Arrival:

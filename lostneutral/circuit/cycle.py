@@ -6,13 +6,16 @@ import numpy as np
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.arrival import Arrival
-from lostneutral.circuit.course import Stretch, stretch, switched
+from lostneutral.circuit.course import Clocks, Stretch, stretch, switched
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.outcome import moment
 from lostneutral.circuit.solution import Solution
 
 MOST_CHANGES = 120  #: of modes and delays in one turn
-TOLERANCE = 1e-5
+MOST_FIRST = 16  #: the same, on the way there
+FIRST = 600.0  #: s, followed at most on the way there
+TWO_CYCLES = 2.0  #: of the supply, before which phasors mean little
+TOLERANCE = 1e-4
 NEAR = 1e-3  #: nominal voltages by which a moment may miss an extreme that it stands for
 EARTH = ("earth", "")
 
@@ -32,7 +35,8 @@ def one_turn(case: Case, arrived: Arrival) -> Cycle:
     earth), "links" (V d.c.), each with "lowest", "highest" and "rms" (V); "restarts": for each restart in the turn when
     (s from its beginning), which load, and the highest voltage (V) that each load then meets until something else switches.
     """
-    parts = list(_turn(arrived, case.supply.nominal))
+    until = arrived.time + arrived.period
+    parts = list(_passed(arrived.net, case.supply.nominal, arrived.state, arrived.clocks, arrived.time, until, MOST_CHANGES))
     told = [_seen(case, part) for part in parts]
     times = np.concatenate([part.times for part in parts])
     figures = {"period": arrived.period}
@@ -41,7 +45,7 @@ def one_turn(case: Case, arrived: Arrival) -> Cycle:
         names = dict.fromkeys(name for seen in told for name in seen[kind])
         figures[kind] = {}
         for name in names:
-            volts = np.concatenate([seen[kind].get(name, np.full(len(part.times), np.nan)) for seen, part in zip(told, parts)])
+            volts = _along(told, parts, kind, name)
             if np.isnan(volts).any():
                 continue
             figures[kind][name] = {"lowest": float(volts.min()), "highest": float(volts.max()), "rms": _rms(times, volts)}
@@ -52,11 +56,34 @@ def one_turn(case: Case, arrived: Arrival) -> Cycle:
     return Cycle(figures, tuple(moment(case, part.net, part.states[n]) for part, n in kept))
 
 
-def _turn(arrived, nominal):
-    """Yield the stretches of one turn, each with the network as it then stands."""
-    net, state, clocks, time = arrived.net, arrived.state, arrived.clocks, arrived.time
-    until = time + arrived.period
-    for _ in range(MOST_CHANGES):
+def on_the_way(case: Case, net: Network, start) -> tuple[tuple[Solution, float, float], ...]:
+    """Return the moments at which a line or metalwork is at its extreme before a circuit comes to its end.
+
+    Each with the time (s) from which and until which nothing switched. `start` are the states of the loads when the fault
+    begins. Followed where loads go off or come back after delays of their own, as far as their first changes; () where
+    there are none. The first two cycles of the supply are left out.
+    """
+    if not any(model.waits for model in net.models):
+        return ()
+    parts = list(_passed(net, case.supply.nominal, start, Clocks().at(net, 0.0), 0.0, FIRST))
+    if len(parts) == 1:
+        return ()
+    told, times = [_seen(case, part) for part in parts], np.concatenate([part.times for part in parts])
+    late = times >= TWO_CYCLES / case.supply.frequency
+    extremes = []
+    for kind in ("lines", "metalwork"):
+        for name in dict.fromkeys(name for seen in told for name in seen[kind]):
+            volts = _along(told, parts, kind, name)
+            if not np.isnan(volts).any():
+                extremes += [np.where(late, volts[late].max() - volts, np.inf), np.where(late, volts - volts[late].min(), np.inf)]
+    at = [(part, n) for part in parts for n in range(len(part.times))]
+    kept = [at[row] for row in _few(extremes, NEAR * case.supply.nominal)] if extremes and late.any() else []
+    return tuple((moment(case, part.net, part.states[n]), float(part.times[0]), float(part.times[-1])) for part, n in kept)
+
+
+def _passed(net, nominal, state, clocks, time, until, most=MOST_FIRST):
+    """Yield the stretches from `time` to `until` (s), each with the network as it then stands, through at most `most` changes."""
+    for _ in range(most):
         due = clocks.due(net)
         part = stretch(net, nominal, state, time, min(until, due), tolerance=TOLERANCE)
         yield part
@@ -68,6 +95,10 @@ def _turn(arrived, nominal):
         else:
             return
         clocks = clocks.at(net, time)
+
+
+def _along(told, parts, kind, name):
+    return np.concatenate([seen[kind].get(name, np.full(len(part.times), np.nan)) for seen, part in zip(told, parts)])
 
 
 def _seen(case: Case, part: Stretch):

@@ -8,7 +8,7 @@ from lostneutral.case.model import Case
 from lostneutral.circuit import arrival, large, search
 from lostneutral.circuit.continued import settle_near
 from lostneutral.circuit.course import resumed
-from lostneutral.circuit.cycle import one_turn
+from lostneutral.circuit.cycle import on_the_way, one_turn
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network, network
 from lostneutral.circuit.newton import newton
@@ -76,8 +76,9 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
         found = [_tested(s, nominal) for s in found]
     # Where the whole search found one firm state and no load can change its mode, one course is enough to confirm it.
     alone = whole and len(found) == 1 and found[0].attracting and all(len(m.modes) == 1 for m in net.models)
+    waits = any(model.waits for model in net.models)
     start = Dynamics(net, nominal).met(carried_states(net, healthy, nominal))
-    arrived = arrival.decide(net, nominal, start, courses=1 if alone else 4)
+    arrived = arrival.decide(net, nominal, start, courses=1 if alone else 2 if waits else 4)
     found = _with_arrival(found, arrived, nominal)
     if not found and arrived.ends != "cycle":
         raise NoSolutionError(_tried(name, whole))
@@ -85,8 +86,9 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
                                and arrived.ends == "settled") for s in found)
     sensitive = _sensitive(case, net, nominal, healthy, found) if sum(s.attracting for s in found) > 1 else ()
     turn = one_turn(case, arrived) if arrived.ends == "cycle" else None
+    way = on_the_way(case, net, start) if waits and healthy is not None else ()
     state = State(name, solutions, arrived.ends, _reason(found, arrived, whole), sensitive=sensitive,
-                  cycle=turn and turn.figures, passing=turn.moments if turn else ())
+                  cycle=turn and turn.figures, passing=turn.moments if turn else (), on_the_way=way)
     return state, (found[0] if arrived.ends == "settled" else None)
 
 

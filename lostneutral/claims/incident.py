@@ -76,11 +76,12 @@ def incident(case: Case, before: State, after: State, courses: Courses | None = 
     settled, final = weighed(after), case.at_the_end()
     possible = 1 if after.passing else len(settled)  # a cycle goes through all of its moments
     last = tuple(Moment(final, s, healthy, Condition("after", possible=possible)) for s in settled)
+    way = tuple(Moment(final, s, healthy, Condition("stage", begins, ends)) for s, begins, ends in after.on_the_way)
     restarting = tuple(dict.fromkeys(again["load"] for again in after.cycle["restarts"])) if after.cycle else None
     decided = after.reached is not None
     settles = bool(settled) and after.ends != "cycle" and any(s.attracting for s in settled)
     if courses is None:
-        return Incident(case, last, decided=decided, settles=settles, restarting=restarting)
+        return Incident(case, (*way, *last), decided=decided, settles=settles, restarting=restarting)
     moments = _of_course(courses.central, healthy)
     if not decided and last:
         moments = [m for m in moments if m.condition.stage != "after"]

@@ -110,6 +110,13 @@ def test_a_charger_that_its_line_cannot_feed_is_off():
     assert lines(result.after.reached)[0] == pytest.approx(296.0, abs=0.5)
     car = next(v for v in result.verdicts if v.item == "car")
     assert car.outcome == "does not run" and "own limits" in car.basis
+    # independent: while it still pulls, for 2 s, the other lines are higher, and that counts (the course in time says so)
+    course = follow(result.case, end=3.0)
+    rows = (course.times > 0.04) & (course.times < 3.0)
+    top = np.abs(course.nodes["intake", "L2"] - course.nodes["intake", "N"])[rows].max()
+    met = [m for m in result.incident.moments if m.condition.stage == "stage"]
+    assert max(abs(m.solution.voltage("intake", "L2")) for m in met) == pytest.approx(top, rel=0.005)
+    assert top > 1.2 * lines(result.after.reached)[1] and max(m.condition.end for m in met) == pytest.approx(2.0, abs=0.05)
 
 
 def test_no_half_running_charger_is_an_answer():
