@@ -210,9 +210,9 @@ class Discharge(LoadEntry):
     power_factor: PowerFactor = Field(None, description="Power factor at rated voltage; default by type of lamp")
     power_exponent: Exponent = Field(None, description="Exponent of power over voltage; default by type of lamp")
     reactive_exponent: Exponent = Field(None, description="Exponent of reactive power over voltage; default by type of lamp")
-    extinguishes_below: number("multiples of the rated voltage", 0.1, 0.95) = Field(
+    extinguishes_below: number_between("multiples of the rated voltage", 0.1, 0.95) = Field(
         None, description="Voltage at which its arc goes out, as a multiple of rated voltage")
-    restrikes_from: number("multiples of the rated voltage", 0.1, 1.0) = Field(
+    restrikes_from: number_between("multiples of the rated voltage", 0.1, 1.0) = Field(
         None, description="Voltage from which it strikes again, as a multiple of rated voltage")
     restart_delay: Second = Field(None, description="Time at that voltage after which it strikes again, s; default by type of lamp")
 

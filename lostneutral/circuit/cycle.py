@@ -66,10 +66,14 @@ def on_the_way(case: Case, net: Network, start) -> tuple[tuple[Solution, float, 
     if not any(model.waits for model in net.models):
         return ()
     parts = list(_passed(net, case.supply.nominal, start, Clocks().at(net, 0.0), 0.0, FIRST))
-    if len(parts) == 1:
+    if parts[-1].times[-1] >= FIRST:  # nothing switches any more
+        parts = parts[:-1]
+    if not parts:
         return ()
     told, times = [_seen(case, part) for part in parts], np.concatenate([part.times for part in parts])
     late = times >= TWO_CYCLES / case.supply.frequency
+    if not late.any():
+        return ()
     extremes = []
     for kind in ("lines", "metalwork"):
         for name in dict.fromkeys(name for seen in told for name in seen[kind]):
@@ -77,7 +81,7 @@ def on_the_way(case: Case, net: Network, start) -> tuple[tuple[Solution, float, 
             if not np.isnan(volts).any():
                 extremes += [np.where(late, volts[late].max() - volts, np.inf), np.where(late, volts - volts[late].min(), np.inf)]
     at = [(part, n) for part in parts for n in range(len(part.times))]
-    kept = [at[row] for row in _few(extremes, NEAR * case.supply.nominal)] if extremes and late.any() else []
+    kept = [at[row] for row in _few(extremes, NEAR * case.supply.nominal)] if extremes else []
     return tuple((moment(case, part.net, part.states[n]), float(part.times[0]), float(part.times[-1])) for part, n in kept)
 
 

@@ -111,7 +111,7 @@ def test_a_charger_that_its_line_cannot_feed_is_off():
     car = next(v for v in result.verdicts if v.item == "car")
     assert car.outcome == "does not run" and "own limits" in car.basis
     # independent: while it still pulls, for 2 s, the other lines are higher, and that counts (the course in time says so)
-    course = follow(result.case, end=3.0)
+    course = follow_course(result.case, end=3.0)
     rows = (course.times > 0.04) & (course.times < 3.0)
     top = np.abs(course.nodes["intake", "L2"] - course.nodes["intake", "N"])[rows].max()
     met = [m for m in result.incident.moments if m.condition.stage == "stage"]
@@ -201,7 +201,7 @@ def test_a_balanced_source_in_a_balanced_star_moves_nothing_and_an_unbalanced_st
     """Invariant by symmetry; then practice: the highest line passes its edge first, and all three stop."""
     calm = before_and_after(star(star_of_three("source", 1500), *heaters(1000, 1000, 1000)))[1]
     assert any(lines(s) == pytest.approx([230.0] * 3, rel=1e-6) for s in calm.solutions)
-    course = follow(star(star_of_three("source", 900), *heaters(2000, 900, 900)), end=5.0)
+    course = follow_course(star(star_of_three("source", 900), *heaters(2000, 900, 900)), end=5.0)
     assert [m.what for m in course.moments if m.kind == "mode"][:1] == ["three shuts down"]
 
 
