@@ -7,6 +7,7 @@ import pytest
 
 from lostneutral import analyse
 from lostneutral.case.model import Break, Case, Load, Point, Supply
+from lostneutral.circuit.incident import follow_course
 from lostneutral.circuit.states import before_and_after
 from lostneutral.claims.model import Kind
 from lostneutral.loads.discharge import Discharge
