@@ -32,12 +32,13 @@ MAKERS = (
     protective.iti_curve,
     items.saturating,
     items.extrapolated,
+    items.unequal_lines,
 )
 _ORDER = {kind: number for number, kind in enumerate(Kind)}
 _ONE_OF_ALL = (Kind.PERSON, Kind.BETWEEN_METALWORK, Kind.INSULATION, Kind.BEYOND_TRIANGLE, Kind.TEMPORARY_OVERVOLTAGE,
                Kind.OVERVOLTAGE_DEVICE, Kind.SURGE_DEVICES, Kind.FAULT_DEVICES, Kind.DIVERTED, Kind.BOND_HEAT)
 """Kinds of which only the worst of the whole incident is told, wherever it is."""
-_EACH = (Kind.EXTRAPOLATED, Kind.CARRIED, Kind.JOINT_HEAT, Kind.TRANSPOSED)
+_EACH = (Kind.EXTRAPOLATED, Kind.UNEQUAL_LINES, Kind.CARRIED, Kind.JOINT_HEAT, Kind.TRANSPOSED)
 """Kinds that are told for each place by itself: another place is another thing."""
 
 

@@ -1,5 +1,7 @@
 """Claims on the items of equipment: one a verdict, and on parts of them that may burn."""
 
+from math import inf
+
 from lostneutral import data
 from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import AS_GIVEN, About, Claim, Kind, Moment, Rank, sure
@@ -91,3 +93,36 @@ def extrapolated(moment: Moment):
                     yardstick=None if key in load.parameters else published(entry, edge, "high" if seen.ratio > 1 else "low"),
                     confidence="unsure", because="unsure: measured coefficients are used outside their range",
                     facts={"far": far, "low": low, "high": high, "sure": sure(moment)})
+
+
+LOST = 0.02  #: of the power that a motor takes, below which a line does not feed it any longer
+
+
+def unequal_lines(moment: Moment):
+    """Yield a claim for each three-phase motor that runs on with a line lost, or on voltages with more negative sequence than it bears."""
+    entry = data.load("machine")["unbalance"]
+    for load, seen in zip(moment.case.loads, moment.solution.loads):
+        told = seen.details
+        if not load.on or not told.get("positive_sequence") or told["stalled"]:
+            continue
+        percent = 100 * told["negative_sequence"] / told["positive_sequence"]
+        if percent <= entry["value"]:
+            continue
+        fed = _fed_by(moment.solution, load, seen)
+        least = min(fed, key=fed.get)
+        lost = least if fed[least] < LOST * seen.power else None
+        held = None if lost is None else moment.solution.voltage(load.point, lost)
+        model = load_model(load, moment.case.supply)[0]
+        relay = model.protector_acts(model.met(abs(seen.voltage), told))
+        yield Claim(Kind.UNEQUAL_LINES, About("item", load.name), Rank.WARNING, (load.point,), moment.condition,
+                    "negative over positive sequence", "%", percent, yardstick=published(entry),
+                    confidence="unsure", because="unsure: the motor's circuit has parameters typical of its size",
+                    facts={"lost": lost, "held": None if held is None else abs(held), "current": told["current_ratio"],
+                           "relay": relay if relay < inf else None, "sure": sure(moment)})
+
+
+def _fed_by(solution, load, seen):
+    """Return {line: W} that a motor takes from each line; negative where it gives some back to a line that is lost."""
+    volts = {line: solution.nodes[load.point, line] for line in load.connect[:3]}
+    middle = sum(volts.values()) / 3
+    return {line: ((v - middle) * seen.currents[line].conjugate()).real for line, v in volts.items()}

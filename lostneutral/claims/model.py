@@ -50,6 +50,7 @@ class Kind(StrEnum):
     HANGS_ON = "what the answer hangs on"
     OBSERVED = "observation"
     SATURATES = "iron core above its knee"
+    UNEQUAL_LINES = "three-phase motor on unequal line voltages"
     EXTRAPOLATED = "law outside its measured range"
     NOTHING_BROKEN = "nothing broken"
     MENDED = "fault ended within the incident"

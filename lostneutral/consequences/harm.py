@@ -129,8 +129,8 @@ def harm_of(load: Load, model, seen: LoadResult, limits: Band) -> Harm:
 def _from_laws(load, model, laws, seen, limits):
     voltage = abs(seen.voltage)
     met = model.met(voltage, seen.details)
-    ends = [_ending(law, law.rates(met, model, model.settled(met))) for law in laws]
-    outcome, law, (early, central, late) = max(ends, key=lambda end: (OUTCOMES.index(end[0]), end[2][1], end[2][0]))
+    ends = [_ending(law, law.rates(met, model, model.settled(met)), law.lag(met, model, model.settled(met))) for law in laws]
+    outcome, law, (early, central, late), lag = max(ends, key=lambda end: (OUTCOMES.index(end[0]), end[2][1], end[2][0]))
     entry = law.data
     beyond_label = outcome == "unharmed" and voltage > model.labelled_to
     if beyond_label:
@@ -141,16 +141,16 @@ def _from_laws(load, model, laws, seen, limits):
     if outcome == "unharmed":
         return _within(load, limits, harm.life_rate) if verdict(seen.ratio, limits) == "within" else harm
     ordinary = max(law.usual * _DATA["outcome"]["shortened_above"], 1 / _DATA["outcome"]["never"])
-    times = [None if beyond_label or rate <= ordinary else float(1 / rate) for rate in (early, central, late)]
+    times = [None if beyond_label or rate <= ordinary else float(1 / rate) + lag for rate in (early, central, late)]
     return replace(harm, part=law.data["part"], mode=law.data["mode"], burns=law.entry == "varistor",
                    **dict(zip(("earliest", "central", "latest"), times)))
 
 
-def _ending(law, rates):
-    """Return (outcome, law, rates) of one law of wear."""
-    outcome = _outcome(1 / rates[1], rates[1] / law.usual) if rates[1] else "unharmed"
+def _ending(law, rates, lag):
+    """Return (outcome, law, rates, lag) of one law of wear."""
+    outcome = _outcome(1 / rates[1] + lag, rates[1] / law.usual) if rates[1] else "unharmed"
     early = rates[0] > law.usual * _DATA["outcome"]["shortened_above"] and 1 / rates[0] < _DATA["outcome"]["days"]
-    return "shortened life" if outcome == "unharmed" and early else outcome, law, rates
+    return "shortened life" if outcome == "unharmed" and early else outcome, law, rates, lag
 
 
 def outcome_in(seconds: float) -> str | None:

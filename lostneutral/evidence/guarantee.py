@@ -84,7 +84,7 @@ def _most_current(case, widest):
             if load is None:
                 return np.inf
             model = load_model(load, case.supply)[0]
-            if getattr(model, "short", False):
+            if model.short:
                 return np.inf
             total += load.count * len(pairs(load.connect)) * float(np.max(np.abs(model.response(volts)[0]) * volts))
     return total

@@ -180,6 +180,6 @@ def _spread_of_starts(net, nominal):
     turn = np.exp(2j * np.pi * (np.arange(ANGLES) + 0.02) / ANGLES)
     rings = [nominal * r * turn for r in RINGS[1:]]
     tight = np.exp(2j * np.pi * (np.arange(AROUND) + 0.02) / AROUND)
-    edges = {round(float(np.mean(m.works_from) + np.mean(m.cuts_off_at)) / 2) for m in net.models if hasattr(m, "cuts_off_at")}
+    edges = {round(float(np.mean([np.mean(volts) for volts in m.cuts_off]))) for m in net.models if m.cuts_off is not None}
     lines = [volts for volts in net.fixed if abs(volts) > 0]
     return np.concatenate([[0j], *rings, *(centre + edge * tight for edge in edges for centre in lines)])

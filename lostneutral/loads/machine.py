@@ -285,10 +285,16 @@ class Machine(LoadModel):
             lasting = np.minimum(np.sort(np.array(band), axis=0)[::-1], 1 / winding["least"])
             return lasting * (model.mode == "running")  # of a rotor at rest the law of the stalled motor tells
 
+        def getting_hot(voltage, model, state):
+            # Of a winding that warms from its rated heat by its time constant, ageing by the power of two: the time lost on the way.
+            rise = float(np.max(np.asarray(state)[..., 1])) - 1
+            steps = np.log(2) / winding["halving_central"] * _DATA["winding"]["rise"] * rise
+            return _default("winding_time") * max(np.euler_gamma + np.log(steps), 0.0) if steps > 0 else 0.0
+
         ports = self.sizes(self.voltage)
         usual = max(float(np.max(hot(ports, self, self.settled(ports))[1])), 1 / winding["usual_life"])
         return (Law("motor_overvoltage", high, 1 / over["usual_life"]), Law("motor_stalled", stalled, 1 / over["usual_life"]),
-                Law("motor_winding", hot, usual))
+                Law("motor_winding", hot, usual, getting_hot))
 
     def stopped(self, voltage, details):
         if details.get("stalled"):

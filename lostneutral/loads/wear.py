@@ -22,6 +22,7 @@ class Law:
     entry: str  #: of ``harm.toml``
     rates: Callable
     usual: float  #: 1/s, the wear at rated voltage
+    lag: Callable = lambda voltage, model, state: 0.0  #: s by which a load takes longer that has to get to that state first
 
     @property
     def data(self):

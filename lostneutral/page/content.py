@@ -14,7 +14,7 @@ from lostneutral.consequences.wear import wears
 from lostneutral.errors import UsageError
 from lostneutral.loads import load_model
 from lostneutral.page.laws import REACH, curves
-from lostneutral.page.lumped import fed_through, lumped, lumped_joint
+from lostneutral.page.lumped import as_impedances, fed_through, lumped, lumped_joint
 from lostneutral.page.outcomes import outcomes_of, sentences, voltage_stretches
 from lostneutral.report.base.words import shown
 from lostneutral.words.conclusion import the_conductor
@@ -36,10 +36,11 @@ def content(result, for_class=False, colours=None):
             "report": {} if for_class else sentences(result)}
     if trusted(result):
         return made | {"fixed": _fixed(result)}
-    taken = lumped(case.at_the_end())
+    still, machines = as_impedances(case.at_the_end())
+    taken = lumped(still)
     run, ohms = lumped_joint(taken)
     return made | {"joint": _joint(taken, run, ohms), "wiring": _wiring(taken, run), **_loads(taken),
-                   "points": _points(taken, run), "also": _also(taken, run), "given": _given(result, case, taken),
+                   "points": _points(taken, run), "also": _also(taken, run, machines), "given": _given(result, case, taken),
                    "sliders": {"ohms": OHMS, "factors": FACTORS}}
 
 
@@ -145,11 +146,12 @@ def _ending(wear):
                                     "opens": wear.opens_above}
 
 
-def _also(case, run):
+def _also(case, run, machines):
     """Return what else is broken or exchanged, which the page does not change, in words."""
     said = [f"{the_conductor(case, b)} in the cable to {b.feeding} is "
             + ("open" if isinf(b.resistance) else f"a joint of {b.resistance:g} ohm")
             for b in case.breaks_after() if (b.feeding, b.conductor) != (run, "N")]
+    said += [f"{name} is taken as the fixed impedance that it is on balanced lines" for name in machines]
     return said + [f"{c.conductors[0]} and {c.conductors[1]} are transposed at {c.point}" for c in case.crosses]
 
 
@@ -159,7 +161,7 @@ def _given(result, case, taken):
     states = [{"volts": {line: None if (v := s.voltage(point, line)) is None else round(abs(v), 3)
                          for line in case.point(point).phases}} for s in shown(result.after)]
     return {"point": point, "states": states, "reached": result.after.reached is not None, "ends": result.after.ends,
-            "lumped": taken.loads != case.at_the_end().loads, "street": len(taken.points) != len(case.points),
+            "lumped": len(taken.loads) != len(case.loads), "street": len(taken.points) != len(case.points),
             "loads": len(case.loads)}
 
 

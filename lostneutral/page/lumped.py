@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from lostneutral.case.model import Case, Path
 from lostneutral.errors import UsageError
+from lostneutral.loads import load_model
 
 MOST = 24  #: loads on a page
 
@@ -22,6 +23,19 @@ def fed_through(case: Case, name: str):
     while name != "supply":
         yield name
         name = case.point(name).fed_from
+
+
+def as_impedances(case: Case):
+    """Return (case, names) with every load of several ports as three impedances in delta, as it is on balanced lines, and their names."""
+    loads, names = [], []
+    for load in case.loads:
+        model = load_model(load, case.supply)[0]
+        if len(model.ports) > 1:
+            names.append(load.name)
+            ohms = 1 / complex(model.branch_admittance(load.voltage))
+            load = replace(load, kind="impedance", connect=load.connect[:3], parameters={"resistance": ohms.real, "reactance": ohms.imag})
+        loads.append(load)
+    return replace(case, loads=tuple(loads)), tuple(names)
 
 
 def lumped(case: Case) -> Case:

@@ -200,6 +200,25 @@ def _extrapolated(claim, case):
                      high=plain(facts["high"])), more, tell("{ratio} of rated", ratio=plain(claim.value, ".2f")))
 
 
+def _unequal_lines(claim, case):
+    facts, name = claim.facts, claim.about.name
+    given = {"item": name, "when": when(claim), "ratio": plain(facts["current"], ".2g")}
+    relay = "" if facts["relay"] is None else " " + tell(
+        "A thermal overload relay set to its rated current, if it has one, would be expected to open after {time}.",
+        time=duration(facts["relay"]))
+    if facts["lost"] is None:
+        lead = tell("{item} would run on unequal line voltages{when}: negative sequence {percent} % of positive, its highest line "
+                    "current {ratio} × rated.", percent=plain(claim.value, ".2g"), **given)
+        more = tell("A motor bears {percent} % for long.", percent=plain(claim.yardstick.value))
+        return Said(name, lead, more + relay, tell("{percent} %", percent=plain(claim.value, ".2g")))
+    lead = tell("{item} would run on with one line lost{when}, its highest line current {ratio} × rated.", **given)
+    more = [tell("Once stopped it would not start again.")]
+    if facts["held"] is not None:
+        more.insert(0, tell("It would hold {line} at {figure} to neutral: that line is LIVE although it is open, and a reading there does "
+                            "not show it sound.", line=facts["lost"], figure=about(facts["held"], "V")))
+    return Said(name, lead, " ".join(more) + relay, tell("{percent} %", percent=plain(claim.value, ".2g")))
+
+
 def _nothing_broken(claim, case):
     return Said(tell("The installation"), tell("No open-circuit or high-resistance conductor is assumed in this case."),
                 tell("The figures are those of the sound installation."))
@@ -392,6 +411,7 @@ _SENTENCES = {
     Kind.SETTLING: _settling, Kind.NOT_FOLLOWED: _not_followed, Kind.RECTIFIERS: _rectifiers, Kind.READER: _reader,
     Kind.HANGS_ON: hangs_on, Kind.OBSERVED: observed, Kind.EXTRAPOLATED: _extrapolated, Kind.SATURATES: _saturates,
     Kind.OPEN_PEN_DEVICE: _open_pen_device,
+    Kind.UNEQUAL_LINES: _unequal_lines,
     Kind.NOTHING_BROKEN: _nothing_broken, Kind.MENDED: _mended, Kind.CARRIED: _carried, Kind.FAULT_DEVICES: _fault_devices,
     Kind.OVERVOLTAGE_DEVICE: _overvoltage_device, Kind.ITI: _iti, Kind.FLOATING: _floating, Kind.LINE_BEFORE: _line_before,
     Kind.DROP_BEFORE: _drop, Kind.FULL_NEUTRAL: _full_neutral, Kind.SUPPLIES: _supplies, Kind.METERS: _meters,

@@ -57,6 +57,14 @@ def street():
 
 
 @cache
+def workshop():
+    """A motor on unequal lines."""
+    return analyse(parse_case(
+        'title = "Workshop"\n[supply]\nphasors = { L1 = [230, 0], L2 = [214, -120], L3 = [241, 120] }\n'
+        '[[load]]\nname = "Saw"\nkind = "motor"\nconnect = "L1-L2-L3"\npower = 4000\ntorque = 0.7\n'))
+
+
+@cache
 def charging():
     """A house behind a broken PEN with one resistive load and a vehicle charger that is off its limits: the metalwork divides 230 V."""
     result = analyse(parse_case(
@@ -67,6 +75,7 @@ def charging():
 
 
 BACK_AT_HOME = 20 / (20 + 5 + 25)  # electrodes and load in series, the charger off: 115 V at the load is below its 160 V
+
 BACK = 1 / (1 / 20 + 1 / 30 + 1 / 0.5)  # ohm, the earths of the street side by side
 LIFTED = 230 * BACK / (BACK + 2 + 3)  # V, its metalwork to remote earth
 
@@ -215,6 +224,8 @@ FIGURES = {  # kind -> (claim, figure, rank, tolerance): figures without a word 
     Kind.EXTRAPOLATED: (lambda: by_hand(Kind.EXTRAPOLATED, -60 + 0j, "on L1", kind="exponential"), 290 / 230, Rank.NOTE, 1e-12),
     Kind.SATURATES: (lambda: by_hand(Kind.SATURATES, -60 + 0j, "on L1", kind="transformer"), 290 / 230, Rank.WARNING, 1e-12),
     Kind.OPEN_PEN_DEVICE: (charging, 230 * BACK_AT_HOME, Rank.NOTE, 1e-3),
+    Kind.UNEQUAL_LINES: (lambda: claim_of(workshop(), Kind.UNEQUAL_LINES), 100 * abs(230 + 214 * TURN + 241 * TURN**2) / 685,
+                         Rank.WARNING, 1e-6),  # closed form: the sequence components of three voltages
     Kind.NOTHING_BROKEN: (lambda: by_hand(Kind.NOTHING_BROKEN, 0j, breaks=()), None, Rank.NOTE, 0),
     Kind.MENDED: (lambda: claim_of(mended(), Kind.MENDED), 0.6, Rank.WARNING, 1e-9),
     Kind.CARRIED: (lambda: claim_of(star(), Kind.CARRIED), abs(shift((100, 200, 300))) * 600 / 230**2, Rank.NOTE, 1e-9),

@@ -47,7 +47,8 @@ def branches_of(case, solution, sound):
                 for end in (path.start, path.end)]
         made["path", n] = (*ends, path.resistance, 0)
     for load, seen in zip(case.loads, solution["loads"], strict=True):
-        made |= _load(load, seen)
+        there = next(point for point in solution["points"] if point["name"] == load.point)
+        made |= _load(load, seen, {phase["name"]: phasor(phase) for phase in there["phases"]})
     return made
 
 
@@ -59,14 +60,24 @@ def _breaks(case):
     return found
 
 
-def _load(load, seen):
-    """Yield the branches of a load that is on: one, or three equal ones in delta."""
+def _load(load, seen, volts):
+    """Return the branches of a load that is on: one, three equal ones in delta, three in star, two for a machine on three lines.
+
+    `volts` are the lines' voltages to the neutral at its point.
+    """
     if not seen["on"] or not seen["power"] and not seen["current"]:
         return {}
     ends = seen["connect"].split("-")
     if len(ends) == 2:
         y = phasor(seen, "current", "current_angle") / phasor(seen)
         return {("load", load.name): ((load.point, ends[0]), (load.point, ends[1]), 1 / y, 0)}
+    into = {end: phasor(i, "current") for end, i in seen["currents"].items()}
+    if ends[3:] == ["star"]:
+        return {("load", load.name, a): ((load.point, a), ("star", load.name), phasor(u) / into[a], 0)
+                for a, u in zip(ends, seen["branches"])}
+    if not seen.get("branches"):  # a machine: what flows into two of its lines comes back by the third
+        a, b, back = ends
+        return {("load", load.name, x): ((load.point, x), (load.point, back), (volts[x] - volts[back]) / into[x], 0) for x in (a, b)}
     squares = sum(b["voltage"] ** 2 for b in seen["branches"])
     y = complex(seen["power"], -seen["reactive_power"]) / squares
     return {("load", load.name, k): ((load.point, a), (load.point, b), 1 / y, 0)

@@ -29,7 +29,13 @@ def rectifier_share(case: Case) -> float:
 
 
 def matters(case: Case) -> bool:
-    """Return whether rectifier and harmonic loads carry more than the share from which phasors are not trusted."""
+    """Return whether rectifier and harmonic loads carry more than the share from which phasors are not trusted.
+
+    Not where a line is lost to a three-phase machine: in time it is three impedances, and its back electromotive force is not there.
+    """
+    lost = any(b.conductor[0] == "L" for b in case.breaks_after())
+    if lost and any(load.on and len(model_of(load).ports) > 1 for load in case.loads):
+        return False
     return rectifier_share(case) > data.load("waveform")["share"]["value"]
 
 
