@@ -5,6 +5,7 @@ from pathlib import Path
 
 from lostneutral.desk.answers import Answers
 from lostneutral.desk.case import EMPTY, DeskCase
+from lostneutral.desk.document import Document
 from lostneutral.desk.store import Draft, Store, forget, write_draft
 from lostneutral.errors import UsageError
 
@@ -17,6 +18,7 @@ class Desk:
     def __init__(self, path: Path):
         self.store = Store(path)
         text, draft = self.store.open()
+        draft = draft if draft is None or _readable(draft.text) else None
         self.found_draft = draft is not None
         self.other_base = draft is not None and draft.base != self.store.base  #: the case file changed after the draft
         try:
@@ -103,3 +105,11 @@ class Desk:
         if not self.saved or self.pending:
             await self.keep_draft()
         self.answers.close()
+
+
+def _readable(text):
+    try:
+        Document.read(text)
+    except ValueError:
+        return False
+    return True

@@ -37,6 +37,8 @@ class Field:
         if not bare:
             return Read(None)
         match self.sort:
+            case "long":
+                return Read(text)
             case "number":
                 return plates.number(bare, self.unit, volts)
             case "whole":

@@ -37,6 +37,11 @@ def test_a_draft_that_cannot_be_read_is_none(case, content):
     assert read_draft(case) is None
 
 
+def test_a_draft_that_is_no_case_file_is_passed_over(case):
+    write_draft(case, Draft("title = ", "abc"))
+    assert Desk(case).case.text == SHOP.read_text("utf-8") and not Desk(case).found_draft
+
+
 def test_the_case_file_changes_only_when_valid(case):
     desk = Desk(case)
     set_text(desk.case, desk.case.entries("load")[0].uid, "power", "heaps")
