@@ -5,6 +5,7 @@ from dataclasses import replace
 from math import inf
 
 import numpy as np
+from scipy.integrate import solve_ivp
 
 from lostneutral.case.model import Break, Case
 from lostneutral.circuit.arrival import at_rest
@@ -51,6 +52,12 @@ def follow_course(case: Case, wears: Mapping[str, Wear] | None = None, *, end=No
 def _first(case):
     """The case as it stands before anything happens."""
     return case if case.events else replace(case, breaks=(), crosses=())
+
+
+def cooled(model, state, seconds):
+    """Return the state (a float) of a load that was in `state` when it was switched off `seconds` ago."""
+    course = solve_ivp(lambda _, x: [float(model.rate(x[0], 0.0))], (0.0, seconds), [state], method="LSODA", rtol=1e-6)
+    return float(course.y[0, -1])
 
 
 def beginning(case: Case):
@@ -104,7 +111,7 @@ class _Run:
         self.paths, first = paths, _first(case)
         self.final = case
         self.time, self.cycling = 0.0, False
-        self.held, self.conditions, self.used, self.failures = {}, {}, {}, {}
+        self.held, self.left, self.conditions, self.used, self.failures = {}, {}, {}, {}, {}
         self.clocks = Clocks()
         self.rows, self.moments = [], []
         self._remember(*begin)
@@ -117,6 +124,7 @@ class _Run:
         if self.cycling:
             return
         self.time = max(self.time, time)
+        self._remember(self.net, self.state)  # a load goes on from where it is, whatever changes around it
         base = self.case if self.final.events else self.final
         self._rewire(change(base))
         self._note(kind, subject, what)
@@ -155,14 +163,22 @@ class _Run:
         self.net = resumed(net, self.conditions)
         self.clocks = self.clocks.at(self.net, self.time)
         dynamics = Dynamics(self.net, self.nominal)
-        self.state = dynamics.met(np.array([self.held.get(key, c) for key, c in zip(net.keys, dynamics.cold)]))
+        states = [self._since(key, model, cold) for key, model, cold in zip(net.keys, self.net.models, dynamics.cold)]
+        self.state = dynamics.met(np.array(states))
         for key in net.keys:
             if case.loads[key[0]].name in self.wears:
                 self.used.setdefault(key, 0.0)
 
+    def _since(self, key, model, cold):
+        """Return the state with which a load goes on: as it was, cooled for as long as it was off; cold if it was never on."""
+        if key not in self.held:
+            return cold
+        away = self.time - self.left[key]
+        return self.held[key] if away <= 0 or len(model.ports) > 1 else cooled(model, self.held[key], away)
+
     def _remember(self, net, state):
         for key, model, x in zip(net.keys, net.models, state):
-            self.held[key], self.conditions[key] = float(x), (model.mode, model.counting)
+            self.held[key], self.conditions[key], self.left[key] = float(x), (model.mode, model.counting), self.time
 
     def _lives(self):
         return [key for key in self.net.keys if self._worn(key)]
