@@ -4,7 +4,15 @@ import sys
 
 import click
 
-from lostneutral.cli.options import case_argument, force_option, json_option, number_option, seed_option
+from lostneutral.cli.options import (
+    case_argument,
+    force_option,
+    full_option,
+    items_option,
+    json_option,
+    number_option,
+    seed_option,
+)
 
 
 @click.command()
@@ -14,8 +22,10 @@ from lostneutral.cli.options import case_argument, force_option, json_option, nu
                "stable states.")
 @seed_option
 @json_option
+@full_option
+@items_option
 @force_option
-def command(case, samples, seed, json_file, force):
+def command(case, samples, seed, json_file, full, items_file, force):
     """Calculate the range of voltages when loads are not known.
 
     Samples the [[unknown]] entries of CASE, such as which loads were on. For every line and load: the range of voltage,
@@ -25,15 +35,22 @@ def command(case, samples, seed, json_file, force):
     """
     from lostneutral import analyse, read_case, result_json
     from lostneutral.cli.output import check_output, show_text, write
+    from lostneutral.errors import UsageError
+    from lostneutral.report.damage.items_file import items_csv
     from lostneutral.report.ranges.text import ranges_text
+    from lostneutral.report.screen.short_answers import ranges_in_short
 
-    if json_file:
-        check_output(json_file, case, force)
+    if json_file == items_file == "-":
+        raise UsageError("standard output takes one result at a time — give a file name for the other")
+    for file in filter(None, (json_file, items_file)):
+        check_output(file, case, force)
     result = with_ranges(analyse(read_case(case)), samples, seed)
     if json_file:
         write(json_file, result_json(result).encode("utf-8"), force)
-    if json_file != "-":
-        show_text(lambda colour, width: ranges_text(result, width))
+    if items_file:
+        write(items_file, items_csv(result).encode("utf-8"), force)
+    if "-" not in (json_file, items_file):
+        show_text(lambda colour, width: ranges_text(result, width) if full else ranges_in_short(result, width))
 
 
 def with_ranges(result, samples=None, seed=1):

@@ -4,7 +4,16 @@ import sys
 
 import click
 
-from lostneutral.cli.options import case_argument, file_option, force_option, json_option, number_option, seed_option
+from lostneutral.cli.options import (
+    case_argument,
+    file_option,
+    force_option,
+    full_option,
+    items_option,
+    json_option,
+    number_option,
+    seed_option,
+)
 
 
 @click.command()
@@ -15,8 +24,10 @@ from lostneutral.cli.options import case_argument, file_option, force_option, js
 @seed_option
 @json_option
 @file_option("-o", "--output", text="Also write a PDF; - sends only this to standard output.")
+@full_option
+@items_option
 @force_option
-def command(case, samples, seed, json_file, output, force):
+def command(case, samples, seed, json_file, output, full, items_file, force):
     """Compare possible causes against the observations.
 
     Takes the [[observation]] entries of CASE, with its [[unknown]] and [[prior]] ones. Gives the support for each cause
@@ -28,9 +39,11 @@ def command(case, samples, seed, json_file, output, force):
     from lostneutral import analyse, read_case, result_json
     from lostneutral.cli.output import check_output, show_text, write
     from lostneutral.errors import UsageError
+    from lostneutral.report.damage.items_file import items_csv
     from lostneutral.report.evidence.text import deduction_text
+    from lostneutral.report.screen.short_answers import deduction_in_short
 
-    files = [file for file in (json_file, output) if file]
+    files = [file for file in (json_file, output, items_file) if file]
     if files.count("-") > 1:
         raise UsageError("standard output takes one result at a time — give a file name for the other")
     for file in files:
@@ -42,8 +55,10 @@ def command(case, samples, seed, json_file, output, force):
         from lostneutral.report.evidence.section import deduction_pdf
 
         write(output, deduction_pdf(result), force)
+    if items_file:
+        write(items_file, items_csv(result).encode("utf-8"), force)
     if "-" not in files:
-        show_text(lambda colour, width: deduction_text(result, width))
+        show_text(lambda colour, width: deduction_text(result, width) if full else deduction_in_short(result, width))
 
 
 def with_deduction(result, samples=None, seed=1):

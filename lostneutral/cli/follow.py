@@ -8,6 +8,8 @@ from lostneutral.cli.options import (
     case_argument,
     file_option,
     force_option,
+    full_option,
+    items_option,
     json_option,
     number_option,
     waveforms_option,
@@ -23,8 +25,10 @@ from lostneutral.cli.options import (
 @number_option("--end", 1e-3, 1e9, "Duration in seconds; default: the duration in the case file, else an hour after its "
                                    "last event.", kind=float, metavar="SECONDS")
 @waveforms_option
+@full_option
+@items_option
 @force_option
-def command(case, json_file, output, film, end, waveforms, force):
+def command(case, json_file, output, film, end, waveforms, full, items_file, force):
     """Simulate CASE over time, with its events and equipment failures.
 
     Lists the events and the phase voltages that follow. A load that fails shifts the voltages of the rest; the most
@@ -36,8 +40,10 @@ def command(case, json_file, output, film, end, waveforms, force):
     from lostneutral.cli.output import check_output, show_text, write
     from lostneutral.errors import UsageError
     from lostneutral.report.course.text import course_text
+    from lostneutral.report.damage.items_file import items_csv
+    from lostneutral.report.screen.short_answers import course_in_short
 
-    files = [file for file in (json_file, output, film) if file]
+    files = [file for file in (json_file, output, film, items_file) if file]
     if files.count("-") > 1:
         raise UsageError("standard output takes one result at a time — give a file name for the others")
     for file in files:
@@ -49,10 +55,12 @@ def command(case, json_file, output, film, end, waveforms, force):
         from lostneutral.report.documents.document import report_pdf
 
         write(output, report_pdf(result), force)
+    if items_file:
+        write(items_file, items_csv(result).encode("utf-8"), force)
     if film:
         write(film, _film(result), force)
     if "-" not in files:
-        show_text(lambda colour, width: course_text(result, width))
+        show_text(lambda colour, width: course_text(result, width) if full else course_in_short(result, width))
 
 
 def _film(result):

@@ -39,6 +39,7 @@ def file_option(*names, text, dash=True):
 
 case_argument = click.argument("case", type=click.Path(allow_dash=True))
 force_option = click.option("--force", is_flag=True, help="Overwrite an existing file.")
+full_option = click.option("--full", is_flag=True, help="Print everything: every row, what was assumed, cautions in full.")
 json_option = file_option("--json", "json_file", text="Also write machine-readable results (JSON); - sends only these "
                                                       "to standard output.")
 items_option = file_option("--items", "items_file", text="Also write the list of items as CSV, for a spreadsheet; - sends only "

@@ -2,15 +2,17 @@
 
 import click
 
-from lostneutral.cli.options import case_argument, file_option, force_option, json_option
+from lostneutral.cli.options import case_argument, file_option, force_option, full_option, items_option, json_option
 
 
 @click.command()
 @case_argument
 @json_option
 @file_option("--figure", text="Draw the wiring as an SVG, marked with the effect of the highest-ranked fault.")
+@full_option
+@items_option
 @force_option
-def command(case, json_file, figure, force):
+def command(case, json_file, figure, full, items_file, force):
     """Rank the possible locations of the fault.
 
     Each cable in turn is assumed broken, with an open neutral and with a high-resistance joint, beside other faults
@@ -19,12 +21,18 @@ def command(case, json_file, figure, force):
 
     CASE is a case file, or - for standard input.
     """
-    from lostneutral import read_case
+    from lostneutral import analyse, read_case
     from lostneutral.cli.output import check_output, show_text, write
+    from lostneutral.errors import UsageError
     from lostneutral.evidence.where import where
+    from lostneutral.report.damage.items_file import items_csv
     from lostneutral.report.evidence.where_text import consequence, where_json, where_text
+    from lostneutral.report.screen.short_answers import where_in_short
 
-    for file in filter(None, (json_file, figure)):
+    files = (json_file, figure, items_file)
+    if files.count("-") > 1:
+        raise UsageError("standard output takes one result at a time — give a file name for the others")
+    for file in filter(None, files):
         check_output(file, case, force)
     read = read_case(case)
     found = where(read)
@@ -37,5 +45,7 @@ def command(case, json_file, figure, force):
         first = found.outcomes[0]
         foot = " ".join([f"By calculation: {consequence(read, first)}.", *open_cautions(read, "short")])
         write(figure, wiring_tree(read, first.points, first.place, foot)[0].encode("utf-8"), force)
-    if "-" not in (json_file, figure):
-        show_text(lambda colour, width: where_text(read, found, width))
+    if items_file:
+        write(items_file, items_csv(analyse(read)).encode("utf-8"), force)
+    if "-" not in files:
+        show_text(lambda colour, width: where_text(read, found, width) if full else where_in_short(read, found, width))

@@ -273,7 +273,7 @@ def test_every_cause_excluded():
 def test_the_command_writes_screen_and_files(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "flat.toml").write_text(PAIR + read("L1-N", 270) + read("L2-N", 128), encoding="utf-8")
-    run = CliRunner().invoke(main, ["deduce", "flat.toml", "--samples", "256", "--json", "out.json", "-o", "out.pdf"])
+    run = CliRunner().invoke(main, ["deduce", "flat.toml", "--samples", "256", "--full", "--json", "out.json", "-o", "out.pdf"])
     assert run.exit_code == 0, run.stderr
     for word in ("Concluded", "Assumed", "Most useful further reading", "Missing", "Cautions",
                  "It does not say that the first cause"):

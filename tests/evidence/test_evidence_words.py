@@ -163,7 +163,7 @@ def test_cautions_go_with_every_rendering(tmp_path):
     joint = replace(case, breaks=(Break("flat", "N", 2.0),))
     for command, more in (("where", ()), ("bound", ("--samples", "64")), ("deduce", ("--samples", "64"))):
         answer = tmp_path / f"{command}.json"
-        text = CliRunner().invoke(main, [command, str(file), *more, "--json", str(answer)]).stdout
+        text = CliRunner().invoke(main, [command, str(file), *more, "--full", "--json", str(answer)]).stdout
         at = squeezed(text).index
         first = squeezed(cautions(joint)[0])
         assert all(at(squeezed(short)) < at(first) for short in cautions(joint, "short")), command

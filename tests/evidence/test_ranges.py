@@ -185,7 +185,7 @@ def run(tmp_path, *arguments):
 
 
 def test_the_command_tells_all_of_it(tmp_path):
-    done = run(tmp_path, "--samples", "256")
+    done = run(tmp_path, "--samples", "256", "--full")
     assert done.exit_code == 0
     for words in ("Range, with the unknown quantities sampled", "Certain, whatever the loads", "can exceed 398 V", "on with a probability of 60 %",
                   "256 samples", "Cautions"):

@@ -34,7 +34,7 @@ def where_text(case, found, width=80):
         lines += wrapped(f"No place is named as leading. {visible(found.declined)}", width) + [""]
     shown = [o for o in found.outcomes if not found.observed or o.support >= 0.001][:MOST_ROWS]
     for rank, outcome in enumerate(shown, 1):
-        lines += wrapped(f"{rank:3d}. {_standing(found, outcome)}{visible(outcome.place.words)}: "
+        lines += wrapped(f"{rank:3d}. {standing(found, outcome)}{visible(outcome.place.words)}: "
                          f"{visible(consequence(case, outcome))}.",
                          width, "     ")
         if found.observed and rank <= 3:
@@ -57,7 +57,8 @@ def where_text(case, found, width=80):
     return "\n".join(lines) + "\n"
 
 
-def _standing(found, outcome):
+def standing(found, outcome):
+    """Return the probability of a place and how it fits, before its words; "" where nothing was observed."""
     if not found.observed:
         return ""
     ratio = "fits best" if outcome.ratio <= 1 else f"LR {ratio_words(outcome.ratio)}"
