@@ -4,8 +4,9 @@ import cmath
 from math import radians
 
 from lostneutral import data
-from lostneutral.case import resolve
+from lostneutral.case import build_sources, resolve
 from lostneutral.case.cables import reactance, resistance
+from lostneutral.case.checks_devices import installed
 from lostneutral.case.checks_seen import typical
 from lostneutral.case.defaults import AT_120_V, FREQUENCY, LIMITS, NOMINAL
 from lostneutral.case.load_schema import COMMON
@@ -20,6 +21,7 @@ from lostneutral.case.model import (
     Event,
     Load,
     Observation,
+    Operated,
     Path,
     Photo,
     Point,
@@ -63,19 +65,25 @@ def build(file, warnings, source, sha256, pictures=None):
         assumed.note("case", "date", "not dated", "not given")
     supply = _supply(file.supply, assumed)
     points = _points(file, supply, assumed)
+    changeovers = build_sources.changeovers(file, {p.name: p for p in points}, assumed)
+    moves = build_sources.built_moves(file, changeovers, assumed)
     first = points[0].name
     return Case(
         title=file.title, description=file.description, date=file.date, supply=supply, points=points,
         loads=_loads(file, supply, first, assumed), breaks=_breaks(file, supply, points[0], assumed),
         paths=tuple(Path(p.start, p.end, p.resistance) for p in file.path),
         crosses=tuple(Cross(c.point or first, tuple(map(resolve.conductor_named, c.conductors))) for c in file.cross),
-        events=tuple(_event(e, assumed) for e in file.event), course_end=file.course.end,
+        events=tuple(step for e in file.event for step in (moves.get(id(e)) or [_event(e, assumed)])), course_end=file.course.end,
         unknowns=_unknowns(file, first, assumed),
-        observations=tuple(_observation(o, first, assumed) for o in file.observation),
+        observations=tuple(_observation(o, first, assumed) for o in file.observation if o.device is None),
+        operated=tuple(Operated(o.device, o.operated, {key: getattr(o, key) for key in DETAILS if key in o.model_fields_set})
+                       for o in file.observation if o.device is not None),
+        devices=installed(file, {p.name: p for p in points}, assumed),
         priors=tuple(Prior(p.cause, p.weight) for p in file.prior),
         document=Document(**file.document.model_dump() | {"logo": (pictures or {}).get(file.document.logo)}),
         photos=tuple(Photo(pictures[p.file], **p.model_dump(exclude={"file"})) for p in file.photo),
         tests=tuple(Test(**t.model_dump()) for t in file.test),
+        generators=build_sources.generators(file, supply, _cable, assumed), changeovers=changeovers,
         assumptions=assumed.all(), warnings=tuple(warnings), source=source, sha256=sha256)
 
 
@@ -94,7 +102,7 @@ def _supply(entry, assumed):
     if system == "three-phase" and entry.phasors is None and "rotation" not in entry.model_fields_set:
         assumed.note("supply", "phase sequence", entry.rotation, "the usual sequence")
     given = entry.model_fields_set
-    if not {"line_impedance", "neutral_impedance"} & given:
+    if not {"line_impedance", "neutral_impedance", "transformer"} & given:
         assumed.note("supply", "source impedance", "0 ohm", "not given: the source keeps its voltage at any current")
     if entry.earthing is None:
         assumed.note("supply", "earthing system", "not known",
@@ -103,7 +111,8 @@ def _supply(entry, assumed):
         assumed.note("supply", "earth electrode of the source", "0 ohm", "not given: assumed ideal")
     return Supply(phasors=_phasors(entry, voltage), system=system, nominal=nominal, frequency=frequency,
                   line_impedance=complex(*entry.line_impedance), neutral_impedance=complex(*entry.neutral_impedance),
-                  earthing=entry.earthing, electrode=entry.electrode, limits=limits, old_colours=entry.old_colours)
+                  earthing=entry.earthing, electrode=entry.electrode, limits=limits, old_colours=entry.old_colours,
+                  transformer=build_sources.built_transformer(entry.transformer, assumed))
 
 
 def _phasors(entry, voltage):
@@ -180,12 +189,17 @@ def _by_length(entry, supply, subject, assumed):
 
 def _breaks(file, supply, point, assumed):
     first = point.name
-    if not file.breaks and "breaks" not in file.model_fields_set and all(event.run is None for event in file.event):
+    otherwise = any(event.run or event.fuse or event.changeover for event in file.event) or any(
+        c.never_makes for c in file.changeover)
+    if not file.breaks and "breaks" not in file.model_fields_set and not otherwise:
         neutral = "PEN" if resolve.feeds_by_pen(supply.earthing, point.kind) else "neutral"
         assumed.note("break", "what is broken", f"{neutral}, open, in the cable to {first!r}", "no break given")
         return (Break(first, "N"),)
-    breaks = tuple(Break(entry.feeding or first, resolve.conductor_named(entry.conductor), entry.resistance) for entry in file.breaks)
+    breaks = tuple(build_sources.fuse(entry.fuse, entry.resistance) if entry.fuse else
+                   Break(entry.feeding or first, resolve.conductor_named(entry.conductor), entry.resistance) for entry in file.breaks)
     for entry, made in zip(file.breaks, breaks, strict=True):
+        if entry.fuse is not None:
+            continue
         if entry.feeding is None:
             assumed.note("break", "cable", f"the cable to {first!r}", "not given: that of the first point")
         _assume_break(entry, f"break in the cable to {made.feeding!r}", assumed)
@@ -223,6 +237,8 @@ def _loads(file, supply, first, assumed):
 def _event(entry, assumed):
     if entry.load is not None:
         return Event(entry.time, load=entry.load, on=entry.on)
+    if entry.fuse is not None:
+        return Event(entry.time, build_sources.fuse(entry.fuse, entry.resistance))
     _assume_break(entry, f"event at {entry.time:g} s in the cable to {entry.run!r}", assumed)
     return Event(entry.time, Break(entry.run, resolve.conductor_named(entry.conductor), entry.resistance))
 

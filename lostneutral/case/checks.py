@@ -4,8 +4,10 @@ from lostneutral import data
 from lostneutral.case import resolve
 from lostneutral.case.cables import sizes
 from lostneutral.case.checks_changes import check_breaks, check_course, check_crosses, check_events
+from lostneutral.case.checks_devices import check_devices
 from lostneutral.case.checks_loads import check_loads
 from lostneutral.case.checks_seen import check_document, check_observations, check_photos, check_priors, check_unknowns
+from lostneutral.case.checks_sources import check_sources
 from lostneutral.case.context import Context
 from lostneutral.case.defaults import NOMINAL
 from lostneutral.case.faults import closest, key_path, quoted, show
@@ -25,6 +27,7 @@ def check(draft, faults, warnings):
     _points(context)
     _loops(context)
     _paths(context)
+    check_sources(context)
     check_breaks(context)
     check_crosses(context)
     check_loads(context)
@@ -35,6 +38,7 @@ def check(draft, faults, warnings):
     check_priors(context)
     check_photos(context)
     check_document(context)
+    check_devices(context)
     check_plausible(context)
 
 
@@ -79,8 +83,10 @@ def _table_name(context, key, name, table, rows):
 
 
 def _names(context):
-    for key, reserved in (("point", ("supply", "earth")), ("load", ())):
-        seen = {}
+    seen = {}
+    for key, reserved in (("point", ("supply", "earth")), ("generator", ("supply", "earth")), ("load", ()), ("changeover", ()),
+                          ("device", ())):
+        seen = seen if key == "generator" else {}  # a generator is a place in the wiring as well
         for path, name in context.draft.names(key):
             context.unique(seen, name, (*path, "name"), f"{show(name)} is already used by {key_path(seen.get(name, ()))}",
                            f"every {key} needs a unique name")

@@ -1,13 +1,21 @@
 """What must hold for breaks, crossed conductors and events."""
 
 from lostneutral.case import resolve
+from lostneutral.case.checks_sources import CONTACTS, check_fuse
 from lostneutral.case.faults import show
+
+EVENTS = {"run": "a cable (break)", "load": "a load", "fuse": "a fuse", "changeover": "a changeover"}
 
 
 def check_breaks(context):
     """Breaks are in existing conductors, one resistance for each."""
     seen = {}
     for path, entry in context.draft.entries("break"):
+        if entry.fuse is not None:
+            context.only_with(path, entry, ("feeding", "conductor"), "a break in a cable")
+            check_fuse(context, path)
+            context.unique(seen, entry.fuse, path, f"a second break of the fuse of {entry.fuse}", "one for each line")
+            continue
         feeding = entry.feeding or (context.names["point"] or [None])[0]
         if context.refer((*path, "feeding"), feeding, "point"):
             context.conductor((*path, "conductor"), feeding, entry.conductor)
@@ -34,17 +42,30 @@ def check_events(context):
     """Events name what is there, change it once at an instant, and mend only what is broken."""
     seen, kept = {}, []
     for path, event in context.draft.entries("event"):
-        which = context.one_of(path, event, "run", "load", "break = a point and resistance, or load and on")
+        which = context.one_of(path, event, ("run", "load", "fuse", "changeover"),
+                               "break = a point and resistance, load and on, fuse, or changeover and to")
+        if which is not None:
+            mine = {"run": ("conductor", "resistance"), "load": ("on",), "fuse": ("resistance",), "changeover": ("to", *CONTACTS)}
+            for owner, keys in mine.items():
+                rest = [key for key in keys if key not in mine[which]]
+                context.only_with(path, event, rest, f"an event of {EVENTS[owner]}")
         if which == "run":
-            context.only_with(path, event, ("on",), "an event of a load")
             if context.refer((*path, "break"), event.run, "point"):
                 context.conductor((*path, "conductor"), event.run, event.conductor)
             context.unique(seen, (event.time, event.run, resolve.conductor_named(event.conductor)), path,
                            f"a second change of {event.conductor} in the cable to {show(event.run)} at {event.time:g} s",
                            "one change to a conductor at an instant")
             kept.append((path, event))
+        elif which == "fuse":
+            check_fuse(context, path)
+            context.unique(seen, (event.time, event.fuse), path, f"a second change of the fuse of {event.fuse} at {event.time:g} s",
+                           "one change at an instant")
+            kept.append((path, event))
+        elif which == "changeover":
+            context.refer((*path, "changeover"), event.changeover, "changeover")
+            if event.to is None:
+                context.faults.add((*path, "to"), "is missing", 'one of "supply", "generator"')
         elif which == "load":
-            context.only_with(path, event, ("conductor", "resistance"), "an event of a cable (break)")
             context.refer((*path, "load"), event.load, "load")
             if event.on is None:
                 context.faults.add((*path, "on"), "is missing", "true or false")
@@ -66,11 +87,11 @@ def check_course(context):
 
 def _mending(context, events):
     first = (context.names["point"] or [None])[0]
-    held = {(b.feeding or first, resolve.conductor_named(b.conductor)): b.resistance for b in context.draft.file.breaks}
+    held = {b.fuse or (b.feeding or first, resolve.conductor_named(b.conductor)): b.resistance for b in context.draft.file.breaks}
     for path, event in sorted(events, key=lambda pair: pair[1].time):
-        conductor = (event.run, resolve.conductor_named(event.conductor))
+        conductor = event.fuse or (event.run, resolve.conductor_named(event.conductor))
         if event.resistance == 0 and not held.get(conductor):
-            context.faults.add((*path, "resistance"),
-                               f"0 restores {event.conductor} in the cable to {show(event.run)}, which is intact at "
-                               f"{event.time:g} s", "a break or an earlier event before it is restored")
+            what = f"the fuse of {event.fuse}" if event.fuse else f"{event.conductor} in the cable to {show(event.run)}"
+            context.faults.add((*path, "resistance"), f"0 restores {what}, which is intact at {event.time:g} s",
+                               "a break or an earlier event before it is restored")
         held[conductor] = event.resistance

@@ -152,7 +152,10 @@ def check_observations(context):
     """Each observation is a reading between two terminals that are there, or what became of a load that is there."""
     seen = {}
     for path, entry in context.draft.entries("observation"):
-        which = context.one_of(path, entry, "between", "load", "between and voltage, or load and seen")
+        which = context.one_of(path, entry, ("between", "load", "device"),
+                               "between and voltage, load and seen, or device and operated")
+        if which != "device":
+            context.only_with(path, entry, ("operated",), "an observation of a device")
         if which == "between":
             context.only_with(path, entry, ("seen", "within", "sooner_than", "reliability"), "an observation of a load")
             if entry.voltage is None:
@@ -160,6 +163,11 @@ def check_observations(context):
             point = context.point_of(path, entry.point)
             if point is not None and context.supply is not None:
                 _between(context, (*path, "between"), entry.between, point)
+        elif which == "device":
+            context.only_with(path, entry, (*READING, "seen", "within"), "a meter reading (between) or an observation of a load")
+            context.refer((*path, "device"), entry.device, "device")
+            if entry.operated is None:
+                context.faults.add((*path, "operated"), "is missing", "true or false")
         elif which == "load":
             context.only_with(path, entry, READING, "a meter reading (between)")
             context.refer((*path, "load"), entry.load, "load")
@@ -199,7 +207,7 @@ def uncertainty(reading) -> float:
 def _once(context, path, entry, seen):
     """An observation does not stand there twice, nor against another of the same load at the same time."""
     when = (entry.state or "after", entry.time, tuple(entry.with_on or ()), tuple(entry.with_off or ()), entry.bound)
-    context.unique(seen, (entry.point, entry.between, entry.voltage, entry.load, entry.seen, entry.within, when), path,
+    context.unique(seen, (entry.point, entry.between, entry.voltage, entry.load, entry.seen, entry.within, entry.device, when), path,
                    "is given twice", "each observation only once; equal readings need different times")
     if entry.between is not None and entry.voltage is not None:
         earlier = seen.setdefault((entry.point, frozenset(entry.between.split("-")), entry.impedance, when), [])

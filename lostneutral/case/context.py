@@ -4,7 +4,13 @@ from lostneutral.case import resolve
 from lostneutral.case.faults import closest, quoted, show
 from lostneutral.case.model import LINES
 
+NAMED = ("point", "load", "generator", "changeover", "device")  #: tables that others refer to by name
 MANY = 100  #: so many faults, and what was meant is not looked for any more: it takes as long as there are names
+
+
+def changeover_name(entry, points):
+    """Return what a changeover is called: its name, else by its point, by default the first of the names `points`."""
+    return entry.name or f"changeover at {entry.point or (points or ['intake'])[0]}"
 
 
 class Context:
@@ -17,10 +23,12 @@ class Context:
         self.earthing = self.supply.earthing if self.supply else None
         self.points = {entry.name: (path, entry) for path, entry in draft.entries("point")}
         self.loads = {entry.name: (path, entry) for path, entry in draft.entries("load")}
-        self.names = {key: list(dict.fromkeys(name for _, name in draft.names(key))) for key in ("point", "load")}
+        self.names = {key: list(dict.fromkeys(name for _, name in draft.names(key))) for key in NAMED}
+        self.names["changeover"] += [changeover_name(entry, self.names["point"]) for _, entry in draft.entries("changeover")
+                                     if entry.name is None]
         # Without faults of their own in the way, one point is there even if none is written.
         faulty_group = any(path[0] == "group" for path in draft.aside)
-        self.known = {key: (key,) not in draft.aside and not faulty_group for key in ("point", "load")}
+        self.known = {key: (key,) not in draft.aside and not faulty_group for key in NAMED}
         if not draft.table.get("point"):
             self.names["point"] = ["intake"]
             self.places = {"intake": resolve.PointInPlace("intake", self.lines)}
@@ -38,14 +46,17 @@ class Context:
                         "one of " + quoted(names) if names else f"no {key} is given", meant)
         return False
 
-    def point_of(self, path, name):
-        """Return the point's name, or the only point's if `name` is None; None, with a fault, if that is not decided."""
+    def point_of(self, path, name, key="point"):
+        """Return the point's name, or the only point's if `name` is None; None, with a fault, if that is not decided.
+
+        With another `key` the same of a generator.
+        """
         if name is not None:
-            return name if self.refer((*path, "point"), name, "point") else None
-        if len(self.names["point"]) == 1:
-            return self.names["point"][0]
-        if self.known["point"] and self.names["point"]:
-            self.faults.add((*path, "point"), "is missing", "with several points, one of " + quoted(self.names["point"]))
+            return name if self.refer((*path, key), name, key) else None
+        if len(self.names[key]) == 1:
+            return self.names[key][0]
+        if self.known[key] and self.names[key]:
+            self.faults.add((*path, key), "is missing", f"with several {key}s, one of " + quoted(self.names[key]))
         return None
 
     def conductor(self, path, point, conductor):
@@ -77,13 +88,14 @@ class Context:
             key = type(entry).model_fields[name].alias or name
             self.faults.add((*path, key), "does not apply here", f"it belongs to {what}", at="key")
 
-    def one_of(self, path, entry, first, second, allowed):
-        """Return which of two fields `entry` gives, or None, with a fault, if it gives both or neither."""
-        given = [name for name in (first, second) if name in entry.model_fields_set]
+    def one_of(self, path, entry, fields, allowed):
+        """Return which of `fields` the entry gives, or None, with a fault, if it gives more than one, or none."""
+        given = [name for name in fields if name in entry.model_fields_set]
         if len(given) == 1:
             return given[0]
-        keys = [type(entry).model_fields[name].alias or name for name in (first, second)]
-        words = f"{keys[0]} and {keys[1]} are both given" if given else f"neither {keys[0]} nor {keys[1]} is given"
+        keys = [type(entry).model_fields[name].alias or name for name in given or fields]
+        words = f"{' and '.join(keys[:2])} are both given" if given else \
+            f"neither {', '.join(keys[:-1])} nor {keys[-1]} is given"
         self.faults.add(path, words, allowed)
         return None
 

@@ -23,6 +23,19 @@ class Assumption:
 
 
 @dataclass(frozen=True)
+class SupplyTransformer:
+    """The transformer that gives the supply; impedances in per unit of its rated power and the nominal voltage."""
+
+    group: str  #: vector group, such as "Dyn11"
+    power: float  #: rated, VA
+    impedance: complex  #: short-circuit, of a leg
+    zero_sequence: float  #: zero-sequence over short-circuit impedance, as far as it leaks
+    magnetising: complex  #: of a leg, at positive sequence
+    zero_magnetising: complex  #: of a leg, while all legs have the same flux: that of a three-limb core returns outside it
+    limbs: str = "three-limb"  #: or "bank": three single-phase transformers, a shell or a five-limb core
+
+
+@dataclass(frozen=True)
 class Supply:
     phasors: Mapping[str, complex]  #: line -> source voltage to the star point, V; split-phase has L1 and L2
     system: str = "three-phase"  #: or "split-phase"
@@ -34,6 +47,7 @@ class Supply:
     electrode: float = 0.0  #: ohm, star point to remote earth
     limits: str = "EN 50160"  #: name of the supply band to judge by
     old_colours: str | None = None  #: country whose old conductor colours the report lists
+    transformer: SupplyTransformer | None = None  #: None: the phasors stand behind `line_impedance`
 
     @property
     def lines(self) -> tuple[str, ...]:
@@ -69,6 +83,61 @@ class Point:
 
 
 @dataclass(frozen=True)
+class Generator:
+    """A second source: a generator or an inverter, with a star point of its own."""
+
+    name: str
+    kind: str  #: "generator" | "inverter"
+    phasors: Mapping[str, complex]  #: line -> voltage to its star point, V
+    power: float | None  #: rated, VA
+    line_impedance: complex = 0j  #: ohm, each line, positive and negative sequence
+    zero_impedance: complex = 0j  #: ohm, each line, zero sequence
+    neutral_impedance: complex = 0j  #: ohm
+    cable: Cable = Cable()  #: to the changeover
+    bonded: bool = False  #: whether its star point is joined to the protective conductor of the installation
+    electrode: float | None = None  #: ohm, of its star point
+
+
+@dataclass(frozen=True)
+class Changeover:
+    """A switch where the cable arrives at a point: its poles go to the supply or to a generator."""
+
+    name: str
+    point: str
+    generator: str
+    poles: tuple[str, ...]  #: what it switches; a neutral that it does not switch is joined to both
+    position: str = "supply"  #: or "generator", or "off" while it moves
+    open: tuple[str, ...] = ()  #: poles that do not make in this position
+
+
+@dataclass(frozen=True)
+class Installed:
+    """A protective device as the case gives it; what it watches is in `consequences.installed`."""
+
+    name: str
+    kind: str  #: "residual-current device" | "circuit-breaker" | "fuse" | "voltage relay" | "open-PEN device" | "isolation monitor"
+    point: str  #: it stands in the cable that feeds this point
+    type: str | None = None
+    rated_residual: float = 0.03  #: A
+    rated_current: float | None = None  #: A
+    supply: str = "none"  #: of its electronics: "none" | "line to neutral" | "functional earth"
+    low: float | None = None  #: V
+    high: float | None = None
+    touch: float | None = None
+    within: float | None = None  #: s
+    poles: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Operated:
+    """What was observed of a protective device: whether it operated."""
+
+    device: str
+    operated: bool
+    details: Mapping[str, object] = field(default_factory=dict)  #: as of an Observation
+
+
+@dataclass(frozen=True)
 class Path:
     """A metallic path between two earth terminals (or one and remote earth, named "earth")."""
 
@@ -79,11 +148,21 @@ class Path:
 
 @dataclass(frozen=True)
 class Break:
-    """A resistance in one conductor of the run that feeds a point: 0 = sound, inf = open."""
+    """A resistance in one conductor of the run that feeds a point: 0 = sound, inf = open.
+
+    A `part` other than "cable" is the "contact" of the changeover at the point, or the "fuse" of a line on the
+    high-voltage side of the transformer (`feeding` is then "supply").
+    """
 
     feeding: str
     conductor: str  #: "N" | "L1" | "L2" | "L3" | "PE"; "N" is the PEN where N and PE are one
     resistance: float = inf
+    part: str = "cable"
+
+    @property
+    def place(self) -> tuple[str, str, str]:
+        """Where it is: one place has one resistance."""
+        return self.feeding, self.conductor, self.part
 
 
 @dataclass(frozen=True)
@@ -120,12 +199,15 @@ class Load:
 
 @dataclass(frozen=True)
 class Event:
-    """A change at a time (s after the start): of a run's conductor, or of a load's switch."""
+    """A change at a time (s after the start): of a run's conductor, a load's switch, or the contacts of a changeover."""
 
     time: float
     change: Break | None = None
     load: str | None = None
     on: bool | None = None
+    changeover: str | None = None
+    position: str | None = None  #: of the changeover from then on …
+    open: tuple[str, ...] = ()  #: … and the poles that do not make in it
 
 
 @dataclass(frozen=True)
@@ -266,6 +348,10 @@ class Case:
     document: Document = Document()
     photos: tuple[Photo, ...] = ()
     tests: tuple[Test, ...] = ()
+    generators: tuple[Generator, ...] = ()
+    changeovers: tuple[Changeover, ...] = ()
+    devices: tuple[Installed, ...] = ()
+    operated: tuple[Operated, ...] = ()
     assumptions: tuple[Assumption, ...] = ()  #: every default the reader filled in
     warnings: tuple[str, ...] = ()  #: what the reader accepted but wants said
     source: str = ""  #: the file's text
@@ -296,12 +382,44 @@ class Case:
         """Return the case as it stands once every event has happened, without events."""
         last = {e.load: bool(e.on) for e in sorted(self.events, key=lambda e: e.time) if e.load is not None}
         loads = tuple(replace(load, on=last.get(load.name, load.on)) for load in self.loads)
-        return replace(self, breaks=self.breaks_after(), events=(), loads=loads)
+        moved = {e.changeover: e for e in sorted(self.events, key=lambda e: e.time) if e.changeover is not None}
+        changeovers = tuple(replace(c, position=e.position or "off", open=e.open)
+                            if (e := moved.get(c.name)) else c
+                            for c in self.changeovers)
+        held = {b.place: b for b in self.breaks}
+        held |= {e.change.place: e.change for e in sorted(self.events, key=lambda e: e.time) if e.change is not None}
+        breaks = tuple(b for b in held.values() if b.resistance != 0)
+        return replace(self, breaks=breaks, events=(), loads=loads, changeovers=changeovers)
+
+    def breaks_now(self) -> tuple[Break, ...]:
+        """Return the breaks that hold before any event: those of cables and fuses, and contacts that do not make."""
+        contacts = (Break(c.point, pole, part="contact") for c in self.changeovers if c.position != "off" for pole in c.open)
+        return tuple({b.place: b for b in (*self.breaks, *contacts) if b.resistance != 0}.values())
 
     def breaks_after(self) -> tuple[Break, ...]:
         """Return the breaks that hold once every event has happened (load events play no part)."""
-        held = {(b.feeding, b.conductor): b for b in self.breaks}
-        for event in sorted(self.events, key=lambda e: e.time):
-            if event.change is not None:
-                held[event.change.feeding, event.change.conductor] = event.change
-        return tuple(b for b in held.values() if b.resistance != 0)
+        return (self.at_the_end() if self.events else self).breaks_now()
+
+    def breaks_ever(self) -> tuple[Break, ...]:
+        """Return every break there is at any time, those that hold now first."""
+        contacts = (replace(self, breaks=(), events=(), changeovers=tuple(
+            replace(c, position=e.position or "off", open=e.open) for c in self.changeovers if c.name == e.changeover)).breaks_now()
+            for e in self.events if e.changeover is not None)
+        return (*self.breaks_now(), *(e.change for e in self.events if e.change is not None), *(b for part in contacts for b in part))
+
+    def sound(self) -> "Case":
+        """Return the case with nothing broken, transposed or not making, changeovers as they first stand."""
+        return replace(self, breaks=(), crosses=(), changeovers=tuple(replace(c, open=()) for c in self.changeovers))
+
+    def generator_of(self, point: str) -> Generator | None:
+        """Return the generator that feeds the point `point` in the present position of its changeover, or None."""
+        at = next((c for c in self.changeovers if c.point == point and c.position == "generator"), None)
+        return None if at is None else next(g for g in self.generators if g.name == at.generator)
+
+    def changeover_to(self, generator: Generator) -> Changeover:
+        """Return the changeover that `generator` stands behind."""
+        return next(c for c in self.changeovers if c.generator == generator.name)
+
+    def changeover(self, name: str) -> Changeover:
+        """Return the changeover called `name`; KeyError if there is none."""
+        return {c.name: c for c in self.changeovers}[name]

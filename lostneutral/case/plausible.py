@@ -23,7 +23,11 @@ def check_plausible(context):
 
     if context.supply is not None:
         _supply(context, warn)
+    looked_at = set()  # what a group made is alike in every premises
     for path, load in context.draft.entries("load"):
+        if (where := context.faults.written(path)) in looked_at:
+            continue
+        looked_at.add(where)
         _power(context, path, load, warn)
         if context.supply is not None:
             _rated(context, path, load, warn)

@@ -15,7 +15,7 @@ from lostneutral.circuit.network import network
 from lostneutral.circuit.outcome import moment
 from lostneutral.circuit.record import AFTER_LAST_EVENT, Course, Held, Occurrence, Wear
 from lostneutral.circuit.states import settled_states
-from lostneutral.circuit.wiring import conductor_name, wiring
+from lostneutral.circuit.wiring import break_name, standing, wiring
 
 TWO_CYCLES = 2.0  #: of the supply, after a change: before that phasors mean little
 TOLERANCE = 1e-6  #: of each state's own size in a step
@@ -51,7 +51,7 @@ def follow_course(case: Case, wears: Mapping[str, Wear] | None = None, *, end=No
 
 def _first(case):
     """The case as it stands before anything happens."""
-    return case if case.events else replace(case, breaks=(), crosses=())
+    return case if case.events else case.sound()
 
 
 def cooled(model, state, seconds):
@@ -63,7 +63,7 @@ def cooled(model, state, seconds):
 def beginning(case: Case):
     """Return (network, state of each load) in which a course of `case` begins: settled if it settles, else cold."""
     first = _first(case)
-    net = network(wiring(first, first.breaks, first.crosses))
+    net = network(wiring(first, first.breaks_now(), first.crosses))
     settled = settled_states(first, "before", net)[1]
     return (net, Dynamics(net, case.supply.nominal).cold) if settled is None else (settled.net, settled.states)
 
@@ -71,13 +71,16 @@ def beginning(case: Case):
 def _changes(case):
     """The case's events as (time, kind, subject, words, change of the case), in order."""
     if not case.events:
-        said = "; ".join(_break_words(case, b) for b in case.breaks) or "no conductor opens"
+        said = "; ".join(_break_words(case, b) for b in case.breaks_now()) or "no conductor opens"
         return [(0.0, "break", "the supply", said, lambda c: c)]
     changes = []
     for event in sorted(case.events, key=lambda e: e.time):
         if event.change is not None:
             changes.append((event.time, "break", event.change.feeding, _break_words(case, event.change),
                             lambda c, b=event.change: replace(c, breaks=_with_break(c.breaks, b))))
+        if event.changeover is not None:
+            changes.append((event.time, "switch", event.changeover, f"{event.changeover}: {standing(case, event)}",
+                            lambda c, e=event: _with_changeover(c, e)))
         if event.load is not None:
             word = "is switched on" if event.on else "is switched off"
             changes.append((event.time, "switch", event.load, f"{event.load} {word}",
@@ -86,7 +89,7 @@ def _changes(case):
 
 
 def _break_words(case, b: Break):
-    where = f"{conductor_name(case, b.feeding, b.conductor)} in the cable to {b.feeding}"
+    where = break_name(case, b)
     if b.resistance == inf:
         return f"{where} goes open-circuit"
     if b.resistance == 0:
@@ -95,8 +98,14 @@ def _break_words(case, b: Break):
 
 
 def _with_break(breaks, new):
-    kept = [b for b in breaks if (b.feeding, b.conductor) != (new.feeding, new.conductor)]
+    kept = [b for b in breaks if b.place != new.place]
     return tuple(kept) if new.resistance == 0 else (*kept, new)
+
+
+def _with_changeover(case, event):
+    moved = tuple(replace(c, position=event.position, open=event.open) if c.name == event.changeover else c
+                  for c in case.changeovers)
+    return replace(case, changeovers=moved)
 
 
 def _with_load(case, name, **change):
@@ -159,7 +168,7 @@ class _Run:
 
     def _rewire(self, case):
         self.case = case
-        net = network(wiring(case, case.breaks, case.crosses))
+        net = network(wiring(case, case.breaks_now(), case.crosses))
         self.net = resumed(net, self.conditions)
         self.clocks = self.clocks.at(self.net, self.time)
         dynamics = Dynamics(self.net, self.nominal)

@@ -25,7 +25,7 @@ def solution(case: Case, net: Network, root: Root, *, attracting: bool, reached:
     currents = {(p.name, c): through.get(("run", p.name, c), 0j) for p in case.points for c in conductors(case, p)}
     return Solution(attracting, reached, root.residual, nodes, currents, _loads(case, net, v, across, taken, through, states),
                     islands=net.island, earth_currents={k: i for k, i in through.items() if k[0] in ("electrode", "path")},
-                    modes=dict(zip(net.keys, net.modes)))
+                    modes=dict(zip(net.keys, net.modes)), apart=net.wiring.apart)
 
 
 def moment(case: Case, net: Network, state) -> Solution:

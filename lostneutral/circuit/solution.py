@@ -39,6 +39,7 @@ class Solution:
     #: ("electrode", point or "supply") -> A into remote earth; ("path", number) -> A from its start to its end
     earth_currents: Mapping[tuple[str, str | int], complex | None] = field(default_factory=dict)
     modes: Mapping[tuple[str, ...], str] = field(default_factory=dict)  #: load branch (`Network.keys`) -> the mode it is in
+    apart: Mapping[tuple[str, str], str] = field(default_factory=dict)  #: terminal -> the unearthed source that it hangs on
 
     def voltage(self, point: str, a: str, b: str = "N") -> complex | None:
         """Return V(a) − V(b) at `point` (V, complex), or None if either floats apart or is not there."""
@@ -48,7 +49,7 @@ class Solution:
         """Return V(a) − V(b) of two terminals (V, complex): 0 within one floating part, None where undetermined."""
         first, second = self.nodes.get(a), self.nodes.get(b)
         if first is not None and second is not None:
-            return first - second
+            return first - second if self.apart.get(a) == self.apart.get(b) else None
         return 0j if a in self.islands and self.islands[a] == self.islands.get(b) else None
 
 

@@ -15,7 +15,7 @@ from lostneutral.circuit.newton import newton
 from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.solution import Solution, State
 from lostneutral.circuit.starts import coarse, floating_neutrals, usual
-from lostneutral.circuit.wiring import wiring
+from lostneutral.circuit.wiring import element_key, wiring
 from lostneutral.errors import NoSolutionError
 
 ONE_STATE = ("Only one settled state is possible: no load draws less current at a higher voltage, and everything else "
@@ -39,7 +39,7 @@ def before_and_after(case: Case) -> tuple[State, State]:
     except NoSolutionError as error:
         before = State("before", (), "undecided", str(error))
     final = case.at_the_end()
-    broken = network(wiring(final, final.breaks, final.crosses))
+    broken = network(wiring(final, final.breaks_after(), final.crosses))
     after, _ = settled_states(final, "after", broken, healthy, _on_the_way(final, broken))
     return before, after
 
@@ -151,7 +151,7 @@ def _tried(name, whole):
 
 def _on_the_way(case, broken):
     """Follow the solution while the breaks' resistance grows from sound to what it is; yield where it ends."""
-    breaks = {("run", b.feeding, b.conductor): b.resistance for b in case.breaks_after()}
+    breaks = {element_key(b): b.resistance for b in case.breaks_after()}
     try:
         sound = tuple(replace(b, resistance=min(b.resistance, OPENING[0])) for b in case.breaks_after())
         net = network(wiring(case, sound, case.crosses))

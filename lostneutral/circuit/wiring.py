@@ -1,25 +1,18 @@
 """The case as terminals and the elements between them, before any equation is written."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from itertools import pairwise
 from math import isinf
 
 from lostneutral.case import resolve
-from lostneutral.case.model import Case, Point
+from lostneutral.case.model import Break, Case, Point
+from lostneutral.circuit.windings import Element, Winding, behind_impedance, pairwise_elements, transformer_coils
 from lostneutral.loads import load_model
 from lostneutral.loads.base import LoadModel
 
 STAR = ("star", "")  #: the supply's star point, the zero of all voltages
 EARTH = ("earth", "")  #: remote earth
-
-
-@dataclass(frozen=True)
-class Element:
-    """A linear impedance (ohm) between two terminals; `key` says what it is, current counts from `a` to `b`."""
-
-    key: tuple
-    a: tuple[str, str]
-    b: tuple[str, str]
-    impedance: complex
 
 
 @dataclass(frozen=True)
@@ -48,6 +41,8 @@ class Wiring:
     terminals: tuple  #: every terminal a reader may ask for
     elements: tuple[Element, ...]
     branches: tuple[Branch, ...]  #: the loads that are on
+    windings: tuple[Winding, ...] = ()  #: coupled coils, which are among the elements as well, pair by pair
+    apart: Mapping[tuple[str, str], str] = field(default_factory=dict)  #: terminal -> the unearthed star point all hangs on
 
 
 def wiring(case: Case, breaks=(), crosses=()) -> Wiring:
@@ -56,14 +51,17 @@ def wiring(case: Case, breaks=(), crosses=()) -> Wiring:
     Open conductors have no element. Without `supply.earthing` there are no earth terminals, electrodes or paths.
     """
     supply = case.supply
-    sources = {("source", line): volts for line, volts in supply.phasors.items()} | {STAR: 0j}
-    elements = [Element(("source", line), ("source", line), ("supply", line), supply.line_impedance)
-                for line in supply.lines]
+    resistance = {element_key(b): b.resistance for b in breaks}
+    sources, elements, windings = _source(supply, resistance)
     elements.append(Element(("source", "N"), STAR, ("supply", "N"), supply.neutral_impedance))
     if supply.earthing:
         elements.append(Element(("source", "PE"), STAR, ("supply", "PE"), 0j))
         elements.append(Element(("electrode", "supply"), STAR, EARTH, complex(supply.electrode)))
-    resistance = {(b.feeding, b.conductor): b.resistance for b in breaks}
+    for generator, changeover in zip(case.generators, map(case.changeover_to, case.generators)):
+        made = _generator(case, generator, changeover)
+        sources |= made[0]
+        elements += made[1]
+        windings += made[2]
     crossed = {c.point: c.conductors for c in crosses}
     for point in case.points:
         elements += _run(case, point, resistance, crossed.get(point.name, ()))
@@ -72,11 +70,20 @@ def wiring(case: Case, breaks=(), crosses=()) -> Wiring:
     for number, path in enumerate(case.paths if supply.earthing else ()):
         ends = [EARTH if end == "earth" else earth_terminal(case, points[end]) for end in (path.start, path.end)]
         elements.append(Element(("path", number), *ends, complex(path.resistance)))
+    elements += [e for w in windings for e in pairwise_elements(w)]
     branches = tuple(_branches(case))
     terminals = {t: None for e in elements for t in (e.a, e.b)}
     terminals |= {end: None for b in branches for end in b.ends}
     terminals |= {(p.name, c): None for p in case.points for c in conductors(case, p) + terminal_names(case, p)}
-    return Wiring(sources, tuple(terminals | dict.fromkeys(sources)), tuple(elements), branches)
+    floating = {("star", g.name) for g in case.generators} & terminals.keys()
+    apart = _apart(floating, elements, branches, sources) if floating else {}
+    sources |= {star: 0j for star in floating if star in apart}
+    return Wiring(sources, tuple(terminals | dict.fromkeys(sources)), tuple(elements), branches, tuple(windings), apart)
+
+
+def element_key(broken: Break) -> tuple[str, str, str]:
+    """Return the key of the element that a break is in; a contact of a changeover has one beside that of its cable."""
+    return {"cable": "run", "contact": "contact", "fuse": "fuse"}[broken.part], broken.feeding, broken.conductor
 
 
 def conductors(case: Case, point: Point) -> tuple[str, ...]:
@@ -107,9 +114,107 @@ def conductor_name(case: Case, feeding: str, conductor: str) -> str:
     return "protective conductor" if conductor == "PE" else conductor
 
 
+def source_star(case: Case, point: Point) -> tuple[str, str]:
+    """Return the star point of the source that feeds `point` as changeovers stand."""
+    while True:
+        generator = case.generator_of(point.name)
+        if generator is not None:
+            return "star", generator.name
+        if point.fed_from == "supply":
+            return STAR
+        point = case.point(point.fed_from)
+
+
+def _source(supply, resistance):
+    """Return the fixed voltages, elements and windings of the supply up to its terminals, without its neutral."""
+    if supply.transformer is None:
+        sources = {("source", line): volts for line, volts in supply.phasors.items()} | {STAR: 0j}
+        return sources, [Element(("source", line), ("source", line), ("supply", line), supply.line_impedance)
+                         for line in supply.lines], []
+    sources, elements, windings = transformer_coils(supply, {line: ("transformer", line) for line in supply.lines}, STAR, resistance)
+    elements += [Element(("source", line), ("transformer", line), ("supply", line), supply.line_impedance)
+                 for line in supply.lines]
+    return sources | {STAR: 0j}, elements, windings
+
+
+def _generator(case, generator, changeover):
+    """Return what a generator adds: its windings if it feeds the point, its neutral where that is joined."""
+    name, runs = generator.name, changeover.position == "generator"
+    star, neutral = ("star", name), (name, "N")
+    if not runs and "N" in changeover.poles:
+        return {}, [], []
+    point = case.point(changeover.point)
+    elements = [Element(("source", name), star, neutral, generator.neutral_impedance)]
+    if "N" not in changeover.poles:
+        elements.append(Element(("generator", name, "N"), neutral, (point.name, "N"), generator.cable.neutral))
+    if case.supply.earthing:
+        if generator.bonded:
+            elements.append(Element(("bond", name), star, earth_terminal(case, point), generator.cable.pe))
+        if generator.electrode is not None:
+            elements.append(Element(("electrode", name), star, EARTH, complex(generator.electrode)))
+    if not runs:
+        return {}, elements, []
+    lines = {line: (name, line) for line in point.phases}
+    sources, windings = behind_impedance(name, {x: generator.phasors[x] for x in lines}, lines, star, STAR,
+                                         generator.line_impedance, generator.zero_impedance)
+    return sources, elements, windings
+
+
+def _apart(stars, elements, branches, sources):
+    """Return {terminal: name of the star point} of what hangs on a star point that nothing ties to the supply."""
+    beside = {}
+    for a, b in (*((e.a, e.b) for e in elements if e.ties), *(pair for branch in branches for pair in pairwise(branch.ends))):
+        beside.setdefault(a, []).append(b)
+        beside.setdefault(b, []).append(a)
+    found = {}
+    for star in stars:
+        seen, waiting = {star}, [star]
+        while waiting:
+            new = {t for t in beside.get(waiting.pop(), ()) if t not in seen}
+            seen |= new
+            waiting += new
+        if not seen & sources.keys():
+            found |= dict.fromkeys(seen, star[1])
+    return found
+
+
+def contact_name(pole: str) -> str:
+    """Return what a contact of a changeover is called."""
+    return "neutral contact" if pole == "N" else f"contact of {pole}"
+
+
+def break_name(case: Case, broken: Break) -> str:
+    """Return what is broken and where: "neutral in the cable to shop", "neutral contact of changeover at dairy" …"""
+    if broken.part == "contact":
+        changeover = next(c for c in case.changeovers if c.point == broken.feeding)
+        return f"{contact_name(broken.conductor)} of the {changeover.name}"
+    if broken.part == "fuse":
+        return f"high-voltage fuse of {broken.conductor}"
+    return f"{conductor_name(case, broken.feeding, broken.conductor)} in the cable to {broken.feeding}"
+
+
+def standing(case: Case, changeover) -> str:
+    """Return how a changeover, or an event of one, stands in words: "on the generator, its neutral contact open"."""
+    if changeover.position == "off":
+        return "open, on neither side"
+    name = case.changeover(getattr(changeover, "changeover", None) or changeover.name).generator
+    side = "on the supply" if changeover.position == "supply" else f"on {name}"
+    poles = [contact_name(pole) for pole in changeover.open]
+    return side + (f", {' and '.join(poles)} open" if poles else "")
+
+
 def _run(case, point, resistance, crossed):
+    changeover = next((c for c in case.changeovers if c.point == point.name), None)
     for conductor in conductors(case, point):
-        extra = resistance.get((point.name, conductor), 0.0)
+        switched = changeover is not None and conductor in changeover.poles
+        contact = resistance.get(("contact", point.name, conductor), 0.0) if switched else 0.0
+        if switched and changeover.position != "supply":
+            if changeover.position == "generator" and not isinf(contact):
+                generator = case.generator_of(point.name)
+                cable = generator.cable.neutral if conductor == "N" else generator.cable.line
+                yield Element(("run", point.name, conductor), (generator.name, conductor), (point.name, conductor), cable + contact)
+            continue
+        extra = resistance.get(("run", point.name, conductor), 0.0) + contact
         if isinf(extra):
             continue
         arrives = conductor

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from lostneutral.claims import conductors, items, lines, live, protective, settling
+from lostneutral.claims import conductors, installed, items, lines, live, protective, settling
 from lostneutral.claims.hanging import hangs_on
 from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import Claim, Kind
@@ -33,6 +33,8 @@ MAKERS = (
     items.saturating,
     items.extrapolated,
     items.unequal_lines,
+    installed.unearthed_source,
+    installed.high_voltage_fuse,
 )
 _ORDER = {kind: number for number, kind in enumerate(Kind)}
 _ONE_OF_ALL = (Kind.PERSON, Kind.BETWEEN_METALWORK, Kind.INSULATION, Kind.BEYOND_TRIANGLE, Kind.TEMPORARY_OVERVOLTAGE,
@@ -57,7 +59,8 @@ def gathered(incident: Incident, before, after, verdicts, *, readings=(), electr
     once = (*items.items(incident, verdicts), *items.burning(verdicts), *live.electrode(case, electrode),
             *live.main_switch(case, opened), *settling.settled_states(case, before, after),
             *settling.not_followed(incident, not_followed), *(() if pulses else settling.rectifiers(case)), *settling.reader_warnings(case),
-            *settling.what_happened(incident), *hangs_on(hinges), *observations(incident, verdicts, readings, sound))
+            *settling.what_happened(incident), *hangs_on(hinges), *observations(incident, verdicts, readings, sound),
+            *installed.devices(incident))
     earlier = _joined([*lines.outside_band_before(case, sound)]) if incident.ever else ()
     return ranked(with_unverified((*joined, *once, *earlier, *lines.drop_before(case, sound)), case))
 

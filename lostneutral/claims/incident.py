@@ -40,8 +40,7 @@ class Incident:
     @property
     def ever(self) -> bool:
         """Whether anything was broken or transposed at any time."""
-        changes = (e.change for e in self.case.events if e.change is not None)
-        return bool(self.case.crosses) or any(b.resistance for b in (*self.case.breaks, *changes))
+        return bool(self.case.crosses) or any(b.resistance for b in self.case.breaks_ever())
 
 
 def period(case: Case) -> float:

@@ -3,7 +3,7 @@
 from math import isinf
 
 from lostneutral import data
-from lostneutral.circuit.wiring import EARTH, STAR, terminal_names
+from lostneutral.circuit.wiring import EARTH, source_star, terminal_names
 from lostneutral.claims.model import About, Claim, Condition, Kind, Moment, Rank, sure
 from lostneutral.consequences import shock
 from lostneutral.consequences.limits import published
@@ -17,7 +17,7 @@ def neutral(moment: Moment):
     limit = published(data.load("touch")["limit_normal"], edge="reference")
     for point in moment.case.points:
         is_open = any(isinf(b.resistance) for b in breaks_towards(moment.case, point, "N"))
-        volts = _size(moment.solution.between((point.name, "N"), STAR))
+        volts = _size(moment.solution.between((point.name, "N"), source_star(moment.case, point)))
         if is_open or volts is None or volts > limit.value:
             yield Claim(Kind.NEUTRAL_LIVE, About("neutral"), Rank.DANGER, (point.name,), moment.condition,
                         "voltage to the supply neutral", "V", volts, yardstick=limit, because=sure(moment),

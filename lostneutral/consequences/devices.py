@@ -15,13 +15,17 @@ WOULD, MAY, WOULD_NOT, UNKNOWN = "would operate", "may operate", "would not oper
 
 @dataclass(frozen=True)
 class Threshold:
-    """Below `never` a device does not operate; from `always` on it does, within `within` s."""
+    """Up to `never` a device does not operate; from `always` on it does, within `within` s, not before `not_before` s.
+
+    Where `always` is below `never` it watches for a fall.
+    """
 
     never: float
     always: float
     unit: str
     within: float = inf  #: s
     yardstick: Yardstick | None = None  #: where `always` is published
+    not_before: float = 0.0  #: s
 
 
 @dataclass(frozen=True)
@@ -32,7 +36,7 @@ class Device:
     the device moves (`poles`: conductors of the cable that feeds `point`) is said, not carried out, in a settled state.
     """
 
-    kind: str
+    kind: str  #: of device, or what it watches
     point: str  #: the device stands in the cable that feeds this point
     poles: tuple[str, ...]
     watched: Callable[[Case, Solution], float | None]
@@ -48,11 +52,16 @@ class Judged:
     answer: str  #: WOULD | MAY | WOULD_NOT | UNKNOWN
 
 
-def judged(device: Device, case: Case, solution: Solution) -> Judged:
-    """Return what `device` is expected to do where `solution` lasts."""
+def judged(device: Device, case: Case, solution: Solution, lasts: float = inf) -> Judged:
+    """Return what `device` is expected to do where `solution` lasts, or lasts for so long (s)."""
     value, at = device.watched(case, solution), device.threshold
-    answer = UNKNOWN if value is None else WOULD if value >= at.always * (1 - ROUNDING) else \
-        MAY if value > at.never * (1 + ROUNDING) else WOULD_NOT
+    if value is None:
+        return Judged(device, None, UNKNOWN)
+    falls = -1.0 if at.always < at.never else 1.0
+    reached = falls * value >= falls * at.always - ROUNDING * abs(at.always)
+    begun = falls * value > falls * at.never + ROUNDING * abs(at.never)
+    soon = lasts >= at.within or at.within == inf
+    answer = WOULD if reached and soon else MAY if begun and lasts > at.not_before else WOULD_NOT
     return Judged(device, value, answer)
 
 

@@ -10,9 +10,9 @@ def faulted(case: Case) -> bool:
 
 
 def way_to_supply(case: Case, point: Point) -> tuple[Point, ...]:
-    """Return the points whose runs lead from `point` back to the supply, `point` first."""
+    """Return the points whose runs lead from `point` back to the supply, or the generator that feeds it; `point` first."""
     way = [point]
-    while way[-1].fed_from != "supply":
+    while way[-1].fed_from != "supply" and case.generator_of(way[-1].name) is None:
         way.append(case.point(way[-1].fed_from))
     return tuple(way)
 
@@ -21,7 +21,7 @@ def breaks_towards(case: Case, point: Point, conductor: str) -> tuple[Break, ...
     """Return the breaks and bad joints in `conductor` between `point` and the supply."""
     broken = [b for b in case.breaks_after() if b.conductor == conductor]
     runs = {p.name for p in way_to_supply(case, point)} if broken else ()
-    return tuple(b for b in broken if b.feeding in runs)
+    return tuple(b for b in broken if b.feeding in runs and (b.part == "contact" or case.generator_of(b.feeding) is None))
 
 
 def pen_breaks(case: Case, point: Point) -> tuple[Break, ...]:
@@ -36,9 +36,9 @@ def crosses_towards(case: Case, point: Point) -> tuple[Cross, ...]:
 
 
 def beyond(case: Case, point: Point) -> frozenset[str]:
-    """Return the names of `point` and of every point that is fed through it."""
+    """Return the names of `point` and of every point that is fed through it, as changeovers stand."""
     fed = {}
-    for p in case.points:
+    for p in (p for p in case.points if case.generator_of(p.name) is None):
         fed.setdefault(p.fed_from, []).append(p.name)
     names, waiting = set(), [point.name]
     while waiting:

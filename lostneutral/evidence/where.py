@@ -195,7 +195,7 @@ def _solved(case, rival, place, own):
     elif rival.kind in ("supply neutral open", "raised earth"):
         return None, case
     try:
-        net = network(wiring(case, case.breaks, case.crosses))
+        net = network(wiring(case, case.breaks_now(), case.crosses))
         start = first_guess(net, case.supply.nominal)
     except (NoSolutionError, np.linalg.LinAlgError):
         return None, case

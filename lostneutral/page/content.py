@@ -17,7 +17,7 @@ from lostneutral.page.laws import REACH, curves
 from lostneutral.page.lumped import as_impedances, fed_through, lumped, lumped_joint
 from lostneutral.page.outcomes import outcomes_of, sentences, voltage_stretches
 from lostneutral.report.base.words import shown
-from lostneutral.words.conclusion import the_conductor
+from lostneutral.words.conclusion import the_break
 from lostneutral.words.items import OUTCOMES
 
 OHMS = {"least": 0.01, "most": 1e4}  #: ends of the joint's slider between sound and open
@@ -148,7 +148,7 @@ def _ending(wear):
 
 def _also(case, run, machines):
     """Return what else is broken or exchanged, which the page does not change, in words."""
-    said = [f"{the_conductor(case, b)} in the cable to {b.feeding} is "
+    said = [f"{the_break(case, b)} is "
             + ("open" if isinf(b.resistance) else f"a joint of {b.resistance:g} ohm")
             for b in case.breaks_after() if (b.feeding, b.conductor) != (run, "N")]
     said += [f"{name} is taken as the fixed impedance that it is on balanced lines" for name in machines]

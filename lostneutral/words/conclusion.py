@@ -17,30 +17,37 @@ _THE = to_tell({"N": "the neutral", "PE": "the protective conductor", "PEN": "th
 
 
 def the_conductor(case, broken) -> str:
-    """Return the conductor of a break: "the neutral", "the PEN (combined … conductor)", "line L1"."""
+    """Return the conductor of a break: "the neutral", "the PEN (combined … conductor)", "line L1", "the neutral contact …"."""
+    if broken.part == "contact":
+        changeover = next(c.name for c in case.changeovers if c.point == broken.feeding)
+        return tell("the neutral contact of {changeover}", changeover=changeover) if broken.conductor == "N" else \
+            tell("the {line} contact of {changeover}", line=broken.conductor, changeover=changeover)
+    if broken.part == "fuse":
+        return tell("the high-voltage fuse of line {line}", line=broken.conductor)
     name = "PEN" if conductor_name(case, broken.feeding, broken.conductor) == "PEN" else broken.conductor
     return tell(_THE[name]) if name in _THE else tell("line {name}", name=name)
 
 
+def the_break(case, broken) -> str:
+    """Return the conductor of a break with its place: "the neutral in the cable to shop"."""
+    what = the_conductor(case, broken)
+    return tell("{conductor} in the cable to {point}", conductor=what, point=broken.feeding) if broken.part == "cable" else what
+
+
 def faults(case) -> tuple[str, ...]:
     """Return what is taken as open, of high resistance, mended or transposed: clauses without a capital and a stop."""
-    made = []
-    for b in case.breaks_after():
-        given = {"conductor": the_conductor(case, b), "point": b.feeding}
-        made.append(tell("{conductor} in the cable to {point} is open-circuit", **given) if isinf(b.resistance) else
-                    tell("{conductor} in the cable to {point} has a high-resistance joint ({ohms})", **given,
-                         ohms=amount(b.resistance, "ohm")))
-    held = {(b.feeding, b.conductor) for b in case.breaks_after()}
-    mended = {
-        (b.feeding, b.conductor): b
-        for b in (*case.breaks, *(e.change for e in case.events if e.change))
-        if b.resistance and (b.feeding, b.conductor) not in held
-    }
-    for b in mended.values():
-        given = {"conductor": the_conductor(case, b), "point": b.feeding}
-        made.append(tell("{conductor} in the cable to {point} was open-circuit for a time and was restored", **given)
-                    if isinf(b.resistance) else
-                    tell("{conductor} in the cable to {point} had a high-resistance joint for a time and was restored", **given))
+    made = [
+        tell("{conductor} is open-circuit", conductor=the_break(case, b)) if isinf(b.resistance) else
+        tell("{conductor} has a high-resistance joint ({ohms})", conductor=the_break(case, b), ohms=amount(b.resistance, "ohm"))
+        for b in case.breaks_after()
+    ]
+    held = {b.place for b in case.breaks_after()}
+    mended = {b.place: b for b in case.breaks_ever() if b.resistance and b.place not in held}
+    made += [
+        tell("{conductor} was open-circuit for a time and was restored", conductor=the_break(case, b)) if isinf(b.resistance) else
+        tell("{conductor} had a high-resistance joint for a time and was restored", conductor=the_break(case, b))
+        for b in mended.values()
+    ]
     made += [
         tell("{a} and {b} are transposed at {point}", a=cross.conductors[0], b=cross.conductors[1], point=cross.point)
         for cross in case.crosses

@@ -3,7 +3,7 @@
 from math import inf
 
 from lostneutral.claims.model import Claim, Kind
-from lostneutral.words import dangers
+from lostneutral.words import dangers, installed
 from lostneutral.words.amounts import about, amount, at_places, between, listed, plain, share, volts
 from lostneutral.words.hinges import hangs_on
 from lostneutral.words.items import surge_part, verdict_on
@@ -413,6 +413,7 @@ _SENTENCES = {
     Kind.OPEN_PEN_DEVICE: _open_pen_device,
     Kind.UNEQUAL_LINES: _unequal_lines,
     Kind.NOTHING_BROKEN: _nothing_broken, Kind.MENDED: _mended, Kind.CARRIED: _carried, Kind.FAULT_DEVICES: _fault_devices,
-    Kind.OVERVOLTAGE_DEVICE: _overvoltage_device, Kind.ITI: _iti, Kind.FLOATING: _floating, Kind.LINE_BEFORE: _line_before,
+    Kind.DEVICE: installed.told_device, Kind.UNEARTHED_SOURCE: installed.told_unearthed_source,
+    Kind.HIGH_VOLTAGE_FUSE: installed.told_fuse, Kind.OVERVOLTAGE_DEVICE: _overvoltage_device, Kind.ITI: _iti, Kind.FLOATING: _floating, Kind.LINE_BEFORE: _line_before,
     Kind.DROP_BEFORE: _drop, Kind.FULL_NEUTRAL: _full_neutral, Kind.SUPPLIES: _supplies, Kind.METERS: _meters,
 }

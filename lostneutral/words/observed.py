@@ -1,6 +1,7 @@
 """What was observed beside what is calculated for it."""
 
 from lostneutral.words.amounts import about, at_places, between, plain, volts
+from lostneutral.words.installed import ANSWERS
 from lostneutral.words.items import OUTCOMES
 from lostneutral.words.language import tell, to_tell
 from lostneutral.words.said import Said
@@ -16,6 +17,8 @@ def observed(claim, case):
     rest = tell(_AGREES[facts["agrees"]])
     if "sigma" in facts and facts["agrees"] is False:
         rest = tell("The reading does NOT agree with the calculation within twice its uncertainty (±{sigma}).", sigma=volts(facts["sigma"]))
+    if "operated" in facts:
+        return Said(claim.about.name, tell("Observed: {observed}. Calculated: {calculated}.", observed=seen, calculated=calculated), rest)
     if "seen" in facts:
         subject, lead = claim.about.name, tell("Observed: {observed}. Calculated: {calculated}.", observed=seen, calculated=calculated)
     else:
@@ -28,6 +31,8 @@ def observation(claim) -> tuple[str, str, str]:
     """Return what was observed, what is calculated for it, and whether they agree, each in a few words."""
     facts = claim.facts
     agreement = tell(_AGREEMENT[facts["agrees"]])
+    if "operated" in facts:
+        return (f"{claim.about.name} {tell(OPERATED[facts['operated']])}", tell(ANSWERS[facts["answer"]]), agreement)
     if "seen" in facts:
         at = "" if claim.value is None else f" ({about(claim.value, 'V')})"
         return f"{claim.about.name} {tell(SEEN[facts['seen']])}", f"{tell(OUTCOMES[facts['verdict'].outcome])}{at}", agreement
@@ -43,5 +48,6 @@ def observation(claim) -> tuple[str, str, str]:
     return "{between}{where} {read} V".format(**given), calculated, agreement
 
 
+OPERATED = to_tell({True: "operated", False: "did not operate"})
 SEEN = to_tell({"failed": "failed", "survived": "survived", "brighter": "was brighter or stronger", "dimmer": "was dimmer or weaker",
                 "unchanged": "was unchanged", "off": "did not work"})

@@ -43,7 +43,7 @@ FAULTY = {
                     'title: "  " cannot be used — text of 1 to 500 characters between quotes'),
     "table unknown": (HEAD + LAMP + "[[▸brake]]\nfeeding = 1\n",
                       ("brake: unknown key — known here: title, description, date, supply, point, group, path, break, cross, "
-                      'load, event, course, unknown, observation, prior, document, photo, test — did you mean "break"?')),
+                      'load, generator, changeover, device, event, course, unknown, observation, prior, document, photo, test — did you mean "break"?')),
     "date as text": ('title = "t"\ndate = ▸"last May"\n[supply]\n' + LAMP,
                      'date: "last May" cannot be used — a date such as 2024-05-31'),
     "supply a list": ('title = "t"\n[[▸supply]]\n' + LAMP,
@@ -211,9 +211,11 @@ FAULTY = {
     "event before time": (HEAD + LAMP + '[[event]]\ntime = ▸-1\nbreak = "intake"\n',
                           "event[1].time: -1 is too small — a number from 0 to 1000000000, in s"),
     "event of nothing": (HEAD + LAMP + "▸[[event]]\ntime = 1\n",
-                         "event[1]: neither break nor load is given — break = a point and resistance, or load and on"),
+                         "event[1]: neither break, load, fuse nor changeover is given — "
+                         "break = a point and resistance, load and on, fuse, or changeover and to"),
     "event of two": (HEAD + LAMP + '▸[[event]]\ntime = 1\nbreak = "intake"\nload = "lamp"\non = true\n',
-                     "event[1]: break and load are both given — break = a point and resistance, or load and on"),
+                     "event[1]: break and load are both given — "
+                     "break = a point and resistance, load and on, fuse, or changeover and to"),
     "event of an unknown load": (HEAD + LAMP + '[[event]]\ntime = 1\nload = ▸"Lampe"\non = true\n',
                                  'event[1].load: there is no load "Lampe" — one of "lamp" — did you mean "lamp"?'),
     "switched neither way": (HEAD + LAMP + '▸[[event]]\ntime = 1\nload = "lamp"\n',

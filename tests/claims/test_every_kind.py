@@ -163,6 +163,25 @@ def residual():
     return only(find(case, settled(case, 0j, neutral_current=0.02 + 0j)), Kind.FAULT_DEVICES)
 
 
+def fuse_lost():
+    # closed form: the two weak windings of a delta-star transformer are in phase, and divide 230 V as their
+    # loads do: 10 and 30 kW on L1 and L3 (Dyn11) give 172.5 and 57.5 V, 115 V between them
+    case = parse_case('title = "t"\n[supply]\n[supply.transformer]\nrated_power = 1e6\nno_load_current = 0.01\nshort_circuit_voltage = 0.5\nload_loss = 0\n[[break]]\nfuse = "L1"\n[[point]]\nname = "house"\n'
+                      + loads((1e4, 1e4, 3e4)))
+    return claim_of(analyse(case), Kind.HIGH_VOLTAGE_FUSE)
+
+
+def unearthed():
+    case = parse_case('title = "t"\nbreak = []\n[supply]\nearthing = "TN-S"\n[[point]]\nname = "house"\n[[generator]]\nname = "set"\n'
+                      'rated_power = 1e4\n[[changeover]]\npoint = "house"\nposition = "generator"\n' + loads((100, 200, 300)))
+    return claim_of(analyse(case), Kind.UNEARTHED_SOURCE)
+
+
+def relay():
+    more = '[[device]]\nname = "relay"\nkind = "voltage relay"\npoint = "house"\nhigh = 280\n'
+    return claim_of(analyse(house((100, 200, 300), more=more)), Kind.DEVICE)
+
+
 def triplen():
     # as much third harmonic as fundamental in each line: √2 in a line, three times 1 in the neutral
     case = house((230, 230, 230), more="").source.replace('kind = "resistive"', 'kind = "harmonic"\norders = [3]\nshares = [1.0]')
@@ -230,6 +249,9 @@ FIGURES = {  # kind -> (claim, figure, rank, tolerance): figures without a word 
     Kind.MENDED: (lambda: claim_of(mended(), Kind.MENDED), 0.6, Rank.WARNING, 1e-9),
     Kind.CARRIED: (lambda: claim_of(star(), Kind.CARRIED), abs(shift((100, 200, 300))) * 600 / 230**2, Rank.NOTE, 1e-9),
     Kind.FAULT_DEVICES: (residual, 0.02, Rank.NOTE, 1e-9),
+    Kind.HIGH_VOLTAGE_FUSE: (fuse_lost, 115.0, Rank.WARNING, 5e-3),
+    Kind.UNEARTHED_SOURCE: (unearthed, None, Rank.WARNING, 0),
+    Kind.DEVICE: (relay, abs(230 - shift((100, 200, 300))), Rank.WARNING, 1e-9),
     Kind.OVERVOLTAGE_DEVICE: (lambda: claim_of(star(), Kind.OVERVOLTAGE_DEVICE), L1, Rank.NOTE, 1e-9),
     Kind.ITI: (lambda: claim_of(star(), Kind.ITI, about="above"), L1 / 230, Rank.NOTE, 1e-9),
     Kind.FLOATING: (lambda: by_hand(Kind.FLOATING, None), None, Rank.NOTE, 0),

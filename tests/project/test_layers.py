@@ -12,7 +12,8 @@ DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
 SOLVERS = ("network", "newton", "equations", "states", "search", "sameness", "starts", "arrival", "course", "dynamics", "incident",
            "stiff", "continued", "cycle", "many", "many_states", "large", "outcome", "waveform.model", "waveform.march",
            "waveform.steady", "waveform.picture", "waveform.measures", "waveform.turns")
-DATA_OF_CIRCUIT = {"", "record", "solution", "wiring", "waveform", "waveform.parts", "waveform.waves"}
+DATA_OF_CIRCUIT = {"", "record", "solution", "wiring", "waveform", "waveform.parts", "waveform.waves",
+                   "windings"}
 """Modules of `circuit/` that are objects between layers: every other one solves."""
 DOORS = {"lostneutral.result", "lostneutral.evidence.where", "lostneutral.evidence.deduce", "lostneutral.evidence.sampling"}
 """Modules behind which a solver may stand: the result with its studies, and what in `evidence/` has its words beside its work."""

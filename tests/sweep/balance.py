@@ -47,7 +47,10 @@ def imbalances(case, solution, breaks, crosses):
         largest = max(largest, abs(seen.current))
         for terminal, sign in (((load.point, load.connect[0]), 1), ((load.point, load.connect[-1]), -1)):
             out[node[terminal]] = out.get(node[terminal], 0j) + sign * seen.current
-    fixed = {node[s] for s in sources if s in node}
+    # Coils stand behind these, which no impedance between two terminals describes.
+    coils = {t for t in node if t[0] in ("transformer", "high voltage") or t[0] in {g.name for g in case.generators} or
+             t[0] == "star"}
+    fixed = {node[s] for s in (*sources, *coils) if s in node}
     allowed = {n: ALLOWED * max(largest, 1e-9) + rounding.get(n, 0.0) for n in out}
     return [(sorted(t for t, n in node.items() if n == at), abs(i), allowed[at]) for at, i in out.items()
             if at not in fixed and not abs(i) <= allowed[at]]
@@ -84,10 +87,14 @@ def _short(load):
 
 
 def _elements(case, breaks, crosses):
-    supply, resistance = case.supply, {(b.feeding, b.conductor): b.resistance for b in breaks}
+    supply, resistance = case.supply, {(b.feeding, b.conductor): b.resistance for b in breaks if b.part == "cable"}
+    contacts = {(b.feeding, b.conductor) for b in breaks if b.part == "contact"}
+    changeovers = {c.point: c for c in case.changeovers}
+    generators = {g.name: g for g in case.generators}
     kinds = {p.name: p.kind for p in case.points}
     earthing = supply.earthing
-    yield from ((("source", line), ("supply", line), supply.line_impedance) for line in supply.lines)
+    behind = "transformer" if supply.transformer else "source"
+    yield from (((behind, line), ("supply", line), supply.line_impedance) for line in supply.lines)
     yield STAR, ("supply", "N"), supply.neutral_impedance
     if earthing:
         yield STAR, ("supply", "PE"), 0j
@@ -98,6 +105,12 @@ def _elements(case, breaks, crosses):
         swap = next((dict([c.conductors, c.conductors[::-1]]) for c in crosses if c.point == point.name), {})
         for conductor in (*point.phases, "N", *(("PE",) if own_pe else ())):
             extra = resistance.get((point.name, conductor), 0.0)
+            at = changeovers.get(point.name)
+            if at and conductor in at.poles and (at.position != "supply" or (point.name, conductor) in contacts):
+                if at.position == "generator" and (point.name, conductor) not in contacts:
+                    cable = generators[at.generator].cable
+                    yield (at.generator, conductor), (point.name, conductor), cable.neutral if conductor == "N" else cable.line
+                continue
             if not isinf(extra):
                 z = {"N": point.cable.neutral, "PE": point.cable.pe}.get(conductor, point.cable.line)
                 yield (point.fed_from, conductor), (point.name, swap.get(conductor, conductor)), z + extra
@@ -106,6 +119,17 @@ def _elements(case, breaks, crosses):
             yield (point.name, "N"), (point.name, "PE"), 0j
         if earthing and point.electrode is not None:
             yield _earth_terminal(earthing, kinds, point.name), EARTH, complex(point.electrode)
+    for name, generator in generators.items():
+        at = next(c for c in case.changeovers if c.generator == name)
+        if "N" in at.poles and at.position != "generator":
+            continue
+        yield ("star", name), (name, "N"), generator.neutral_impedance
+        if "N" not in at.poles:
+            yield (name, "N"), (at.point, "N"), generator.cable.neutral
+        if earthing and generator.bonded:
+            yield ("star", name), _earth_terminal(earthing, kinds, at.point), generator.cable.pe
+        if earthing and generator.electrode is not None:
+            yield ("star", name), EARTH, complex(generator.electrode)
     for path in case.paths if earthing else ():
         yield *(EARTH if end == "earth" else _earth_terminal(earthing, kinds, end) for end in (path.start, path.end)), \
             complex(path.resistance)

@@ -10,6 +10,7 @@ from random import Random
 
 from draws import Drawn, Place, rounded
 from load_draws import ALL, STEADY, drawn_kind
+from source_draws import draw_sources
 
 THINGS = ("Lamp", "Kettle", "Till", "Jo's radio", 'Screen 27"', "Kühltheke", "Réfrigérateur", "電気ケトル", "Печь",
           "مصباح", "Ventilátor", "Heater ½ on", "Shed: light #2", "C:\\shop\\till", "Row 3, lamp 10", "7", "Bain-marie",
@@ -41,6 +42,7 @@ def random_case(seed: int) -> str:
     _events(drawn)
     _unknowns(drawn)
     _observations(drawn)
+    draw_sources(drawn)
     return _toml(drawn.table)
 
 

@@ -44,7 +44,7 @@ def currents_balance(result, texts):
     """Independent, invariant: at every node of every settled state the currents sum to zero, to 1e-8 of the largest."""
     result, found = result.sines or result, []  # true r.m.s. values of waveforms have no sum
     final = result.case.at_the_end()
-    for case, state, breaks, crosses in ((result.case, result.before, (), ()), (final, result.after, final.breaks, final.crosses)):
+    for case, state, breaks, crosses in ((result.case, result.before, (), ()), (final, result.after, final.breaks_after(), final.crosses)):
         for number, solution in enumerate(state.solutions):
             found += [f"{state.name} {number}: {amps:.3g} A left over at {terminals} (allowed {allowed:.1g} A)"
                       for terminals, amps, allowed in imbalances(case, solution, breaks, crosses)]

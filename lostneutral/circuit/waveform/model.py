@@ -98,6 +98,7 @@ class _Builder:
         self.case, self.omega = case, 2 * pi * case.supply.frequency
         self.wires = wiring(replace(case, loads=()), breaks, crosses)
         self.resistors, self.branches, self.sources = [], [], []
+        self.windings = []  #: coupled coils
         self.bridges, self.varistors, self.ports = [], [], []
 
     def impedance(self, key, a, b, z):
@@ -137,7 +138,9 @@ class _Builder:
     def finish(self):
         wires = self.wires
         tied = _tied(wires, [(a, b) for _, a, b, *_ in (*self.resistors, *self.branches)]
-                     + [(p.a, p.b) for _, p, _ in self.varistors])
+                     + [(p.a, p.b) for _, p, _ in self.varistors]
+                     + [(e.a, e.b) for e in wires.elements if e.key[0] == "winding" and e.ties])
+        windings = [w for w in self.windings if w.weights]
         self.resistors, self.branches = ([e for e in es if e[1] in tied] for es in (self.resistors, self.branches))
         self.branches, undetermined = _without_loops(self.branches, wires.sources)
         live = [i for i, p in enumerate(self.ports) if p.a in tied and p.b in tied]
@@ -147,7 +150,7 @@ class _Builder:
         for p in (self.ports[i] for i in live):
             node.setdefault(p.a, len(node)), node.setdefault(p.b, len(node))
         capacitive = [e for e in self.branches if e[5] is not None]
-        sizes = np.cumsum([len(node), len(self.branches), len(capacitive), len(bridges), len(bridges)])
+        sizes = np.cumsum([len(node), len(self.branches) + len(windings), len(capacitive), len(bridges), len(bridges)])
         n = sizes[-1]
         mass, k = np.zeros((n, n)), np.zeros((n, n))
         through, leaks_in = {}, data.load("waveform")["capacitor_leakage"]["value"]
@@ -168,6 +171,11 @@ class _Builder:
                 k[at, u] = -1
                 mass[u, u], k[u, at], k[u, u] = capacitance, 1, -capacitance / leaks_in
             through[key] = np.eye(1, n, at)[0]
+        for at, winding in enumerate(windings, sizes[0] + len(self.branches)):
+            for terminal, weight in winding.weights:
+                kcl[node[terminal], at] += weight
+                k[at, node[terminal]] = weight
+            k[at, at], mass[at, at] = -winding.impedance.real, winding.impedance.imag / self.omega
         for at, (_number, port, bridge) in enumerate(bridges, sizes[2]):
             kcl[node[port.a], at] += 1
             kcl[node[port.b], at] -= 1
@@ -188,6 +196,7 @@ class _Builder:
         forcing, orders, harmonics = self._harmonic(renumber, node, driven, forcing, orders)
         varistors = [x for x in self.varistors if x[0] in renumber]
         names = ([("volts", t) for t in node] + [("current", e[0]) for e in self.branches]
+                 + [("current", w.key) for w in windings]
                  + [("capacitor", e[0]) for e in capacitive] + [("bridge", p.key) for _, p, _ in bridges]
                  + [("link", p.key) for _, p, _ in bridges])
         ends = lambda items: np.array([(node[p.a], node[p.b]) for _, p, _ in items], int).reshape(-1, 2)
@@ -224,8 +233,10 @@ def time_network(case: Case, breaks=(), crosses=(), admittances=None) -> TimeNet
     join two sources.
     """
     builder = _Builder(case, breaks, crosses)
+    builder.windings += builder.wires.windings
     for element in builder.wires.elements:
-        builder.impedance(element.key, element.a, element.b, complex(element.impedance))
+        if element.key[0] != "winding":
+            builder.impedance(element.key, element.a, element.b, complex(element.impedance))
     for number, load in enumerate(case.loads):
         if load.on:
             builder.load(number, load, (admittances or {}).get(number))

@@ -3,11 +3,12 @@
 from math import isinf
 
 from lostneutral.case.keys import unit_of
+from lostneutral.circuit.wiring import standing
 from lostneutral.report.base.blocks import heading, paragraph, strong, table
 from lostneutral.report.base.words import NOTHING, angle, connection, number, significant
 from lostneutral.report.ranges.rows import unknown_rows
 from lostneutral.words.amounts import named
-from lostneutral.words.conclusion import the_conductor
+from lostneutral.words.conclusion import the_break, the_conductor
 
 MOST_SUBJECTS = 4  #: of one assumption; the others are counted
 
@@ -19,7 +20,7 @@ def given(result, observed=True):
     if case.description:
         made.append(paragraph(case.description))
     made += [_supply(case), _points(case)]
-    for part in (_breaks, _paths, _events, _loads, _unknowns, *([_observations] if observed else [])):
+    for part in (_breaks, _devices, _paths, _events, _loads, _unknowns, *([_observations] if observed else [])):
         made += part(case)
     return made
 
@@ -72,11 +73,28 @@ def _resistance(ohm):
     return "open" if isinf(ohm) else "sound" if ohm == 0 else f"{ohm:g} ohm"
 
 
+PLACES = {"contact": "(changeover)", "fuse": "(high-voltage side)"}
+
+
 def _breaks(case):
-    rows = [(the_conductor(case, b), b.feeding, _resistance(b.resistance)) for b in case.breaks]
+    rows = [(the_conductor(case, b), PLACES.get(b.part, b.feeding), _resistance(b.resistance)) for b in case.breaks_now()]
     rows += [(" and ".join(c.conductors), c.point, "transposed") for c in case.crosses]
     return [table("Fault considered, from the start", ("conductor", "in the cable to", "state"), rows,
                   "lll")] if rows else []
+
+
+def _devices(case):
+    rows = [(d.name, d.kind, d.point, d.type or NOTHING, _ratings(d), ", ".join(d.poles)) for d in case.devices]
+    return [table("Protective devices", ("device", "kind", "in the cable to", "type", "ratings", "poles"), rows, "llllll")] if rows else []
+
+
+def _ratings(d):
+    made = [f"{1e3 * d.rated_residual:g} mA"] if d.kind == "residual-current device" else []
+    made += [f"{d.rated_current:g} A"] if d.rated_current else []
+    made += [f"{word} {value:g} V" for word, value in (("below", d.low), ("above", d.high), ("touch voltage above", d.touch)) if value is not None]
+    made += [f"within {d.within:g} s"] if d.within is not None else []
+    made += [f"supplied by {d.supply}"] if d.supply != "none" else []
+    return "; ".join(made) or NOTHING
 
 
 def _paths(case):
@@ -89,8 +107,9 @@ def _events(case):
     rows = []
     for event in case.events:
         change = event.change
-        what = (f"{the_conductor(case, change)} in the cable to {change.feeding}: {_resistance(change.resistance)}"
-                if change else f"{event.load} switched {'on' if event.on else 'off'}")
+        what = (f"{the_break(case, change)}: {_resistance(change.resistance)}" if change else
+                f"{event.changeover}: {standing(case, event)}" if event.changeover else
+                f"{event.load} switched {'on' if event.on else 'off'}")
         rows.append((f"{event.time:g} s", what))
     return [table("Events", ("time", "what happens"), rows, "rl")] if rows else []
 

@@ -1,0 +1,53 @@
+"""Transformers with a lost fuse, generators behind changeovers; drawn last, so that what came before stays as it was."""
+
+GROUPS = ("Dyn1", "Dyn5", "Dyn7", "Dyn11", "Dyn11", "Yyn0", "Yyn6", "YNyn0", "Yzn5", "Yzn11")
+
+
+def draw_sources(d):
+    """Add a transformer, a generator, or neither."""
+    if len(d.lines) == 3 and "phasors" not in d.table["supply"] and d.chance(0.12):
+        _transformer(d)
+    free = [p for p in d.places if p.kind != "joint" and p.name in {e["name"] for e in d.table["point"]}
+            and "N" not in d.table.get("cross", [{}])[0].get("conductors", ())]
+    if free and d.chance(0.15):
+        _generator(d, d.pick(free))
+
+
+def _transformer(d):
+    made = {"rated_power": d.number(3e4, 1e6), "group": d.pick(GROUPS)}
+    if d.chance(0.3):
+        made["short_circuit_voltage"] = d.flat(3, 7)
+    if d.chance(0.2):
+        made["limbs"] = "bank"
+    d.table["supply"]["transformer"] = made
+    if d.chance(0.6):
+        d.table.setdefault("break", [])
+        d.table["break"] = [*d.table["break"], {"fuse": d.pick(d.lines)}]
+    elif d.chance(0.5):
+        time = max((e["time"] for e in d.table.get("event", [])), default=0.0) + 1.0
+        d.table["event"] = [*d.table.get("event", []), {"time": time, "fuse": d.pick(d.lines)}]
+        d.table.pop("course", None)
+
+
+def _generator(d, place):
+    generator = {"name": "set no. 2", "kind": d.pick(("generator", "generator", "inverter")), "rated_power": d.number(3000, 6e4)}
+    if d.earthing and d.chance(0.7):
+        generator["earthing"] = d.pick(("bonded", "bonded", "floating"))
+    if d.earthing and d.chance(0.3):
+        generator["electrode"] = d.number(5, 300)
+    changeover = {"point": place.name, "generator": "set no. 2"}
+    pen = d.earthing == "TN-C" or (d.earthing == "TN-C-S" and place.kind != "board")
+    poles = list(place.lines) if pen or d.chance(0.3) else [*place.lines, "N"]
+    if poles[-1] != "N" or d.chance(0.5):
+        changeover["poles"] = poles
+    fault = d.pick(("opens_first", "closes_late", "never_makes", "")) if "N" in poles else ""
+    if fault:
+        changeover[fault] = ["N"] if fault == "never_makes" else {"N": d.pick((0.005, 0.02, 0.3, 5))}
+    if d.chance(0.3):
+        changeover["position"] = "generator"
+    d.table["generator"], d.table["changeover"] = [generator], [changeover]
+    if d.chance(0.7):
+        time = max((e["time"] for e in d.table.get("event", [])), default=0.0) + 1.0
+        to = "supply" if changeover.get("position") == "generator" else "generator"
+        d.table["event"] = [*d.table.get("event", []), {"time": time, "changeover": f"changeover at {place.name}", "to": to}]
+        d.table.pop("course", None)
