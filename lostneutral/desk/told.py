@@ -9,8 +9,8 @@ from lostneutral.report.base import rows
 from lostneutral.report.documents.page_one import dangers, to_do
 from lostneutral.report.evidence.rows import PURPOSE, rival_rows
 from lostneutral.report.evidence.rows import next_words as deduce_next
-from lostneutral.report.evidence.rows import verdict as deduced
-from lostneutral.report.evidence.where_text import CAVEAT, UNRANKED, consequence, next_words
+from lostneutral.report.evidence.rows import verdict_on_cause as deduced
+from lostneutral.report.evidence.where_text import CAVEAT, UNRANKED, consequence, reading_to_take
 from lostneutral.report.ranges.rows import probability_words
 from lostneutral.result import Result
 from lostneutral.words.amounts import volts
@@ -64,7 +64,7 @@ def where_told(case, found) -> dict:
               for o in found.outcomes[:MOST_PLACES]]
     return {"observed": found.observed, "caveat": CAVEAT.format(count=len(found.outcomes)) if found.observed else UNRANKED,
             "places": places, "left": len(found.outcomes) - len(places), "notes": list(found.notes),
-            "next": next_words(found) if found.next_reading else ""}
+            "next": reading_to_take(found) if found.next_reading else ""}
 
 
 def deduction_told(found) -> Mapping:

@@ -17,18 +17,18 @@ from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.next_reading import NextReading, next_readings
 from lostneutral.evidence.rivals import Rival, cause_words, rivals
 from lostneutral.evidence.sampling import UNITS, needs_single, quantity
+from lostneutral.evidence.scale import NOT_EXPLAINED, support
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
-from lostneutral.evidence.tempered import RUNS, Sampled, runs, weighed
+from lostneutral.evidence.tempered import RUNS, Sampled, runs, weighed_runs
 from lostneutral.evidence.turning import Turning, turnings
-from lostneutral.evidence.world import World, drawn, highest_supply, stacked
+from lostneutral.evidence.world import World, drawn, highest_supply, stacked_worlds
 from lostneutral.result import Result
 
 TOGETHER, SEVERAL, MANY = 512, 256, 256  #: samples a step; where loads may settle in several ways; of many loads
 MANY_LOADS = 20
 LARGE = 2000  #: rivals times points, from which rivals are looked at first
 LOOK, KEPT = 8, 16  #: samples of that first look, and how many rivals are kept for more
-NOT_EXPLAINED = 0.5  #: probability, under every rival, that an observation does not mean what it says
 LEADING = 3  #: causes under which voltages are given
 PLAYS = 0.01  #: share of the support below which a rival plays no part in what is asked next
 HOPELESS = 1e-3  #: share of the support below which, in any light, a rival gets no more than one run
@@ -64,7 +64,7 @@ class Weighed:
 
 
 @dataclass(frozen=True)
-class Kind:
+class KindOfCause:
     """A kind of cause, whatever its place, against all other kinds together."""
 
     kind: str
@@ -101,7 +101,7 @@ class Deduction:
     """What was seen, weighed: support for rival causes under stated assumptions, and no more than that."""
 
     rivals: tuple[Weighed, ...]  #: the best supported first
-    kinds: tuple[Kind, ...]
+    kinds: tuple[KindOfCause, ...]
     voltages: tuple[tuple[str, str, float | None, float | None, float | None], ...]  #: point, line, 5, 50, 95 %, V
     unknowns: tuple[Known, ...]
     observations: tuple[str, ...]
@@ -162,7 +162,7 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     data file `evidence`. Raises UsageError without observations or without a rival left, NoSolutionError where too few samples agree with what was seen for anything to be said.
     """
     judge, found = Judge(case), _weighable(case)
-    size = sample_count(case, samples)
+    size = samples_for_causes(case, samples)
     world = World(case, found, judge.conditions, judge.readings[0])
     parts, looked, complete = _sampled(world, judge, size, seed, tick or (lambda done: None))
     evidence = np.array([part.evidence for part in parts])
@@ -195,7 +195,7 @@ def _asked(found, parts, posterior, order):
     if not used:
         return ()
     leading = [n for n in order if parts[n].states is not None and posterior[n] > PLAYS][:LEADING]
-    states = stacked([s for s, *_ in used], *(np.concatenate([getattr(s, name) for s, *_ in used]) for name in ("sample", "weight")))
+    states = stacked_worlds([s for s, *_ in used], *(np.concatenate([getattr(s, name) for s, *_ in used]) for name in ("sample", "weight")))
     weight = np.concatenate([w * share for _, w, share in used])
     return (asked("", states, weight / weight.sum()), *(asked(found[n].words, parts[n].states, parts[n].weight) for n in leading))
 
@@ -226,15 +226,9 @@ def _weighable(case):
     return found
 
 
-def sample_count(case: Case, samples: int | None = None) -> int:
+def samples_for_causes(case: Case, samples: int | None = None) -> int:
     """Return how many samples a step are taken where `samples` are asked for (None: the default for such loads)."""
     return samples or (SEVERAL if needs_single(case) else MANY if len(case.loads) > MANY_LOADS else TOGETHER)
-
-
-def support(ratio: float) -> str:
-    """Return the words of the verbal scale for a likelihood ratio of 1 or more."""
-    scale = data.load("evidence")["scale"]
-    return scale["words"][int(np.searchsorted(scale["upto"], ratio, side="right"))]
 
 
 def _sampled(world, judge, size, seed, tick):
@@ -248,7 +242,7 @@ def _sampled(world, judge, size, seed, tick):
     large = len(found) * len(judge.case.points) > LARGE
     listed = [n for n, rival in enumerate(found) if rival.kind != "not listed"]
     looks = runs(world, judge, LOOK, seed, [(n, 0) for n in listed], maps, None, True)
-    parts = [_not_listed(judge) if rival.kind == "not listed" else weighed([looks[n, 0]]) for n, rival in enumerate(found)]
+    parts = [_not_listed(judge) if rival.kind == "not listed" else weighed_runs([looks[n, 0]]) for n, rival in enumerate(found)]
     kept = listed if not large else sorted(
         listed, key=lambda n: looks[n, 0][0].guide.max() + log(found[n].prior))[-KEPT:]
     try:
@@ -256,13 +250,13 @@ def _sampled(world, judge, size, seed, tick):
         each = len(found) / max(len(kept), 1)
         one = runs(world, judge, first, seed, [(n, 0) for n in kept], maps, lambda done: tick(done * each))
         for n in kept:
-            parts[n] = weighed([one[n, 0]])
+            parts[n] = weighed_runs([one[n, 0]])
         open_ = _open(judge, found, parts, listed)
         each = len(found) * (RUNS - 1) / max(len(open_) * RUNS, 1)
         wanted = [(n, number) for n in open_ for number in range(1, RUNS + 1)]
         more = runs(world, judge, max(size // RUNS, 8), seed, wanted, maps, lambda done: tick(done * each))
         for n in open_:
-            parts[n] = weighed([more[n, number] for number in range(1, RUNS + 1)])
+            parts[n] = weighed_runs([more[n, number] for number in range(1, RUNS + 1)])
         _more_of_the_poor(world, judge, size, seed, maps, parts)
     except KeyboardInterrupt:
         return parts, len(listed) - len(kept), False
@@ -289,7 +283,7 @@ def _more_of_the_poor(world, judge, size, seed, maps, parts):
         numbers = range(RUNS * round_ + 1, RUNS * round_ + RUNS + 1)
         more = runs(world, judge, max(size // RUNS, 8) * 4**round_, seed, [(n, k) for n in poor for k in numbers], maps)
         for n in poor:
-            parts[n] = weighed([more[n, k] for k in numbers])
+            parts[n] = weighed_runs([more[n, k] for k in numbers])
 
 
 def _needed(size):
@@ -358,7 +352,7 @@ def _kinds(case, found, posterior):
     for kind in prior:
         odds = after[kind] / max(1 - after[kind], 1e-15)
         ratio = odds * (1 - prior[kind]) / prior[kind] if prior[kind] < 1 else 1.0
-        made.append(Kind(kind, called[kind], prior[kind], after[kind], ratio,
+        made.append(KindOfCause(kind, called[kind], prior[kind], after[kind], ratio,
                          support(max(ratio, 1 / max(ratio, 1e-300)))))
     return tuple(sorted(made, key=lambda k: -k.posterior))
 

@@ -12,7 +12,7 @@ BINS = 16  #: equal parts into which an unknown that is no yes or no is cut
 
 
 @dataclass(frozen=True)
-class Part:
+class PartOfUnknown:
     """The range left if an unknown were known to be so."""
 
     words: str  #: "on", "off", a load's name, or a range with its unit
@@ -35,7 +35,7 @@ class Influence:
     share: float
     width: float  #: V, 5 to 95 %, as things are
     width_known: float  #: V, the same if it were known, in the mean over what it might turn out to be
-    parts: tuple[Part, ...]
+    parts: tuple[PartOfUnknown, ...]
 
 
 def influences(columns: tuple[Column, ...], shares, values, weight) -> tuple[Influence, ...]:
@@ -67,7 +67,7 @@ def _influence(column, shares, y, w, width):
         within += part * np.average((y[here] - own) ** 2, weights=w[here])
         low, high = percentile(y[here], w[here], (0.05, 0.95))
         known += part * (high - low)
-        parts.append(Part(name, float(part), float(low), float(high)))
+        parts.append(PartOfUnknown(name, float(part), float(low), float(high)))
     extra = (len(parts) - 1) / max(len(y) - len(parts), 1) * within  # what chance alone puts between the parts
     share = max(between - extra, 0.0) / variance if variance > 1e-12 else 0.0
     return Influence(column.name, float(share), float(width), float(known), tuple(parts))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from math import inf
 
 from lostneutral import data
-from lostneutral.case.model import Break, Case, Cross, Point
+from lostneutral.case.model import Break, Case, Cross, Point, Unknown
 from lostneutral.circuit.wiring import conductor_name, conductors, pen_run
 
 MOST_RUNS = 40  #: runs of which every kind of fault is tried; of more, only the open neutral
@@ -87,3 +87,11 @@ def _rivals(case, point):
     if "PE" in conductors(case, point):
         yield Place("protective conductor open", point.name, f"open protective conductor only, {cable}",
                     (Break(point.name, "PE", inf),))
+
+
+def resistance_of(case: Case, unknown: Unknown) -> str:
+    """Return the name of the resistance that `unknown` leaves open; an empty text if it is of none."""
+    if unknown.feeding is None:
+        return ""
+    called = conductor_name(case, unknown.feeding, unknown.conductor)
+    return f"resistance of the {called} in the cable to {unknown.feeding}"

@@ -14,7 +14,7 @@ from lostneutral.evidence.guarantee import Guarantee, guarantee
 from lostneutral.evidence.influence import Influence, influences
 from lostneutral.evidence.outcomes import outcomes_at
 from lostneutral.evidence.sampling import columns, draw, may_be_on, needs_single, solve, unknown_values
-from lostneutral.evidence.spans import Span, span
+from lostneutral.evidence.spans import Span, made_span
 from lostneutral.result import Result
 
 ONE_STATE, SEVERAL = 8192, 256  #: samples by default: where all have one settled state, and where each is looked for
@@ -141,7 +141,7 @@ def _point(case):
 
 
 def _span(rows, name, line, volts, counts, tests, outcomes=None):
-    return span(name, line, volts, rows.weight, rows.scrambling, counts & rows.solved, tests, outcomes)
+    return made_span(name, line, volts, rows.weight, rows.scrambling, counts & rows.solved, tests, outcomes)
 
 
 def _load(case, limits, rows, k):

@@ -10,8 +10,9 @@ from lostneutral.case.model import Break, Case, Spread, Unknown
 from lostneutral.circuit.many import Samples, solve_many
 from lostneutral.circuit.many_states import states_of_many
 from lostneutral.circuit.network import network
-from lostneutral.circuit.wiring import conductor_name, pairs, wiring
+from lostneutral.circuit.wiring import pairs, wiring
 from lostneutral.errors import UsageError
+from lostneutral.evidence.places import resistance_of
 from lostneutral.loads import load_model
 
 
@@ -79,14 +80,6 @@ class Draw:
 
 UNITS = {"power": "W", "resistance": "ohm", "supply_voltage": "V", "electrode": "ohm", "capacitance": "F"}
 """Key of an unknown that has a range -> its unit."""
-
-
-def resistance_of(case: Case, unknown: Unknown) -> str:
-    """Return the name of the resistance that `unknown` leaves open; an empty text if it is of none."""
-    if unknown.feeding is None:
-        return ""
-    called = conductor_name(case, unknown.feeding, unknown.conductor)
-    return f"resistance of the {called} in the cable to {unknown.feeding}"
 
 
 def columns(case: Case) -> tuple[Column, ...]:
@@ -203,10 +196,10 @@ def joined(parts, size) -> Solved:
     sample = np.concatenate([p.sample for p in parts])
     order = np.argsort(sample, kind="stable")
     weight = 1 / np.bincount(sample, minlength=size)[sample] / size
-    return stacked(parts, sample, weight).at(order, sample[order], weight[order])
+    return stacked_samples(parts, sample, weight).at(order, sample[order], weight[order])
 
 
-def stacked(parts, sample, weight) -> Solved:
+def stacked_samples(parts, sample, weight) -> Solved:
     """Return the rows of `parts` one after the other, as of the samples `sample` and of weight `weight`."""
     def rows(name):
         return np.concatenate([getattr(p, name) for p in parts])

@@ -47,7 +47,7 @@ def percentile(values, weight, shares=SHARES):
     return values[order][np.minimum(at, len(values) - 1)]
 
 
-def span(name, line, values, weight, scrambling, counts, tests=(), outcomes=None) -> Span:
+def made_span(name, line, values, weight, scrambling, counts, tests=(), outcomes=None) -> Span:
     """Return the `Span` of `values` (V, array over rows) where `counts` (bool) holds and they are tied down.
 
     `scrambling` numbers the independent sequences that the rows come from: the spread of their answers is the sampling

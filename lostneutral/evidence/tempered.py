@@ -6,7 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from lostneutral import data
-from lostneutral.evidence.world import States, stacked
+from lostneutral.evidence.world import States, stacked_worlds
 
 RUNS = 4  #: independent runs; how their answers differ is the sampling error
 MOVES, MOVES_SINGLY = 3, 1  #: times that every sample is moved at each step; where loads may settle in several ways
@@ -40,7 +40,7 @@ class Sampled:
 
 
 def runs(world, judge, size: int, seed: int, wanted, maps, tick=None, prior_only=False) -> dict:
-    """Return {(cause, number): steps} of every (cause, number of its run) in `wanted`, all run side by side; for `weighed`.
+    """Return {(cause, number): steps} of every (cause, number of its run) in `wanted`, all run side by side; for `weighed_runs`.
 
     `tick(number)` is called as runs, or parts of them, are done.
 
@@ -188,7 +188,7 @@ def _joined(steps):
     """Return the samples of `steps` as those of one."""
     starts = np.cumsum([0, *(s.size for s in steps)])
     states = [s.states for s in steps]
-    whole = stacked(states, np.concatenate([s.sample + start for s, start in zip(states, starts)]),
+    whole = stacked_worlds(states, np.concatenate([s.sample + start for s, start in zip(states, starts)]),
                     np.concatenate([s.weight for s in states]))
     return replace(steps[0], values=np.concatenate([s.values for s in steps]), states=whole,
                    **{name: np.concatenate([getattr(s, name) for s in steps]) for name in OF_ROWS})
@@ -245,7 +245,7 @@ def _moved(now, scale, random):
     return np.clip(np.where(fresh, random.random(now.shape), moved), 1e-12, 1 - 1e-12)
 
 
-def weighed(runs) -> Sampled:
+def weighed_runs(runs) -> Sampled:
     """Return the samples of all runs (see `runs`), each weighed as if drawn from the mixture of all steps of its run.
 
     Samples without a settled state (of a circuit that cycles) are left out, as if they fitted as the others do.

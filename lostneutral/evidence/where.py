@@ -5,18 +5,17 @@ from math import inf, log
 
 import numpy as np
 
-from lostneutral import data
 from lostneutral.case.model import Break, Case
 from lostneutral.circuit import large
 from lostneutral.circuit.network import network
 from lostneutral.circuit.newton import first_guess
 from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.solution import Solution
-from lostneutral.circuit.wiring import EARTH, terminal_names, wiring
-from lostneutral.consequences.limits import band, verdict
+from lostneutral.circuit.wiring import wiring
 from lostneutral.errors import NoSolutionError
 from lostneutral.evidence import likelihood
 from lostneutral.evidence.asked import Asked, Ceiling, asked, ceiling, ceiling_words
+from lostneutral.evidence.effects import DOES_NOT_FIT, point_words
 from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.next_reading import NextReading, next_readings
 from lostneutral.evidence.places import MOST_RUNS, Place, tried
@@ -27,10 +26,7 @@ from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import AS_BEFORE, evaluated
 from lostneutral.evidence.world import World, highest_supply
 
-WORDS = ("high", "low", "dead", "floating", "live", "whole")
-_OF_VERDICT = {"over": "high", "under": "low", "dead": "dead", "floating": "floating"}
 WORTH = 0.01  #: probability below which a cause plays no part in what to measure next
-DOES_NOT_FIT = 6.0  #: part of the misfit from which an observation is said not to fit
 JOINTS, COUPLINGS = 48, 64  #: values of a joint, draws of the couplings, over which the law is integrated
 MOVES = 1.0  #: V by which couplings must move a reading to be integrated over
 UNDECIDED = 3.0  #: ratio of probabilities within which two causes are not told apart
@@ -273,31 +269,6 @@ def _other_positions(column):
     edges = np.concatenate([[0.0], np.cumsum(u.chances), [1.0]])
     usual = next(b - a for a, b in zip(edges, edges[1:]) if a <= 0.5 < b)
     return tuple(((a + b) / 2, (b - a) / usual) for a, b in zip(edges, edges[1:]) if b - a > 1e-9 and not a <= 0.5 < b)
-
-
-def line_words(case: Case, point, state: Solution) -> dict[str, str]:
-    """Return for each line at `point` what `state` makes of its voltage to neutral: one of `WORDS` but "live"."""
-    limits, made = band(case.supply.limits), {}
-    for line in point.phases:
-        volts = state.voltage(point.name, line)
-        ratio = None if volts is None else abs(volts) / case.supply.nominal
-        made[line] = _OF_VERDICT.get(verdict(ratio, limits), "whole")
-    return made
-
-
-def is_live(state: Solution, point: str, terminal: str, limit: str = "live") -> bool:
-    """Return whether a terminal of a point is above a limit of the data file `where` ("live": the touch voltage limit;
-    "raised") to remote earth, without an earth in the case to the supply's star point, or nobody can say."""
-    volts = state.between((point, terminal), EARTH) if EARTH in state.nodes else state.nodes.get((point, terminal))
-    return volts is None or bool(abs(volts) > data.load("where")[limit]["value"])
-
-
-def point_words(case: Case, point, state: Solution):
-    """Return the `WORDS` for what `state` does at `point`: its lines against the supply band, its metalwork to earth."""
-    words = set(line_words(case, point, state).values()) - {"whole"}
-    if "PE" in terminal_names(case, point) and is_live(state, point.name, "PE"):
-        words.add("live")
-    return tuple(w for w in WORDS if w in words) or ("whole",)
 
 
 def _notes(case, found, ceilings):

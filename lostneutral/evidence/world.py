@@ -63,7 +63,7 @@ class States:
         return np.stack([np.max(branch, axis=0) for branch in each], axis=1)
 
 
-def stacked(parts, sample, weight) -> States:
+def stacked_worlds(parts, sample, weight) -> States:
     """Return the rows of `parts` one after the other, as of the samples `sample` and of weight `weight`."""
     def rows(name):
         return np.concatenate([getattr(p, name) for p in parts])
@@ -235,7 +235,7 @@ class World:
             rows = np.arange(at, min(at + size, len(values)))
             parts.append(self._chunk(cause[rows], values[rows], condition, every, rows, maps))
         sample, weight = (np.concatenate([getattr(p, name) for p in parts]) for name in ("sample", "weight"))
-        return stacked(parts, sample, weight)
+        return stacked_worlds(parts, sample, weight)
 
     def _chunk(self, cause, values, condition, every, rows, maps):
         on = self.on(values, condition)

@@ -40,23 +40,30 @@ def joint_of(case: Case) -> Break | None:
 def joint_sweep(case: Case, resistances=USUAL, joint: Break | None = None, known: Solution | None = None) -> JointSweep:
     """Return what holds after the break with `joint` (default: the case's own high-resistance joint) at each of `resistances`.
 
-    Every other break and exchange stays in force. `known` is the state arrived at with the joint as the case has it: from there
-    the state is followed to lower and to higher resistances (ascending), without it from the lowest up. Where it no longer holds,
-    all states are looked for anew; where the circuit then arrives nowhere, it is only followed from there on. Heat is I²R: the
-    joint is taken as a plain resistance, though a real one arcs and changes as it heats. Raises ValueError if there is no
-    joint to sweep.
+    The states are those of `joint_states`. Heat is I²R: the joint is taken as a plain resistance, though a real one arcs and
+    changes as it heats. Raises ValueError if there is no joint to sweep.
     """
     joint = joint or joint_of(case)
     if joint is None:
         raise ValueError("the case has no bad joint, neither sound nor open, to sweep")
-    others = tuple(b for b in case.breaks_after() if (b.feeding, b.conductor) != (joint.feeding, joint.conductor))
-    cases = [replace(case, breaks=(*others, replace(joint, resistance=r)) if r else others, events=()) for r in resistances]
     ohms = np.array(resistances, float)
-    first = int((ohms < joint.resistance).sum()) if known else 0
-    states = [*reversed(_followed(cases[:first][::-1], known)), *_followed(cases[first:], known)]
-    rows = [_row(*each, joint) for each in zip(cases, ohms, states)]
+    rows = [_row(case, joint, *each) for each in zip(ohms, joint_states(case, joint, ohms, known))]
     currents, heats, shifts, *phases = np.array(rows, float).T
     return JointSweep(joint, ohms, currents, heats, shifts, dict(zip(case.point(joint.feeding).phases, phases)))
+
+
+def joint_states(case: Case, joint: Break, resistances, known: Solution | None = None) -> list[Solution | None]:
+    """Return the settled state with `joint` at each of `resistances` (ohm, ascending), None where the circuit arrives at none.
+
+    Every other break and exchange stays in force. `known` is the state arrived at with the joint as it is: from there
+    the state is followed to lower and to higher resistances, without it from the lowest up. Where it no longer holds,
+    all states are looked for anew; where the circuit then arrives nowhere, it is only followed from there on.
+    """
+    others = tuple(b for b in case.breaks_after() if (b.feeding, b.conductor) != (joint.feeding, joint.conductor))
+    cases = [replace(case, breaks=(*others, replace(joint, resistance=r)) if r else others, events=()) for r in resistances]
+    first = sum(r < joint.resistance for r in resistances) if known else 0
+    states = [*reversed(_followed(cases[:first][::-1], known)), *_followed(cases[first:], known)]
+    return [state and as_solution(each, state) for each, state in zip(cases, states)]
 
 
 def _followed(cases: list[Case], known: Settled | Solution | None) -> list[Settled | None]:
@@ -78,11 +85,10 @@ def _anew(case):
         return None
 
 
-def _row(case, resistance, state, joint):
+def _row(case, joint, resistance, found):
     lines = case.point(joint.feeding).phases
-    if state is None:
+    if found is None:
         return [np.nan] * (3 + len(lines))
-    found = as_solution(case, state)
     current = found.currents.get((joint.feeding, joint.conductor))
     amps = np.nan if current is None else abs(current)
     heat = 0.0 if resistance in (0, inf) else resistance * amps**2

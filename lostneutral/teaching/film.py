@@ -1,26 +1,23 @@
 """The star point on its way as the neutral's joint goes from sound to open, as a moving picture with its loads."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import inf
 
 import numpy as np
 
-from lostneutral.circuit.network import network
-from lostneutral.circuit.search import one_state_only
-from lostneutral.circuit.states import settled_states
-from lostneutral.circuit.wiring import wiring
 from lostneutral.consequences.pulses import trusted
-from lostneutral.errors import NoSolutionError, UsageError
+from lostneutral.errors import UsageError
 from lostneutral.report.base.drawing import INK, label
 from lostneutral.report.base.words import number, significant
 from lostneutral.report.course.film import HELD, moving, warn
+from lostneutral.studies.joint import joint_states
 from lostneutral.teaching.drawing import draw_conductor, lamp, triangle
 from lostneutral.teaching.look import Look
 from lostneutral.teaching.star import broken_run, main_point, star_loads
 
 WIDE, HIGH, DOTS = 12.8, 7.2, 100  #: inches, and dots an inch: 1280 by 720
 MOST = 6  #: loads that are shown beside the star point
-STEPS, FEWER = 36, 17  #: joints from sound to open; fewer where every one takes a search for settled states
+STEPS = 36  #: joints from sound to open
 
 
 @dataclass(frozen=True)
@@ -47,13 +44,11 @@ def opening_joint(result, each=lambda steps: steps) -> Opening:
             "--film: the loads of this case draw their current in pulses, and a star point that moves in each cycle "
             "is no one point — leave the film out"
         )
-    case, point = result.case, main_point(result.case)
+    case, point = result.at_the_end, main_point(result.case)
     joint = next(b for b in case.breaks_after() if b.conductor == "N" and b.feeding == broken_run(case))
-    others = tuple(b for b in case.breaks_after() if b != joint)
-    quick = one_state_only(network(wiring(case, others, case.crosses)))
-    share = np.linspace(0.0, 1.0, STEPS if quick else FEWER)[1:-1]
+    share = np.linspace(0.0, 1.0, STEPS)[1:-1]
     resistances = (0.0, *(share / (1 - share) / _conductance(result)).tolist(), inf)
-    found = [_at(case, (*others, replace(joint, resistance=r)) if r else others, point) for r in each(resistances)]
+    found = [_seen(case, state, point) for state in each(joint_states(case, joint, resistances, result.after.reached))]
     return Opening(resistances, *map(tuple, zip(*found)))
 
 
@@ -64,11 +59,7 @@ def _conductance(result):
     return amps / result.case.supply.nominal or 1.0
 
 
-def _at(case, breaks, point):
-    try:
-        found = settled_states(case, "after", network(wiring(case, breaks, case.crosses)))[0].reached
-    except NoSolutionError:
-        found = None
+def _seen(case, found, point):
     if found is None:
         return None, {}, {}
     corners = {line: z for line in case.point(point).phases if (z := found.nodes.get((point, line))) is not None}
@@ -89,9 +80,8 @@ def neutral_film(result, look=None, each=lambda frames: frames) -> bytes:
     """
     way = opening_joint(result, each)
     last = len(way.resistances) - 1
-    stand = 1 if last >= STEPS - 1 else STEPS // FEWER  # frames a step, so that the film takes as long
     return moving(
-        [0] * (HELD // 2) + [step for step in range(last + 1) for _ in range(stand)] + [last] * HELD,
+        [0] * (HELD // 2) + list(range(last + 1)) + [last] * HELD,
         lambda figure, at: draw_step(figure, result, way, look or Look(), at),
         each,
         (WIDE, HIGH),

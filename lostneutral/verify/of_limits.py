@@ -87,6 +87,6 @@ def conductor_heat(area: float):
 
 @at("words for a likelihood ratio of {}")
 def support():
-    from lostneutral.evidence.deduce import support as words
+    from lostneutral.evidence.scale import support as words
 
     return lambda what: words(float(what))

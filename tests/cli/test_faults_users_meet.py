@@ -51,7 +51,7 @@ def test_a_full_disk_leaves_nothing_half_written(tmp_path):
 def test_a_folder_that_cannot_be_written_is_told_before_the_work(tmp_path, monkeypatch):
     (tmp_path / "c.toml").write_text(CASE, encoding="utf-8")
     monkeypatch.setattr(files.os, "access", lambda path, mode: mode != files.os.W_OK)
-    monkeypatch.setattr("lostneutral.result.analyse", lambda *_, **__: pytest.fail("worked for nothing"))
+    monkeypatch.setattr("lostneutral.analysis.analyse", lambda *_, **__: pytest.fail("worked for nothing"))
     ended = CliRunner().invoke(main, ["report", str(tmp_path / "c.toml"), "-o", str(tmp_path / "new" / "o.pdf")])
     assert ended.exit_code == 2 and "a folder that you may write to" in ended.stderr
 

@@ -27,7 +27,7 @@ def weighed(name):
 
 
 def said(name):
-    return " ".join(deduction_rows.verdict(weighed(name)))
+    return " ".join(deduction_rows.verdict_on_cause(weighed(name)))
 
 
 def test_village_hall_points_to_one_joint():

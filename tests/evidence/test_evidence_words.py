@@ -17,8 +17,9 @@ from lostneutral.circuit.states import before_and_after
 from lostneutral.cli import main
 from lostneutral.consequences import cautions
 from lostneutral.evidence.deduce import deduce
+from lostneutral.evidence.effects import WORDS
 from lostneutral.evidence.ranges import ranges
-from lostneutral.evidence.where import WORDS, where
+from lostneutral.evidence.where import where
 from lostneutral.report.base.cautions import in_short, open_cautions
 from lostneutral.report.documents.document import blocks
 from lostneutral.report.documents.given import given
@@ -179,7 +180,7 @@ def test_no_probability_is_printed_as_certain():
     assert result.deduction.rivals[0].posterior > 0.8
     answer = result.deduction
     sure = replace(answer, rivals=tuple(replace(w, posterior=float(n == 0)) for n, w in enumerate(answer.rivals)))
-    verdict = " ".join(deduction_rows.verdict(sure))
+    verdict = " ".join(deduction_rows.verdict_on_cause(sure))
     assert "posterior probability of" in verdict and "> 99.9 %" in verdict and "With the prior probabilities" in verdict
     assert deduction_rows.rival_rows(sure)[0][2] == "> 99.9 %" and deduction_rows.rival_rows(sure)[1][2] == "< 0.1 %"
     case, answer = found("village-hall")

@@ -15,8 +15,6 @@ SOLVERS = ("network", "newton", "equations", "states", "search", "sameness", "st
 DATA_OF_CIRCUIT = {"", "record", "solution", "wiring", "waveform", "waveform.parts", "waveform.waves",
                    "windings"}
 """Modules of `circuit/` that are objects between layers: every other one solves."""
-DOORS = {"lostneutral.result", "lostneutral.evidence.where", "lostneutral.evidence.deduce", "lostneutral.evidence.sampling"}
-"""Modules behind which a solver may stand: the result with its studies, and what in `evidence/` has its words beside its work."""
 
 
 def order():
@@ -49,10 +47,10 @@ def test_every_module_of_the_circuit_solves_or_is_data():
 
 @pytest.mark.parametrize("folder", ["words", "report"])
 def test_nothing_that_renders_imports_a_solver(folder):
-    """Neither itself nor by way of others. `Result` is a door: behind it stand the studies that it works out when asked."""
+    """Neither itself nor by way of others. `Result` is the one door: behind it stand the studies that it works out when asked."""
     solvers = {f"lostneutral.circuit.{name}" for name in SOLVERS}
     wrong = [" > ".join(way) for name in MODULES if layer(name) == folder
-             for other, way in reached(name, LOADS, doors=DOORS).items() if other in solvers]
+             for other, way in reached(name, LOADS, doors={"lostneutral.result"}).items() if other in solvers]
     assert not wrong, sorted(wrong, key=len)[:10]
 
 
@@ -67,8 +65,6 @@ ONE_MEANING = {
 CONTRACTS = re.compile(r"lostneutral\.(case\.(load_)?schema|report\.result\.\w+|verify\.of_\w+|desk(\.\w+)*)$")
 """Where a name is that of what is written down: models of the files' keys, questions of a check; and the workbench, whose
 names are those of its pages."""
-STILL = {"Kind", "NextReading", "Part", "next_words", "run", "sample_count", "span", "stacked", "verdict", "weighed"}
-"""Names in `evidence/` that have another meaning elsewhere, to be given up."""
 
 
 def test_a_name_has_one_meaning():
@@ -78,5 +74,5 @@ def test_a_name_has_one_meaning():
             if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_") and not CONTRACTS.match(module):
                 defined[node.name].append(module)
     several = {name: where for name, where in defined.items() if len(where) > 1}
-    assert not {n: where for n, where in several.items() if n not in {*ONE_MEANING, *STILL}}
+    assert not {n: where for n, where in several.items() if n not in ONE_MEANING}
     assert not ONE_MEANING.keys() - several.keys(), "no longer needed"

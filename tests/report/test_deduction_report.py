@@ -99,10 +99,10 @@ def test_given_assumed_computed_concluded_in_that_order_and_nobody_blamed(flat, 
     at = [text.index(words) for words in tables]
     assert at == sorted(at)
     assert squeezed(deduction_rows.PURPOSE) in text
-    for sentence in deduction_rows.verdict(flat.deduction):
+    for sentence in deduction_rows.verdict_on_cause(flat.deduction):
         assert squeezed(sentence) in text
     for word in (r"\bguilt", r"\bblame", r"\bsafe\b(?!ty)"):  # practice: support for a cause, never a verdict on people
-        assert not re.search(word, " ".join(deduction_rows.verdict(flat.deduction)))
+        assert not re.search(word, " ".join(deduction_rows.verdict_on_cause(flat.deduction)))
     assert squeezed(flat.cautions[0]) in text
 
 

@@ -65,7 +65,7 @@ def test_what_is_rendered_solves_nothing():
     """Invariant: with its studies worked out, a result is written in every form while nothing can be solved."""
     found = result().studied()
     with patch("lostneutral.circuit.newton.newton_rows", refuse), patch("lostneutral.circuit.continued.newton", refuse), \
-            patch("lostneutral.circuit.network.solve", refuse):
+            patch("lostneutral.circuit.network.solve_nodal", refuse):
         with pytest.raises(AssertionError):
             near(found.case, found.after.reached)  # so that the test can fail
         texts = [result_json(found), terminal_text(found), short_text(found)]

@@ -4,7 +4,7 @@ import io
 import logging
 import textwrap
 from contextlib import contextmanager
-from xml.sax.saxutils import quoteattr
+from html import escape
 
 from lostneutral import data
 from lostneutral.report.base.glyphs import FACE, SPARE, face_files, printable
@@ -48,7 +48,7 @@ def svg(draw, height, alternative, width=WIDTH):
         figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
     text = out.getvalue()
     start = text.index("<svg")
-    return f'<svg role="img" aria-label={quoteattr(alternative)}{text[start + 4:]}', alternative
+    return f'<svg role="img" aria-label="{escape(alternative)}"{text[start + 4:]}', alternative
 
 
 @contextmanager

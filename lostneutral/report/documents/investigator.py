@@ -130,7 +130,7 @@ def _summary(result):
     ]
     if result.deduction:
         made += [
-            paragraph(" ".join(deduction_rows.verdict(result.deduction))),
+            paragraph(" ".join(deduction_rows.verdict_on_cause(result.deduction))),
             paragraph(deduction_rows.beside_the_case(result)),
         ]
     else:

@@ -14,7 +14,7 @@ LOOKS = {  # word -> hatch and fill of a part; the word itself stands beside it,
     "live": ("xxxx", "white"), "whole": ("", "white")}
 WORDS = {"high": "above limits", "low": "below limits", "dead": "no voltage to neutral, still live to earth",
          "floating": "no defined potential", "live": "live metalwork", "whole": "unaffected"}
-"""What is printed for each word of `evidence.where.WORDS`."""
+"""What is printed for each word of `evidence.effects.WORDS`."""
 
 
 def earth_potentials(result):

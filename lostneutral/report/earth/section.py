@@ -4,8 +4,8 @@ from lostneutral import data
 from lostneutral.circuit.wiring import terminal_names
 from lostneutral.consequences.diverted import ways
 from lostneutral.consequences.touch import touch_voltages
+from lostneutral.evidence.effects import point_words
 from lostneutral.evidence.places import Place
-from lostneutral.evidence.where import point_words
 from lostneutral.report.base.blocks import figure, heading, paragraph, table
 from lostneutral.report.base.words import NOTHING, after_names, number, shown, significant
 from lostneutral.report.earth import figures as earth_figures

@@ -7,7 +7,7 @@ from lostneutral.case.checks_seen import uncertainty
 from lostneutral.evidence import likelihood
 from lostneutral.evidence.asked import ceiling_words
 from lostneutral.evidence.assumed import supply_left_open, unmeasured, usual_supply
-from lostneutral.evidence.deduce import NOT_EXPLAINED, support
+from lostneutral.evidence.scale import NOT_EXPLAINED, support
 from lostneutral.report.base.cautions import SAFE_WAY
 from lostneutral.report.base.words import NOTHING, number, significant
 from lostneutral.report.ranges.rows import ohms_words, percent_words, probability_words, unknown_rows
@@ -32,7 +32,7 @@ INCOMPLETE = ("INCOMPLETE: the comparison was interrupted. What follows is what 
               "to be relied on.")
 
 
-def verdict(found, probability=True):
+def verdict_on_cause(found, probability=True):
     """Return the conclusion in a few sentences, marked where the comparison was interrupted."""
     return (*(() if found.complete else (INCOMPLETE,)), *_verdict(found, probability))
 

@@ -19,7 +19,7 @@ def deduction_text(result, width: int = 80) -> str:
     parts = [
         lines([case.title, "=" * min(width, width_of(visible(case.title))), rows.PURPOSE], width),
         lines([in_short(open_cautions(case, "short"))], width),
-        lines(["Concluded from the observations", *rows.verdict(found)], width),
+        lines(["Concluded from the observations", *rows.verdict_on_cause(found)], width),
         tabled("Given: evidence log", ("observation", "when", "who", "with what", "kept"), rows.log_rows(case),
                "lllll", width, (0, 3, 4, 2)),
         tabled("Computed: possible causes", ("cause", "prior", "posterior", "LR", "support"), rows.rival_rows(found),

@@ -4,7 +4,7 @@ import json
 
 from lostneutral import data
 from lostneutral.circuit.wiring import terminal_names
-from lostneutral.evidence.where import DOES_NOT_FIT, is_live, line_words
+from lostneutral.evidence.effects import DOES_NOT_FIT, is_live, line_words
 from lostneutral.report.base.cautions import SAFE_WAY, in_short, no_voltage, open_cautions
 from lostneutral.report.base.words import number, significant, visible
 from lostneutral.report.evidence.file import asked_dict
@@ -48,7 +48,7 @@ def where_text(case, found, width=80):
                                "results (--json).",
                                width)]
     if found.next_reading:
-        lines += ["", *wrapped(next_words(found), width), *wrapped(SAFE_WAY, width)]
+        lines += ["", *wrapped(reading_to_take(found), width), *wrapped(SAFE_WAY, width)]
     for note in found.notes:
         lines += ["", *wrapped(visible(note), width)]
     lines += ["", "Cautions"]
@@ -121,7 +121,7 @@ def _heat(outcome):
     return [f"the joint heats: about {significant(watts, 'W', 2)}"] if watts >= marks["joint"]["noticeable"] else []
 
 
-def next_words(found):
+def reading_to_take(found):
     """Return which single reading would best distinguish the first places, and what it would show."""
     reading = found.next_reading
     shows = "; ".join(f"{f'about {number(v, 0)} V' if v is not None else 'floating'} ({words})"

@@ -6,7 +6,7 @@ from lostneutral import data
 from lostneutral.case.keys import unit_of
 from lostneutral.circuit.wiring import conductor_name
 from lostneutral.consequences.pulses import trusted
-from lostneutral.evidence.sampling import resistance_of
+from lostneutral.evidence.places import resistance_of
 from lostneutral.report.base.words import NOTHING, number, significant, what_is_taken
 from lostneutral.words.items import OUTCOMES
 from lostneutral.words.terms import VERDICTS

@@ -1,0 +1,36 @@
+"""What a settled state does at a point, in the few words that causes are told apart by."""
+
+from lostneutral import data
+from lostneutral.case.model import Case
+from lostneutral.circuit.solution import Solution
+from lostneutral.circuit.wiring import EARTH, terminal_names
+from lostneutral.consequences.limits import band, verdict
+
+WORDS = ("high", "low", "dead", "floating", "live", "whole")
+_OF_VERDICT = {"over": "high", "under": "low", "dead": "dead", "floating": "floating"}
+DOES_NOT_FIT = 6.0  #: part of the misfit from which an observation is said not to fit
+
+
+def line_words(case: Case, point, state: Solution) -> dict[str, str]:
+    """Return for each line at `point` what `state` makes of its voltage to neutral: one of `WORDS` but "live"."""
+    limits, made = band(case.supply.limits), {}
+    for line in point.phases:
+        volts = state.voltage(point.name, line)
+        ratio = None if volts is None else abs(volts) / case.supply.nominal
+        made[line] = _OF_VERDICT.get(verdict(ratio, limits), "whole")
+    return made
+
+
+def is_live(state: Solution, point: str, terminal: str, limit: str = "live") -> bool:
+    """Return whether a terminal of a point is above a limit of the data file `where` ("live": the touch voltage limit;
+    "raised") to remote earth, without an earth in the case to the supply's star point, or nobody can say."""
+    volts = state.between((point, terminal), EARTH) if EARTH in state.nodes else state.nodes.get((point, terminal))
+    return volts is None or bool(abs(volts) > data.load("where")[limit]["value"])
+
+
+def point_words(case: Case, point, state: Solution):
+    """Return the `WORDS` for what `state` does at `point`: its lines against the supply band, its metalwork to earth."""
+    words = set(line_words(case, point, state).values()) - {"whole"}
+    if "PE" in terminal_names(case, point) and is_live(state, point.name, "PE"):
+        words.add("live")
+    return tuple(w for w in WORDS if w in words) or ("whole",)

@@ -1,0 +1,13 @@
+"""The verbal scale of support, and from where an observation counts as not explained."""
+
+import numpy as np
+
+from lostneutral import data
+
+NOT_EXPLAINED = 0.5  #: probability, under every rival, that an observation does not mean what it says
+
+
+def support(ratio: float) -> str:
+    """Return the words of the verbal scale for a likelihood ratio of 1 or more."""
+    scale = data.load("evidence")["scale"]
+    return scale["words"][int(np.searchsorted(scale["upto"], ratio, side="right"))]
