@@ -98,7 +98,9 @@ def voltages(result) -> str:
     if len(found) > MOST_LINES:
         left = len(found) - MOST_LINES
         told.append(tell("1 further deviation in the annex") if left == 1 else tell("{number} further deviations in the annex", number=left))
-    quiet = [line for line in case.supply.lines if not any(c.about.name == line for c in found)]
+    there = case.beyond(case.document.premises) if result.others else [p.name for p in case.points]
+    present = {line for name in there for line in case.point(name).phases}
+    quiet = [line for line in case.supply.lines if line in present and not any(c.about.name == line for c in found)]
     if not quiet or any(c.kind is Kind.FLOATING for c in result.claims):
         return tell("By calculation {lines}.", lines=listed(told))
     if len(quiet) == 1:

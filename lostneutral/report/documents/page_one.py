@@ -8,7 +8,7 @@ from lostneutral.report.evidence.rows import beside_the_case
 from lostneutral.report.star import figures
 from lostneutral.words.conclusion import conclusion, hypothesis, not_known
 from lostneutral.words.english import said
-from lostneutral.words.language import tell
+from lostneutral.words.language import tell, to_tell
 from lostneutral.words.schedule import MOST_NAMES, schedule
 
 MOST = 6  #: sentences of the danger box; what is left out is counted and stands in full further on
@@ -23,7 +23,7 @@ def page_one(result, short=False):
     """Return the blocks of page one; what it says is repeated with every figure further on. `short`: precautions in a line each."""
     made = [lead(hypothesis(result.case))]
     made += [paragraph(beside_the_case(result))] if result.deduction else []
-    made += [box(tell(TO_DO), dangers(result), heavy=True, first=to_do(result)),
+    made += [box(tell(TO_DO), dangers(result, rest="annex"), heavy=True, first=to_do(result)),
              labelled(tell("Conclusion."), " ".join(conclusion(result)))]
     rest = not_known(result)
     made += [labelled(tell("What this rests on."), " ".join(rest))] if rest else []
@@ -36,17 +36,20 @@ def to_do(result):
     return [*emergency_call(result.case), *both(first), *both(advice(result, "do"))]
 
 
-def dangers(result, most=MOST):
+REST = to_tell({"findings": "… and {number} more, told with the findings.", "annex": "… and {number} more, in the annex."})
+
+
+def dangers(result, most=MOST, rest="findings"):
     """Return the sentences of the danger box: shock and fire, and why metalwork is taken as not live where it is.
 
-    More than `most` are counted.
+    More than `most` are counted, with where the `rest` is, a key of `REST`.
     """
     grave = [c for c in result.claims if c.rank in (Rank.DANGER, Rank.FIRE)]
     made = list(dict.fromkeys(said(c, result.case).lead for c in grave))
     if not made:
         made = [tell(NO_DANGER)]
     elif len(made) > most:
-        made = [*made[:most], tell("… and {number} more, told with the findings.", number=len(made) - most)]
+        made = [*made[:most], tell(REST[rest], number=len(made) - most)]
     if not any(c.kind in (Kind.METALWORK, Kind.METALWORK_UNKNOWN) for c in grave):
         made += [said(c, result.case).lead for c in result.claims if c.kind is Kind.METALWORK][:1]
     return made
