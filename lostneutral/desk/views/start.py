@@ -123,7 +123,9 @@ class Start:
                 self.desk.case.put_single("supply", (name,), keys.get(name))
 
     def _earthing(self):
-        return str(self._data().get("earthing", ""))
+        """Return the earthing as the case is read, where it goes by another name there; as it is written, where it has faults."""
+        case = self.desk.case.check().case
+        return (case.supply.earthing or "") if case else str(self._data().get("earthing", ""))
 
     # Boards
 
