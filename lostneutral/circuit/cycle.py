@@ -16,6 +16,7 @@ MOST_FIRST = 16  #: the same, on the way there
 FIRST = 600.0  #: s, followed at most on the way there
 TWO_CYCLES = 2.0  #: of the supply, before which phasors mean little
 TOLERANCE = 1e-4
+ABOUT = 0.05  #: nominal voltages by which lines and metalwork may differ from a moment that lasts
 NEAR = 1e-3  #: nominal voltages by which a moment may miss an extreme that it stands for
 EARTH = ("earth", "")
 
@@ -26,6 +27,7 @@ class Cycle:
 
     figures: dict
     moments: tuple[Solution, ...]
+    dwells: tuple[float, ...]  #: s that each lasts at a time, lines and metalwork about as they are
 
 
 def one_turn(case: Case, arrived: Arrival) -> Cycle:
@@ -51,15 +53,31 @@ def one_turn(case: Case, arrived: Arrival) -> Cycle:
             figures[kind][name] = {"lowest": float(volts.min()), "highest": float(volts.max()), "rms": _rms(times, volts)}
             extremes += [volts.max() - volts, volts - volts.min()]
     figures["restarts"] = _restarts(case, parts, told)
+    rows = _few(extremes, NEAR * case.supply.nominal)
+    made = _moments(case, parts, told, rows)
+    return Cycle(figures, tuple(one for one, *_ in made), tuple(lasts for *_, lasts in made))
+
+
+def _moments(case, parts, told, rows):
+    """Return (moment, s at which it is, s for which lines and metalwork stay about as they are) of each of `rows`."""
+    times = np.concatenate([part.times for part in parts])
+    volts = np.array([_along(told, parts, kind, name) for kind in ("lines", "metalwork")
+                      for name in dict.fromkeys(name for seen in told for name in seen[kind])])
     at = [(part, n) for part in parts for n in range(len(part.times))]
-    kept = [at[row] for row in _few(extremes, NEAR * case.supply.nominal)]
-    return Cycle(figures, tuple(moment(case, part.net, part.states[n]) for part, n in kept))
+    made = []
+    for row in rows:
+        like = (np.abs(volts - volts[:, row:row + 1]) <= ABOUT * case.supply.nominal).all(axis=0)
+        first = row - int(np.argmin(like[row::-1])) if not like[row::-1].all() else -1
+        last = row + int(np.argmin(like[row:])) if not like[row:].all() else len(times)
+        part, n = at[row]
+        made.append((moment(case, part.net, part.states[n]), float(times[first + 1]), float(times[last - 1] - times[first + 1])))
+    return made
 
 
 def on_the_way(case: Case, net: Network, start) -> tuple[tuple[Solution, float, float], ...]:
     """Return the moments at which a line or metalwork is at its extreme before a circuit comes to its end.
 
-    Each with the time (s) from which and until which nothing switched. `start` are the states of the loads when the fault
+    Each with the time (s) from which, and for which, lines and metalwork stay about as they are. `start` are the states of the loads when the fault
     begins. Followed where loads go off or come back after delays of their own, as far as their first changes; () where
     there are none. The first two cycles of the supply are left out.
     """
@@ -80,9 +98,7 @@ def on_the_way(case: Case, net: Network, start) -> tuple[tuple[Solution, float, 
             volts = _along(told, parts, kind, name)
             if not np.isnan(volts).any():
                 extremes += [np.where(late, volts[late].max() - volts, np.inf), np.where(late, volts - volts[late].min(), np.inf)]
-    at = [(part, n) for part in parts for n in range(len(part.times))]
-    kept = [at[row] for row in _few(extremes, NEAR * case.supply.nominal)] if extremes else []
-    return tuple((moment(case, part.net, part.states[n]), float(part.times[0]), float(part.times[-1])) for part, n in kept)
+    return tuple(_moments(case, parts, told, _few(extremes, NEAR * case.supply.nominal) if extremes else ()))
 
 
 def _passed(net, nominal, state, clocks, time, until, most=MOST_FIRST):

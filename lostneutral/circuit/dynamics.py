@@ -49,13 +49,13 @@ class Dynamics:
     def met(self, state):
         """Return `state` with those loads that set their current within a cycle adjusted to the circuit as it is.
 
-        They come up from nothing, so that they end where a current would take them that was there before.
+        They come up from next to nothing, so that they end where a current would take them that was there before.
         """
         fast = np.flatnonzero([model.sets_current for model in self.net.models])
         if not len(fast):
             return state
         state = np.array(state, float)
-        state[fast] = 0.0
+        state[fast] = 1e-6 * self.scale[fast]
         for _ in range(_ADJUSTING):
             state[fast] += 0.2 * (self.net.settled(self.sizes(state)) - state)[fast]
         return state

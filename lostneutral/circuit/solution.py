@@ -65,7 +65,8 @@ class State:
     sensitive: tuple[str, ...] = ()  #: loads of which 5 % more or less power would lead to another settled state
     cycle: Mapping[str, object] | None = None  #: of a cycle: `circuit.cycle.Cycle.figures`
     passing: tuple[Solution, ...] = ()  #: of a cycle: the moments at which something is at its extreme
-    #: the same, before the end was come to, of loads with delays of their own: (moment, from, to; s) of what stood so long
+    dwells: tuple[float, ...] = ()  #: s that each of `passing` lasts at a time, lines and metalwork about as they are
+    #: as `passing`, before the end was come to, of loads with delays of their own: (moment, from, s that it lasts)
     on_the_way: tuple[tuple[Solution, float, float], ...] = ()
 
     @property

@@ -88,7 +88,7 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
     turn = one_turn(case, arrived) if arrived.ends == "cycle" else None
     way = on_the_way(case, net, start) if waits and healthy is not None else ()
     state = State(name, solutions, arrived.ends, _reason(found, arrived, whole), sensitive=sensitive,
-                  cycle=turn and turn.figures, passing=turn.moments if turn else (), on_the_way=way)
+                  cycle=turn and turn.figures, passing=turn.moments if turn else (), dwells=turn.dwells if turn else (), on_the_way=way)
     return state, (found[0] if arrived.ends == "settled" else None)
 
 

@@ -27,7 +27,6 @@ MAKERS = (
     lines.temporary_overvoltage,
     lines.floating,
     protective.overvoltage_device_acts,
-    protective.open_pen_devices,
     protective.surge_devices,
     protective.iti_curve,
     items.saturating,
@@ -56,7 +55,7 @@ def gathered(incident: Incident, before, after, verdicts, *, readings=(), electr
     sound = next((m.before for m in incident.moments), None) or next(iter(before.solutions), None)
     made = [claim for moment in incident.moments for maker in MAKERS for claim in maker(moment)]
     joined = _joined(made)
-    once = (*items.items(incident, verdicts), *items.burning(verdicts), *live.electrode(case, electrode),
+    once = (*items.items(incident, verdicts), *items.burning(verdicts), *protective.open_pen_devices(incident), *live.electrode(case, electrode),
             *live.main_switch(case, opened), *settling.settled_states(case, before, after),
             *settling.not_followed(incident, not_followed), *(() if pulses else settling.rectifiers(case)), *settling.reader_warnings(case),
             *settling.what_happened(incident), *hangs_on(hinges), *observations(incident, verdicts, readings, sound),

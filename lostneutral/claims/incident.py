@@ -74,8 +74,10 @@ def incident(case: Case, before: State, after: State, courses: Courses | None = 
     healthy = next(iter(weighed(before)), None)
     settled, final = weighed(after), case.at_the_end()
     possible = 1 if after.passing else len(settled)  # a cycle goes through all of its moments
-    last = tuple(Moment(final, s, healthy, Condition("after", possible=possible)) for s in settled)
-    way = tuple(Moment(final, s, healthy, Condition("stage", begins, ends)) for s, begins, ends in after.on_the_way)
+    dwells = after.dwells or (inf,) * len(settled)
+    last = tuple(Moment(final, s, healthy, Condition("after", possible=possible, lasts=t)) for s, t in zip(settled, dwells))
+    # What follows may be as bad for longer: the worst is told without the time it lasts.
+    way = tuple(Moment(final, s, healthy, Condition("stage", begins, lasts=t)) for s, begins, t in after.on_the_way)
     restarting = tuple(dict.fromkeys(again["load"] for again in after.cycle["restarts"])) if after.cycle else None
     decided = after.reached is not None
     settles = bool(settled) and after.ends != "cycle" and any(s.attracting for s in settled)

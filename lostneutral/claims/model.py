@@ -87,6 +87,7 @@ class Condition:
     end: float = float("inf")
     held: int = 1  #: possible settled states in which it holds …
     possible: int = 1  #: … of so many
+    lasts: float = float("inf")  #: s at a time, of what comes and goes or stands on the way to the end
 
 
 @dataclass(frozen=True)

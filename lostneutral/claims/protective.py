@@ -1,13 +1,13 @@
 """Claims on devices for power-frequency overvoltage, surge protective devices and the tolerance of information equipment."""
 
-from dataclasses import replace
 from math import inf
 
 from lostneutral import data
+from lostneutral.claims.incident import Incident
 from lostneutral.claims.lines import highest
 from lostneutral.claims.model import About, Claim, Kind, Moment, Rank, sure
 from lostneutral.consequences import devices
-from lostneutral.consequences.devices import WOULD, judged
+from lostneutral.consequences.devices import MAY, UNKNOWN, WOULD, WOULD_NOT, judged
 from lostneutral.consequences.limits import Yardstick, cite, published
 from lostneutral.consequences.protection import covered, iti_limits, overvoltage_device, protections, surge_device
 from lostneutral.consequences.upstream import pen_breaks
@@ -30,25 +30,44 @@ def overvoltage_device_acts(moment: Moment):
                        "from": entry["points"][0]["voltage"], "never": entry["never_acts_at"]})
 
 
-def open_pen_devices(moment: Moment):
-    """Yield, for each vehicle charger, what a device for an open PEN would do, by touch voltage and by line to neutral."""
-    case, entry = moment.case, _DATA["open_pen_device"]
-    if moment.condition.stage != "after" and moment.condition.end - moment.condition.start < entry["need_not_act_before"]:
-        return
-    for load in case.loads:
-        if not load_model(load, case.supply)[0].charges_vehicle or not pen_breaks(case, case.point(load.point)):
+_SURE = (WOULD, MAY, WOULD_NOT, UNKNOWN)
+"""Answers of a device, the surest first that it acts."""
+
+
+def open_pen_devices(incident: Incident):
+    """Yield, for each vehicle charger, what a device for an open PEN would do, by touch voltage and by line to neutral.
+
+    Of all moments the one in which it is surest to act counts; for less than `need_not_act_before` it need not.
+    """
+    entry, limit = _DATA["open_pen_device"], data.load("touch")["limit_normal"]["value"]
+    for load in incident.case.loads:
+        if not load_model(load, incident.case.supply)[0].charges_vehicle:
             continue
-        touch, window = (judged(device, case, moment.solution) for device in devices.open_pen_devices(case, load))
-        volts = [abs(v) for line in window.device.poles if line in case.supply.lines
-                 and (v := moment.solution.voltage(load.point, line)) is not None]
-        unseen = touch.value is not None and touch.value > data.load("touch")["limit_normal"]["value"] and window.answer != WOULD
+        met = [_met(moment, load, entry) for moment in incident.moments if pen_breaks(moment.case, moment.case.point(load.point))]
+        if not met:
+            continue
+        touch = min(met, key=lambda m: (_SURE.index(m["touch"]), -(m["to_earth"] or 0.0)))
+        window = min(met, key=lambda m: (_SURE.index(m["window"]), -(m["outside"] or 0.0)))
+        unseen = any((m["to_earth"] or 0.0) > limit and WOULD not in (m["touch"], m["window"]) for m in met)
+        yardstick = None if touch["to_earth"] is None else published(entry, entry["earth_limit"],
+                                                                     "high" if touch["to_earth"] > entry["earth_limit"] else "reference")
         yield Claim(Kind.OPEN_PEN_DEVICE, About("item", load.name), Rank.WARNING if unseen else Rank.NOTE, (load.point,),
-                    moment.condition, "voltage to remote earth", "V", touch.value,
-                    yardstick=touch.value is not None and replace(touch.device.threshold.yardstick,
-                                                                  edge="high" if touch.answer == WOULD else "reference") or None,
-                    because=sure(moment), facts={
-                        "touch": touch.answer, "window": window.answer, "lines": tuple(volts), "low": entry["low"],
-                        "high": entry["high"], "limit": entry["earth_limit"], "within": touch.device.threshold.within})
+                    touch["condition"], "voltage to remote earth", "V", touch["to_earth"], yardstick=yardstick,
+                    because=sure(incident.moments[-1]), facts={
+                        "touch": touch["touch"], "window": window["window"], "lines": window["lines"], "unseen": unseen,
+                        "low": entry["low"], "high": entry["high"], "limit": entry["earth_limit"],
+                        "within": entry["disconnect_within"], "seconds": entry["need_not_act_before"]})
+
+
+def _met(moment, load, entry):
+    """What both devices of a charger meet in a moment, and what they do about it."""
+    touch, window = (judged(device, moment.case, moment.solution) for device in devices.open_pen_devices(moment.case, load))
+    short = min(moment.condition.lasts, moment.condition.end - moment.condition.start) < entry["need_not_act_before"]
+    answers = [MAY if short and j.answer == WOULD else j.answer for j in (touch, window)]
+    lines = tuple(abs(v) for line in window.device.poles if line in moment.case.supply.lines
+                  and (v := moment.solution.voltage(load.point, line)) is not None)
+    return {"touch": answers[0], "window": answers[1], "to_earth": touch.value, "outside": window.value, "lines": lines,
+            "condition": moment.condition}
 
 
 def surge_devices(moment: Moment):

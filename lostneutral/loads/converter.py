@@ -140,8 +140,8 @@ class Converter(Switching):
         return slope if self.wires == "two" else slope[..., :, None] * np.eye(3)
 
     def entered(self, state):
-        """Return nothing: off it does nothing, and it starts from nothing."""
-        return self.leakage + 0 * state if self.mode == "cut off" else 0 * state
+        """Return the leakage: off it does nothing, and it starts from nothing."""
+        return self.leakage + 0 * state
 
     def stopped(self, voltage, details):
         return Low("does not run", "it goes off by its own limits of voltage") if details.get("works") is False else None

@@ -291,11 +291,14 @@ def _overvoltage_device(claim, case):
 
 _BY_TOUCH = to_tell({
     "would operate": "One that senses the touch voltage would open within {within} ({figure} to earth, limit {limit} V).",
+    "may operate": "One that senses the touch voltage need not open ({figure} to earth, limit {limit} V), for it lasts less than {seconds} at "
+                   "a time.",
     "would not operate": "One that senses the touch voltage would not open ({figure} to earth, limit {limit} V).",
     "not known": "Whether one that senses the touch voltage would open cannot be said: the voltage to earth is not known.",
 })
 _BY_WINDOW = to_tell({
     "would operate": "One that watches line to neutral ({low} to {high} V) would open within {within}, at {lines}.",
+    "may operate": "One that watches line to neutral ({low} to {high} V) need not open, at {lines} for less than {seconds} at a time.",
     "would not operate": "One that watches line to neutral ({low} to {high} V) would not open, at {lines}: it does not see the PEN.",
     "not known": "Whether one that watches line to neutral would open cannot be said.",
 })
@@ -303,7 +306,7 @@ _BY_WINDOW = to_tell({
 
 def _open_pen_device(claim, case):
     facts = claim.facts
-    given = {"within": duration(facts["within"]), "limit": plain(facts["limit"]), "low": plain(facts["low"]),
+    given = {"within": duration(facts["within"]), "seconds": duration(facts["seconds"]), "limit": plain(facts["limit"]), "low": plain(facts["low"]),
              "high": plain(facts["high"]), "figure": "" if claim.value is None else about(claim.value, "V"),
              "lines": listed(tuple(volts(v) for v in facts["lines"]) or ("–",))}
     more = [tell(_BY_WINDOW[facts["window"]], **given),

@@ -242,7 +242,7 @@ FIGURES = {  # kind -> (claim, figure, rank, tolerance): figures without a word 
     Kind.OBSERVED: (lambda: claim_of(star(), Kind.OBSERVED, about="L1-N"), L1, Rank.NOTE, 1e-9),
     Kind.EXTRAPOLATED: (lambda: by_hand(Kind.EXTRAPOLATED, -60 + 0j, "on L1", kind="exponential"), 290 / 230, Rank.NOTE, 1e-12),
     Kind.SATURATES: (lambda: by_hand(Kind.SATURATES, -60 + 0j, "on L1", kind="transformer"), 290 / 230, Rank.WARNING, 1e-12),
-    Kind.OPEN_PEN_DEVICE: (charging, 230 * BACK_AT_HOME, Rank.NOTE, 1e-3),
+    Kind.OPEN_PEN_DEVICE: (charging, 230 * BACK_AT_HOME, Rank.WARNING, 1e-3),
     Kind.UNEQUAL_LINES: (lambda: claim_of(workshop(), Kind.UNEQUAL_LINES), 100 * abs(230 + 214 * TURN + 241 * TURN**2) / 685,
                          Rank.WARNING, 1e-6),  # closed form: the sequence components of three voltages
     Kind.NOTHING_BROKEN: (lambda: by_hand(Kind.NOTHING_BROKEN, 0j, breaks=()), None, Rank.NOTE, 0),

@@ -116,7 +116,7 @@ def test_a_charger_that_its_line_cannot_feed_is_off():
     top = np.abs(course.nodes["intake", "L2"] - course.nodes["intake", "N"])[rows].max()
     met = [m for m in result.incident.moments if m.condition.stage == "stage"]
     assert max(abs(m.solution.voltage("intake", "L2")) for m in met) == pytest.approx(top, rel=0.005)
-    assert top > 1.2 * lines(result.after.reached)[1] and max(m.condition.end for m in met) == pytest.approx(2.0, abs=0.05)
+    assert top > 1.2 * lines(result.after.reached)[1] and max(m.condition.lasts for m in met) == pytest.approx(2.0, abs=0.05)
 
 
 def test_no_half_running_charger_is_an_answer():
