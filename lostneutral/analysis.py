@@ -147,6 +147,7 @@ def _concluded(result, studied=True):
     from lostneutral.claims.gather import gathered, ranked
     from lostneutral.claims.verdicts import verdicts
     from lostneutral.claims.waves import waves, waves_not_followed
+    from lostneutral.studies.brief import brief_stages
     from lostneutral.studies.electrode_range import touch_range
     from lostneutral.studies.hinges import hinges
     from lostneutral.studies.main_switch import main_switch
@@ -154,11 +155,11 @@ def _concluded(result, studied=True):
     case, reached = result.at_the_end, result.after.reached
     settled = _known(result.after)
     result = replace(
-        result, electrode=touch_range(case, _known((result.sines or result).after)), opened=main_switch(case, settled) if settled else (),
+        result, brief=brief_stages(result.case, result.courses) if studied else (), electrode=touch_range(case, _known((result.sines or result).after)), opened=main_switch(case, settled) if settled else (),
         hinges=hinges(case, reached) if studied and reached and not result.sines and result.incident.ever else None)
     found = verdicts(result.incident, result.harms)
     claims = gathered(result.incident, result.before, result.after, found, readings=result.readings,
-                      electrode=result.electrode, opened=result.opened, hinges=result.hinges,
+                      electrode=result.electrode, opened=result.opened, hinges=result.hinges, brief=result.brief,
                       not_followed=result.not_followed, pulses=result.sines is not None)
     more = waves(case, result.waveforms) if result.waveforms else ()
     lost = [waves_not_followed(result.waves_failed)] if result.waves_failed else []

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from lostneutral.consequences.meters import Reading
     from lostneutral.evidence.deduce import Deduction
     from lostneutral.evidence.ranges import Ranges
+    from lostneutral.studies.brief import Brief
     from lostneutral.studies.electrode_range import TouchRange
     from lostneutral.studies.hinges import Hinges
     from lostneutral.studies.inlets import OtherInlets
@@ -59,6 +60,7 @@ class Result:
     waveforms: "Waveforms | None" = None  #: the pulses of rectifiers, where they were calculated
     sines: "Result | None" = None  #: what sine waves give, where waveforms took their place
     electrode: "TouchRange | None" = None  #: touch voltage over an electrode that the case does not give
+    brief: "tuple[Brief, ...]" = ()  #: stages shorter than two cycles of the supply: see `studies.brief`
     opened: "tuple[Opened, ...]" = ()  #: what an open main switch leaves on metalwork: see `studies.main_switch`
     hinges: "Hinges | None" = None  #: what the answer hangs on
     ranges: "Ranges | None" = None  #: what unknown loads leave open, where they were sampled

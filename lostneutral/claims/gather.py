@@ -43,7 +43,7 @@ _EACH = (Kind.EXTRAPOLATED, Kind.UNEQUAL_LINES, Kind.CARRIED, Kind.JOINT_HEAT, K
 """Kinds that are told for each place by itself: another place is another thing."""
 
 
-def gathered(incident: Incident, before, after, verdicts, *, readings=(), electrode=None, opened=(), hinges=None,
+def gathered(incident: Incident, before, after, verdicts, *, readings=(), electrode=None, opened=(), brief=(), hinges=None,
              not_followed="", pulses=False) -> tuple[Claim, ...]:
     """Return every claim of `incident`, the gravest first; what is alike at several points is one claim with its places.
 
@@ -59,7 +59,7 @@ def gathered(incident: Incident, before, after, verdicts, *, readings=(), electr
             *live.main_switch(case, opened), *settling.settled_states(case, before, after),
             *settling.not_followed(incident, not_followed), *(() if pulses else settling.rectifiers(case)), *settling.reader_warnings(case),
             *settling.what_happened(incident), *hangs_on(hinges), *observations(incident, verdicts, readings, sound),
-            *installed.devices(incident))
+            *installed.devices(incident), *installed.brief_stages_told(brief))
     earlier = _joined([*lines.outside_band_before(case, sound)]) if incident.ever else ()
     return ranked(with_unverified((*joined, *once, *earlier, *lines.drop_before(case, sound)), case))
 

@@ -37,6 +37,18 @@ def devices(incident: Incident):
                     facts={"number": number, "agrees": agrees, "operated": seen.operated, "answer": answer})
 
 
+def brief_stages_told(stages):
+    """Yield the worst crest of each stage (`studies.brief.Brief`) that is too short for r.m.s. values, with the d.c. links in it."""
+    for stage in stages:
+        if not stage.crests.lines:
+            continue
+        (point, line), volts = max(stage.crests.lines.items(), key=lambda pair: pair[1])
+        yield Claim(Kind.BRIEF, About("line", line), Rank.WARNING, (point,), Condition("stage", stage.start, stage.end), "crest to neutral", "V",
+                    volts, because="waveform marched from the state before, begun at several moments of a cycle; the highest counts",
+                    facts={"seconds": stage.end - stage.start, "share": volts / (2**0.5 * stage.case.supply.nominal),
+                           "links": tuple(sorted(stage.crests.links.items(), key=lambda pair: -pair[1])), "still": stage.crests.still})
+
+
 def unearthed_source(moment: Moment):
     """Yield a warning where a point is fed from a source whose star point nothing ties to earth."""
     case = moment.case

@@ -56,6 +56,7 @@ class Kind(StrEnum):
     MENDED = "fault ended within the incident"
     CARRIED = "current carried before"
     FAULT_DEVICES = "fuses, circuit-breakers, residual-current devices"
+    BRIEF = "stage of less than two cycles"
     HIGH_VOLTAGE_FUSE = "high-voltage fuse lost"
     UNEARTHED_SOURCE = "source without earth"
     DEVICE = "protective device of the case"

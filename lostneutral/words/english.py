@@ -417,6 +417,6 @@ _SENTENCES = {
     Kind.UNEQUAL_LINES: _unequal_lines,
     Kind.NOTHING_BROKEN: _nothing_broken, Kind.MENDED: _mended, Kind.CARRIED: _carried, Kind.FAULT_DEVICES: _fault_devices,
     Kind.DEVICE: installed.told_device, Kind.UNEARTHED_SOURCE: installed.told_unearthed_source,
-    Kind.HIGH_VOLTAGE_FUSE: installed.told_fuse, Kind.OVERVOLTAGE_DEVICE: _overvoltage_device, Kind.ITI: _iti, Kind.FLOATING: _floating, Kind.LINE_BEFORE: _line_before,
+    Kind.BRIEF: installed.told_brief, Kind.HIGH_VOLTAGE_FUSE: installed.told_fuse, Kind.OVERVOLTAGE_DEVICE: _overvoltage_device, Kind.ITI: _iti, Kind.FLOATING: _floating, Kind.LINE_BEFORE: _line_before,
     Kind.DROP_BEFORE: _drop, Kind.FULL_NEUTRAL: _full_neutral, Kind.SUPPLIES: _supplies, Kind.METERS: _meters,
 }

@@ -1,6 +1,6 @@
 """Protective devices of the case, and where its power comes from, in sentences."""
 
-from lostneutral.words.amounts import about, amount, at_places, volts
+from lostneutral.words.amounts import about, amount, at_places, to_figures, volts
 from lostneutral.words.language import tell, to_tell
 from lostneutral.words.said import Said
 from lostneutral.words.terms import when
@@ -35,6 +35,17 @@ def told_device(claim, case):
 
 def _figure(value, unit):
     return about(1e3 * value, "mA") if unit == "A" and value < 1 else about(value, unit)
+
+
+def told_brief(claim, case):
+    facts = claim.facts
+    lead = tell("For {time} {line}{where} would reach a crest of {figure} to neutral, {share} times that of a sound line.", time=duration(facts["seconds"]),
+                line=claim.about.name, where=at_places(claim.where), figure=about(claim.value, "V"), share=to_figures(facts["share"]))
+    rest = [tell("The d.c. link of {item} would rise to {figure}.", item=name, figure=about(volts_, "V")) for name, volts_ in facts["links"][:3]]
+    if facts["still"]:
+        rest.append(tell("So short a time is too short for filaments, heating elements and motors to follow."))
+    return Said(tell("{line}{where}, for {time}", line=claim.about.name, where=at_places(claim.where), time=duration(facts["seconds"])),
+                lead, " ".join(rest), volts(claim.value))
 
 
 def told_unearthed_source(claim, case):

@@ -163,6 +163,14 @@ def residual():
     return only(find(case, settled(case, 0j, neutral_current=0.02 + 0j)), Kind.FAULT_DEVICES)
 
 
+def late_contact():
+    # closed form: resistors follow at once, so the crest of a cycle without neutral is √2 times the r.m.s. value
+    case = parse_case('title = "t"\n[supply]\n[[point]]\nname = "house"\n[[generator]]\nname = "set"\nline_impedance = [1e-3, 0]\n'
+                      '[[changeover]]\npoint = "house"\ncloses_late = { N = 0.02 }\n[[event]]\ntime = 1\n'
+                      'changeover = "changeover at house"\nto = "generator"\n' + loads((100, 200, 300)))
+    return claim_of(analyse(case), Kind.BRIEF)
+
+
 def fuse_lost():
     # closed form: the two weak windings of a delta-star transformer are in phase, and divide 230 V as their
     # loads do: 10 and 30 kW on L1 and L3 (Dyn11) give 172.5 and 57.5 V, 115 V between them
@@ -249,6 +257,7 @@ FIGURES = {  # kind -> (claim, figure, rank, tolerance): figures without a word 
     Kind.MENDED: (lambda: claim_of(mended(), Kind.MENDED), 0.6, Rank.WARNING, 1e-9),
     Kind.CARRIED: (lambda: claim_of(star(), Kind.CARRIED), abs(shift((100, 200, 300))) * 600 / 230**2, Rank.NOTE, 1e-9),
     Kind.FAULT_DEVICES: (residual, 0.02, Rank.NOTE, 1e-9),
+    Kind.BRIEF: (late_contact, sqrt(2) * abs(230 - shift((100, 200, 300))), Rank.WARNING, 2e-3),
     Kind.HIGH_VOLTAGE_FUSE: (fuse_lost, 115.0, Rank.WARNING, 5e-3),
     Kind.UNEARTHED_SOURCE: (unearthed, None, Rank.WARNING, 0),
     Kind.DEVICE: (relay, abs(230 - shift((100, 200, 300))), Rank.WARNING, 1e-9),

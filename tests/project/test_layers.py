@@ -11,7 +11,7 @@ from imports import IMPORTS, LOADS, MODULES, layer, reached
 DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
 SOLVERS = ("network", "newton", "equations", "states", "search", "sameness", "starts", "arrival", "course", "dynamics", "incident",
            "stiff", "continued", "cycle", "many", "many_states", "large", "outcome", "waveform.model", "waveform.march",
-           "waveform.steady", "waveform.picture", "waveform.measures", "waveform.turns")
+           "waveform.steady", "waveform.brief", "waveform.picture", "waveform.measures", "waveform.turns")
 DATA_OF_CIRCUIT = {"", "record", "solution", "wiring", "waveform", "waveform.parts", "waveform.waves",
                    "windings"}
 """Modules of `circuit/` that are objects between layers: every other one solves."""

@@ -1,0 +1,64 @@
+"""Stages shorter than two cycles, as instantaneous values."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lostneutral.case import parse_case
+from lostneutral.circuit.waveform.brief import crests
+
+CASE = """
+title = "t"
+[supply]
+[[point]]
+name = "house"
+[[generator]]
+name = "set"
+line_impedance = [0.01, 0]
+[[changeover]]
+point = "house"
+[[load]]
+name = "Heater"
+kind = "resistive"
+connect = "L1-N"
+power = 3000
+[[load]]
+name = "Screen"
+kind = "electronic"
+front_end = "rectifier"
+connect = "L3-N"
+power = 50
+{more}
+"""
+
+
+def stage(seconds, more=""):
+    case = parse_case(CASE.format(more=more))
+    moved = replace(case.sound(), changeovers=(replace(case.changeovers[0], position="generator", open=("N",)),))
+    return crests(replace(case.sound(), breaks=()), moved, seconds)
+
+
+def test_a_link_is_filled_to_the_line_to_line_crest_within_a_cycle():
+    """Independent: the heater (17.6 ohm) holds the star point at L1, so that the bridge on L3 sees the line-to-line voltage."""
+    found = stage(0.02)
+    assert found.links["Screen"] == pytest.approx(np.sqrt(2) * 230 * np.sqrt(3), rel=0.03)
+    assert found.lines["house", "L1"] < 150  # the pulse of charge through the heater
+    assert found.still == ()
+
+
+def test_a_shorter_stage_never_reaches_more():
+    """Invariant: what can happen in 2 ms can happen in 20 ms."""
+    short, long = stage(0.002), stage(0.02)
+    for key in long.lines:
+        assert short.lines[key] <= long.lines[key] * 1.01
+    assert short.links["Screen"] <= long.links["Screen"] * 1.01
+
+
+def test_lamps_do_not_follow():
+    lamp = '[[load]]\nname = "Lamp"\nkind = "lamp"\nconnect = "L2-N"\npower = 60\n'
+    found = stage(0.02, lamp)
+    assert found.still == ("Lamp",)
+    # Independent: at its hot resistance it divides the line-to-line voltage with the heater.
+    hot = 230**2 / 60
+    assert found.lines["house", "L2"] == pytest.approx(np.sqrt(2) * 230 * np.sqrt(3) * hot / (hot + 230**2 / 3000), rel=0.03)
