@@ -6,7 +6,7 @@ from lostneutral.report.base.cautions import SAFE_WAY, open_cautions
 from lostneutral.report.base.words import visible, what_is_taken
 from lostneutral.report.course.rows import failure_words, failures_told, happenings, seen_words
 from lostneutral.report.evidence import rows as compared
-from lostneutral.report.evidence.where_text import CAVEAT, UNRANKED, consequence, next_words, standing
+from lostneutral.report.evidence.where_text import CAVEAT, UNRANKED, consequence, reading_to_take, standing
 from lostneutral.report.ranges import rows as ranged
 from lostneutral.report.screen.terminal import table_text, width_of, wrapped
 
@@ -25,7 +25,7 @@ def where_in_short(case: Case, found, width: int = 80) -> str:
     parts = [
         _said([*_title(f"Possible location of the fault: {case.title}", width), *why], width),
         "\n".join([*body, *_left(left, "more place", ", less probable" if found.observed else "", width)]),
-        _said([next_words(found), SAFE_WAY] if found.next_reading else [], width),
+        _said([reading_to_take(found), SAFE_WAY] if found.next_reading else [], width),
         _said(_sentences(CAVEAT)[1:] if found.observed else [], width),
     ]
     return _screen(parts, open_cautions(case, "short"), width)
@@ -50,7 +50,7 @@ def deduction_in_short(result, width: int = 80) -> str:
     case, found = result.case, result.deduction
     parts = [
         _said(_title(case.title, width), width),
-        _said(compared.verdict(found), width),
+        _said(compared.verdict_on_cause(found), width),
         _rows(("cause", "prior", "posterior", "LR", "support"), compared.rival_rows(found), "lrrrl", width, MOST_CAUSES, "more cause"),
         _said([f"- {text}" for text in compared.next_words(found)], width),
         _said([_sentences(compared.PURPOSE)[-1]], width),
