@@ -1,6 +1,7 @@
 """From checked entries to the frozen `Case`: every default filled in, and those that matter recorded."""
 
 import cmath
+from dataclasses import replace
 from math import radians
 
 from lostneutral import data
@@ -58,8 +59,9 @@ class Assumptions:
                                 *rest) for rest, subjects in self._subjects.items())
 
 
-def build(file, warnings, source, sha256, pictures=None):
-    """Return the Case of `file`, a `CaseFile` in which every check holds; `pictures` {name of the file: `Picture`}."""
+def build(file, warnings, source, sha256, pictures=None, recordings=None):
+    """Return the Case of `file`, a `CaseFile` in which every check holds; `pictures` {name of the file: `Picture`},
+    `recordings` {number of the entry: `Recording`}."""
     assumed = Assumptions()
     if file.date is None:
         assumed.note("case", "date", "not dated", "not given")
@@ -79,6 +81,8 @@ def build(file, warnings, source, sha256, pictures=None):
         operated=tuple(Operated(o.device, o.operated, {key: getattr(o, key) for key in DETAILS if key in o.model_fields_set})
                        for o in file.observation if o.device is not None),
         devices=installed(file, {p.name: p for p in points}, assumed),
+        recordings=tuple(replace(r, point=r.point or first, between=tuple(map(resolve.conductor_named, r.between)))
+                         for _, r in sorted((recordings or {}).items())),
         priors=tuple(Prior(p.cause, p.weight) for p in file.prior),
         document=Document(**file.document.model_dump() | {"logo": (pictures or {}).get(file.document.logo)}),
         photos=tuple(Photo(pictures[p.file], **p.model_dump(exclude={"file"})) for p in file.photo),

@@ -6,7 +6,7 @@ from lostneutral.case.cables import sizes
 from lostneutral.case.checks_changes import check_breaks, check_course, check_crosses, check_events
 from lostneutral.case.checks_devices import check_devices
 from lostneutral.case.checks_loads import check_loads
-from lostneutral.case.checks_seen import check_document, check_observations, check_photos, check_priors, check_unknowns
+from lostneutral.case.checks_seen import check_document, check_observations, check_photos, check_priors, check_records, check_unknowns
 from lostneutral.case.checks_sources import check_sources
 from lostneutral.case.context import Context
 from lostneutral.case.defaults import NOMINAL
@@ -39,6 +39,7 @@ def check(draft, faults, warnings):
     check_photos(context)
     check_document(context)
     check_devices(context)
+    check_records(context)
     check_plausible(context)
 
 

@@ -241,6 +241,14 @@ def check_document(context):
         context.refer(("document", "premises"), document.premises, "point")
 
 
+def check_records(context):
+    """A recorder was held to two terminals that are there."""
+    for path, entry in context.draft.entries("record"):
+        point = context.point_of(path, entry.point)
+        if point is not None and context.supply is not None:
+            _between(context, (*path, "between"), entry.between, point)
+
+
 def check_photos(context):
     """A photograph shows a point or a load that is there, or neither; what the files are is in `pictures`."""
     for path, entry in context.draft.entries("photo"):

@@ -264,6 +264,22 @@ class Observation:
 
 
 @dataclass(frozen=True)
+class Recording:
+    """Voltages that an instrument recorded between two terminals of a point."""
+
+    file: str  #: as the case writes it
+    sha256: str
+    point: str
+    between: tuple[str, str]
+    times: tuple[float, ...]  #: s on the case's clock, its error at its mean taken out
+    volts: tuple[float, ...]
+    averaging: float = 0.0  #: s over which each value is a mean, up to its time
+    clock_error: float = 0.0  #: s by which its clock was fast
+    clock_deviation: float = 0.0  #: s, one standard deviation of that
+    fitted_after: bool = False  #: fitted after the incident, of which it says nothing
+
+
+@dataclass(frozen=True)
 class Prior:
     """Weight of a kind of cause before anything was seen, against the other kinds."""
 
@@ -345,6 +361,7 @@ class Case:
     unknowns: tuple[Unknown, ...] = ()
     observations: tuple[Observation, ...] = ()
     priors: tuple[Prior, ...] = ()
+    recordings: tuple[Recording, ...] = ()
     document: Document = Document()
     photos: tuple[Photo, ...] = ()
     tests: tuple[Test, ...] = ()

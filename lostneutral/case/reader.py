@@ -69,6 +69,7 @@ def parse_case(content: str | bytes, name: str = "case.toml") -> Case:
     from lostneutral.case.faults import Faults
     from lostneutral.case.groups import expanded
     from lostneutral.case.pictures import check_pictures
+    from lostneutral.case.recordings import check_recordings
 
     raw = content.encode("utf-8", "surrogatepass") if isinstance(content, str) else bytes(content)
     text, table = toml_text(raw, name)
@@ -77,9 +78,10 @@ def parse_case(content: str | bytes, name: str = "case.toml") -> Case:
     draft = validated(table, faults)
     check(draft, faults, warnings)
     pictures = check_pictures(draft, faults, Path(name).parent)
+    recordings = check_recordings(draft, faults, Path(name).parent)
     if faults:
         raise faults.error()
-    return build(draft.file, warnings, text, hashlib.sha256(raw).hexdigest(), pictures)
+    return build(draft.file, warnings, text, hashlib.sha256(raw).hexdigest(), pictures, recordings)
 
 
 def toml_text(raw: bytes, name: str) -> tuple[str, dict]:

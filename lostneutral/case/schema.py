@@ -351,6 +351,24 @@ class ObservationEntry(Entry):
     note: Text = Field(None, description="Further words on the observation, printed with it")
 
 
+class RecordEntry(Entry):
+    """Voltages that an instrument recorded: a CSV file beside the case file, its columns named in the first row."""
+
+    file: Name = Field(description="Name of the CSV file, in the folder of the case file or below it")
+    point: Name = Field(None, description="Where it was recorded; may be omitted if there is only one point")
+    between: Annotated[str, Allowed('two of L1, L2, L3, N, PE, PEN and earth, such as "L1-N"')] = Field(
+        description="The two terminals, such as L1-N")
+    time_column: Name = Field("time", description="Column of the times: s after time 0, or dates with times; a value is that up to then")
+    voltage_column: Name = Field("voltage", description="Column of the voltages, V; empty where there is none")
+    zone: Name = Field(None, description='Time zone of dates that name none, as an offset such as "+01:00"; default UTC')
+    zero: Name = Field(None, description='Clock time of time 0 of the case, such as "2025-11-08T14:00:00+01:00"')
+    averaging: number_between("s", 0.0, 1e6) = Field(0.0, description="Time over which each value is a mean, s")
+    clock_error: number_between("s", -1e7, 1e7) = Field(0.0, description="By how much the recorder's clock was fast, s")
+    clock_deviation: number_between("s", 0.0, 1e6) = Field(0.0, description="One standard deviation of that, s")
+    fitted: Literal["before", "after"] = Field(
+        "before", description="Whether the recorder was fitted before or after the incident; after: it says nothing about it")
+
+
 Cause = Literal["sound", "open neutral", "bad joint", "line lost", "line lost as well", "line crossed with neutral",
                 "protective conductor open", "two faults", "neutral crossed with PE", "supply neutral open",
                 "high-voltage phase lost", "raised earth", "supply overvoltage", "not listed"]
@@ -436,6 +454,7 @@ class CaseFile(Entry):
     course: CourseEntry = Field(CourseEntry(), description="Settings of the simulation over time")
     unknown: list[UnknownEntry] = Field([], description="Unknowns")
     observation: list[ObservationEntry] = Field([], description="Observations")
+    record: list[RecordEntry] = Field([], description="Recorded voltages, CSV files beside the case file")
     prior: list[PriorEntry] = Field([], description="Prior weights of the types of cause")
     document: DocumentEntry = Field(DocumentEntry(), description="Heading and form of the report")
     photo: list[PhotoEntry] = Field([], description="Photographs, as exhibits")

@@ -25,11 +25,11 @@ def condition_of(case: Case, observation: Observation) -> Circumstance:
     was_before = before(case, observation)
     if time is None:
         time = begins if begins is not None and not was_before else -inf if was_before and begins is not None else 0.0
-    return condition_at(case, time, was_before, observation.details.get("with_on", ()),
+    return circumstance_at(case, time, was_before, observation.details.get("with_on", ()),
                         observation.details.get("with_off", ()))
 
 
-def condition_at(case: Case, time: float, was_before: bool = False, on=(), off=()) -> Circumstance:
+def circumstance_at(case: Case, time: float, was_before: bool = False, on=(), off=()) -> Circumstance:
     """Return the condition at `time` (s): every event up to then in force; `on` and `off` are loads known to be so."""
     switched, runs = {}, {}
     for event in sorted(case.events, key=lambda e: e.time):
@@ -76,7 +76,7 @@ def course_of(case: Case, observation: Observation) -> tuple[tuple[Circumstance,
     marks = sorted({begins, *(e.time for e in case.events if begins < e.time < ends)})
     spans = zip(marks, (*marks[1:], ends))
     on, off = (observation.details.get(key, ()) for key in ("with_on", "with_off"))
-    return tuple((condition_at(case, start, False, on, off), end - start) for start, end in spans)
+    return tuple((circumstance_at(case, start, False, on, off), end - start) for start, end in spans)
 
 
 def exposure(case: Case, observation: Observation) -> float:

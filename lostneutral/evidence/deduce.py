@@ -15,6 +15,7 @@ from lostneutral.evidence import likelihood
 from lostneutral.evidence.asked import Asked, Ceiling, asked, ceiling
 from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.next_reading import NextReading, next_readings
+from lostneutral.evidence.recorded import with_recordings
 from lostneutral.evidence.rivals import Rival, cause_words, rivals
 from lostneutral.evidence.sampling import UNITS, needs_single, quantity
 from lostneutral.evidence.scale import NOT_EXPLAINED, support
@@ -161,6 +162,7 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     `tick(number)` is called as parts of `work(case)` are done; the same seed gives the same answer. Laws, priors and the verbal scale:
     data file `evidence`. Raises UsageError without observations or without a rival left, NoSolutionError where too few samples agree with what was seen for anything to be said.
     """
+    case = with_recordings(case)
     judge, found = Judge(case), _weighable(case)
     size = samples_for_causes(case, samples)
     world = World(case, found, judge.conditions, judge.readings[0])
@@ -216,7 +218,7 @@ def work(case: Case) -> int:
 
 def _weighable(case):
     """Return the rival causes of `case`; UsageError without an observation or without a cause."""
-    if not case.observations:
+    if not with_recordings(case).observations:
         raise UsageError("Nothing was observed: there is nothing to compare. `lostneutral bound` gives the range of "
                          "voltages "
                          "that the unknown loads allow.")

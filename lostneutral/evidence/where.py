@@ -19,6 +19,7 @@ from lostneutral.evidence.effects import DOES_NOT_FIT, point_words
 from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.next_reading import NextReading, next_readings
 from lostneutral.evidence.places import MOST_RUNS, Place, tried
+from lostneutral.evidence.recorded import with_recordings
 from lostneutral.evidence.rivals import CAUSES, rivals
 from lostneutral.evidence.sampling import quantity
 from lostneutral.evidence.settled import Maps
@@ -84,6 +85,7 @@ def where(case: Case) -> Where:
     >>> print(first.place.words, f"{first.support:.2f}")
     open neutral in the cable to hall board 1.00
     """
+    case = with_recordings(case)
     judge, found = Judge(case), rivals(case)
     shown = [r for r in found if r.kind != "not listed"]
     world = World(case, shown, judge.conditions, judge.readings[0])

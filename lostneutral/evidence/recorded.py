@@ -1,0 +1,138 @@
+"""Recorded voltages as evidence: where they change, and what each level between two changes is worth.
+
+A thousand rows of one level do not count a thousand times: a level counts once, by its mean, with the uncertainty that its
+own correlation and the wander of its parts leave.
+"""
+
+from dataclasses import dataclass, replace
+from math import hypot, log, sqrt
+
+import numpy as np
+
+from lostneutral import data
+from lostneutral.case.model import Case, Observation, Recording
+from lostneutral.evidence.conditions import circumstance_at, onset
+
+MOST_LEVELS = 40
+SHORTEST = 3  #: values of a level
+IMPEDANCE = 1e6  #: ohm, of a recorder's input
+
+
+@dataclass(frozen=True)
+class Level:
+    """A stretch of a recording without a change."""
+
+    start: float  #: s
+    end: float
+    mean: float  #: V
+    error: float  #: V, standard error of the mean, by the values' own correlation
+    values: int
+
+
+def levels(recording: Recording) -> tuple[Level, ...]:
+    """Return the levels of `recording`, in the order of time.
+
+    Split in two where that lowers the squared misfit most, again and again, as long as it gains more than the noise of
+    correlated values would. Source: binary segmentation with a penalty of Schwarz's kind, the number of values taken
+    as what their correlation leaves of it.
+    """
+    t, v = np.array(recording.times), np.array(recording.volts)
+    parts, waiting = [], [(0, len(v))]
+    while waiting:
+        start, end = waiting.pop()
+        cut, gain = _best_cut(v[start:end])
+        rest = v[start:end] - _stepped(v[start:end], cut) if cut else np.zeros(1)
+        if cut and gain > 3 * log(len(v)) * (rest.var() + 1e-6) * _inflation(rest) and len(parts) + len(waiting) < MOST_LEVELS:
+            waiting += [(start, start + cut), (start + cut, end)]
+        else:
+            parts.append((start, end))
+    return tuple(_level(recording, t[a:b], v[a:b]) for a, b in sorted(parts))
+
+
+def _best_cut(v):
+    """(number of values before the cut that lowers the squared misfit most, by how much); (0, 0) of too few values."""
+    n = len(v)
+    if n < 2 * SHORTEST:
+        return 0, 0.0
+    k = np.arange(SHORTEST, n - SHORTEST + 1)
+    left = np.cumsum(v)[k - 1]
+    gain = left**2 / k + (v.sum() - left) ** 2 / (n - k) - v.sum() ** 2 / n
+    return int(k[gain.argmax()]), float(gain.max())
+
+
+def _stepped(v, cut):
+    return np.concatenate([np.full(cut, v[:cut].mean()), np.full(len(v) - cut, v[cut:].mean())])
+
+
+def _inflation(rest):
+    """By how much correlation from value to value raises the variance of a mean: (1 + r) / (1 − r), no less than 1."""
+    spread = float((rest**2).sum())
+    r = float((rest[1:] * rest[:-1]).sum()) / spread if spread > 0 and len(rest) > 3 else 0.0
+    return (1 + min(max(r, 0.0), 0.98)) / (1 - min(max(r, 0.0), 0.98))
+
+
+def _level(recording, t, v):
+    error = float(v.std(ddof=1) * sqrt(_inflation(v - v.mean()) / len(v))) if len(v) > 1 else 0.0
+    return Level(float(t[0] - recording.averaging), float(t[-1]), float(v.mean()), error, len(v))
+
+
+def change_of(recording: Recording) -> float | None:
+    """Return when (s) its voltages changed most between two levels that last; None where they never did."""
+    found = levels(recording)
+    if len(found) < 2:
+        return None
+    steps = [abs(b.mean - a.mean) * sqrt(min(a.values, b.values)) for a, b in zip(found, found[1:])]
+    n = int(np.argmax(steps))
+    return (found[n].end + found[n + 1].start) / 2
+
+
+def begins(case: Case) -> float | None:
+    """Return when the fault begins (s): by the case's events, else by the middle of what the recordings say."""
+    told = onset(case)
+    if told is not None:
+        return told
+    changes = [c for r in case.recordings if not r.fitted_after and (c := change_of(r)) is not None]
+    return float(np.median(changes)) if changes else None
+
+
+def with_recordings(case: Case) -> Case:
+    """Return `case` with an observation for each recording and each circumstance that it lasted through.
+
+    Levels under one circumstance (before the fault, after it, after each event) are one reading: their mean, with the
+    wander between them as its uncertainty, for the loads behind that wander are not known. Values nearer to a change of
+    circumstance than three deviations of the recorder's clock and its averaging time are left out. What was fitted
+    after the incident says nothing about it and makes no observation.
+    """
+    start = begins(case)
+    made = [o for r in case.recordings if not r.fitted_after for o in _observations(case, r, start)]
+    return replace(case, observations=(*case.observations, *made)) if made else case
+
+
+def _observations(case, recording, start):
+    edges = sorted({e.time for e in case.events} | ({start} if start is not None else set()))
+    apart = 3 * recording.clock_deviation + recording.averaging
+    groups = {}
+    for level in levels(recording):
+        for a, b in _between_edges(level, edges, apart):
+            was_before = start is not None and b <= start
+            key = was_before, circumstance_at(case, (a + b) / 2, was_before)
+            share = (b - a) / max(level.end - level.start, 1e-9)
+            groups.setdefault(key, []).append((level, share * level.values, (a + b) / 2))
+    for (was_before, _), parts in groups.items():
+        weight = np.array([max(w, 1e-9) for _, w, _ in parts])
+        means = np.array([level.mean for level, *_ in parts])
+        mean = float(weight @ means / weight.sum())
+        wander = sqrt(float(weight @ (means - mean) ** 2 / weight.sum()))
+        error = hypot(wander, max(level.error for level, *_ in parts), data.load("where")["uncertainty"]["volts"])
+        details = {"state": "before" if was_before else "after", "time": parts[0][2], "impedance": IMPEDANCE,
+                   "instrument": "recorder", "kept": recording.file}
+        yield Observation(recording.point, recording.between, round(mean, 3), error, details=details)
+
+
+def _between_edges(level, edges, apart):
+    """The stretches of a level (start, end) that are clear of every change of circumstance."""
+    marks = [-np.inf, *edges, np.inf]
+    for low, high in zip(marks, marks[1:]):
+        a, b = max(level.start, low + apart), min(level.end, high - apart)
+        if b > a:
+            yield a, b

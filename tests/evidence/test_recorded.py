@@ -1,0 +1,97 @@
+"""Recorded voltages: levels, what they are worth, when the fault began; and what is wrong with a file."""
+
+import numpy as np
+import pytest
+
+from lostneutral import CaseError, read_case
+from lostneutral.case.model import Recording
+from lostneutral.evidence.deduce import deduce
+from lostneutral.evidence.recorded import begins, change_of, levels, with_recordings
+from lostneutral.evidence.where import where
+
+CASE = """title = "A house with a recorder"
+[supply]
+voltage = 230
+earthing = "TN-S"
+[[point]]
+name = "house"
+cable = { length = 30, area = 10 }
+[[load]]
+name = "A"
+kind = "resistive"
+connect = "L1-N"
+power = 1000
+[[load]]
+name = "B"
+kind = "resistive"
+connect = "L2-N"
+power = 400
+"""
+RECORD = '[[record]]\nfile = "{}.csv"\nbetween = "{}"\naveraging = 60\n'
+
+
+def made(mean, deviation, correlation, number, seed=1):
+    """Values about a mean that remember the one before."""
+    random, rest = np.random.default_rng(seed), [0.0]
+    for _ in range(number - 1):
+        rest.append(correlation * rest[-1] + deviation * (1 - correlation**2) ** 0.5 * random.standard_normal())
+    return mean + np.array(rest)
+
+
+def recording(values, **more):
+    return Recording("m.csv", "", "house", ("L1", "N"), tuple(60.0 * np.arange(1, len(values) + 1)), tuple(values), 60.0, **more)
+
+
+def test_correlated_values_do_not_count_as_many():
+    # closed form: the variance of a mean of n values with correlation r is about (1 + r) / (1 − r) / n
+    plain, alike = (levels(recording(made(230, 2.0, r, 400)))[0] for r in (0.0, 0.9))
+    assert plain.error == pytest.approx(2.0 / 400**0.5, rel=0.3)
+    assert alike.error > 2 * plain.error
+
+
+def test_a_change_is_found_where_it_was():
+    values = np.concatenate([made(230, 1.0, 0.3, 300), made(262, 1.0, 0.3, 100, 2)])
+    assert change_of(recording(values)) == pytest.approx(300 * 60, abs=120)
+    assert change_of(recording(made(230, 1.0, 0.3, 300))) is None
+
+
+def written(folder, before, after, error=0.0, more=""):
+    """A case with two meters of a day; the recorder's clock is `error` s fast."""
+    for name, low, high in (("one", before, after[0]), ("two", before, after[1])):
+        values = np.concatenate([made(low, 1.0, 0.5, 200), made(high, 1.0, 0.5, 100, 2)])
+        rows = "\n".join(f"{60 * (n + 1) + error:g},{v:.2f}" for n, v in enumerate(values))
+        (folder / f"{name}.csv").write_text(f"time,voltage\n{rows}\n")
+    clock = f"clock_error = {error}\nclock_deviation = 20\n"
+    text = CASE + RECORD.format("one", "L1-N") + clock + more + RECORD.format("two", "L2-N") + clock + more
+    (folder / "case.toml").write_text(text)
+    return read_case(folder / "case.toml")
+
+
+@pytest.mark.parametrize("error", [0.0, 600.0])
+def test_a_day_of_two_meters_tells_what_happened(tmp_path, error):
+    # closed form: N lost, two resistors in series between two lines
+    volts = 230 * 3**0.5 * np.array([400, 1000]) / 1400
+    case = written(tmp_path, 229.0, volts, error)
+    assert begins(case) == pytest.approx(200 * 60, abs=180)
+    seen = with_recordings(case).observations
+    assert sorted(o.details["state"] for o in seen) == ["after", "after", "before", "before"]
+    assert deduce(case, 128).rivals[0].kind == "open neutral" and where(case).outcomes[0].place.kind == "open neutral"
+
+
+def test_a_recorder_fitted_afterwards_says_nothing(tmp_path):
+    case = written(tmp_path, 229.0, (114, 285), more='fitted = "after"\n')
+    assert not with_recordings(case).observations and begins(case) is None
+
+
+@pytest.mark.parametrize(("change", "fault"), [
+    (lambda text: text.replace('file = "one.csv"', 'file = "none.csv"'), "is not there"),
+    (lambda text: text.replace('between = "L1-N"', 'between = "L1-N"\nvoltage_column = "U"'), "has no column"),
+    (lambda text: text.replace('between = "L1-N"', 'between = "L1-N"\nzone = "here"'), "is no time zone"),
+    (lambda text: text.replace('between = "L1-N"', 'between = "L1-X"'), "is not a pair of terminals")])
+def test_what_is_wrong_with_a_record_is_said(tmp_path, change, fault):
+    written(tmp_path, 229.0, (114, 285))
+    text = (tmp_path / "case.toml").read_text()
+    (tmp_path / "case.toml").write_text(change(text))
+    with pytest.raises(CaseError) as raised:
+        read_case(tmp_path / "case.toml")
+    assert any(fault in str(f) for f in raised.value.faults) and "case.toml:" in str(raised.value)
