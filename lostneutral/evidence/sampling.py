@@ -82,15 +82,19 @@ UNITS = {"power": "W", "resistance": "ohm", "supply_voltage": "V", "electrode": 
 """Key of an unknown that has a range -> its unit."""
 
 
-def columns(case: Case) -> tuple[Column, ...]:
-    """Return every unknown value of `case`, in the order of its entries."""
+ONLY_EVIDENCE = ("capacitance", "phases")
+"""Keys of unknowns that play a part only where observations are weighed."""
+
+
+def columns(case: Case, leave=ONLY_EVIDENCE) -> tuple[Column, ...]:
+    """Return every unknown value of `case`, in the order of its entries, but those of the keys `leave`."""
     found = []
     for u in case.unknowns:
         words = {"on": f"whether {u.load} was on", "power": f"power of {u.load}", "resistance": resistance_of(case, u),
                  "supply_voltage": "supply voltage", "one_of": f"which of {', '.join(u.one_of)} was on",
                  "electrode": f"earth electrode at {u.point}", "phases": f"line that {u.point} is on",
                  "capacitance": f"capacitance of the cores of the cable to {u.feeding}"}
-        found += [Column(word, u, key) for key, word in words.items() if getattr(u, key) not in (None, ())]
+        found += [Column(word, u, key) for key, word in words.items() if key not in leave and getattr(u, key) not in (None, ())]
     return tuple(found)
 
 
@@ -191,6 +195,12 @@ def solve(draw: Draw, breaks=None, crosses=None, supply_factor=None, resistance=
     return joined(parts, size)
 
 
+def _with_electrodes(case, values):
+    """Return `case` with an electrode in the place of each whose resistance samples give."""
+    points = tuple(replace(p, electrode=1.0) if p.name in values else p for p in case.points)
+    return replace(case, points=points, supply=replace(case.supply, electrode=1.0) if "supply" in values else case.supply)
+
+
 def joined(parts, size) -> Solved:
     """Return the rows of `parts` as one, in the order of their samples, each sample of weight 1 / `size`."""
     sample = np.concatenate([p.sample for p in parts])
@@ -243,7 +253,7 @@ class _Setup:
     def every_state(self, rows, tick) -> Solved:
         """Solve the samples `rows`, which may have several settled states; samples that are alike are solved once."""
         values = np.column_stack([self.draw.on[rows], self.factor[rows], *(v[rows] for v in self.ohms.values()),
-                                  *(v[rows] for _, v in self.draw.of("power"))])
+                                  *(v[rows] for key in ("power", "electrode") for _, v in self.draw.of(key))])
         _, first, alike = np.unique(values, axis=0, return_index=True, return_inverse=True)
         net, samples = self._network(rows[first], True)
         share = len(rows) / len(first)
@@ -260,7 +270,8 @@ class _Setup:
         part = self.draw.part(rows)
         case = part.case
         loads = tuple(replace(load, on=bool(on)) for load, on in zip(case.loads, may_be_on(case) & allowed))
-        net = network(wiring(replace(case, loads=loads), self._stand_in_breaks(), self.crosses))
+        electrodes = {u.point: values for u, values in part.of("electrode")}
+        net = network(wiring(_with_electrodes(replace(case, loads=loads), electrodes), self._stand_in_breaks(), self.crosses))
         models, powers = list(net.models), {u.load: v for u, v in part.of("power")}
         owner = [net.wiring.branches[n].load for n in net.branch_number]
         for k, number in enumerate(owner):
@@ -270,7 +281,9 @@ class _Setup:
                 models[k] = load_model(varied, case.supply)[0]
         admittance = np.tile(net.element_admittance, (part.size, 1))
         for k, element in enumerate(net.elements):
-            if element.key[0] == "run" and element.key[1:] in self.ohms:
+            if element.key[0] == "electrode" and element.key[1] in electrodes:
+                admittance[:, k] = 1 / electrodes[element.key[1]]
+            elif element.key[0] == "run" and element.key[1:] in self.ohms:
                 own = element.impedance - self._stand_in(element.key[1:])
                 admittance[:, k] = 1 / (own + self.ohms[element.key[1:]][rows])
         return net, Samples(part.size, tuple(models), net.count * part.on[:, owner], admittance,

@@ -255,7 +255,7 @@ class World:
 
 def world_columns(case: Case) -> tuple[Column, ...]:
     """Return everything unknown of `case`, said or not, and last what is unknown of the cause itself."""
-    own = tuple(c for c in columns(case) if c.key != "resistance")
+    own = columns(case, ("resistance",))
     electrodes = unmeasured(case)
     if electrodes is not None:
         own += (Column("earth electrodes that nobody measured", electrodes, "electrode", electrodes.electrode),)

@@ -29,7 +29,10 @@ def unknown_rows(case):
             made.append(("one of " + ", ".join(u.one_of), _choice(u)))
         made += [(name, _law(spread, unit_of(key))) for key, name in
                  (("power", f"power of {u.load}"), ("resistance", resistance_of(case, u)),
+                  ("electrode", f"earth electrode at {u.point}"), ("capacitance", f"capacitance of the cable to {u.feeding}"),
                   ("supply_voltage", "voltage of the supply, line to neutral")) if (spread := getattr(u, key)) is not None]
+        if u.phases:
+            made.append((f"line that {u.point} is on", f"one of {', '.join(u.phases)}, each as likely"))
     return tuple(made)
 
 
@@ -205,6 +208,9 @@ def range_notes(result):
     if left:
         said.append(f"The tables show the lines and loads with the highest possible voltages; {left} more are in the "
                     "result file.")
+    if any(u.phases or u.capacitance for u in case.unknowns):
+        said.append("Unknown lines of a point and capacitances of cables play no part in these ranges; `lostneutral deduce` "
+                    "samples them.")
     if case.observations:
         said.append(f"{'The observation' if len(case.observations) == 1 else 'The observations'} of the case did not narrow "
                     "these ranges: `lostneutral deduce` gives the voltages given what was observed.")
