@@ -29,6 +29,13 @@ RAISED = ("raised earth", "")  #: what an earth fault elsewhere raises the groun
 INSTRUMENT = "instrument"
 
 
+def _with_any_line(elements, point, lines, resistance):
+    """Return `elements` with the run to a point of one line fed from any of `lines`, by a short piece each."""
+    key, feed = ("run", point.name, point.phases[0]), (point.name, "feed")
+    made = [replace(e, a=feed, impedance=e.impedance or resistance + 0j) if e.key == key else e for e in elements]
+    return made + [Element(("phase", point.name, line), (point.fed_from, line), feed, resistance + 0j) for line in lines]
+
+
 @dataclass(frozen=True, eq=False)
 class States:
     """Settled states, a row each; voltages are complex, V, to the supply's star point."""
@@ -92,24 +99,21 @@ class World:
                     for point in (cross.point,) for c in cross.conductors}
         elements = [replace(e, impedance=entry["resistance"] + 0j) if e.key in changed and e.impedance == 0 else e
                     for e in made.elements]
+        points = {p.name: p for p in case.points}
+        for column in self.columns:
+            if column.key == "phases":
+                elements = _with_any_line(elements, points[column.unknown.point], column.unknown.phases, entry["resistance"])
         by_key = {e.key: e for e in elements}
         for cross in dict.fromkeys(cross for cause in self.causes for cross in cause.crosses):
             for a, b in (cross.conductors, cross.conductors[::-1]):
                 run = by_key["run", cross.point, a]
                 elements.append(Element(("cross", cross.point, a, b), run.a, (cross.point, b), run.impedance))
-        points = {p.name: p for p in case.points}
         for column in self.columns:
             if column.key == "electrode":
                 for name in column.unknown.points:
                     ends = (("supply", "PE"), EARTH) if name == "supply" else (earth_terminal(case, points[name]), EARTH)
                     elements = [e for e in elements if e.key != ("electrode", name)]
                     elements.append(Element(("electrode", name), *ends, 100.0 + 0j))
-            if column.key == "phases":
-                own = points[column.unknown.point]
-                run = by_key["run", own.name, own.phases[0]]
-                elements = [e for e in elements if e.key != run.key]
-                elements += [Element(("phase", own.name, line), (own.fed_from, line), run.b, run.impedance or entry["resistance"] + 0j)
-                             for line in column.unknown.phases]
         sources = dict(made.sources)
         if any(cause.kind == "raised earth" for cause in self.causes) and case.supply.earthing:
             sources[RAISED] = 0j

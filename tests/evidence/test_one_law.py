@@ -253,3 +253,18 @@ def test_two_depths_say_the_same_of_a_floating_neutral():
     plain = replace(case, priors=())
     by = {o.place.kind: o for o in where(plain).outcomes}
     assert by["open neutral"].ratio < 100
+
+
+def test_electrode_line_and_capacitance_that_are_not_known_are_sampled():
+    # practice: 400 V between a flat's only line and neutral whatever line it is on is no reading of a sound house
+    text = HEAD.format("TN-C-S") + PAIR + '[[point]]\nname = "flat"\nfed_from = "house"\nphases = ["L1"]\n' \
+        '[[unknown]]\npoint = "flat"\nphases = ["L1", "L2"]\n' \
+        '[[unknown]]\npoint = "house"\nelectrode = { low = 20, high = 200, scale = "log" }\n' \
+        '[[unknown]]\nbreak = "flat"\ncapacitance = { low = 1e-9, high = 1e-8, scale = "log" }\n'
+    text = text.replace('connect = "L1-N"\n', 'connect = "L1-N"\npoint = "house"\n').replace(
+        'connect = "L2-N"\n', 'connect = "L2-N"\npoint = "house"\n')
+    found = deduce(parse_case(text + read("L1-N", 260).replace("between", 'point = "flat"\nbetween')
+                              + only("open neutral", "sound")), 128)
+    assert found.rivals[0].kind == "open neutral"  # of loads of 1000 W and 400 W the smaller is far above 230 V, on L2
+    names = [k.name for k in found.unknowns]
+    assert any("electrode at house" in name for name in names) and any("capacitance" in name for name in names)
