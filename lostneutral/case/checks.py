@@ -6,7 +6,14 @@ from lostneutral.case.cables import sizes
 from lostneutral.case.checks_changes import check_breaks, check_course, check_crosses, check_events
 from lostneutral.case.checks_devices import check_devices
 from lostneutral.case.checks_loads import check_loads
-from lostneutral.case.checks_seen import check_document, check_observations, check_photos, check_priors, check_records, check_unknowns
+from lostneutral.case.checks_seen import (
+    check_document,
+    check_observations,
+    check_photos,
+    check_priors,
+    check_records,
+    check_unknowns,
+)
 from lostneutral.case.checks_sources import check_sources
 from lostneutral.case.context import Context
 from lostneutral.case.defaults import NOMINAL

@@ -107,7 +107,7 @@ def _crossed_earths(case):
 def _of_the_supply(case):
     table, supply = data.load("evidence"), case.supply
     yield Rival("supply neutral open", "open neutral between the transformer and the supply's terminals", 0.0)
-    if supply.system == "three-phase":
+    if supply.system == "three-phase" and supply.transformer is None:
         for line in supply.lines:
             # A delta winding fed by two lines: one limb has the full voltage, the others share it, reversed.
             full = supply.phasors[line]
