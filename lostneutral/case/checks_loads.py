@@ -22,9 +22,12 @@ def check_loads(context):
         point = context.point_of(path, load.point)
         if point is not None and context.supply is not None:
             _connect(context, path, load.connect, point)
+        entry = behind(context, path, load)
         if load.star and load.connect != "L1-L2-L3":
             context.faults.add((*path, "star"), f"does not apply to {show(load.connect)}", 'connect = "L1-L2-L3"')
-        entry = behind(context, path, load)
+        elif load.star and entry is not None and entry.kind in FEEDS_BY_CONTROL:
+            context.faults.add((*path, "star"), f"does not apply to kind {entry.kind}, whose control needs its conductors",
+                               'leave it out, or connect = "L1-L2-L3-N"')
         if entry is not None and entry.kind in OWN:
             OWN[entry.kind](context, path, entry)
     loads = draft.file.load
@@ -67,6 +70,7 @@ def _heater(context, path, load):
                            f"above {water:g}, in °C")
 
 
+FEEDS_BY_CONTROL = ("charger", "source")  #: kinds that have no star point of their own
 OWN = {"impedance": _impedance, "exponential": check_range, "heater": _heater, "electronic": check_electronic,
        "motor": check_motor, "harmonic": check_harmonic, "charger": check_charger,
        "discharge": check_discharge}

@@ -4,6 +4,8 @@ The mark stands before the faulty value or key and is taken out before the text 
 the table it belongs to is marked. In the words, * stands for any text. Every text is a whole file: HEAD, what is wrong, and LAMP unless loads matter.
 """
 
+from lostneutral.case.load_schema import KINDS as NAMES
+
 HEAD = 'title = "t"\n[supply]\n'
 LAMP = '[[load]]\nname = "lamp"\nkind = "lamp"\nconnect = "L1-N"\npower = 60\n'
 TWO = '[[point]]\nname = "a"\n[[point]]\nname = "b"\nfed_from = "a"\n'
@@ -11,8 +13,7 @@ LINES = "[[load]]\nname = \"x\"\nkind = \"resistive\"\npower = 60\n"
 CONNECT = ('one of "L1-N", "L2-N", "L3-N", "L1-L2", "L2-L3", "L3-L1", "L2-L1", "L3-L2", "L1-L3", "L1-L2-L3", "L1-L2-L3-N", "L1-PE", '
            '"L2-PE", "L3-PE", "N-PE"')
 NAME = "text of 1 to 200 characters on one line, with no space at either end"
-KINDS = ("one of resistive, impedance, exponential, lamp, heater, ptc_heater, electronic, motor, varistor, harmonic, "
-         "charger, source, appliance")
+KINDS = "one of " + ", ".join(NAMES)
 WATT = "a number from 0.001 to 10000000, in W"
 COPPER = ("in mm²: 1, 1.5, 2.5, 4, 6, 10, 16, 25, 35, 50, 70, 95, 120, 150, 185, 240, 300; for another, line = [R, X] "
           "in ohm")

@@ -26,7 +26,7 @@ def imbalances(case, solution, breaks, crosses):
     loads = [(load, seen) for load, seen in zip(case.loads, solution.loads) if load.on]
     joined = [(a, b) for a, b, z in elements if z == 0]
     joined += [((load.point, load.connect[-2]), (load.point, load.connect[-1])) for load, _ in loads
-               if len(load.connect) == 3 or _short(load)]
+               if _short(load)]
     node = _nodes(joined, volts)
     out, rounding, largest = {}, {}, 0.0
     for a, b, z in elements:
@@ -44,9 +44,11 @@ def imbalances(case, solution, breaks, crosses):
     for load, seen in loads:
         if _short(load) or not seen.current:
             continue
-        largest = max(largest, abs(seen.current))
-        for terminal, sign in (((load.point, load.connect[0]), 1), ((load.point, load.connect[-1]), -1)):
-            out[node[terminal]] = out.get(node[terminal], 0j) + sign * seen.current
+        into = seen.currents or {load.connect[0]: seen.current, load.connect[-1]: -seen.current}
+        largest = max(largest, *map(abs, into.values()))
+        for end, i in into.items():
+            if end != "star":
+                out[node[load.point, end]] = out.get(node[load.point, end], 0j) + i
     # Coils stand behind these, which no impedance between two terminals describes.
     coils = {t for t in node if t[0] in ("transformer", "high voltage") or t[0] in {g.name for g in case.generators} or
              t[0] == "star"}
@@ -69,7 +71,7 @@ def pulse_imbalances(case, state, crosses):
     for load, seen in zip(case.loads, state.loads):
         if load.on:
             flows.append(((load.point, load.connect[0]), seen.current, 1))
-            flows += [((load.point, c), None if len(load.connect) == 3 else seen.current, -1) for c in load.connect[1:]]
+            flows += [((load.point, c), None if len(load.connect) > 2 else seen.current, -1) for c in load.connect[1:]]
     unknown = {terminal for terminal, wave, _ in flows if wave is None}
     out, largest = {}, 1e-9
     for terminal, wave, sign in flows:

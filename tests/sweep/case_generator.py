@@ -191,6 +191,8 @@ def _loads(d):
         ends = connect.split("-")
         rated = d.nominal if ends[-1] in ("N", "PE") else d.nominal * (3**0.5 if len(d.lines) == 3 else 2)
         entry |= drawn_kind(d, rated) | {"connect": connect}
+        if connect == "L1-L2-L3":
+            entry = _three_phase(d, entry)
         if len(d.places) > 1 or d.chance(0.3):
             entry["point"] = place.name
         if d.chance(0.1):
@@ -200,6 +202,21 @@ def _loads(d):
         if d.chance(0.25):
             entry["on"] = d.chance(0.3)
         d.table["load"].append(entry)
+
+
+def _three_phase(d, entry):
+    """A load on three lines: a motor, or in star, on the neutral or with a star point of its own."""
+    if d.kinds is not STEADY and d.chance(0.5):
+        entry = {key: entry[key] for key in ("name", "connect")} | {"kind": "motor", "power": d.number(300, 15000)}
+        if d.chance(0.6):
+            entry["torque"] = d.flat(0.05, 1.3)
+        if d.chance(0.4):
+            entry["torque_exponent"] = d.pick((1, 2))
+        return entry | ({"connect": "L1-L2-L3-N"} if d.chance(0.1) else {})
+    if d.chance(0.3):
+        return entry | {"connect": "L1-L2-L3-N"}
+    passive = entry["kind"] not in ("charger", "source", "appliance")
+    return entry | ({"star": True} if passive and d.chance(0.4) else {})
 
 
 def _connect(d, place):

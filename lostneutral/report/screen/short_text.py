@@ -87,10 +87,9 @@ def _voltages(result, width, paint):
                 )
         left = sum(len(places) for _, places in groups[MOST_PLACES:])
         more = [f"{counted(left, 'more point')}: --full."] if left else []
-        live = [STILL_LIVE] if any(c.kind is Kind.LINE_NONE for c in result.claims) else []
         yield [
             table_text(("V to neutral at", "line", "before", name, "verdict"), body, "llrrl", width, paint),
-            *live,
+            *_still_live(result),
             *more,
         ]
 
@@ -102,8 +101,12 @@ def _cycle(result, width, paint):
     body = [("" if n and known[n - 1][0] == point else point, line, number(v["lowest"], 0), number(v["highest"], 0),
              number(v["rms"], 0)) for n, (point, line, v) in enumerate(known[:3 * MOST_PLACES])]
     left = len({point for point, _, _ in known[3 * MOST_PLACES:]})
-    yield [table_text(("V to neutral at", "line", "lowest", "highest", "r.m.s."), body, "llrrr", width, paint),
+    yield [table_text(("V to neutral at", "line", "lowest", "highest", "r.m.s."), body, "llrrr", width, paint), *_still_live(result),
            *([f"{counted(left, 'more point')}: --full."] if left else [])]
+
+
+def _still_live(result):
+    return [STILL_LIVE] if any(c.kind is Kind.LINE_NONE for c in result.claims) else []
 
 
 def _range(volts):
