@@ -1,7 +1,7 @@
 """One verdict an item: its outcome over the whole incident, from which every table, sentence and figure takes it."""
 
 from dataclasses import dataclass, replace
-from math import nan
+from math import inf, nan
 
 import numpy as np
 
@@ -77,9 +77,7 @@ def verdicts(incident: Incident, harms: tuple[Harm, ...] = ()) -> tuple[Verdict,
 
 def _verdict(incident, load, harms):
     met = list(_met(incident, load))
-    if incident.restarting is not None:
-        return _in_the_cycle(incident, load, harms, [seen for _, seen in met])
-    if not incident.settles:
+    if incident.restarting is None and not incident.settles:
         return _unsettled(load, incident)
     if not met:
         return Verdict(load.name, "was off", basis=OFF)
@@ -87,10 +85,12 @@ def _verdict(incident, load, harms):
     model = load_model(load, incident.case.supply)[0]
     judged = [(m, seen, harm_of(replace(load, on=True), model, felt(load, seen), limits))
               for m, seen in met]
-    if not incident.decided:
+    if incident.restarting is not None:
+        made = _before_the_end(_in_the_cycle(incident, load, harms), judged)
+    elif not incident.decided:
         made = _undecided(judged)
     elif incident.courses is None:
-        made = _of(judged[-1])
+        made = _before_the_end(_of(judged[-1]), judged)
     else:
         made = _over_time(incident, load, judged)
     made = _with_extremes(made, [seen for _, seen, _ in judged], limits)
@@ -135,7 +135,7 @@ def _unsettled(load, incident):
     return Verdict(load.name, CANNOT, basis="no settled state is known to hold, so that nothing can be said of it")
 
 
-def _in_the_cycle(incident, load, harms, seen):
+def _in_the_cycle(incident, load, harms):
     """Judge by the worse end of what the load meets in the cycle, as if it lasted."""
     found = next((h for h in harms if h.solution == IN_A_CYCLE), None)
     if found is None:
@@ -143,10 +143,25 @@ def _in_the_cycle(incident, load, harms, seen):
     outcome = found.outcome
     if load.name in incident.restarting and outcome in (*HARMLESS, "not known"):
         outcome = "goes on and off"
-    made = Verdict(load.name, outcome, found.volts, found.volts / load.voltage, earliest=found.earliest, central=found.central,
+    return Verdict(load.name, outcome, found.volts, found.volts / load.voltage, earliest=found.earliest, central=found.central,
                    latest=found.latest, confidence=found.confidence, part=found.part, mode=found.mode, basis=found.basis,
                    burns=found.burns)
-    return _with_extremes(made, seen, band(incident.case.supply.limits))
+
+
+def _before_the_end(made, judged):
+    """Return the verdict with what the load met for a short time before the end: it fails in that time, or is stressed by it."""
+    short = [j for j in judged if j[0].condition.stage == "stage" and j[0].condition.lasts < inf]
+    failing = [j for j in short if j[2].central is not None and j[2].central <= j[0].condition.lasts]
+    if failing:
+        return min((made, _of(_worst(failing))), key=lambda v: ORDER.index(v.outcome))
+    worst = _worst(short) if short else None
+    if worst is None or ORDER.index(worst[2].outcome) >= ORDER.index(made.outcome):
+        return made
+    if worst[2].outcome == "not known" and made.outcome in GOOD:
+        return _of(worst)
+    if worst[2].fails and ORDER.index(STRESSED) < ORDER.index(made.outcome):
+        return _of(worst, outcome=STRESSED, worst=worst[2].outcome, earliest=None, central=None, latest=None)
+    return made
 
 
 def _over_time(incident, load, judged):

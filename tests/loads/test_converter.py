@@ -100,6 +100,14 @@ def test_what_goes_in_comes_out():
     assert roof.power == pytest.approx(-1500.0, rel=1e-6) and roof.reactive_power == pytest.approx(np.tan(np.arccos(0.95)) * -1500, rel=1e-6)
 
 
+def test_filters_take_the_reactive_power_that_was_measured():
+    """Published (measured, data record on a method of K. Sevdari and others, 2023): 250 var on one line, 470 to 600 on three."""
+    sound = replace(star(load("charger", "L1-N", 6600)), breaks=())
+    assert before_and_after(sound)[0].reached.loads[0].reactive_power == pytest.approx(-250.0, abs=5.0)
+    three = replace(star(star_of_three("charger", 11000)), breaks=())
+    assert -600.0 <= before_and_after(three)[0].reached.loads[0].reactive_power <= -468.0
+
+
 def test_a_charger_that_its_line_cannot_feed_is_off():
     """Independent: behind 296 V and 11.9 ohm 32 A have no running state, for 32 × 11.9 = 381 V; off it stays above 290 V."""
     powers = (630.0, 1907.0, 1907.0)

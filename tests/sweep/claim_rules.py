@@ -47,8 +47,8 @@ def one_verdict_an_item(result, texts):
 
 
 def nothing_follows_from_a_state_that_is_not_there(result, texts):
-    """Where no state is arrived at no outcome is given as good and nothing is said to survive."""
-    if result.after.reached is not None:
+    """Where no state is arrived at, nor a cycle, no outcome is given as good and nothing is said to survive."""
+    if result.after.reached is not None or result.after.cycle:
         return []
     found = [f"{v.item}: {v.outcome} though no state is arrived at" for v in result.verdicts
              if v.outcome in GOOD and v.outcome != "was off"]
