@@ -15,7 +15,7 @@ from lostneutral.circuit.network import network
 from lostneutral.circuit.outcome import moment
 from lostneutral.circuit.record import AFTER_LAST_EVENT, Course, Held, Occurrence, Wear
 from lostneutral.circuit.states import settled_states
-from lostneutral.circuit.wiring import break_name, standing, wiring
+from lostneutral.circuit.wiring import break_name, changeover_words, wiring
 
 TWO_CYCLES = 2.0  #: of the supply, after a change: before that phasors mean little
 TOLERANCE = 1e-6  #: of each state's own size in a step
@@ -79,7 +79,7 @@ def _changes(case):
             changes.append((event.time, "break", event.change.feeding, _break_words(case, event.change),
                             lambda c, b=event.change: replace(c, breaks=_with_break(c.breaks, b))))
         if event.changeover is not None:
-            changes.append((event.time, "switch", event.changeover, f"{event.changeover}: {standing(case, event)}",
+            changes.append((event.time, "switch", event.changeover, f"{event.changeover}: {changeover_words(case, event)}",
                             lambda c, e=event: _with_changeover(c, e)))
         if event.load is not None:
             word = "is switched on" if event.on else "is switched off"

@@ -193,7 +193,7 @@ def break_name(case: Case, broken: Break) -> str:
     return f"{conductor_name(case, broken.feeding, broken.conductor)} in the cable to {broken.feeding}"
 
 
-def standing(case: Case, changeover) -> str:
+def changeover_words(case: Case, changeover) -> str:
     """Return how a changeover, or an event of one, stands in words: "on the generator, its neutral contact open"."""
     if changeover.position == "off":
         return "open, on neither side"

@@ -41,7 +41,7 @@ def command(case, samples, seed, json_file, output, full, items_file, force):
     from lostneutral.errors import UsageError
     from lostneutral.report.damage.items_file import items_csv
     from lostneutral.report.evidence.text import deduction_text
-    from lostneutral.report.screen.short_answers import deduction_in_short
+    from lostneutral.report.screen.short_answers import deduction_on_screen
 
     files = [file for file in (json_file, output, items_file) if file]
     if files.count("-") > 1:
@@ -58,7 +58,7 @@ def command(case, samples, seed, json_file, output, full, items_file, force):
     if items_file:
         write(items_file, items_csv(result).encode("utf-8"), force)
     if "-" not in files:
-        show_text(lambda colour, width: deduction_text(result, width) if full else deduction_in_short(result, width))
+        show_text(lambda colour, width: deduction_text(result, width) if full else deduction_on_screen(result, width))
 
 
 def with_deduction(result, samples=None, seed=1):

@@ -59,7 +59,7 @@ ONE_MEANING = {
     "from_keys": "makes a load's model from its keys: one a kind, called by one table",
     **dict.fromkeys(("cautions", "courses", "currents", "diverted", "joint", "joint_heat", "main_switch", "metalwork", "person", "picture",
                      "ranges", "readings", "settled_states", "transposed", "between_metalwork", "electrode_range", "hangs_on",
-                     "observations", "voltages", "basis"), "one thing at its stages: worked out, claimed, put into words, drawn, a section"),
+                     "observations", "voltages", "basis", "open_pen_devices"), "one thing at its stages: worked out, claimed, put into words, drawn, a section"),
 }
 """Names that stand in several modules and mean the same there, and why."""
 CONTRACTS = re.compile(r"lostneutral\.(case\.(load_)?schema|report\.result\.\w+|verify\.of_\w+|desk(\.\w+)*)$")

@@ -3,7 +3,7 @@
 from math import isinf
 
 from lostneutral.case.keys import unit_of
-from lostneutral.circuit.wiring import standing
+from lostneutral.circuit.wiring import changeover_words
 from lostneutral.report.base.blocks import heading, paragraph, strong, table
 from lostneutral.report.base.words import NOTHING, angle, connection, number, significant
 from lostneutral.report.ranges.rows import unknown_rows
@@ -108,7 +108,7 @@ def _events(case):
     for event in case.events:
         change = event.change
         what = (f"{the_break(case, change)}: {_resistance(change.resistance)}" if change else
-                f"{event.changeover}: {standing(case, event)}" if event.changeover else
+                f"{event.changeover}: {changeover_words(case, event)}" if event.changeover else
                 f"{event.load} switched {'on' if event.on else 'off'}")
         rows.append((f"{event.time:g} s", what))
     return [table("Events", ("time", "what happens"), rows, "rl")] if rows else []

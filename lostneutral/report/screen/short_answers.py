@@ -45,7 +45,7 @@ def ranges_in_short(result, width: int = 80) -> str:
     return _screen(parts, open_cautions(case, "short"), width)
 
 
-def deduction_in_short(result, width: int = 80) -> str:
+def deduction_on_screen(result, width: int = 80) -> str:
     """Return what the observations support, the leading causes, what no cause explains and the most useful further reading."""
     case, found = result.case, result.deduction
     parts = [
