@@ -3,6 +3,7 @@
 import hashlib
 import re
 from io import BytesIO
+from pathlib import Path
 
 import pypdf
 import pytest
@@ -16,6 +17,7 @@ from lostneutral.report.verification.text import verification_text
 from lostneutral.verify import checks, run
 from lostneutral.verify.printed import compare, last_digit
 
+WHOLE = checks.TOPICS
 OWN = '''
 title = "Bench"
 [[check]]
@@ -183,3 +185,18 @@ def test_hashes_are_those_of_the_files():
     program, tables = record.hashes()
     assert program["cli/verify.py"] == hashlib.sha256(files("lostneutral").joinpath("cli/verify.py").read_bytes()).hexdigest()
     assert "data/harm.toml" in tables and not set(program) & set(tables) and not any("__pycache__" in name for name in program)
+
+
+def test_the_checks_in_the_readme_run_and_agree():
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    (block,) = re.findall(r"^```toml\n(\[\[check\]\].*?)^```$", readme, re.DOTALL | re.MULTILINE)
+    found = [o for check in checks.own_checks(block.encode(), "README.md").checks for o in run.compared(check)]
+    assert [(o.what, o.trap, o.passed) for o in found] == [
+        ("voltage of A", False, True), ("voltage of B", False, True), ("voltage of A", True, True)]
+
+
+def test_the_readme_does_not_promise_more_figures_than_there_are():
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    promised = int(re.search(r"against (\d+) published figures", readme)[1])
+    there = sum(len(check.printed) + len(check.wrong or {}) for name in WHOLE for check in checks.topic(name).checks)
+    assert promised <= there < promised + 100
