@@ -21,6 +21,7 @@ class Work:
         self.progress = progress
         self.known = None  #: the last settled result that was followed
         self.kept: dict[str, object] = {}  #: text of a case -> its whole result
+        self.full: dict[str, object] = {}  #: the same, with all that a report has
 
     def near(self, text, name):
         """Return what the settled state beside the last one comes to, or None where there is none."""
@@ -72,21 +73,25 @@ class Work:
 
     def reported(self, text, name):
         """Return the result with all that a report has: ranges where something is unknown, causes where something was seen."""
-        from lostneutral.errors import LostNeutralError
+        from lostneutral.errors import LostNeutralError, UsageError
         from lostneutral.evidence.places import MOST_RUNS
         from lostneutral.evidence.ranges import ranges
         from lostneutral.report.base.cautions import open_cautions
 
+        if text in self.full:
+            return self.full[text]
         result = self.result(text, name)
         case = result.case
-        if case.unknowns and result.ranges is None:
+        if case.unknowns:
             result = replace(result, ranges=ranges(case), cautions=open_cautions(case))
-        if case.observations and (case.unknowns or case.priors) and result.deduction is None and len(case.points) <= MOST_RUNS:
+        if case.observations and (case.unknowns or case.priors):
             try:
+                if len(case.points) > MOST_RUNS:
+                    raise UsageError("This takes long in wiring of this size: use `lostneutral deduce`.")
                 result = replace(result, deduction=self.deduction(case), cautions=open_cautions(case))
             except LostNeutralError as error:
                 result = replace(result, not_weighed=str(error))
-        self.kept[text] = result
+        self.full = {text: result}
         return result
 
     def deduction(self, case):

@@ -43,11 +43,20 @@ def test_what_is_told_is_plain_and_the_same_as_the_report_says():
 
 def test_places_and_documents_are_told():
     work = Work()
-    text = (CASEBOOK / "village-hall.toml").read_text("utf-8")
-    found = work.where(text, "case.toml")
+    text = (CASEBOOK / "three-unequal-lamps.toml").read_text("utf-8")
+    found = work.where(text + '\n[[observation]]\nbetween = "L1-N"\nvoltage = 300\n', "case.toml")
     assert found["observed"] and found["places"][0]["share"] and json.dumps(found)
     assert json.loads(work.document((CASEBOOK / "three-unequal-lamps.toml").read_text("utf-8"), "case.toml", "result"))["verdicts"]
     assert b"<!DOCTYPE html>" in work.document((CASEBOOK / "three-unequal-lamps.toml").read_text("utf-8"), "case.toml", "page")[:100]
+
+
+def test_a_report_has_ranges_where_something_is_unknown_and_the_answer_stays_what_it_was():
+    case = DeskCase((CASEBOOK / "three-unequal-lamps.toml").read_text("utf-8"), "case.toml")
+    set_on(case, case.entries("load")[0].uid, "not known")
+    work = Work()
+    before = work.whole(case.text, "case.toml")
+    assert work.reported(case.text, "case.toml").ranges is not None
+    assert work.whole(case.text, "case.toml") == before
 
 
 class Stub:
