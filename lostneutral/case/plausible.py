@@ -31,6 +31,11 @@ def check_plausible(context):
         _power(context, path, load, warn)
         if context.supply is not None:
             _rated(context, path, load, warn)
+    if context.supply is not None and context.supply.transformer is not None:
+        _rated_power(("supply", "transformer", "rated_power"), "", context.supply.transformer.rated_power, warn)
+    for path, generator in context.draft.entries("generator"):
+        if generator.rated_power is not None:
+            _rated_power((*path, "rated_power"), generator.name, generator.rated_power, warn)
     for path, point in context.draft.entries("point"):
         if point.electrode is not None:
             _electrode((*path, "electrode"), point.name, point.electrode, warn)
@@ -137,6 +142,13 @@ def _impedance(path, name, pair, entry, warn):
     if size > entry["high"]:
         slip = f"in milliohm? Then [{pair[0] / 1e3:g}, {pair[1] / 1e3:g}]"
         warn(path, name, _unusual(f"{size:.3g} ohm", f"up to {entry['high']:g} ohm", entry, slip))
+
+
+def _rated_power(path, name, power, warn):
+    entry = data.load("plausible")["rated_power"]
+    if not entry["low"] <= power <= entry["high"]:
+        slip = f"in kVA? Then {1e3 * power:g}" if power < entry["low"] else "in VA?"
+        warn(path, name, _unusual(f"{power:g} VA", f"{entry['low']:g} to {entry['high']:g} VA", entry, slip))
 
 
 def _electrode(path, name, ohms, warn):

@@ -21,7 +21,7 @@ def told_device(claim, case):
         lead = tell("{device}{where} {answer}: the {watched} is not determined.", **given, watched=tell(_WATCHED[facts["watches"]]))
     else:
         lead = tell("{device}{where} {answer}: {watched} of {figure}{when}, against {limit}.", **given,
-                    watched=tell(_WATCHED[facts["watches"]]), figure=_figure(claim.value, claim.unit), limit=amount(facts["limit"], claim.unit))
+                    watched=tell(_WATCHED[facts["watches"]]), figure=_figure(claim.value, claim.unit), limit=_limit(facts["limit"], claim.unit))
     rest = []
     if facts["within"] is not None and facts["answer"] == "would operate":
         rest.append(tell("It takes up to {time}.", time=duration(facts["within"])))
@@ -31,6 +31,10 @@ def told_device(claim, case):
     if facts["overvoltage"] is not None:
         rest.append(tell("Its electronics are at up to {figure} and may be damaged: test it.", figure=volts(facts["overvoltage"])))
     return Said(claim.about.name, lead, " ".join(rest), None if claim.value is None else _figure(claim.value, claim.unit))
+
+
+def _limit(value, unit):
+    return amount(1e3 * value, "mA") if unit == "A" and value < 1 else amount(value, unit)
 
 
 def _figure(value, unit):

@@ -100,6 +100,7 @@ UNLIKELY = {
     "source of 24 ohm": (HEAD + "line_impedance = [24, 10]\n" + load(), ("in milliohm? Then [0.024, 0.01]",)),
     "cable of 48 ohm": (HEAD + POINT + "cable = { line = [48, 0] }\n" + load(), ("in milliohm? Then [0.048, 0]",)),
     "electrode of 0.02 ohm": (HEAD + 'earthing = "TT"\n' + POINT + "electrode = 0.02\n" + load(), ("in kilohm? Then 20",)),
+    "transformer of 400 VA": (HEAD + "[supply.transformer]\nrated_power = 400\n" + load(), ("in kVA? Then 400000",)),
     "one warning for a group": (HEAD + '[[group]]\nname = "cottage"\ncount = 9\n[[group.load]]\nname = "kettle"\nkind = "resistive"\npower = 2\n',
                                 ("group[1].load[1].power", "Then 2000")),
 }

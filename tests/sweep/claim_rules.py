@@ -120,7 +120,7 @@ def in_the_mood_of_a_calculation(result, texts):
 def every_observation_is_answered(result, texts):
     """Each observation of the case has its claim, and the terminal names each of them."""
     numbers = sorted(c.facts["number"] for c in result.claims if c.kind is Kind.OBSERVED)
-    return [] if numbers == list(range(len(result.case.observations))) else [f"observations answered: {numbers}"]
+    return [] if numbers == list(range(len(result.case.observations) + len(result.case.operated))) else [f"observations answered: {numbers}"]
 
 
 def a_yardstick_is_of_the_same_quantity(result, texts):

@@ -1,4 +1,4 @@
-"""Transformers with a lost fuse, generators behind changeovers; drawn last, so that what came before stays as it was."""
+"""Transformers with a lost fuse, generators behind changeovers, protective devices; drawn last, so that what came before stays as it was."""
 
 GROUPS = ("Dyn1", "Dyn5", "Dyn7", "Dyn11", "Dyn11", "Yyn0", "Yyn6", "YNyn0", "Yzn5", "Yzn11")
 
@@ -11,6 +11,31 @@ def draw_sources(d):
             and "N" not in d.table.get("cross", [{}])[0].get("conductors", ())]
     if free and d.chance(0.15):
         _generator(d, d.pick(free))
+    if d.chance(0.2):
+        _devices(d)
+
+
+def _devices(d):
+    made = []
+    for number in range(d.random.randint(1, 3)):
+        place = d.pick(d.places)
+        pen = d.earthing == "TN-C" or (d.earthing == "TN-C-S" and place.kind != "board")
+        kinds = ["circuit-breaker", "fuse", "voltage relay", "open-PEN device", "isolation monitor"] + ["residual-current device"] * (not pen)
+        kind = d.pick(kinds)
+        entry = {"name": f"Q{number + 1}", "kind": kind, "point": place.name}
+        if kind in ("circuit-breaker", "fuse"):
+            entry["rated_current"] = d.pick((6, 16, 32, 63))
+            if kind == "circuit-breaker":
+                entry["type"] = d.pick(("B", "C", "D"))
+        if kind == "residual-current device":
+            entry |= {"rated_residual": d.pick((0.01, 0.03, 0.3)), "type": d.pick(("AC", "A", "B", "S")),
+                      "supply": d.pick(("none", "line to neutral", "functional earth"))}
+        if kind == "voltage relay":
+            entry |= {"high": d.flat(1.05 * d.nominal, 1.3 * d.nominal), "within": d.pick((0, 0.1, 5))}
+        made.append(entry)
+    d.table["device"] = made
+    if d.chance(0.5):
+        d.table["observation"] = [*d.table.get("observation", []), {"device": "Q1", "operated": d.chance(0.5)}]
 
 
 def _transformer(d):

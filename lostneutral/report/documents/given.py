@@ -20,7 +20,7 @@ def given(result, observed=True):
     if case.description:
         made.append(paragraph(case.description))
     made += [_supply(case), _points(case)]
-    for part in (_breaks, _devices, _paths, _events, _loads, _unknowns, *([_observations] if observed else [])):
+    for part in (_sources, _breaks, _devices, _paths, _events, _loads, _unknowns, *([_observations] if observed else [])):
         made += part(case)
     return made
 
@@ -71,6 +71,22 @@ def _value(value):
 
 def _resistance(ohm):
     return "open" if isinf(ohm) else "sound" if ohm == 0 else f"{ohm:g} ohm"
+
+
+def _sources(case):
+    made, t = [], case.supply.transformer
+    if t is not None:
+        base = 3 * case.supply.nominal**2 / t.power
+        pairs = [("vector group", t.group), ("rated power", f"{significant(t.power / 1e3)} kVA"),
+                 ("short-circuit impedance, each line", _ohms(t.impedance * base)), ("core", t.limbs)]
+        made.append(table("Transformer of the supply", ("", "value"), pairs))
+    if case.generators:
+        rows = [(g.name, g.kind, NOTHING if g.power is None else f"{significant(g.power / 1e3)} kVA", _ohms(g.line_impedance),
+                 "bonded" if g.bonded else "floating", NOTHING if g.electrode is None else f"{g.electrode:g} ohm") for g in case.generators]
+        made.append(table("Second supplies", ("name", "kind", "power", "impedance, each line", "star point", "electrode"), rows, "llllll"))
+        rows = [(c.name, c.point, c.generator, ", ".join(c.poles), changeover_words(case, c)) for c in case.changeovers]
+        made.append(table("Changeovers", ("name", "at", "second supply", "poles", "position at first"), rows, "lllll"))
+    return made
 
 
 PLACES = {"contact": "(changeover)", "fuse": "(high-voltage side)"}
