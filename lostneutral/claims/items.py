@@ -6,6 +6,7 @@ from lostneutral import data
 from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import AS_GIVEN, About, Claim, Kind, Moment, Rank, sure
 from lostneutral.claims.verdicts import Verdict
+from lostneutral.consequences.devices import WOULD, judged, overload_relay
 from lostneutral.consequences.limits import band, published, verdict
 from lostneutral.loads import catalogue, load_model
 
@@ -113,7 +114,8 @@ def unequal_lines(moment: Moment):
         lost = least if fed[least] < LOST * seen.power else None
         held = None if lost is None else moment.solution.voltage(load.point, lost)
         model = load_model(load, moment.case.supply)[0]
-        relay = model.protector_acts(model.met(abs(seen.voltage), told))
+        acts = judged(overload_relay(moment.case, load), moment.case, moment.solution).answer == WOULD
+        relay = model.protector_acts(model.met(abs(seen.voltage), told)) if acts else inf
         yield Claim(Kind.UNEQUAL_LINES, About("item", load.name), Rank.WARNING, (load.point,), moment.condition,
                     "negative over positive sequence", "%", percent, yardstick=published(entry),
                     confidence="unsure", because="unsure: the motor's circuit has parameters typical of its size",

@@ -83,6 +83,18 @@ def residual_current_device(case: Case, point: str) -> Device:
                   Threshold(rated * entry["never_share"], rated, "A", entry["within"], published(entry)))
 
 
+def overload_relay(case: Case, load: Load) -> Device:
+    """Return a thermal overload relay of a three-phase motor, set to its rated current (data file `machine`)."""
+    entry = data.load("machine")["overload_relay"]
+
+    def watched(case, solution):
+        seen = next(x for x in solution.loads if x.name == load.name)
+        return seen.details.get("current_ratio") if seen.on else None
+
+    return Device("thermal overload relay", load.point, load.connect[:3], watched,
+                  Threshold(entry["never"], entry["always"], entry["unit"]))
+
+
 def open_pen_devices(case: Case, load: Load) -> tuple[Device, Device]:
     """Return the two devices for an open PEN that a vehicle charger `load` may have; either opens L, N and PE.
 

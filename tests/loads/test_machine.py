@@ -182,3 +182,12 @@ def test_a_network_of_machines_is_numbered_by_their_ports():
     net = network(wiring(case))
     assert [len(unit) for unit in net.units] == [2] and len(net.models) == 2 and len(set(net.keys)) == 2
     assert net.at(230.0).tolist() == [400.0, 0.0]
+
+
+@pytest.mark.parametrize(("torque", "answer"), [(0.2, "would not operate"), (0.4, "may operate"), (0.9, "would operate")])
+def test_an_overload_relay_watches_the_highest_line_current(torque, answer):
+    # independent: the currents of a single-phased motor above, 0.95 to 1.9 times rated; memory: 1.05 and 1.2 of the set current
+    from lostneutral.consequences.devices import judged, overload_relay
+
+    case = case_of(4000.0, torque=torque)
+    assert judged(overload_relay(case, case.loads[0]), case, running_on(case)).answer == answer

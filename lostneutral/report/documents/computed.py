@@ -106,9 +106,11 @@ def loads(result):
         if state:
             made.append(table("Operating state", ("load", "before", name), state))
     for s in afters:
-        branches = [(load.name, *(_phasor(v) for v in load.branches)) for load in s.loads if load.branches]
-        if branches:
-            made.append(table("Branches of the three-phase loads", ("load", "L1-L2", "L2-L3", "L3-L1"), branches, "lrrr"))
+        for ends, words, heads in ((3, "delta", ("L1-L2", "L2-L3", "L3-L1")), (4, "star", ("L1", "L2", "L3"))):
+            branches = [(load.name, *(_phasor(v) for v in load.branches)) for load in s.loads
+                        if load.branches and len(load.connect) == ends]
+            if branches:
+                made.append(table(f"Branches of the three-phase loads in {words}", ("load", *heads), branches, "lrrr"))
     return made
 
 
