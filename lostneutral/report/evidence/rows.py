@@ -231,6 +231,21 @@ def prior_words(found):
     return tuple(said)
 
 
+PAPERS = ("First papers and people, without touching anything: who switched or repaired what, and when; records of meters, inverters, "
+          "chargers and the network operator; what was on.")
+ALIVE = ("Last, if the above does not decide: readings on the circuit as it stands, by a competent person. Nothing is energised or switched "
+         "for them, and no conductor is touched while the neutral or PEN is suspect.")
+
+
+def next_steps(found):
+    """Return what to do next, in this order: papers and people, dead tests, readings; none of them energises or switches."""
+    places = list(dict.fromkeys(w.at for w in found.rivals[:BESIDE] if w.at and w.posterior > 0.01))
+    cables = f" of the cable to {' and of that to '.join(places)}" if places else ""
+    dead = (f"Then, isolated and proved dead, by a competent person: continuity of every conductor{cables}, resistance of the joints "
+            "at both ends, insulation of N to PE, and the earth electrode.")
+    return PAPERS, dead, ALIVE
+
+
 def next_words(found):
     """Return the readings that would decide most, each with what it would show; and how to take them."""
     if not found.next_readings:
@@ -243,7 +258,7 @@ def next_words(found):
                           f"({words})"
                           for words, low, middle, high in reading.expected[:4])
         worth = " This reading would resolve most of the remaining doubt." if reading.bits > reading.of / 2 else ""
-        made.append(f"{'-'.join(reading.between)} at {reading.point}, with the loads as they were; calculated: "
+        made.append(f"{'-'.join(reading.between)} at {reading.point}, on the circuit as it stands, by a {reading.instrument}; calculated: "
                     f"{shows}.{worth}")
     return (*made, SAFE_WAY)
 
@@ -331,6 +346,16 @@ def asked_rows(found):
     """Return (cause, lowest and highest line-to-neutral voltage of any phase, metalwork) given everything observed, V."""
     return tuple((a.cause or "all causes together", _range(a.lowest), _range(a.highest),
                   _range(a.metalwork) if a.metalwork else NOTHING) for a in found.asked)
+
+
+def asked_words(found):
+    """Return the lowest and highest line-to-neutral voltage and metalwork given everything observed, in a sentence; or nothing."""
+    if not found.asked:
+        return ""
+    over_all = found.asked[0]
+    metal = f", metalwork up to {number(over_all.metalwork[2], 0)} V to earth" if over_all.metalwork else ""
+    return (f"Given everything observed, over all causes: highest line-to-neutral voltage {_range(over_all.highest)} V, lowest "
+            f"{_range(over_all.lowest)} V (5 to 95 %){metal}.")
 
 
 def phases_asked_rows(found):

@@ -118,7 +118,8 @@ def _unknowns(found):
 
 def _open(case, found):
     missing = rows.missing(case, found)
-    return [paragraph("Most useful further reading, and how to take it:"), bullets(rows.next_words(found)),
+    return [paragraph("Next steps, in this order:"), bullets(rows.next_steps(found)),
+            paragraph("Most useful further reading, and how to take it:"), bullets(rows.next_words(found)),
             *([paragraph("Missing:"), bullets(missing)] if missing else []),
             paragraph(rows.not_weighed_words()),
             table("Causes not considered in the comparison", ("cause", "indications for", "indications against"),

@@ -41,6 +41,7 @@ def deduction_text(result, width: int = 80) -> str:
                rows.left_out_rows(found), "llrr", width, (0, 1)),
         "Effect of the priors\n" + items(rows.prior_words(found), width),
         "Assumptions that would turn the conclusion\n" + items(rows.turning_words(found), width),
+        "Next steps, in this order\n" + items(rows.next_steps(found), width),
         "Most useful further reading\n" + items(rows.next_words(found), width),
         "Missing\n" + items(rows.missing(case, found), width) if rows.missing(case, found) else "",
         lines(["Causes not considered", rows.not_weighed_words()], width) + "\n"

@@ -21,6 +21,7 @@ def where_in_short(case: Case, found, width: int = 80) -> str:
         f"{rank}. {standing(found, o)}{visible(o.place.words)}: {visible(consequence(case, o))}.", width, "   ")]
     left = len(found.outcomes) - len(shown)
     why = [] if found.observed else [UNRANKED]
+    why += found.notes[:3]
     why += [f"No place is named as leading. {visible(found.declined)}"] if found.declined else []
     parts = [
         _said([*_title(f"Possible location of the fault: {case.title}", width), *why], width),
@@ -52,6 +53,7 @@ def deduction_on_screen(result, width: int = 80) -> str:
         _said(_title(case.title, width), width),
         _said(compared.verdict_on_cause(found), width),
         _rows(("cause", "prior", "posterior", "LR", "support"), compared.rival_rows(found), "lrrrl", width, MOST_CAUSES, "more cause"),
+        _said([text for text in (compared.asked_words(found),) if text], width),
         _said([f"- {text}" for text in compared.next_words(found)], width),
         _said([_sentences(compared.PURPOSE)[-1]], width),
     ]
