@@ -35,6 +35,15 @@ class Settled:
         return bool(self.growth < 0) if self.returns is None else self.returns
 
 
+def _known(model):
+    """What tells a model from others: its parameters, or, where these are arrays over samples, that it is itself."""
+    try:
+        hash(model)
+    except TypeError:
+        return id(model)
+    return model
+
+
 def mode_choices(net: Network):
     """Return the combinations of modes (those that can last) to try, each a tuple of models, and whether these are all there are.
 
@@ -44,7 +53,7 @@ def mode_choices(net: Network):
     for i, model in enumerate(net.models):
         if len(model.resting) > 1:
             where = tuple(net.branch_ends[i]) if i not in net.ported else tuple(np.atleast_1d(net.part(i)))
-            alike.setdefault((model, where), []).append(i)
+            alike.setdefault((_known(model), where), []).append(i)
     together = list(alike.values())
     options = [net.models[members[0]].resting for members in together]
     whole = int(np.prod([float(len(o)) for o in options])) <= MOST_MODES if options else True

@@ -218,3 +218,26 @@ def test_on_three_lines_without_neutral_a_lost_neutral_is_not_felt():
     inverter = Load("three", "source", ("L1", "L2", "L3"), "intake", 400.0, parameters={"power": 3000.0})
     result = before_and_after(star(inverter, *heaters(1000, 500, 1000)))[1]
     assert result.reached.loads[0].power == pytest.approx(-3000.0, rel=1e-6)
+
+
+def test_in_waveforms_too_a_charger_is_on_or_off():
+    """Independent: marched in time, what a starved charger and a small inverter leave is the star of heaters alone."""
+    case = star(load("charger", "L1-N", 3600, name="car"), load("source", "L2-N", 500, name="roof"), *heaters(0.1, 2000, 1500))
+    waves = analyse(case, waveforms=True)
+    sines = before_and_after(case)[1].reached
+    alone = before_and_after(star(*heaters(0.1, 2000, 1500)))[1].reached
+    assert lines(waves.after.solutions[0]) == pytest.approx(lines(sines), abs=0.1)
+    assert lines(sines) == pytest.approx(lines(alone), abs=0.5)
+
+
+def test_ranges_are_sampled_where_a_charger_s_power_is_not_known():
+    """Invariant: no sampled state has the charger half running: its line is that of the star without it."""
+    from lostneutral import bound, parse_case
+
+    text = ('title = "t"\n[supply]\nearthing = "TN-S"\n[[load]]\nname = "car"\nkind = "charger"\nconnect = "L1-N"\npower = 3600\n'
+            + "".join(f'[[load]]\nname = "h{k}"\nkind = "resistive"\nconnect = "L{k}-N"\npower = {p}\n' for k, p in ((1, 100), (2, 2000), (3, 1500)))
+            + '[[unknown]]\nload = "car"\npower = { low = 3000, high = 3600 }\n')
+    found = bound(parse_case(text), samples=60)
+    expected = lines(before_and_after(star(*heaters(100, 2000, 1500)))[1].reached)
+    span = next(span for span in found.ranges.phases if span.line == "L1")
+    assert expected[0] > 290.0 and (span.least, span.most) == pytest.approx((expected[0], expected[0]), abs=0.5)

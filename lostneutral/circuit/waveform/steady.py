@@ -16,6 +16,7 @@ _DATA = data.load("waveform")
 ORDERS = 40  #: harmonics are worked out up to this order
 _TRUST = 0.05  #: of the nominal voltage: how far ahead of the course Newton's method may reach
 _NEAR = 1e-7  #: of the nominal voltage: what may be left to go where a course is called settled
+_TURNS = 12  #: changes of slow loads between on and off after which a course counts as undecided
 _SLOW = 1e-8  #: relative change of a slow load's admittance that is taken as none
 
 
@@ -64,7 +65,7 @@ class _Search:
         self.case, self.breaks, self.crosses, self.steps = case, breaks, crosses, steps
         self.slow = {i: _slow_model(case, i) for i, load in enumerate(case.loads) if load.on and is_slow(load)}
         self.admittances = dict(admittances) or {i: self._rated(i) for i in self.slow}
-        self.cycles = 0
+        self.cycles, self.turns = 0, 0
         self._build()
 
     def _build(self):
@@ -92,20 +93,40 @@ class _Search:
         if not self.slow:
             return 0.0
         weights, values = np.concatenate(course.weights), np.concatenate(course.values)
-        change = 0.0
+        met = {port: np.sqrt(weights @ (values @ self.net.across(port)) ** 2 / weights.sum())
+               for port in self.net.ports if port.load in self.slow}
+        change = np.inf if self._turned(met) else 0.0
         new = {i: dict(a) for i, a in self.admittances.items()}
         for port in self.net.ports:
             if port.load in self.slow:
-                u = values @ self.net.across(port)
-                volts = np.sqrt(weights @ u**2 / weights.sum())
-                y = complex(self.slow[port.load].branch_admittance(volts))
+                y = complex(self.slow[port.load].branch_admittance(met[port]))
                 old = new[port.load][port.a[1], port.b[1]]
+                if old.imag and not y.imag:  # what has gone off keeps the unknowns that it had
+                    y = complex(y.real, np.sign(old.imag) * 1e-3 * abs(y.real))
                 change = max(change, abs(y - old) / abs(y))
                 new[port.load][port.a[1], port.b[1]] = y
         if change > _SLOW:
             self.admittances = new
             self._build()
         return change
+
+
+    def _turned(self, met):
+        """Let slow loads that are on or off go off, or come back, by the r.m.s. voltages `met`; whether any does.
+
+        Their delays are not in it: these are longer than anything here. After `_TURNS` changes they stay as they are.
+        """
+        turned = False
+        for number, model in self.slow.items():
+            if not model.waits or self.turns >= _TURNS:
+                continue
+            volts = np.array([u for port, u in met.items() if port.load == number])
+            for each in [volts] if len(model.ports) > 1 else volts:
+                if np.min(model.margin(model.settled(each), each)) <= 0:
+                    self.slow[number], turned = model.in_mode(model.next_mode(model.settled(each), each)), True
+                    self.turns += 1
+                    break
+        return turned
 
 
 def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None, *, steps=None, patience=None,
@@ -146,7 +167,7 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
             to_go = np.linalg.solve(np.eye(len(miss)) - map_, miss) if radius < 1 else np.full(len(miss), np.inf)
             far = _largest(search, to_go) / scale
             if quiet and (far < _NEAR or radius >= 1):
-                return _made(search, start, course, "settled", residual, radius)
+                return _made(search, start, course, "settled" if search.turns < _TURNS else "undecided", residual, radius)
             course, resting = _jump(search, start, course, miss, to_go) if free or far < trust else (course, 1)
     return _made(search, start, course, "undecided", residual, radius)
 
