@@ -117,7 +117,9 @@ class Document:
         lines = "".join(f"{_key(key)} = {value_text(value)}\n" for key, value in data.items())
         block = Block(root, f"{comment}{header}\n{lines}\n", next(_numbers), many)
         rank = ORDER.index(root)
-        place = max(number for number, b in enumerate(self.blocks) if b.root not in ORDER or ORDER.index(b.root) <= rank) + 1
+        like = [n for n, b in enumerate(self.blocks) if b.root == root] or [
+            n for n, b in enumerate(self.blocks) if b.root not in ORDER or ORDER.index(b.root) <= rank]
+        place = like[-1] + 1
         before = self.blocks[place - 1]
         text = before.text if not before.text or before.text.endswith("\n") else before.text + "\n"
         text += "" if not text.strip() or text.endswith("\n\n") else "\n"

@@ -258,7 +258,7 @@ def set_point_name(case: DeskCase, uid: int, name: str) -> None:
     document = case.document.changed(uid, ("name",), name)
     places = {"point": ("fed_from",), "load": ("point",), "break": ("feeding",), "cross": ("point",), "event": ("break",),
               "observation": ("point",), "unknown": ("point", "break"), "photo": ("point",), "path": ("from", "to"),
-              "group": ("fed_from",)}
+              "group": ("fed_from",), "changeover": ("point",), "device": ("point",), "record": ("point",)}
     for root, keys in places.items():
         for block in document.of(root):
             for key in keys:

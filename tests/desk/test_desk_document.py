@@ -85,6 +85,13 @@ def test_any_name_can_be_written():
     assert [entry["name"] for entry in tomllib.loads(document.text)["load"]] == names[::-1]
 
 
+def test_tables_that_the_desk_does_not_know_stay_and_new_ones_go_to_their_like():
+    document = Document.read(APART + '[[device]]\nname = "later kind of table"\n')
+    made, _ = document.added("load", {"name": "c"})
+    assert [b.root for b in made.blocks] == ["", "supply", "load", "observation", "load", "load", "point", "device"]
+    assert tomllib.loads(made.text)["device"] == [{"name": "later kind of table"}]
+
+
 def test_a_table_that_is_gone_stays_gone():
     document = Document.read(APART)
     uid = document.of("load")[0].uid

@@ -20,6 +20,7 @@ EARTHINGS = (
     ("TN-C", "TN-C", "Neutral and earth are one conductor inside the installation too"),
     ("", "Not known", "Metalwork is then treated as live, and no touch voltage is calculated"),
 )
+SHOWN = ("", "supply", "document", "point", "break", "load", "unknown", "observation", "test", "photo")
 UNKNOWN, NOTHING, LISTED = "not known", "nothing is broken", "as listed"
 
 
@@ -100,7 +101,7 @@ class Start:
         assumed = [a for a in checked.case.assumptions if a.subject == "break"] if checked.case else []
         self.unknown.say(f"Assumed until it is known: {assumed[0].value}. Readings, and what was seen of the items, show which places "
                          "they support." if assumed else "")
-        more = [root for root in ("group", "path", "cross", "event", "course", "prior") if case.entries(root)]
+        more = dict.fromkeys(block.root for block in case.document.blocks if block.root not in SHOWN)
         self.kept.say(f"This case also has entries that the desk does not show and keeps as they are: {', '.join(more)}." if more else "")
 
     # The supply
