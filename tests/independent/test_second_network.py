@@ -12,6 +12,9 @@ from lostneutral import result_json
 
 METHODS = {"modified nodal analysis": by_nodes, "loop currents": by_loops}
 
+OF_COILS = {"farm-generator", "lost-fuse"}
+"""Cases whose source is no voltage behind an impedance: held by other methods in `tests/sources`."""
+
 
 @cache
 def written(name):
@@ -20,7 +23,7 @@ def written(name):
 
 
 @pytest.mark.parametrize("method", METHODS)
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", [name for name in CASES if name not in OF_COILS])
 def test_voltages_and_currents_of_the_result_file(name, method):
     case, compared = result(name).case, 0
     # branches of a load on three lines are taken as equal here: a few mV
