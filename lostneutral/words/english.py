@@ -9,6 +9,7 @@ from lostneutral.words.hinges import hangs_on
 from lostneutral.words.items import surge_part, verdict_on
 from lostneutral.words.language import tell, to_tell
 from lostneutral.words.observed import observed
+from lostneutral.words.open_pen import open_pen_device
 from lostneutral.words.said import Said
 from lostneutral.words.terms import conductor, upper, when
 from lostneutral.words.times import duration, span
@@ -289,35 +290,6 @@ def _overvoltage_device(claim, case):
     return Said(tell("Overvoltage device"), lead, tell("It does not disconnect the protective conductor."), volts(claim.value))
 
 
-_BY_TOUCH = to_tell({
-    "would operate": "One that senses the touch voltage would open within {within} ({figure} to earth, limit {limit} V).",
-    "may operate": "One that senses the touch voltage need not open ({figure} to earth, limit {limit} V), for it lasts less than {seconds} at "
-                   "a time.",
-    "would not operate": "One that senses the touch voltage would not open ({figure} to earth, limit {limit} V).",
-    "not known": "Whether one that senses the touch voltage would open cannot be said: the voltage to earth is not known.",
-})
-_BY_WINDOW = to_tell({
-    "would operate": "One that watches line to neutral ({low} to {high} V) would open within {within}, at {lines}.",
-    "may operate": "One that watches line to neutral ({low} to {high} V) need not open, at {lines} for less than {seconds} at a time.",
-    "would not operate": "One that watches line to neutral ({low} to {high} V) would not open, at {lines}: it does not see the PEN.",
-    "not known": "Whether one that watches line to neutral would open cannot be said.",
-})
-
-
-def _open_pen_device(claim, case):
-    facts = claim.facts
-    given = {"within": duration(facts["within"]), "seconds": duration(facts["seconds"]), "limit": plain(facts["limit"]), "low": plain(facts["low"]),
-             "high": plain(facts["high"]), "figure": "" if claim.value is None else about(claim.value, "V"),
-             "lines": listed(tuple(volts(v) for v in facts["lines"]) or ("–",))}
-    more = [tell(_BY_WINDOW[facts["window"]], **given),
-            tell("Until then the vehicle is at that voltage too; other metalwork keeps it, for such a device disconnects the vehicle "
-                 "alone.")]
-    return Said(tell("Device for an open PEN at {item}", item=claim.about.name),
-                tell("A device for an open PEN at {item}, had one been fitted, opens lines, neutral and protective conductor.",
-                     item=claim.about.name), " ".join([tell(_BY_TOUCH[facts["touch"]], **given), *more]),
-                None if claim.value is None else volts(claim.value))
-
-
 def _iti(claim, case):
     given = {"lines": listed(claim.facts["lines"]), "where": at_places(claim.where), "limit": f"{100 * claim.yardstick.value:.0f}"}
     if claim.facts["side"] == "above":
@@ -413,7 +385,7 @@ _SENTENCES = {
     Kind.LINE_NONE: _line, Kind.INSULATION: _insulation, Kind.ITEM: verdict_on, Kind.SURGE_DEVICES: _surge_devices,
     Kind.SETTLING: _settling, Kind.NOT_FOLLOWED: _not_followed, Kind.RECTIFIERS: _rectifiers, Kind.READER: _reader,
     Kind.HANGS_ON: hangs_on, Kind.OBSERVED: observed, Kind.EXTRAPOLATED: _extrapolated, Kind.SATURATES: _saturates,
-    Kind.OPEN_PEN_DEVICE: _open_pen_device,
+    Kind.OPEN_PEN_DEVICE: open_pen_device,
     Kind.UNEQUAL_LINES: _unequal_lines,
     Kind.NOTHING_BROKEN: _nothing_broken, Kind.MENDED: _mended, Kind.CARRIED: _carried, Kind.FAULT_DEVICES: _fault_devices,
     Kind.DEVICE: installed.told_device, Kind.UNEARTHED_SOURCE: installed.told_unearthed_source,
