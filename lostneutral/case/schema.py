@@ -397,7 +397,7 @@ class DocumentEntry(Entry):
     incident: When = Field(None, description="Date of the incident, with the time in words if known")
     inspection: When = Field(None, description="Date of the inspection")
     report: Date = Field(None, description="Date of the report; default the date of the case")
-    language: Literal["en", "de", "fr", "es"] = Field("en", description="Language of the client's report and of a handout: English, "
+    language: Literal["en", "de", "fr", "es"] = Field("en", description="Language of a client's report, its annex aside, and of a handout: English, "
                                                       "German, French or Spanish")
     country: Literal[*COUNTRIES] | None = Field(None, description="Country of the site, by its two-letter code (ISO 3166): whose "
                                                 "emergency number is printed")

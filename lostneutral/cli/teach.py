@@ -138,12 +138,17 @@ def _lesson(case, labels, colours, supply, tasks, handout, slides, film, figures
     from lostneutral.teaching import pack
     from lostneutral.teaching.lesson import lesson
     from lostneutral.teaching.look import look_for
+    from lostneutral.words.language import speaking
 
     read = read_case(case)
     look_for(read, labels, colours)  # a wrong name is told before any work
     tasks = _tasks(tasks, labels, read.supply.system)
-    made = lesson(analyse(read), labels, colours, supply if supply == "split-phase" else None)
-    files = {handout: pack.handout_pdf(made, tasks), _beside(handout, "-key"): pack.key_pdf(made, tasks)}
+    result, system = analyse(read), supply if supply == "split-phase" else None
+    made = lesson(result, labels, colours, system)
+    with speaking(read.document.language):  # what learners get; the key is the tutor's, and in English
+        told = made if read.document.language == "en" else lesson(result, labels, colours, system)
+        files = {handout: pack.handout_pdf(told, tasks)}
+    files |= {_beside(handout, "-key"): pack.key_pdf(made, tasks)}
     files |= _page(made.result, colours, _beside(handout, "", ".html"))
     if slides:
         from lostneutral.teaching.slides import slides as drawn

@@ -22,14 +22,17 @@ from lostneutral.teaching.star import (
     main_point,
     star_loads,
 )
+from lostneutral.words.amounts import plain
+from lostneutral.words.language import tell, to_tell
 
 POINT = "bench"
-LOST = {
+OWN_LAW = "its power factor and its own law are lost"
+LOST = to_tell({
     "motor": "starting, stalling and power factor are lost",
     "electronic": "constant power and shutting down are lost",
     "ptc_heater": "its nearly constant power is lost",
     "varistor": "its conduction at high voltage is lost",
-}
+})
 
 
 @dataclass(frozen=True)
@@ -126,13 +129,13 @@ def _line_powers(case: Case) -> dict[str, float]:
         if model.clamp is not None and "power" not in behind.parameters:  # a surge part draws nothing at these voltages
             continue
         if "power" not in behind.parameters:
-            raise NotAStar(f"“{load.name}” is a coil or capacitor and no resistor does what it does")
+            raise NotAStar(tell("“{name}” is a coil or capacitor and no resistor does what it does", name=load.name))
         watts = behind.parameters["power"] * load.count
         if model.resistor_like:
             watts *= (case.supply.nominal / load.voltage) ** 2
         powers[load.connect[0]] = powers.get(load.connect[0], 0.0) + watts
     if len(powers) < 2:
-        raise NotAStar("only one line has a load, and there is no star to show")
+        raise NotAStar(tell("only one line has a load, and there is no star to show"))
     return {line: powers[line] for line in case.supply.lines if line in powers}
 
 
@@ -163,9 +166,9 @@ def bench(result: Result, system: str | None = None) -> Bench:
         heavy, light = max(powers, key=powers.get), min(reversed(powers), key=powers.get)
         names = {"L1": names[heavy], "L2": names[light]}
         powers = {"L1": powers[heavy], "L2": powers[light]}
-        lost = (*lost, "Two batteries have no third line: what the third load and the phase angles do is not shown.")
+        lost = (*lost, tell("Two batteries have no third line: what the third load and the phase angles do is not shown."))
     elif system != case.supply.system:
-        raise NotAStar("a split-phase case has two lines and cannot be built on a three-phase supply")
+        raise NotAStar(tell("a split-phase case has two lines and cannot be built on a three-phase supply"))
     return _bought(case, system, kind, powers, why, lost, names, scale)
 
 
@@ -196,10 +199,10 @@ def _lost(result, powers):
     case, table, said = result.case, data.load("lesson")["bench"], []
     foreign = [load for load in star_loads(case) if not load_model(load, case.supply)[0].resistor_like]
     if foreign and trusted(result):
-        raise NotAStar(f"“{foreign[0].name}” draws its current in pulses, and no resistor does what it does")
+        raise NotAStar(tell("“{name}” draws its current in pulses, and no resistor does what it does", name=foreign[0].name))
     after, point = result.after.reached, main_point(case)
     if foreign and after is None:
-        raise NotAStar("the loads leave it open which line goes high, and no resistors do that")
+        raise NotAStar(tell("the loads leave it open which line goes high, and no resistors do that"))
     if after is not None:
         own = before_and_after(
             plain_star(case.supply.system, case.supply.nominal, powers, joint=broken_neutral(case).resistance)
@@ -211,35 +214,35 @@ def _lost(result, powers):
         }
         worst = max(off, key=off.get, default=None)
         if foreign and (worst is None or off[worst] > table["alike"]["value"] * case.supply.nominal):
-            raise NotAStar(f"“{foreign[0].name}” makes the voltages others than those that resistors give")
+            raise NotAStar(tell("“{name}” makes the voltages others than those that resistors give", name=foreign[0].name))
         if worst and off[worst] > table["told"]["value"] * case.supply.nominal and not has_lamps_only(case):
             said.append(
 
-                    f"The case itself is not quite like resistors: {worst} differs by {off[worst]:.0f} V of "
-                    f"{case.supply.nominal:g} V."
+                    tell("The case itself is not quite like resistors: {line} differs by {off} V of {nominal} V.", line=worst,
+                     off=plain(off[worst], ".0f"), nominal=plain(case.supply.nominal))
 
             )
         said += _ways_back(case, after)
     for load in foreign:
         said.append(
-            f"“{load.name}” is replaced by a resistor of its rated power: "
-            f"{LOST.get(resolve(load).kind, 'its power factor and its own law are lost')}."
+            tell("“{name}” is replaced by a resistor of its rated power: {lost}.", name=load.name, lost=tell(LOST.get(resolve(load).kind, OWN_LAW)))
         )
     if not has_lamps_only(case) and (lamps := [x for x in star_loads(case) if load_model(x, case.supply)[0].gives_light]):
         said.append(
-            f"{len(lamps)} lamp{'s are' if len(lamps) > 1 else ' is'} replaced by fixed resistors: their light, "
-            "and the rise of "
-            "their resistance with temperature, are lost."
+            tell("1 lamp is replaced by fixed resistors: their light, and the rise of their resistance with temperature, are lost.")
+            if len(lamps) == 1 else
+            tell("{number} lamps are replaced by fixed resistors: their light, and the rise of their resistance with temperature, are "
+                 "lost.", number=len(lamps))
         )
     if len({load.point for load in star_loads(case)}) > 1:
-        said.append("The loads are at several places: the voltage drops between them are left out.")
+        said.append(tell("The loads are at several places: the voltage drops between them are left out."))
     return tuple(said)
 
 
 def _ways_back(case, after):
     amps = [after.currents.get((broken_run(case), c)) for c in (*case.point(broken_run(case)).phases, "N")]
     if None not in amps and abs(sum(amps)) > ADDS_UP * max(map(abs, amps)):
-        yield "Part of the current returns through earth or metalwork in the case; on the bench there is no such path."
+        yield tell("Part of the current returns through earth or metalwork in the case; on the bench there is no such path.")
 
 
 def _parts(kind, volts, powers):
@@ -256,7 +259,8 @@ def _parts(kind, volts, powers):
     error, rated = min(choices, key=lambda pair: (round(pair[0], 6), sum(pair[1].values())))
     if error > log(table["close_enough"]["ratio"]):
         raise NotAStar(
-            f"no {'lamps' if kind == 'lamp' else 'resistors'} for {volts:g} V stand in the ratio of these loads"
+            tell("no lamps for {volts} V stand in the ratio of these loads", volts=plain(volts)) if kind == "lamp" else
+            tell("no resistors for {volts} V stand in the ratio of these loads", volts=plain(volts))
         )
     return rated
 
@@ -308,10 +312,13 @@ def with_way_back(case: Case, ohms: float) -> Case:
     return replace(case, breaks=tuple(replace(b, resistance=ohms) for b in case.breaks))
 
 
+BRIGHTNESS = to_tell({"out": "out", "dimmer": "dimmer", "unchanged": "unchanged", "brighter": "brighter", "glaring": "too bright"})
+
+
 def light_words(times: float) -> str:
     """Return a lamp's light, as a multiple of before, in the words of a class: out, dimmer, unchanged, brighter, too bright."""
     word = brightness(times)
-    return "too bright" if word == "glaring" else word
+    return tell(BRIGHTNESS[word])
 
 
 def amp_words(amps: float) -> str:
@@ -321,4 +328,4 @@ def amp_words(amps: float) -> str:
 
 def ohm_words(ohms: float) -> str:
     """Return a resistance as it is marked: "56 Ω", "1.2 kΩ"."""
-    return f"{ohms / 1000:.3g} kΩ" if log10(ohms) >= 3 - 1e-9 else f"{ohms:.3g} Ω"
+    return f"{plain(ohms / 1000, '.3g')} kΩ" if log10(ohms) >= 3 - 1e-9 else f"{plain(ohms, '.3g')} Ω"

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from lostneutral.report.base.blocks import BLANK, paragraph, ruled, together
+from lostneutral.words.language import tell
 
 __all__ = ["BLANK", "Question", "ask", "mark_words"]
 
@@ -20,7 +21,7 @@ class Question:
 
 def mark_words(marks: int) -> str:
     """Return marks as a sheet prints them: "[2 marks]"."""
-    return f"[{marks} mark{'s' if marks > 1 else ''}]"
+    return tell("[1 mark]") if marks == 1 else tell("[{number} marks]", number=marks)
 
 
 def ask(question: Question) -> dict:

@@ -7,13 +7,15 @@ from lostneutral.teaching import questions
 from lostneutral.teaching.bench import ohm_words
 from lostneutral.teaching.blanks import BLANK, ask, mark_words
 from lostneutral.teaching.constructions import best_construction
+from lostneutral.words.amounts import plain
+from lostneutral.words.language import tell
 
 DRAWING_MARKS = 4
 
 
 def _numbered(texts):
     """Return steps with their numbers."""
-    return bullets(f"Step {n}: {text}" for n, text in enumerate(texts, 1))
+    return bullets(tell("Step {n}: {text}", n=n, text=text) for n, text in enumerate(texts, 1))
 
 
 def draw_neutral_current(lesson):
@@ -22,24 +24,24 @@ def draw_neutral_current(lesson):
         return []
     return [
         new_page(),
-        heading(f"The neutral current, with the link in {mark_words(DRAWING_MARKS)}"),
+        heading(tell("The neutral current, with the link in {mark_words}", mark_words=mark_words(DRAWING_MARKS))),
         _numbered(neutral_steps(lesson)),
         figure(
-            lesson.drawn["blank-currents"], "Draw the line currents on the broken lines, by the scale.", floats=False
+            lesson.drawn["blank-currents"], tell("Draw the line currents on the broken lines, by the scale."), floats=False
         ),
-        form("", ("by construction, A", "by ammeter, A"), [(BLANK, BLANK)]),
+        form("", (tell("by construction, A"), tell("by ammeter, A")), [(BLANK, BLANK)]),
     ]
 
 
 def neutral_steps(lesson):
     """Return the steps of the neutral current, for so many lines as have a load."""
     made = [
-        "Mark off the current that you read in each line on its broken line, by the scale.",
-        "Complete the parallelogram of the first two. Its diagonal is their sum.",
+        tell("Mark off the current that you read in each line on its broken line, by the scale."),
+        tell("Complete the parallelogram of the first two. Its diagonal is their sum."),
     ]
     if len(lesson.bench.lines) > 2:
-        made.append("Do the same with that sum and the third. The last diagonal is the neutral current.")
-    return [*made, "Measure the last diagonal, and compare it with the ammeter in the neutral."]
+        made.append(tell("Do the same with that sum and the third. The last diagonal is the neutral current."))
+    return [*made, tell("Measure the last diagonal, and compare it with the ammeter in the neutral.")]
 
 
 def draw_star_point(lesson):
@@ -48,10 +50,10 @@ def draw_star_point(lesson):
         return []
     return [
         new_page(),
-        heading(f"N from the rated powers, {lesson.bench.out} {mark_words(DRAWING_MARKS)}"),
+        heading(tell("N from the rated powers, {out} {mark_words}", out=tell(lesson.bench.out), mark_words=mark_words(DRAWING_MARKS))),
         paragraph(weights_words(lesson)),
         _numbered(star_steps(lesson)),
-        figure(lesson.drawn["blank"], "Draw here. The cross is the supply's N.", floats=False),
+        figure(lesson.drawn["blank"], tell("Draw here. The cross is the supply's N."), floats=False),
         *map(ask, questions.drawing(lesson)),
     ]
 
@@ -63,14 +65,14 @@ def weights_words(lesson):
     back = ""
     if not isinf(bench.joint):
         back = (
-            f" The resistor in the link's place counts as a weight of {bench.volts**2 / bench.joint:.3g} at the "
-            "middle: "
-            f"({bench.volts:g} V)² / {ohm_words(bench.joint)}."
+            tell(" The resistor in the link's place counts as a weight of {weight} at the middle: ({volts} V)² / {ohm_words}.", weight=plain(bench.volts**2 / bench.joint, ".3g"), volts=plain(bench.volts), ohm_words=ohm_words(bench.joint))
         )
     return (
-        f"Take each load as a fixed resistor, with its rated power as its weight, in W: {words}. N lies where "
-        f"the {terms.shape} would "
-        f"balance on a point with these weights at its {terms.ends}.{back}"
+        tell("Take each load as a fixed resistor, with its rated power as its weight, in W: {weights}. N lies where the triangle would "
+             "balance on a point with these weights at its corners.{back}", weights=words, back=back)
+        if terms.shape == "triangle" else
+        tell("Take each load as a fixed resistor, with its rated power as its weight, in W: {weights}. N lies where the line would "
+             "balance on a point with these weights at its ends.{back}", weights=words, back=back)
     )
 
 
@@ -78,26 +80,27 @@ def star_steps(lesson):
     """Return the steps of the construction that `plan` finds clearest."""
     found, terms = best_construction(lesson.nameplate), lesson.terms
     one, two = found.lines[:2]
-    letter = "P" if found.two else "N open" if found.back else "N"
-    side = "side" if terms.shape == "triangle" else "line"
+    letter = "P" if found.two else tell("N open") if found.back else "N"
     made = [
         (
-            f"Divide the {side} {one}–{two}: draw an auxiliary line from {one}. Mark off on it first "
-            f"the weight of {two}, then that of {one}. Join the end with {two}; the parallel through the first "
-            f"mark meets the {side} in {letter}."
+            tell("Divide the side {one}–{two}: draw an auxiliary line from {one}. Mark off on it first the weight of {two}, then that of "
+                 "{one}. Join the end with {two}; the parallel through the first mark meets the side in {letter}.", one=one, two=two,
+                 letter=letter)
+            if terms.shape == "triangle" else
+            tell("Divide the line {one}–{two}: draw an auxiliary line from {one}. Mark off on it first the weight of {two}, then that of "
+                 "{one}. Join the end with {two}; the parallel through the first mark meets the line in {letter}.", one=one, two=two,
+                 letter=letter)
         )
     ]
     if found.two:
         three = found.lines[2]
         made += [
-            f"Divide the side {two}–{three} in the same way: Q.",
-            f"Join P with {three} and Q with {one}. They cross in {'N open' if found.back else 'N'}.",
+            tell("Divide the side {two}–{three} in the same way: Q.", two=two, three=three),
+            tell("Join P with {three} and Q with {one}. They cross in {point}.", three=three, one=one, point=tell("N open") if found.back else "N"),
         ]
     if found.back:
         made.append(
-            "Divide the line from N open to the cross in the same way, with the sum of all loads' weights at N "
-            "open and the weight of "
-            "the resistor at the cross: that is N."
+            tell("Divide the line from N open to the cross in the same way, with the sum of all loads' weights at N open and the weight of the resistor at the cross: that is N.")
         )
     return made
 
@@ -108,9 +111,9 @@ def from_readings(lesson):
         return []
     return [
         new_page(),
-        heading(f"N from three readings, {lesson.bench.out} {mark_words(DRAWING_MARKS)}"),
-        paragraph(ARCS),
-        figure(lesson.drawn["blank"], "Draw here, with your own readings.", floats=False),
+        heading(tell("N from three readings, {out} {mark_words}", out=tell(lesson.bench.out), mark_words=mark_words(DRAWING_MARKS))),
+        paragraph(tell(ARCS)),
+        figure(lesson.drawn["blank"], tell("Draw here, with your own readings."), floats=False),
     ]
 
 
@@ -128,7 +131,7 @@ def not_constructed(lesson):
     together_ = {}
     for part, why in lesson.left_out.items():
         together_.setdefault(why, []).append(part)
-    return [paragraph(f"Not drawn here: {'; '.join(parts)}, because {why}.") for why, parts in together_.items()]
+    return [paragraph(tell("Not drawn here: {parts}, because {why}.", parts="; ".join(map(tell, parts)), why=why)) for why, parts in together_.items()]
 
 
 def surprising_lamps(lesson):
@@ -138,24 +141,23 @@ def surprising_lamps(lesson):
         return []
     bench = lesson.bench
     first = [
-        heading("Why a lamp is not a fixed resistor"),
+        heading(tell("Why a lamp is not a fixed resistor")),
         paragraph(
 
-                "A cold filament has a small resistance, a hot one a large one. The figure shows one lamp, measured, "
-                "beside a fixed resistor."
+                tell("A cold filament has a small resistance, a hot one a large one. The figure shows one lamp, measured, beside a fixed resistor.")
 
         ),
         figure(
             lesson.drawn["lamp-curve"],
-            "Current of a lamp for 220 V: measured, modelled, and a fixed resistor of the same rated power.",
+            tell("Current of a lamp for 220 V: measured, modelled, and a fixed resistor of the same rated power."),
             floats=False,
         ),
     ]
     return [
         together(first),
         form(
-            f"Line to N with the {bench.out}, V",
-            ("line", "fixed resistors, from your construction", "your reading"),
+            tell("Line to N with the {out}, V", out=tell(bench.out)),
+            (tell("line"), tell("fixed resistors, from your construction"), tell("your reading")),
             [(line, BLANK, BLANK) for line in bench.lines],
         ),
         *map(ask, asked),

@@ -30,6 +30,7 @@ from lostneutral.teaching.drawing import (
     write_label,
 )
 from lostneutral.teaching.star import NotAStar
+from lostneutral.words.language import tell
 
 RAY = 0.72  #: of the side that it divides: the length of the auxiliary line
 RAY_TURN = pi / 5  #: between side and auxiliary line
@@ -89,7 +90,7 @@ def best_construction(star) -> Plan:
     lines = [line for line, weight in star.weights.items() if weight > 0]
     if len(lines) < 2:
         raise NotAStar(
-            "only one line has a load: the star point takes that line's potential, and nothing is to be drawn"
+            tell("only one line has a load: the star point takes that line's potential, and nothing is to be drawn")
         )
     orders = [lines] if len(lines) == 2 else [lines, lines[1:] + lines[:1], lines[2:] + lines[:2]]
     made = [_planned(star, tuple(order)) for order in orders]
@@ -99,9 +100,7 @@ def best_construction(star) -> Plan:
     )
     if _apart(star, best) < data.load("lesson")["drawable"]["value"]:
         raise NotAStar(
-
-                "the loads are so unequal, or so nearly equal, that points of the construction lie too close "
-                "together to draw"
+                tell("the loads are so unequal, or so nearly equal, that points of the construction lie too close together to draw")
 
         )
     return best
@@ -266,10 +265,10 @@ def arcs(corners, neutral, look=PLAIN, name="arcs"):
     close to a corner to draw.
     """
     if len(corners) < 3:
-        raise NotAStar("with fewer than three lines all points lie on one line, where two lengths say it all")
+        raise NotAStar(tell("with fewer than three lines all points lie on one line, where two lengths say it all"))
     read = {line: abs(z - neutral) for line, z in corners.items()}
     if min(read.values()) * panel_mm([*corners.values(), neutral]) < data.load("lesson")["drawable"]["value"]:
-        raise NotAStar("one reading is almost zero: N and that corner lie too close together to draw")
+        raise NotAStar(tell("one reading is almost zero: N and that corner lie too close together to draw"))
     size = max(abs(a - b) for a in corners.values() for b in corners.values())
     panels = []
     for count, line in enumerate(corners, 1):
@@ -312,12 +311,12 @@ def neutral_current(currents, look=PLAIN, name="sum"):
     most = max(map(abs, currents.values()), default=0.0)
     flowing = {line: i for line, i in currents.items() if abs(i) > 0.01 * most}
     if len(flowing) < 2:
-        raise NotAStar("only one line carries current, and the neutral carries the same")
+        raise NotAStar(tell("only one line carries current, and the neutral carries the same"))
     first = next(iter(flowing.values()))
     if all(abs((i * first.conjugate()).imag) < 1e-6 * most**2 for i in flowing.values()):
-        raise NotAStar("the currents lie on one line: they are simply added, or subtracted where they point apart")
+        raise NotAStar(tell("the currents lie on one line: they are simply added, or subtracted where they point apart"))
     if min(map(abs, flowing.values())) * 165 / (3 * most) < data.load("lesson")["drawable"]["value"]:
-        raise NotAStar("one current is so small beside the others that it cannot be drawn")
+        raise NotAStar(tell("one current is so small beside the others that it cannot be drawn"))
     called = {line: look.name(line) for line in flowing}
     lines = list(flowing)
     size = most

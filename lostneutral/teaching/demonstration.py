@@ -9,6 +9,8 @@ from lostneutral.loads import load_model
 from lostneutral.report.base.words import number, significant
 from lostneutral.result import Result
 from lostneutral.teaching.star import star_loads
+from lostneutral.words.amounts import plain
+from lostneutral.words.language import tell
 
 
 @dataclass(frozen=True)
@@ -53,27 +55,30 @@ def _wiring(case):
     bounds, supply = data.load("lesson")["bounds"], case.supply
     broken = case.breaks_after()
     if any(b.conductor == "N" and pen_run(case, case.point(b.feeding)) for b in broken):
-        yield "the broken conductor is a PEN: metalwork would be live"
+        yield tell("the broken conductor is a PEN: metalwork would be live")
     if supply.earthing is None:
-        yield "the earthing is not known, so that nothing can be said of the metalwork"
+        yield tell("the earthing is not known, so that nothing can be said of the metalwork")
     if len(broken) > 1 or case.crosses or any(b.conductor != "N" for b in broken):
-        yield "more than the neutral is broken or transposed"
+        yield tell("more than the neutral is broken or transposed")
     if any(not isinf(b.resistance) for b in broken):
-        yield "a resistance in the neutral at mains voltage itself gives off heat"
+        yield tell("a resistance in the neutral at mains voltage itself gives off heat")
     if len(case.points) > 1 or case.paths:
-        yield "it is an installation with several places, not a board"
+        yield tell("it is an installation with several places, not a board")
     if any(event.change is not None for event in case.events):
-        yield "the neutral opens while the loads are on"
+        yield tell("the neutral opens while the loads are on")
     if supply.nominal_line_to_line > bounds["line_to_line"]["value"] + 1:
         yield (
-            f"the supply has {number(supply.nominal_line_to_line, 0)} V between lines (bound: "
-            f"{bounds['line_to_line']['value']:g} V)"
+            tell("the supply has {volts} V between lines (bound: {bound} V)", volts=number(supply.nominal_line_to_line, 0),
+                 bound=plain(bounds["line_to_line"]["value"]))
         )
     fit = {load.name for load in star_loads(case) if _part_of_a_board(load_model(load, supply)[0])}
     foreign = [load.name for load in case.loads if load.on and load.name not in fit]
     if foreign:
-        more = f" and {len(foreign) - 1} more" if len(foreign) > 1 else ""
-        yield f"“{foreign[0]}”{more}: neither a lamp nor a resistor between a line and the neutral"
+        if len(foreign) == 1:
+            yield tell("“{item}”: neither a lamp nor a resistor between a line and the neutral", item=foreign[0])
+        else:
+            yield tell("“{item}” and {number} more: neither a lamp nor a resistor between a line and the neutral", item=foreign[0],
+                       number=len(foreign) - 1)
 
 
 def _part_of_a_board(model):
@@ -85,20 +90,20 @@ def _figures(result, amps):
     """Yield what speaks against it in the figures."""
     bounds, rated = data.load("lesson")["bounds"], {load.name: load for load in result.case.loads}
     if result.after.reached is None or result.before.reached is None:
-        yield Reason(*["the calculation leaves it open which voltages would follow"] * 2)
+        yield Reason(*[tell("the calculation leaves it open which voltages would follow")] * 2)
     on = [(rated[x.name], x) for s in _states(result) for x in s.loads if x.on]
     if any(x.ratio is None for _, x in on):
-        yield Reason(*["a voltage is not determined"] * 2)
+        yield Reason(*[tell("a voltage is not determined")] * 2)
     load, seen = max(
         ((a, x) for a, x in on if x.ratio is not None), key=lambda pair: pair[1].ratio, default=(None, None)
     )
     bound = bounds["over_rated"]["value"]
     if load and seen.ratio > bound:
         yield Reason(
-            f"a load would be above {bound:g} × its rated voltage",
+            tell("a load would be above {bound} × its rated voltage", bound=plain(bound)),
             (
-                f"“{load.name}” would be at about {number(abs(seen.voltage), 0)} V, {number(seen.ratio, 2)} × its "
-                f"rated voltage (bound: {bound:g} ×)"
+                tell("“{item}” would be at about {volts} V, {ratio} × its rated voltage (bound: {bound} ×)", item=load.name,
+                     volts=number(abs(seen.voltage), 0), ratio=number(seen.ratio, 2), bound=plain(bound))
             ),
         )
     powers = ((a, x.power / a.count) for a, x in on if x.power is not None)
@@ -106,21 +111,22 @@ def _figures(result, amps):
     bound = bounds["power"]["value"]
     if load and watts > bound:
         yield Reason(
-            f"a load would take more than {bound:g} W",
-            f"“{load.name}” would take {significant(watts, 'W', 2)} (bound: {bound:g} W)",
+            tell("a load would take more than {bound} W", bound=plain(bound)),
+            tell("“{item}” would take {watts} (bound: {bound} W)", item=load.name, watts=significant(watts, 'W', 2), bound=plain(bound)),
         )
     bound = bounds["current"]["value"]
     if amps > bound:
         yield Reason(
-            f"a conductor would carry more than {bound:g} A",
-            f"a conductor would carry {significant(amps, 'A', 2)} (bound: {bound:g} A)",
+            tell("a conductor would carry more than {bound} A", bound=plain(bound)),
+            tell("a conductor would carry {amps} (bound: {bound} A)", amps=significant(amps, 'A', 2), bound=plain(bound)),
         )
     yield from heat_of_joint(result)
     bound = bounds["soonest_failure"]["value"]
     soon = [v for v in result.verdicts if v.fails and (v.earliest or 0.0) < bound]
     if soon:
         yield Reason(
-            f"a load may fail within {bound / 60:g} minutes", f"“{soon[0].item}” may fail within {bound / 60:g} minutes"
+            tell("a load may fail within {bound} minutes", bound=plain(bound / 60)),
+            tell("“{item}” may fail within {bound} minutes", item=soon[0].item, bound=plain(bound / 60))
         )
 
 
@@ -136,6 +142,6 @@ def heat_of_joint(result: Result):
     ]
     if heats and max(heats) > bound:
         yield Reason(
-            f"the joint would give off more than {bound:g} W",
-            f"the joint would give off {significant(max(heats), 'W', 2)} (bound: {bound:g} W)",
+            tell("the joint would give off more than {bound} W", bound=plain(bound)),
+            tell("the joint would give off {watts} (bound: {bound} W)", watts=significant(max(heats), 'W', 2), bound=plain(bound)),
         )

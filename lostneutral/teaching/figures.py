@@ -27,12 +27,15 @@ from lostneutral.teaching.drawing import (
     write_label,
 )
 from lostneutral.teaching.terms import terms
+from lostneutral.words.amounts import plain
+from lostneutral.words.language import tell
+from lostneutral.words.terms import upper
 
 
 def _part_words(bench, line):
     """Return what is bought for a line's load: "lamp, 10 W" or "180 Ω, 10 W"."""
     if bench.kind == "lamp":
-        return f"lamp, {bench.rated[line]:g} W"
+        return tell("lamp, {rated} W", rated=plain(bench.rated[line]))
     return f"{ohm_words(bench.ohms(line))}, {resistor_rating(bench.hottest[line]):g} W"
 
 
@@ -43,11 +46,11 @@ def _joint_words(bench):
 
 def bench_wiring(bench, look=PLAIN):
     """Draw the board with the link in, and out or replaced, in the symbols of IEC 60617."""
-    lines, common = bench.case.supply.lines, terms(bench.system).common
+    lines, common = bench.case.supply.lines, tell(terms(bench.system).common)
     rows = len(lines)
 
     def draw(figure):
-        for at, title in enumerate(("Link in", bench.out.capitalize()), 1):
+        for at, title in enumerate((tell("Link in"), upper(tell(bench.out))), 1):
             axes = figure.add_subplot(1, 2, at)
             axes.set_aspect("equal")
             axes.set_xlim(-0.95, 6.7)
@@ -62,24 +65,20 @@ def bench_wiring(bench, look=PLAIN):
             _neutral(axes, bench, 0.0 if at == 1 else bench.joint, look, common)
 
     words = "; ".join(
-        f"{look.name(line)}: " + (_part_words(bench, line) if line in bench.lines else "not used") for line in lines
+        f"{look.name(line)}: " + (_part_words(bench, line) if line in bench.lines else tell("not used")) for line in lines
     )
-    instead = "it is out" if bench.joint == inf else f"a resistor of {_joint_words(bench)} is in its place"
+    instead = tell("it is out") if bench.joint == inf else tell("a resistor of {joint_words} is in its place", joint_words=_joint_words(bench))
     return drawn_svg(
         draw,
         0.44 * rows + 0.95,
-        "Wiring of the bench version, twice. From each line a fuse and an ammeter lead to its load, and from "
-        "there to the "
-        f"{common}: {words}. From the {common} an ammeter and a link lead back to the neutral terminal N. Left, "
-        "the link is "
-        f"in; right, {instead}, and nothing else has changed.",
+        tell("Wiring of the bench version, twice. From each line a fuse and an ammeter lead to its load, and from there to the {common}: {words}. From the {common} an ammeter and a link lead back to the neutral terminal N. Left, the link is in; right, {instead}, and nothing else has changed.", common=common, words=words, instead=instead),
     )
 
 
 def _line(axes, y, bench, line, look):
     _terminal(axes, y, look.name(line))
     if line not in bench.lines:
-        axes.text(0.4, y, "not used", va="center", fontsize=7.5)
+        axes.text(0.4, y, tell("not used"), va="center", fontsize=7.5)
         return
     draw_conductor(axes, (complex(0.1, y), complex(5.6, y)), line, look, lw=1.4)
     axes.add_patch(_box(0.7, y, 0.7, 0.26))
@@ -101,7 +100,7 @@ def _neutral(axes, bench, ohms, look, common):
     for start, end in ((0.1, 0.7), (1.4, 5.6)):
         draw_conductor(axes, (complex(start), complex(end)), "N", look, lw=1.4)
     _ammeter(axes, 0)
-    words = {0.0: "link in", inf: "link out"}.get(ohms) or _joint_words(bench)
+    words = {0.0: tell("link in"), inf: tell("link out")}.get(ohms) or _joint_words(bench)
     if 0.0 < ohms < inf:
         axes.add_patch(_box(0.7, 0, 0.7, 0.26))
     else:
@@ -187,7 +186,7 @@ def blank(corners, look=PLAIN, reach=0.0):
     return steps(
         [("", lambda axes: triangle(axes, corners, look, "blank-triangle"))],
         [*ends, 0j, *room],
-        f"Empty voltage diagram with the ends {words}, true to scale, to draw on.",
+        tell("Empty voltage diagram with the ends {words}, true to scale, to draw on.", words=words),
         columns=1,
     )
 
@@ -209,7 +208,7 @@ def blank_currents(currents, look=PLAIN):
     return steps(
         [("", draw)],
         [*reach, complex(room, room), complex(-room, -room)],
-        "One point with the directions of the line currents, dashed, and a scale, to draw their sum on.",
+        tell("One point with the directions of the line currents, dashed, and a scale, to draw their sum on."),
         "A",
         columns=1,
         tallest=5.6,
@@ -270,27 +269,25 @@ def lamp_curve():
         axes.plot(across, fixed, color=INK, lw=1.3, ls=DASHES["L2"], gid="lamp-fixed")
         axes.plot(volts, amps, ls="", marker="o", ms=5, mfc="white", mec=INK, gid="lamp-measured")
         axes.annotate(
-            "fixed resistor",
+            tell("fixed resistor"),
             (across[130], fixed[130]),
             xytext=(10, -4),
             textcoords="offset points",
             fontsize=8,
             va="top",
         )
-        axes.text(0.02 * across[-1], 0.72 * fixed[-1], "lamp: model (line), measured (circles)", fontsize=8)
+        axes.text(0.02 * across[-1], 0.72 * fixed[-1], tell("lamp: model (line), measured (circles)"), fontsize=8)
         axes.set_xlim(0, across[-1])
         axes.set_ylim(0, fixed[-1])
-        axes.set_xlabel("voltage across the lamp, V")
-        axes.set_ylabel("current, A")
+        axes.set_xlabel(tell("voltage across the lamp, V"))
+        axes.set_ylabel(tell("current, A"))
         bare(axes, "left", "bottom")
 
     pairs = "; ".join(f"{v:g} V {i:g} A" for v, i in zip(volts, amps))
     return drawn_svg(
         draw,
         2.1,
-        f"Current of a 220 V lamp over its voltage. Measured: {pairs}. The model's line passes through the "
-        "readings; the fixed "
-        "resistor's straight line meets them at 220 V only and lies far below at less voltage.",
+        tell("Current of a 220 V lamp over its voltage. Measured: {pairs}. The model's line passes through the readings; the fixed resistor's straight line meets them at 220 V only and lies far below at less voltage.", pairs=pairs),
     )
 
 

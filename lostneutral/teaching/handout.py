@@ -7,6 +7,7 @@ from lostneutral.consequences.colours import conductor_colours
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report.base.blocks import box, bullets, figure, form, heading, new_page, paragraph, table, together
 from lostneutral.report.base.words import NOTHING, number
+from lostneutral.report.documents.advice import both
 from lostneutral.teaching import constructed, questions, safety
 from lostneutral.teaching.bench import POINT, amp_words, light_words, ohm_words, resistor_rating
 from lostneutral.teaching.blanks import BLANK, ask, mark_words
@@ -14,6 +15,8 @@ from lostneutral.teaching.figures import _joint_words
 from lostneutral.teaching.look import country_of
 from lostneutral.teaching.quiz import statements
 from lostneutral.teaching.star import star_loads
+from lostneutral.words.amounts import listed, plain
+from lostneutral.words.language import tell
 
 MOST = 12  #: loads of one sheet
 READING_MARKS = 4
@@ -22,7 +25,7 @@ READING_MARKS = 4
 def handout(lesson):
     """Return the blocks of the handout, all line names still L1 L2 L3."""
     made = [
-        paragraph("Name: ______________________________     Class: ______________     Date: ______________"),
+        paragraph(tell("Name: ______________________________     Class: ______________     Date: ______________")),
         *aims(lesson),
         *safety.first(lesson),
         *vocabulary(lesson),
@@ -39,7 +42,7 @@ def handout(lesson):
         *the_case(lesson),
         *colours(lesson),
         *take_away(lesson),
-        together([heading("Cautions"), bullets(lesson.result.cautions)]),
+        together([heading(tell("Cautions")), bullets(both(lesson.result.cautions))]),
     ]
     return [block for block in made if block]
 
@@ -56,29 +59,29 @@ def fitting(lesson, part):
 
 def bench_name(lesson):
     """Return what the bench version is called."""
-    return "The two-battery split-phase lesson" if lesson.bench.system == "split-phase" else "The bench version"
+    return tell("The two-battery split-phase lesson") if lesson.bench.system == "split-phase" else tell("The bench version")
 
 
 def aims(lesson):
     """Return aims and what is needed beforehand."""
     return [
-        heading("Aims"),
-        paragraph("By the end of the lesson you will be able to:"),
-        bullets(e["words"] for e in fitting(lesson, "aim")),
-        paragraph("You need:"),
-        bullets(e["words"] for e in fitting(lesson, "prior")),
+        heading(tell("Aims")),
+        paragraph(tell("By the end of the lesson you will be able to:")),
+        bullets(tell(e["words"]) for e in fitting(lesson, "aim")),
+        paragraph(tell("You need:")),
+        bullets(tell(e["words"]) for e in fitting(lesson, "prior")),
     ]
 
 
 def vocabulary(lesson):
     """Return the vocabulary of the lesson."""
-    lines = " and ".join(lesson.bench.case.supply.lines) if lesson.bench.system == "split-phase" else "L1, L2 and L3"
+    lines = listed(lesson.bench.case.supply.lines) if lesson.bench.system == "split-phase" else tell("L1, L2 and L3")
     return [
-        heading("Words"),
+        heading(tell("Words")),
         table(
-            "Words of this lesson",
-            ("word", "what it means"),
-            [(e["term"], e["words"].format(lines=lines)) for e in fitting(lesson, "vocabulary")],
+            tell("Words of this lesson"),
+            (tell("word"), tell("what it means")),
+            [(tell(e["term"]), tell(e["words"], lines=lines)) for e in fitting(lesson, "vocabulary")],
             "ll",
             {1: 1},
         ),
@@ -90,61 +93,54 @@ def parts(lesson):
     bench = lesson.bench
     entry, fuses = data.load("lesson")["bench"], data.load("lesson")["bench"]["fuses"]
     rows = [
-        (f"{entry[bench.system]['supply']}: {safety.voltage_words(bench)}", "1"),
-        (f"fuse link of {bench.fuse:g} A ({fuses['kind']}), in its holder", f"{len(bench.lines)} and spares"),
-        ("ammeter", str(len(bench.lines) + 1)),
-        ("voltmeter with two insulated probes", "1"),
+        (f"{tell(entry[bench.system]['supply'])}: {safety.voltage_words(bench)}", "1"),
+        (tell("fuse link of {fuse} A ({kind}), in its holder", fuse=plain(bench.fuse), kind=tell(fuses['kind'])), tell("{number} and spares", number=len(bench.lines))),
+        (tell("ammeter"), str(len(bench.lines) + 1)),
+        (tell("voltmeter with two insulated probes"), "1"),
     ]
     for line in bench.lines:
         what = (
-            f"lamp for {bench.volts:g} V, {bench.rated[line]:g} W ({ohm_words(bench.ohms(line))} when hot)"
+            tell("lamp for {volts} V, {rated} W ({ohm_words} when hot)", volts=plain(bench.volts), rated=plain(bench.rated[line]), ohm_words=ohm_words(bench.ohms(line)))
             if bench.kind == "lamp"
-            else f"resistor of {ohm_words(bench.ohms(line))}, minimum rating {resistor_rating(bench.hottest[line]):g} W"
+            else tell("resistor of {ohm_words}, minimum rating {resistor_rating} W", ohm_words=ohm_words(bench.ohms(line)), resistor_rating=plain(resistor_rating(bench.hottest[line])))
         )
-        stands = f", for “{bench.stands_for[line]}”" if bench.stands_for[line] else ""
-        rows.append((f"on {line}: {what}{stands}", "1" if bench.kind == "resistive" else "1 and a spare"))
-    rows.append(("link in the neutral, to be removed with the supply switched off", "1"))
+        stands = tell(", for “{stands_for}”", stands_for=bench.stands_for[line]) if bench.stands_for[line] else ""
+        rows.append((tell("on {line}: {what}{stands}", line=line, what=what, stands=stands), "1" if bench.kind == "resistive" else tell("1 and a spare")))
+    rows.append((tell("link in the neutral, to be removed with the supply switched off"), "1"))
     if not isinf(bench.joint):
         rows.append(
             (
                 (
-                    f"resistor for the high-resistance joint: {ohm_words(bench.joint)}, minimum rating "
-                    f"{resistor_rating(bench.joint_watts):g} W"
+                    tell("resistor for the high-resistance joint: {ohm_words}, minimum rating {resistor_rating} W", ohm_words=ohm_words(bench.joint), resistor_rating=plain(resistor_rating(bench.joint_watts)))
                 ),
                 "1",
             )
         )
     three = bench.system == "three-phase"
-    rows.append(("ruler, pair of compasses, set square" if three else "ruler, set square", "1 each"))
-    made = [heading(bench_name(lesson)), paragraph(f"You build this at extra-low voltage: {safety.voltage_words(bench)}.")]
+    rows.append((tell("ruler, pair of compasses, set square") if three else tell("ruler, set square"), tell("1 each")))
+    made = [heading(bench_name(lesson)), paragraph(tell("You build this at extra-low voltage: {voltage_words}.", voltage_words=safety.voltage_words(bench)))]
     if bench.why_not_own:
         made.append(
             paragraph(
-                f"The case of this lesson cannot be built so: {bench.why_not_own}. You build the nearest star "
-                "that shows the "
-                f"same effect, {entry['nearest']['title']}, and take the case itself on paper."
+                tell("The case of this lesson cannot be built so: {why_not_own}. You build the nearest star that shows the same effect, {star}, and take the case itself on paper.", why_not_own=bench.why_not_own, star=tell(entry['nearest']['title']))
             )
         )
-    made += [table("Parts", ("part", "number"), rows, "ll", {0: 1})]
+    made += [table(tell("Parts"), (tell("part"), tell("number")), rows, "ll", {0: 1})]
     if bench.lost:
-        made += [paragraph("What the bench version loses against the case:"), bullets(bench.lost)]
-    common = lesson.terms.common
-    change = "link out" if isinf(bench.joint) else f"a resistor of {_joint_words(bench)} in the link's place"
+        made += [paragraph(tell("What the bench version loses against the case:")), bullets(bench.lost)]
+    common = tell(lesson.terms.common)
+    change = tell("link out") if isinf(bench.joint) else tell("a resistor of {joint_words} in the link's place", joint_words=_joint_words(bench))
     return [
         *made,
         figure(
             lesson.drawn["wiring"],
-            f"The bench version with the link in, and with {change}. Nothing else changes. Fuses, then ammeters "
-            "(A), then the "
-            f"loads, which meet in the {common}.",
+            tell("The bench version with the link in, and with {change}. Nothing else changes. Fuses, then ammeters (A), then the loads, which meet in the {common}.", change=change, common=common),
             floats=False,
         ),
         *(
             [
                 paragraph(
-                    "No three-phase extra-low-voltage supply at your school? The two-battery lesson shows the "
-                    "same with two loads; your "
-                    "tutor has it."
+                    tell("No three-phase extra-low-voltage supply at your school? The two-battery lesson shows the same with two loads; your tutor has it.")
                 )
             ]
             if three
@@ -156,7 +152,7 @@ def parts(lesson):
 def part_name(bench, line):
     """Return what a class calls the load of a line: "lamp, 10 W" or "180 Ω (2.3 W)"."""
     return (
-        f"lamp, {bench.rated[line]:g} W"
+        tell("lamp, {rated} W", rated=plain(bench.rated[line]))
         if bench.kind == "lamp"
         else f"{ohm_words(bench.ohms(line))} ({bench.rated[line]:.2g} W)"
     )
@@ -167,21 +163,20 @@ def predict(lesson):
     bench = lesson.bench
     rows = [(line, part_name(bench, line), BLANK, BLANK, BLANK) for line in bench.lines]
     return [
-        heading("Predict first"),
+        heading(tell("Predict first")),
         paragraph(
 
-                "Fill this in before anything is switched on. A wrong guess with a reason is worth more than a right "
-                "one without."
+                tell("Fill this in before anything is switched on. A wrong guess with a reason is worth more than a right one without.")
 
         ),
         form(
             "",
             (
-                "line",
-                f"load, rating at {bench.volts:g} V",
-                "link in: V",
-                f"{bench.out}: higher, lower, same?",
-                f"{bench.out}: V",
+                tell("line"),
+                tell("load, rating at {volts} V", volts=plain(bench.volts)),
+                tell("link in: V"),
+                tell("{out}: higher, lower, same?", out=tell(bench.out)),
+                tell("{out}: V", out=tell(bench.out)),
             ),
             rows,
             {1: 1},
@@ -194,16 +189,16 @@ def instruments(bench):
     """Yield (what is read, how to read it from a solution, in words)."""
     lines = bench.case.supply.lines
     for line in bench.lines:
-        yield f"{line} and N", lambda s, line=line: f"{number(bench.volt(line, s))} V"
+        yield tell("{line} and N", line=line), lambda s, line=line: f"{number(bench.volt(line, s))} V"
     for a, b in zip(lines, (*lines[1:], lines[0])[: len(lines) if len(lines) > 2 else 1]):
-        yield f"{a} and {b}", lambda s, a=a, b=b: f"{number(abs(s.voltage(POINT, a, b)))} V"
-    yield "N of the loads and N of the supply", lambda s: f"{number(abs(s.nodes[POINT, 'N']))} V"
+        yield tell("{a} and {b}", a=a, b=b), lambda s, a=a, b=b: f"{number(abs(s.voltage(POINT, a, b)))} V"
+    yield tell("N of the loads and N of the supply"), lambda s: f"{number(abs(s.nodes[POINT, 'N']))} V"
     for conductor in (*bench.lines, "N"):
-        yield f"current in {'the neutral' if conductor == 'N' else conductor}", lambda s, c=conductor: amps_in_words(bench, c, s)
+        yield tell("current in {conductor}", conductor=tell("the neutral") if conductor == "N" else conductor), lambda s, c=conductor: amps_in_words(bench, c, s)
     if bench.kind == "lamp":
         for line in bench.lines:
             yield (
-                f"brightness on {line}",
+                tell("brightness on {line}", line=line),
                 lambda s, line=line: light_words(
                     bench.load(line, s).details["light"] / bench.load(line, bench.before).details["light"]
                 ),
@@ -219,17 +214,16 @@ def amps_in_words(bench, conductor, solution):
 def readings(lesson):
     """Return the table of readings, empty."""
     bench = lesson.bench
-    change = "remove the link" if isinf(bench.joint) else "put the resistor in the link's place"
-    light = " Brightness in words: out, dimmer, unchanged, brighter, too bright." if bench.kind == "lamp" else ""
+    change = tell("remove the link") if isinf(bench.joint) else tell("put the resistor in the link's place")
+    light = tell(" Brightness in words: out, dimmer, unchanged, brighter, too bright.") if bench.kind == "lamp" else ""
     return [
-        heading(f"Readings {mark_words(READING_MARKS)}"),
+        heading(tell("Readings {mark_words}", mark_words=mark_words(READING_MARKS))),
         paragraph(
 
-                f"Take readings with the link in and the loads on. Switch off and isolate, {change}, switch on and "
-                f"read again.{light}"
+                tell("Take readings with the link in and the loads on. Switch off and isolate, {change}, switch on and read again.{light}", change=change, light=light)
 
         ),
-        form("", ("quantity", "link in", bench.out), [(name, BLANK, BLANK) for name, _ in instruments(bench)], {0: 1}),
+        form("", (tell("quantity"), tell("link in"), tell(bench.out)), [(name, BLANK, BLANK) for name, _ in instruments(bench)], {0: 1}),
     ]
 
 
@@ -239,16 +233,15 @@ def quiz(lesson):
     return [
         together(
             [
-                heading(f"True or false? {mark_words(2 * len(asked))}"),
+                heading(tell("True or false? {mark_words}", mark_words=mark_words(2 * len(asked)))),
                 paragraph(
 
-                        "Each statement is answered by your readings. One mark for true or false, one for the figure "
-                        "that shows it."
+                        tell("Each statement is answered by your readings. One mark for true or false, one for the figure that shows it.")
 
                 ),
                 form(
                     "",
-                    ("", "statement", "true or false", "the figure that shows it"),
+                    ("", tell("statement"), tell("true or false"), tell("the figure that shows it")),
                     [(str(n), s.says, BLANK, BLANK) for n, s in enumerate(asked, 1)],
                     {1: 1.6, 3: 1},
                 ),
@@ -270,31 +263,29 @@ def the_case(lesson):
     loads = star_loads(case)
     rows = [(load.name, load.connect[0], rated(load)) for load in loads[:MOST]]
     # The case's story tells how it went: the key has it.
-    made = [heading("The case on paper"), paragraph(f"{case.title}.")]
+    made = [heading(tell("The case on paper")), paragraph(f"{case.title}.")]
     if "case-readings" in lesson.drawn:
         after = lesson.result.after.reached
         given = [
-            (f"{line} and N", f"{number(abs(v), 0)} V")
+            (tell("{line} and N", line=line), f"{number(abs(v), 0)} V")
             for line in case.point(lesson.point).phases
             if (v := after.voltage(lesson.point, line)) is not None
         ]
         made += [
-            table("Loads between a line and the neutral", ("load", "line", "rating"), rows, "lll", {0: 1}),
+            table(tell("Loads between a line and the neutral"), (tell("load"), tell("line"), tell("rating")), rows, "lll", {0: 1}),
             *more(loads),
-            table("Voltages by calculation, with the fault", ("between", "voltage"), given, "ll"),
-            paragraph(f"Find N from these voltages, as before. {mark_words(constructed.DRAWING_MARKS)}"),
-            figure(lesson.drawn["case-blank"], "Draw here.", floats=False),
+            table(tell("Voltages by calculation, with the fault"), (tell("between"), tell("voltage")), given, "ll"),
+            paragraph(tell("Find N from these voltages, as before. {mark_words}", mark_words=mark_words(constructed.DRAWING_MARKS))),
+            figure(lesson.drawn["case-blank"], tell("Draw here."), floats=False),
         ]
     else:
         made += [
             paragraph(
-                "Nobody builds this. For each load, say whether its voltage would be higher, lower or the same "
-                "as before. "
-                f"{mark_words(len(rows))}"
+                tell("Nobody builds this. For each load, say whether its voltage would be higher, lower or the same as before. {mark_words}", mark_words=mark_words(len(rows)))
             ),
             form(
-                "Loads between a line and the neutral",
-                ("load", "line", "rating", "higher, lower, same?"),
+                tell("Loads between a line and the neutral"),
+                (tell("load"), tell("line"), tell("rating"), tell("higher, lower, same?")),
                 [(*row, BLANK) for row in rows],
                 {0: 1},
             ),
@@ -307,7 +298,8 @@ def more(loads):
     """Return what says that a sheet has room for the first loads only, if it has."""
     left = len(loads) - MOST
     return (
-        [paragraph(f"{left} more load{'s' * (left > 1)} of the case, for which the sheet has no room.")]
+        [paragraph(tell("1 more load of the case, for which the sheet has no room.") if left == 1 else
+                   tell("{number} more loads of the case, for which the sheet has no room.", number=left))]
         if left > 0
         else []
     )
@@ -325,18 +317,16 @@ def colours(lesson):
     return [
         together(
             [
-                heading("Conductor colours old and new"),
+                heading(tell("Conductor colours old and new")),
                 table(
-                    "Conductor colours",
-                    ("where", "period", "L1", "L2", "L3", "N", "PE"),
+                    tell("Conductor colours"),
+                    (tell("where"), tell("period"), "L1", "L2", "L3", "N", "PE"),
                     rows,
                     "l" * 7,
                     {0: 0.9, 1: 1.4, 2: 0.8, 3: 0.8, 4: 0.8, 5: 0.8, 6: 1.1},
                 ),
                 paragraph(
-                    "A colour proves neither what a conductor is nor that it is isolated: test. Where old and "
-                    "new meet, what was the colour of "
-                    "a line may now be that of the neutral."
+                    tell("A colour proves neither what a conductor is nor that it is isolated: test. Where old and new meet, what was the colour of a line may now be that of the neutral.")
                 ),
             ]
         )
@@ -345,4 +335,4 @@ def colours(lesson):
 
 def take_away(lesson):
     """Return the lines to take away."""
-    return [together([box("To take away", [e["words"] for e in fitting(lesson, "takeaway")])])]
+    return [together([box(tell("To take away"), [tell(e["words"]) for e in fitting(lesson, "takeaway")])])]

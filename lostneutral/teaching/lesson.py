@@ -13,9 +13,10 @@ from lostneutral.teaching.demonstration import Mains, mains
 from lostneutral.teaching.look import Look, look_for
 from lostneutral.teaching.star import NotAStar, Star, broken_run, main_point, star_behind, star_loads
 from lostneutral.teaching.terms import Terms, terms
+from lostneutral.words.language import tell, to_tell
 
 #: every figure that a lesson may have, in its order: name -> what it shows
-FIGURES = {
+FIGURES = to_tell({
     "wiring": "the wiring with the link in and changed",
     "blank": "the empty voltage diagram",
     "blank-currents": "the directions of the line currents, to draw on",
@@ -28,7 +29,7 @@ FIGURES = {
     "lamp-curve": "a lamp beside a fixed resistor",
     "case-blank": "the empty voltage diagram of the case",
     "case-readings": "N of the case from three readings",
-}
+})
 CONSTRUCTED = ("neutral-current", "star-point", "star-point-readings")  #: whose absence a sheet explains
 
 
@@ -129,9 +130,9 @@ def _case_corners(result):
     """Return the corners {line: V} at the case's point and its neutral, after the break. NotAStar where they are not known."""
     solution, point = result.after.reached, main_point(result.case)
     if solution is None or trusted(result):
-        raise NotAStar("no single voltage of N is known")
+        raise NotAStar(tell("no single voltage of N is known"))
     corners = {line: solution.nodes[point, line] for line in result.case.point(point).phases}
     neutral = solution.nodes.get((point, "N"))
     if neutral is None or None in corners.values():
-        raise NotAStar("the neutral or a line floats")
+        raise NotAStar(tell("the neutral or a line floats"))
     return corners, neutral

@@ -4,10 +4,12 @@ import json
 
 from lostneutral.report.base.blocks import heading, new_page
 from lostneutral.report.base.glyphs import font_folder
+from lostneutral.report.base.heading import translated
 from lostneutral.report.base.pdf import date_words, set_pdf
 from lostneutral.teaching.handout import handout
 from lostneutral.teaching.key import key
 from lostneutral.teaching.lesson import FIGURES
+from lostneutral.words.language import tell
 
 ALTERNATIVES = "alternatives.txt"
 DOTS = 200  #: an inch, of the figures for slides
@@ -20,8 +22,8 @@ def handout_pdf(lesson, tasks=()) -> bytes:
     if tasks:
         from lostneutral.teaching.exercises import sheet
 
-        made += [new_page(), heading("Exercises"), *sheet(tasks)]
-    return _pdf(lesson, made, "Handout")
+        made += [new_page(), heading(tell("Exercises")), *sheet(tasks)]
+    return _pdf(lesson, [*made, *translated()], tell("Handout"))
 
 
 def key_pdf(lesson, tasks=()) -> bytes:
@@ -42,9 +44,9 @@ def _pdf(lesson, blocks, what):
         _named(blocks, lesson.look),
         date=result.case.date,
         paper=result.case.document.paper,
-        under_title=f"A lesson on the loss of the neutral · {dated}",
-        footer=f"{what} · computed by lostneutral {result.software.get('version', '')} · {dated} · "
-        f"case {result.case.sha256[:12] or 'without a file'}",
+        under_title=tell("A lesson on the loss of the neutral · {date}", date=dated),
+        footer=tell("{what} · computed by {program} · {date} · case {case}", what=what, date=dated,
+                    program=f"lostneutral {result.software.get('version', '')}", case=result.case.sha256[:12] or tell("without a file")),
         description=result.case.title,
     )
 

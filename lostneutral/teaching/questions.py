@@ -7,6 +7,8 @@ from lostneutral.report.base.words import number
 from lostneutral.teaching.bench import amp_words
 from lostneutral.teaching.blanks import Question
 from lostneutral.teaching.quiz import facts
+from lostneutral.words.amounts import listed, plain
+from lostneutral.words.language import tell
 
 
 def predicting(lesson) -> list[Question]:
@@ -19,23 +21,22 @@ def predicting(lesson) -> list[Question]:
         asked.append(
             Question(
                 "predict",
-                f"Which load is most at risk with the {bench.out}, and why?",
+                tell("Which load is most at risk with the {out}, and why?", out=tell(bench.out)),
                 2,
                 f"The load on {top}: {number(bench.volt(top, bench.after))} V, "
-                f"{number(bench.volt(top, bench.after) / bench.volts, 2)} × its "
-                "rated voltage. It has the smallest rated power, so the highest resistance.",
+                f"{number(bench.volt(top, bench.after) / bench.volts, 2)} × its rated voltage. It has the smallest rated power, "
+                "so the highest resistance.",
                 1,
             )
         )
     asked.append(
-        Question("predict", "What will the ammeter in the neutral show with the link in?", 1, _neutral(bench), 1)
+        Question("predict", tell("What will the ammeter in the neutral show with the link in?"), 1, _neutral(bench), 1)
     )
     if len(bench.lines) > 1:
         asked.append(
             Question(
                 "predict",
-                f"With the {bench.out}, one load fails and is open-circuit: the one with the highest voltage "
-                f"(if all are alike, that on {bench.lines[0]}). What happens to the others?",
+                tell("With the {out}, one load fails and is open-circuit: the one with the highest voltage (if all are alike, that on {line}). What happens to the others?", out=tell(bench.out), line=bench.lines[0]),
                 2,
                 _after_failure(bench),
             )
@@ -76,7 +77,7 @@ def drawing(lesson) -> list[Question]:
         asked.append(
             Question(
                 "draw",
-                f"Measure from N to {_listed(bench.lines)} and to the cross. How many volts are they?",
+                tell("Measure from N to {lines} and to the cross. How many volts are they?", lines=_listed(bench.lines)),
                 3,
                 f"{lengths}; to the cross {number(abs(lesson.nameplate.neutral))} V.",
                 2,
@@ -86,7 +87,7 @@ def drawing(lesson) -> list[Question]:
 
 
 def _listed(names):
-    return ", ".join(names[:-1]) + " and " + names[-1] if len(names) > 1 else names[0]
+    return listed(names)
 
 
 def surprise(lesson) -> list[Question]:
@@ -106,10 +107,9 @@ def surprise(lesson) -> list[Question]:
     return [
         Question(
             "surprise",
-            f"Which lamps are further from {bench.volts:g} V than the fixed-resistor calculation gives? Why?",
+            tell("Which lamps are further from {volts} V than the fixed-resistor calculation gives? Why?", volts=plain(bench.volts)),
             3,
-            f"{_listed(further)}. A filament that gets more than its rated voltage is hotter and has a higher "
-            "resistance, one that "
+            f"{_listed(further)}. A filament that gets more than its rated voltage is hotter and has a higher resistance, one that "
             "gets less a lower one. That increases the difference.",
             3,
         )

@@ -7,6 +7,7 @@ from lostneutral import data
 from lostneutral.report.base.words import number
 from lostneutral.teaching.bench import POINT, Bench, amp_words
 from lostneutral.teaching.terms import terms
+from lostneutral.words.language import tell
 
 SAME = 0.02  #: of nominal; what differs by less is the same to a class's meters
 
@@ -23,7 +24,7 @@ def statements(bench: Bench) -> tuple[Statement, ...]:
     holds, words = facts(bench)
     made = [
         Statement(
-            entry["says"].format_map(words),
+            tell(entry["says"], **words),
             holds[entry["holds"]],
             entry["yes" if holds[entry["holds"]] else "no"].format_map(words),
         )
@@ -63,7 +64,7 @@ def facts(bench: Bench) -> tuple[dict[str, bool], dict[str, object]]:
     }
     listed = lambda values, unit: ", ".join(f"{line} {_figure(v, unit)}" for line, v in values.items())
     words = {
-        "Out": {"link out": "With the link out", "resistor in": "With the resistor in place of the link"}[bench.out],
+        "Out": tell("With the link out") if bench.out == "link out" else tell("With the resistor in place of the link"),
         "nominal": nominal,
         "volts_out": listed(now, "V"),
         "amps_out": listed(after, "A"),
@@ -83,7 +84,7 @@ def facts(bench: Bench) -> tuple[dict[str, bool], dict[str, object]]:
         "heavy_volts": number(now[heavy]),
         "light_volts": number(now[light]),
         "pair": number(pair),
-        "middle": terms(bench.system).middle,
+        "middle": tell(terms(bench.system).middle),
         "shift": number(shift),
     }
     return holds, words

@@ -9,6 +9,7 @@ from lostneutral.circuit.states import before_and_after
 from lostneutral.errors import NoSolutionError
 from lostneutral.loads import load_model
 from lostneutral.studies.lamps import as_resistor
+from lostneutral.words.language import tell
 
 REAL_ENOUGH = 1e-3  #: of its size; an admittance with less beside the resistance is drawn as a resistance
 BACK_REAL_ENOUGH = 3e-3  #: the same for the way back, where a cable's reactance lies beside a bad joint
@@ -80,24 +81,24 @@ def star_behind(case: Case, solution: Solution) -> Star:
     fed, loads = _behind(case, broken_run(case)), star_loads(case)
     places = {load.point for load in loads}
     if not loads:
-        raise NotAStar("no load stands between a line and the neutral behind the break")
+        raise NotAStar(tell("no load stands between a line and the neutral behind the break"))
     if len(places) > 1:
-        raise NotAStar("the loads are at several points, and the wiring between them has voltages of its own")
+        raise NotAStar(tell("the loads are at several points, and the wiring between them has voltages of its own"))
     others = [load.name for load in case.loads if load.on and load.point in fed and "PE" in load.connect]
     if others:
-        raise NotAStar(f"“{others[0]}” is connected to the protective conductor")
+        raise NotAStar(tell("“{item}” is connected to the protective conductor", item=others[0]))
     (point,) = places
     neutral = solution.nodes.get((point, "N"))
     if neutral is None:
-        raise NotAStar("the neutral has no defined potential")
+        raise NotAStar(tell("the neutral has no defined potential"))
     pulses = [load.name for load in loads if load_model(load, case.supply)[0].stands_in]
     if pulses:
-        raise NotAStar(f"“{pulses[0]}” draws its current in pulses, which arrows cannot show")
+        raise NotAStar(tell("“{item}” draws its current in pulses, which arrows cannot show", item=pulses[0]))
     names, total, weights = {load.name for load in loads}, 0j, {}
     for found in (x for x in solution.loads if x.name in names):
         line, admittance = found.connect[0], found.current / found.voltage if found.voltage else 0j
         if abs(admittance.imag) > REAL_ENOUGH * abs(admittance):
-            raise NotAStar(f"“{found.name}” is more than a resistance: its current does not keep step with its voltage")
+            raise NotAStar(tell("“{item}” is more than a resistance: its current does not keep step with its voltage", item=found.name))
         weights[line] = weights.get(line, 0.0) + admittance.real
         total += found.current
     corners = {line: solution.nodes[point, line] for line in case.point(point).phases}
@@ -109,7 +110,7 @@ def _way_back(total, neutral, weights):
         return 0.0
     admittance = total / neutral
     if abs(admittance.imag) > BACK_REAL_ENOUGH * abs(admittance) or admittance.real < 0:
-        raise NotAStar("the way back from the star point is more than a resistance, or others share it")
+        raise NotAStar(tell("the way back from the star point is more than a resistance, or others share it"))
     return admittance.real
 
 
@@ -126,7 +127,7 @@ def nameplate_star(case: Case) -> Star:
     try:
         after = before_and_after(by_nameplate(case))[1]
     except NoSolutionError:
-        raise NotAStar("it does not settle with fixed resistors") from None
+        raise NotAStar(tell("it does not settle with fixed resistors")) from None
     if after.reached is None:
-        raise NotAStar("the loads leave it open which line goes high")
+        raise NotAStar(tell("the loads leave it open which line goes high"))
     return star_behind(case, after.reached)

@@ -17,6 +17,9 @@ from lostneutral import data
 from lostneutral.errors import LostNeutralError
 from lostneutral.report.base import pdf as typesetting
 from lostneutral.report.documents.document import blocks, report_pdf
+from lostneutral.teaching.handout import handout
+from lostneutral.teaching.lesson import lesson as lesson_on
+from lostneutral.teaching.terms import terms
 from lostneutral.words import language
 from lostneutral.words.amounts import amount, between, volts
 from lostneutral.words.language import CATALOGUES, Language, language_of, speaking, tell
@@ -67,6 +70,18 @@ def sentences_of_the_data():
     yield from values(data.load("appliances"), "fails")
     yield from data.load("evidence")["scale"]["words"]
     yield "winding"  # what overheats, where no law of wear names it
+    lesson = data.load("lesson")
+    for part in ("aim", "prior", "takeaway", "vocabulary"):
+        for item in lesson[part]["item"]:
+            yield from (item[key] for key in ("term", "words") if key in item)
+    for entry in lesson["demonstration"]:
+        yield from (entry["who"], entry["what"], entry["how"])
+    yield from (entry["says"] for entry in lesson["statement"])
+    for system in ("three-phase", "split-phase"):
+        yield from (lesson["bench"][system]["supply"], lesson["bench"][system]["each"])
+        yield from (terms(system).common, terms(system).middle)
+    yield from (lesson["bench"]["fuses"]["kind"], lesson["bounds"]["fuses"]["kind"], lesson["bench"]["nearest"]["title"])
+    yield from ("link out", "resistor in")  # states of the bench version
 
 
 ENGLISH = {text for text in (*sentences_of_the_code(), *sentences_of_the_data()) if text}
@@ -125,7 +140,7 @@ class _Struck(dict):
     """A language that has every sentence, its letters struck out: what can be read has not passed through `tell`."""
 
     def get(self, english, default=None):
-        return re.sub(r"\{\w+\}|[^\W\d_]", lambda m: m[0] if m[0][0] == "{" else "·", english)
+        return re.sub(r"\{\w+(?::\w+)?\}|[^\W\d_]", lambda m: m[0] if m[0][0] == "{" else "·", english)
 
 
 STRUCK = Language("xx", "struck out", ",", True, _Struck())
@@ -154,6 +169,22 @@ def test_nothing_in_a_clients_pages_is_told_but_through_the_catalogue(name):
     with speaking(STRUCK):
         words = set(readable(blocks(result, "client", annex=False)))
     assert sorted(words - own - SYMBOLS) == []
+
+
+@pytest.mark.parametrize("name", ["evening-class", "split-phase-house", "hotel-kitchen"])
+def test_nothing_on_a_handout_is_told_but_through_the_catalogue(name):
+    result = casebook(name)
+    case = result.case
+    own = {w for text in (case.title, *(x.name for x in case.loads)) for w in re.findall(r"[^\W\d_]+", text)}
+    with speaking(STRUCK):
+        blocks_ = [b for b in handout(lesson_on(result)) if not _of_colours(b)]
+        words = set(readable(blocks_))
+    assert sorted(words - own - SYMBOLS - {"P", "Q", "kΩ"}) == []
+
+
+def _of_colours(block):
+    """The table of conductor colours has countries and colour words as its source gives them."""
+    return any("L1" in b.get("head", ()) and "PE" in b.get("head", ()) for b in block.get("blocks", ()))
 
 
 def in_language(result, code, **more):
