@@ -186,7 +186,7 @@ def test_wrong_values_are_told_at_their_field_and_not_saved(desk, tab):  # noqa:
     set_field(dialog, "Power, W", "1,200")
     dialog.get_by_text("can be read as").wait_for()
     dialog.get_by_role("button", name="Done", exact=True).click()
-    page.get_by_text("what stands here is of earlier entries").first.wait_for()
+    page.get_by_text("The entries have faults, which stand at their fields").first.wait_for()
     page.get_by_role("button", name="Save to the case file").click()
     page.get_by_text("The case file was not changed").wait_for()
     assert running.case.read_bytes() == SHOP.read_bytes()

@@ -7,9 +7,10 @@ from nicegui import background_tasks, ui
 from lostneutral.desk.desk import Desk
 from lostneutral.desk.views.parts import Tag, button, folded, say
 
-CURRENT, FIRST, WORKING, EARLIER, NONE = ("Of the present entries", "First answer, of the present entries; the whole is being calculated",
+CURRENT, FIRST, WORKING, EARLIER, FAULTY, NONE = ("Of the present entries", "First answer, of the present entries; the whole is being calculated",
                                           "Being calculated: what stands here is of earlier entries",
                                           "The entries have faults, which stand at their fields: what stands here is of earlier entries",
+                                          "The entries have faults, which stand at their fields: there is no answer yet",
                                           "Nothing to answer yet: a supply and one item are enough")
 
 
@@ -63,8 +64,10 @@ class Answer:
         else:
             part = max((answers.near, answers.whole), key=lambda p: p.revision if p.value else -1)
             failed = answers.whole.failed if not answers.stale(answers.whole) else ""
-            words = NONE if not part.value and answers.near.failed == "faults" else EARLIER if answers.near.failed == "faults" else (
-                failed or ("Being calculated" if not part.value else WORKING))
+            if answers.near.failed == "faults":
+                words = EARLIER if part.value else FAULTY if self.desk.case.entries("load") else NONE
+            else:
+                words = failed or (WORKING if part.value else "Being calculated")
         stale = not (whole or near)
         self.state.say(words)
         self.state.classes(replace=f"state {'stale' if stale else 'first' if not whole else 'current'}")
