@@ -31,8 +31,8 @@ MANY_LOADS = 20
 LARGE = 2000  #: rivals times points, from which rivals are looked at first
 LOOK, KEPT = 8, 16  #: samples of that first look, and how many rivals are kept for more
 LEADING = 3  #: causes under which voltages are given
-PLAYS = 0.01  #: share of the support below which a rival plays no part in what is asked next
-HOPELESS = 1e-3  #: share of the support below which, in any light, a rival gets no more than one run
+PLAYS = 0.01  #: posterior probability below which a rival plays no part in what is asked next
+HOPELESS = 1e-3  #: posterior probability below which, in any light, a rival gets no more than one run
 
 
 @dataclass(frozen=True)

@@ -44,7 +44,7 @@ FAULTY = {
                     'title: "  " cannot be used — text of 1 to 500 characters between quotes'),
     "table unknown": (HEAD + LAMP + "[[▸brake]]\nfeeding = 1\n",
                       ("brake: unknown key — known here: title, description, date, supply, point, group, path, break, cross, "
-                      'load, generator, changeover, device, event, course, unknown, observation, prior, document, photo, test — did you mean "break"?')),
+                      'load, generator, changeover, device, event, course, unknown, observation, record, prior, document, photo, test — did you mean "break"?')),
     "date as text": ('title = "t"\ndate = ▸"last May"\n[supply]\n' + LAMP,
                      'date: "last May" cannot be used — a date such as 2024-05-31'),
     "supply a list": ('title = "t"\n[[▸supply]]\n' + LAMP,

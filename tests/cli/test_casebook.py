@@ -40,6 +40,8 @@ def test_voltages_between_lines_are_untouched_by_the_neutral(name):
 def test_power_taken_is_power_delivered(name):
     # invariant: the loads' power and what the runs, joints and electrodes turn into heat come from the supply
     made = result(name).sines or result(name)  # of sine waves: of pulses, currents at the fundamental's angle are no powers
+    if made.case.generators:
+        pytest.skip("a second supply gives as well")
     reached, supply = weighed(made.after)[0], made.case.supply
     delivered = sum(supply.phasors[line] * reached.currents[p.name, line].conjugate()
                     for p in made.case.points if p.fed_from == "supply" for line in p.phases)

@@ -5,6 +5,8 @@ import textwrap
 
 from lostneutral import data
 from lostneutral.loads.catalogue import Appliance, appliances
+from lostneutral.loads.converter import Converter
+from lostneutral.loads.discharge import Discharge, Transformer
 from lostneutral.loads.electronic import Electronic
 from lostneutral.loads.heater import Heater
 from lostneutral.loads.lamp import Lamp
@@ -22,6 +24,10 @@ KINDS = {
     "electronic": ("electronic: constant power within its working voltage range, so more current at lower voltage", Electronic),
     "motor": ("motor: measured exponents while running, stalls when the voltage is low", Motor),
     "varistor": ("varistor: almost no current up to its rating, thermal runaway not far above it", Varistor),
+    "charger": ("vehicle charger: constant current up to its power, off outside its voltage window, back after a delay", Converter),
+    "source": ("inverter that feeds in: constant power, current-limited, off outside its voltage window, back after a delay", Converter),
+    "discharge": ("discharge lamp with magnetic ballast: goes out when the voltage is low, restrikes once cool", Discharge),
+    "transformer": ("load behind a transformer with an iron core: its magnetising current rises steeply above rated", Transformer),
 }
 """Kind of load -> (how it answers a voltage, its model)."""
 
