@@ -47,8 +47,8 @@ def branches_of(case, solution, sound):
                 for end in (path.start, path.end)]
         made["path", n] = (*ends, path.resistance, 0)
     for load, seen in zip(case.loads, solution["loads"], strict=True):
-        there = next(point for point in solution["points"] if point["name"] == load.point)
-        made |= _load(load, seen, {phase["name"]: phasor(phase) for phase in there["phases"]})
+        there = next((point["phases"] for point in solution.get("points", ()) if point["name"] == load.point), ())
+        made |= _load(load, seen, {phase["name"]: phasor(phase) for phase in there})
     return made
 
 
