@@ -80,7 +80,9 @@ def _verdict(incident, load, harms):
     if incident.restarting is None and not incident.settles:
         return _unsettled(load, incident)
     if not met:
-        return Verdict(load.name, "was off", basis=OFF)
+        # a cycle without figures of its moments is judged by its ends
+        on = load.on and incident.restarting is not None
+        return _in_the_cycle(incident, load, harms) if on else Verdict(load.name, "was off", basis=OFF)
     limits = band(incident.case.supply.limits)
     model = load_model(load, incident.case.supply)[0]
     judged = [(m, seen, harm_of(replace(load, on=True), model, felt(load, seen), limits))
