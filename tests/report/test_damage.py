@@ -119,7 +119,9 @@ def test_the_table_puts_what_is_hurt_first_and_fits_a_narrow_terminal(opened):
 
 def test_a_circuit_that_does_not_settle_has_harms_at_the_ends_of_its_cycle(opened):
     ranges = {"Cooker": (90.0, 230.0), "Hall lamp": (150.0, 340.0), "Porch lamp": (200.0, 300.0), "Bath heater": (200.0, 300.0)}
-    cycle = {"period": 12.0, "restarts": [], "loads": {name: {"lowest": low, "highest": high} for name, (low, high) in ranges.items()}}
+    cycle = {"period": 12.0, "restarts": [], "loads": {name: {"lowest": low, "highest": high, "rms": high}
+                                                      for name, (low, high) in ranges.items()},
+             **{part: {} for part in ("lines", "neutrals", "metalwork", "links")}}
     after = State("after", (), "cycle", "It keeps changing.", cycle=cycle)
     result = replace(opened, after=after, harms=harms(opened.case, opened.before, after), courses=None)
     result = replace(result, verdicts=verdicts(result.incident, result.harms))
