@@ -42,7 +42,8 @@ def stage(seconds, more=""):
 def test_a_link_is_filled_to_the_line_to_line_crest_within_a_cycle():
     """Independent: the heater (17.6 ohm) holds the star point at L1, so that the bridge on L3 sees the line-to-line voltage."""
     found = stage(0.02)
-    assert found.links["Screen"] == pytest.approx(np.sqrt(2) * 230 * np.sqrt(3), rel=0.03)
+    crest = np.sqrt(2) * 230 * np.sqrt(3)  # less what the pulse drops in the heater, the inlet and the bridge: never more
+    assert 0.96 * crest < found.links["Screen"] <= crest
     assert found.lines["house", "L1"] < 150  # the pulse of charge through the heater
     assert found.still == ()
 

@@ -12,7 +12,6 @@ from lostneutral.circuit.waveform.model import is_slow
 from lostneutral.circuit.waveform.steady import _Search, carried_over, repeating
 
 MOMENTS = 12  #: of the cycle at which the stage may begin
-OF_LONG = 4  #: the same of a stage that lasts for half a cycle or more, in which each line has a crest
 
 
 @dataclass(frozen=True)
@@ -38,14 +37,13 @@ def crests(sound: Case, stage: Case, seconds: float, steps: int | None = None) -
     at = replace(before.start, time=0.0)
     lines: dict[tuple[str, str], float] = {}
     links: dict[str, float] = {}
-    moments = OF_LONG if 2 * count >= steps else MOMENTS
-    for _ in range(moments):
+    for _ in range(MOMENTS):
         start = replace(carried_over(replace(before, start=at), search), time=at.time, times=[], weights=[], values=[])
         search.marcher.settle(start)
         search.marcher.march(start, start.time + count * waiting.step, record=True)
         values = np.concatenate([v for v, t in zip(start.values, start.times) if t[0] >= at.time + 0.5 * waiting.step])
         _raise(lines, links, search.net, stage, values)
-        at = waiting.march(at, at.time + steps // moments * waiting.step)
+        at = waiting.march(at, at.time + steps // MOMENTS * waiting.step)
     return Crests(lines, links, tuple(load.name for load in stage.loads if load.on and is_slow(load)))
 
 
