@@ -44,7 +44,7 @@ def test_a_link_is_filled_to_the_line_to_line_crest_within_a_cycle():
     found = stage(0.02)
     crest = np.sqrt(2) * 230 * np.sqrt(3)  # less what the pulse drops in the heater, the inlet and the bridge: never more
     assert 0.96 * crest < found.links["Screen"] <= crest
-    assert found.lines["house", "L1"] < 150  # the pulse of charge through the heater
+    assert found.lines["house", "L1"] < 0.6 * np.sqrt(2) * 230  # no more than the pulse of charge through the heater
     assert found.still == ()
 
 
