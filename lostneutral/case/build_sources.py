@@ -12,7 +12,7 @@ def built_transformer(entry, assumed):
     """Return the SupplyTransformer of its entry, or None if there is none."""
     if entry is None:
         return None
-    usual = data.load("sources")["transformer"]
+    usual = data.load("supplies")["transformer"]
 
     def value(key, name, known=None):
         given, row = getattr(entry, key), usual[known or key]
@@ -46,7 +46,7 @@ def _generator(entry, supply, cable_of, assumed):
     line, zero = entry.line_impedance and complex(*entry.line_impedance), entry.zero_impedance and complex(*entry.zero_impedance)
     if entry.rated_power is not None and (line is None or zero is None):
         per_unit = len(nominal) * supply.nominal**2 / entry.rated_power
-        rows = data.load("sources")[entry.kind]
+        rows = data.load("supplies")[entry.kind]
         r, x, x0 = (rows[key]["value"] / 100 for key in ("resistance", "reactance", "zero_sequence"))
         for key, name in (("reactance", "reactance of a line"), ("resistance", "resistance of a line"),
                           ("zero_sequence", "zero-sequence reactance")):
@@ -91,7 +91,7 @@ def built_moves(file, made, assumed):
         changeover = next(c for c in made if c.name == event.changeover)
         entry = entries[changeover.name]
         if event.dead_time is None and entry.dead_time is None:
-            row = data.load("sources")["changeover"]["dead_time"]
+            row = data.load("supplies")["changeover"]["dead_time"]
             assumed.note(changeover.name, "time between opening and closing", f"{row['value']:g} {row['unit']}", row["source"])
         steps = contact_steps(moves_to(entry, event), event.time, changeover.poles, stands[changeover.name])
         found[id(event)] = [Event(time, changeover=changeover.name, position=position, open=poles) for time, position, poles in steps]

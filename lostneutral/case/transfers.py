@@ -22,7 +22,7 @@ def moves_to(entry, event) -> Move:
         return getattr(event, key) if getattr(event, key) is not None else getattr(entry, key)
 
     dead = given("dead_time")
-    return Move(event.to, data.load("sources")["changeover"]["dead_time"]["value"] if dead is None else dead,
+    return Move(event.to, data.load("supplies")["changeover"]["dead_time"]["value"] if dead is None else dead,
                 _times(given("opens_first")), _times(given("closes_late")), tuple(given("never_makes") or ()))
 
 
