@@ -7,7 +7,7 @@ for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
 
 import pytest  # noqa: E402
 from browser_fixture import browser, visit  # noqa: E402, F401 - fixtures, one browser for all tests
-from casebook_results import CASES  # noqa: E402
+from casebook_results import CASES, LONG  # noqa: E402
 
 
 def pytest_collection_modifyitems(items):
@@ -15,5 +15,7 @@ def pytest_collection_modifyitems(items):
         name = item.callspec.params.get("name") if hasattr(item, "callspec") else None
         if name in CASES:
             item.add_marker(pytest.mark.xdist_group(name))
+        if name in LONG:
+            item.add_marker(pytest.mark.benchmarks)
         if "benchmarks" in item.path.parts:
             item.add_marker(pytest.mark.benchmarks)

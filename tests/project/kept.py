@@ -26,11 +26,11 @@ class Kept:
 
 DOCUMENTS = (
     Kept("report casebook/bakery.toml", ("bakery.pdf",)),
-    Kept("report casebook/farm-lane.toml --for investigator", ("farm-lane.pdf",)),
-    Kept("report casebook/leaves-the-triangle.toml --for trainer", ("leaves-the-triangle.pdf",)),
+    Kept("report casebook/farm-lane.toml --for investigator", ("farm-lane.pdf",), slow=True),
+    Kept("report casebook/leaves-the-triangle.toml --for trainer", ("leaves-the-triangle.pdf",), slow=True),
     Kept("deduce casebook/village-hall.toml", ("village-hall-deduction.pdf",), slow=True),
     Kept("teach casebook/evening-class.toml --exercises 6 --seed 1",
-         ("evening-class-handout.pdf", "evening-class-handout-key.pdf", "evening-class-handout.html")),
+         ("evening-class-handout.pdf", "evening-class-handout-key.pdf", "evening-class-handout.html"), slow=True),
 )
 PAGES = {"page-one.png": ("bakery.pdf", 0, 70), "handout.png": ("evening-class-handout.pdf", 1, 72)}
 """Pictures of pages: file -> document, page from 0, dots per inch."""

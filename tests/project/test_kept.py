@@ -23,6 +23,7 @@ def test_pictures_of_pages_show_the_kept_document(name):
     assert shown_in(REPORTS / name) == checksum(REPORTS / document)
 
 
+@SLOW
 def test_the_picture_of_the_page_shows_the_present_one(tmp_path):
     make(SCREEN, tmp_path)
     assert shown_in(REPORTS / "explore.png") == checksum(tmp_path / SCREEN.files[0])
