@@ -20,7 +20,7 @@ def command(case, json_file, items_file, full, waveforms, force):
     CASE is a case file, or - for standard input.
     """
     from lostneutral import analyse, read_case, result_json
-    from lostneutral.cli.output import check_output, show_text, write
+    from lostneutral.cli.output import check_output, show_text, working, write
     from lostneutral.errors import UsageError
     from lostneutral.report.damage.items_file import items_csv
     from lostneutral.report.screen.short_text import short_text
@@ -30,7 +30,9 @@ def command(case, json_file, items_file, full, waveforms, force):
         raise UsageError("standard output takes one result at a time — give a file name for the other")
     for file in filter(None, (json_file, items_file)):
         check_output(file, case, force)
-    result = analyse(read_case(case), waveforms=waveforms or None)
+    read = read_case(case)
+    with working("Calculating settled states and what follows"):
+        result = analyse(read, waveforms=waveforms or None)
     if json_file:
         write(json_file, result_json(result).encode("utf-8"), force)
     if items_file:

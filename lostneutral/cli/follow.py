@@ -37,7 +37,7 @@ def command(case, json_file, output, film, end, waveforms, full, items_file, for
     CASE is a case file, or - for standard input.
     """
     from lostneutral import follow, read_case, result_json
-    from lostneutral.cli.output import check_output, show_text, write
+    from lostneutral.cli.output import check_output, show_text, working, write
     from lostneutral.errors import UsageError
     from lostneutral.report.course.text import course_text
     from lostneutral.report.damage.items_file import items_csv
@@ -48,7 +48,9 @@ def command(case, json_file, output, film, end, waveforms, full, items_file, for
         raise UsageError("standard output takes one result at a time — give a file name for the others")
     for file in files:
         check_output(file, case, force)
-    result = follow(read_case(case), end, waveforms=waveforms or None)
+    read = read_case(case)
+    with working("Following the incident in time"):
+        result = follow(read, end, waveforms=waveforms or None)
     if json_file:
         write(json_file, result_json(result).encode("utf-8"), force)
     if output:

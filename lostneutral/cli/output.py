@@ -3,6 +3,7 @@
 import os
 import shutil
 import sys
+from contextlib import contextmanager
 
 from lostneutral.errors import UsageError
 from lostneutral.report.base.files import check_free, write_file
@@ -28,6 +29,19 @@ def show_text(render):
     """Print what `render(colour, width)` returns for a reader at the terminal, in whatever characters it has."""
     text = render(_colour(_stdout()), min(shutil.get_terminal_size().columns, WIDEST))
     _stdout().buffer.write(text.encode(_stdout().encoding or "utf-8", "replace"))
+
+
+@contextmanager
+def working(what):
+    """Say at a terminal, on standard error, what is being worked on, until it is done."""
+    if sys.stderr is None or not sys.stderr.isatty():
+        yield
+        return
+    print(f"{what} …", end="", file=sys.stderr, flush=True)
+    try:
+        yield
+    finally:
+        print("\r" + " " * (len(what) + 2) + "\r", end="", file=sys.stderr, flush=True)
 
 
 def show_caution():

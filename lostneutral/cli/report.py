@@ -26,7 +26,7 @@ def command(case, output, audience, annex, page, items_file, waveforms, force):
     CASE is a case file, or - for standard input.
     """
     from lostneutral import analyse, follow, read_case
-    from lostneutral.cli.output import check_output, write
+    from lostneutral.cli.output import check_output, working, write
     from lostneutral.errors import UsageError
     from lostneutral.report.damage.items_file import items_csv
     from lostneutral.report.documents.document import report_pdf
@@ -37,7 +37,8 @@ def command(case, output, audience, annex, page, items_file, waveforms, force):
     for file in filter(None, (output, page, items_file)):
         check_output(file, case, force)
     read = read_case(case)
-    result = (follow if read.events else analyse)(read, waveforms=waveforms or None)
+    with working("Calculating settled states and what follows"):
+        result = (follow if read.events else analyse)(read, waveforms=waveforms or None)
     if read.unknowns:
         from lostneutral.cli.bound import with_ranges
 

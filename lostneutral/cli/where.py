@@ -22,7 +22,7 @@ def command(case, json_file, figure, full, items_file, force):
     CASE is a case file, or - for standard input.
     """
     from lostneutral import analyse, read_case
-    from lostneutral.cli.output import check_output, show_text, write
+    from lostneutral.cli.output import check_output, show_text, working, write
     from lostneutral.errors import UsageError
     from lostneutral.evidence.where import where
     from lostneutral.report.damage.items_file import items_csv
@@ -35,7 +35,8 @@ def command(case, json_file, figure, full, items_file, force):
     for file in filter(None, files):
         check_output(file, case, force)
     read = read_case(case)
-    found = where(read)
+    with working("Comparing possible causes"):
+        found = where(read)
     if json_file:
         write(json_file, where_json(read, found).encode("utf-8"), force)
     if figure:

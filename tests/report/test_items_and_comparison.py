@@ -9,7 +9,7 @@ import handmade
 import pytest
 from click.testing import CliRunner
 
-from lostneutral import result_json
+from lostneutral import analyse, parse_case, result_json
 from lostneutral.cli import main
 from lostneutral.errors import UsageError
 from lostneutral.report.damage.items_file import HEAD, items_csv
@@ -100,3 +100,14 @@ def test_the_command_shows_differences_and_a_caution(result, tmp_path):
     run = CliRunner().invoke(main, ["compare", str(old), str(new)])
     assert run.exit_code == 0 and "values assumed: 1 → 0" in run.output and "Caution" in run.output
     assert CliRunner().invoke(main, ["compare", str(old), str(tmp_path / "none.json")]).exit_code == 2
+
+
+def test_items_of_several_premises_are_told_apart():
+    """Invariant: each item stands under the intake that feeds it."""
+    points = "".join(f'[[point]]\nname = "{name}"\nkind = "{kind}"\nfed_from = "{by}"\n' for name, kind, by in (
+        ("No 1", "intake", "supply"), ("kitchen", "board", "No 1"), ("No 2", "intake", "supply")))
+    loads = "".join(f'[[load]]\nname = "{name}"\nkind = "resistive"\nconnect = "L1-N"\npower = 60\npoint = "{point}"\n'
+                    for name, point in (("a", "kitchen"), ("b", "No 2"), ("c", "No 1")))
+    made = analyse(parse_case(f'title = "Two houses"\nbreak = []\n[supply]\n{points}{loads}'))
+    head, *rows, _ = csv.reader(io.StringIO(items_csv(made)))
+    assert [(row[0], row[head.index("premises")]) for row in rows] == [("a", "No 1"), ("b", "No 2"), ("c", "No 1")]

@@ -28,6 +28,7 @@ HEAD = (
     "component_to_inspect",
     "observed",
     "agreement",
+    "premises",
 )
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
@@ -36,9 +37,10 @@ def items_csv(result) -> str:
     """Return the list as CSV (RFC 4180), a head line first, a caution last; figures with a point as decimal sign.
 
     Times count from the first fault, in s; empty where there is none. A text that a spreadsheet would take for a
-    formula begins with an apostrophe.
+    formula begins with an apostrophe. `premises`: the intake behind which an item is, so that a list of a whole street can
+    be sorted by it.
     """
-    seen = {}
+    seen, premises = {}, premises_of(result.case)
     for claim in (c for c in result.claims if c.kind is Kind.OBSERVED and c.about.what == "item"):
         observed, _, agreement = observation(claim)
         seen.setdefault(claim.about.name, []).append((observed, agreement))
@@ -69,11 +71,17 @@ def items_csv(result) -> str:
                     part_words(v),
                     "; ".join(text for text, _ in observed),
                     "; ".join(text for _, text in observed),
+                    premises.get(load.point, ""),
                 ),
             )
         )
     writer.writerow([f"Calculated for the case as described, not measured. {one_caution()}"])
     return out.getvalue()
+
+
+def premises_of(case) -> dict[str, str]:
+    """Return point -> the intake that it is fed from, or is: the premises that it belongs to."""
+    return {there: point.name for point in case.points if point.kind == "intake" for there in case.beyond(point.name)}
 
 
 def _cell(value):
