@@ -65,7 +65,9 @@ class Dynamics:
         return self.net.each(lambda model, x, v: model.turning(x, v), state, self.sizes(state))
 
     def jacobian(self, state):
-        """Return d(rate)/d(state) of the moving branches, in shares of `scale`, per second."""
+        """Return d(rate)/d(state) of the moving branches, in shares of `scale`, per second; of several rows several."""
+        if self.net.sparse and np.ndim(state) > 1:
+            return np.array([self.jacobian(row) for row in state])
         net, moving, n = self.net, self.moving, self.net.free
         y = net.admittances(state)
         u = net.across(net.solve_linear(y))
@@ -133,7 +135,7 @@ class Dynamics:
         """Return `growth` of each row of `states`."""
         if len(self.moving) == 0:
             return np.full(len(states), -np.inf)
-        jacobian = self.jacobian(states) if not self.net.sparse else np.array([self.jacobian(x) for x in states])
+        jacobian = self.jacobian(states)
         largest = np.linalg.eigvals(jacobian).real.max(axis=-1)
         own = np.abs(np.diagonal(jacobian, axis1=-2, axis2=-1)).min(axis=-1)
         return np.where(np.abs(largest) < MARGINAL * own, 0.0, largest)

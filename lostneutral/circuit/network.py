@@ -166,7 +166,7 @@ class Network:
         return self.each(lambda model, x: model.admittance(x), state, dtype=complex) * self.count
 
     def voltages(self, state):
-        """Return the voltages of all nodes (V) with the loads in `state`."""
+        """Return the voltages of all nodes (V) with the loads in `state`; of several rows several."""
         return self.solve_linear(self.admittances(state))
 
     def nodal(self, admittance):
@@ -205,7 +205,9 @@ class Network:
         return matrix(rows, columns, np.concatenate([y, y, -y, -y]), self.free + len(self.fixed), self.sparse)
 
     def solve_linear(self, admittance):
-        """Return the voltages of all nodes (V) when every load branch has the given admittance (S)."""
+        """Return the voltages of all nodes (V) when every load branch has the given admittance (S); of several rows several."""
+        if self.sparse and admittance.ndim > 1:
+            return np.array([self.solve_linear(row) for row in admittance])
         total, n = self.nodal(admittance), self.free
         if self.sparse:
             return self.all_voltages(solve_nodal(total[:n, :n], -(total[:n, n:] @ self.fixed)))

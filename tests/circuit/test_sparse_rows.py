@@ -1,0 +1,38 @@
+"""Several states of a network large enough for sparse matrices. Kind: invariant."""
+
+import numpy as np
+
+from lostneutral import parse_case
+from lostneutral.circuit.dynamics import Dynamics
+from lostneutral.circuit.network import network
+from lostneutral.circuit.wiring import wiring
+
+STREET = """
+title = "A street of power supplies"
+[supply]
+earthing = "TN-C-S"
+electrode = 5
+[[group]]
+name = "house"
+count = 70
+spacing = { length = 10, area = 95 }
+service = { length = 10, area = 16 }
+[[group.load]]
+name = "set"
+kind = "electronic"
+power = 100
+front_end = "corrected"
+[[break]]
+feeding = "house joint 10"
+conductor = "N"
+"""
+
+
+def test_several_states_are_solved_as_each_of_them():
+    case = parse_case(STREET)
+    net = network(wiring(case, case.breaks_after(), ()))
+    assert net.sparse
+    dynamics = Dynamics(net, case.supply.nominal)
+    states = np.array([net.settled(np.full(len(net.models), volts)) for volts in (180.0, 230.0, 300.0)])
+    assert np.allclose(net.voltages(states), [net.voltages(state) for state in states], atol=1e-9)
+    assert np.allclose(dynamics.jacobian(states), [dynamics.jacobian(state) for state in states], rtol=1e-9)
