@@ -7,8 +7,8 @@ from lostneutral import Result, analyse, read_case
 
 FOLDER = Path(__file__).parents[1] / "casebook"
 CASES = tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))
-LONG = frozenset({"dairy-farm", "solar-roof"})
-"""Cases that take some ten seconds: tests that run through the whole casebook take them with the benchmarks."""
+LONG = frozenset({"dairy-farm", "farm-generator", "lamp-hall", "sixty-houses", "solar-roof", "ten-meters"})
+"""Cases that take some seconds: the suite runs each once, other tests through the whole casebook take them with the benchmarks."""
 
 
 @cache
