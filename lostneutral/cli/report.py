@@ -26,9 +26,12 @@ def command(case, output, audience, annex, page, items_file, waveforms, force):
     CASE is a case file, or - for standard input.
     """
     from lostneutral import analyse, follow, read_case
+    from lostneutral.cli.bound import with_ranges
+    from lostneutral.cli.deduce import with_deduction
     from lostneutral.cli.output import check_output, working, write
     from lostneutral.errors import UsageError
     from lostneutral.report.damage.items_file import items_csv
+    from lostneutral.report.documents.answers import TAKES_LONG, with_answers
     from lostneutral.report.documents.document import report_pdf
 
     output = output or str(Path("reports") / f"{'case' if case == '-' else Path(case).stem}.pdf")
@@ -39,12 +42,9 @@ def command(case, output, audience, annex, page, items_file, waveforms, force):
     read = read_case(case)
     with working("Calculating settled states and what follows"):
         result = (follow if read.events else analyse)(read, waveforms=waveforms or None)
-    if read.unknowns:
-        from lostneutral.cli.bound import with_ranges
-
-        result = with_ranges(result)
-    if read.observations and (read.unknowns or read.priors):
-        result = _weighed(result)
+    result = with_answers(result, lambda case: with_ranges(result).ranges, lambda case: with_deduction(result).deduction)
+    if result.not_weighed and result.not_weighed != TAKES_LONG:
+        click.echo(f"The report does not compare possible causes. {result.not_weighed}", err=True)
     write(output, report_pdf(result, audience, annex), force)
     if items_file:
         write(items_file, items_csv(result).encode("utf-8"), force)
@@ -55,20 +55,3 @@ def command(case, output, audience, annex, page, items_file, waveforms, force):
     if output != "-":
         click.echo(f"Wrote {output}" + (f" and {page}" if page else ""), err=True)
 
-
-def _weighed(result):
-    """Return `result` with its observations weighed, or with the reason why they are not."""
-    from dataclasses import replace
-
-    from lostneutral.cli.deduce import with_deduction
-    from lostneutral.errors import LostNeutralError
-    from lostneutral.evidence.places import MOST_RUNS
-
-    if len(result.case.points) > MOST_RUNS:
-        return replace(result, not_weighed="This takes long in wiring of this size: use `lostneutral deduce`.")
-
-    try:
-        return with_deduction(result)
-    except LostNeutralError as error:
-        click.echo(f"The report does not compare possible causes. {error}", err=True)
-        return replace(result, not_weighed=str(error))

@@ -5,7 +5,6 @@
 """
 
 import os
-from dataclasses import replace
 
 from lostneutral.desk.store import without_folders
 
@@ -73,24 +72,11 @@ class Work:
 
     def reported(self, text, name):
         """Return the result with all that a report has: ranges where something is unknown, causes where something was seen."""
-        from lostneutral.errors import LostNeutralError, UsageError
-        from lostneutral.evidence.places import MOST_RUNS
-        from lostneutral.evidence.ranges import ranges
-        from lostneutral.report.base.cautions import open_cautions
+        from lostneutral.report.documents.answers import with_answers
 
         if text in self.full:
             return self.full[text]
-        result = self.result(text, name)
-        case = result.case
-        if case.unknowns:
-            result = replace(result, ranges=ranges(case), cautions=open_cautions(case))
-        if case.observations and (case.unknowns or case.priors):
-            try:
-                if len(case.points) > MOST_RUNS:
-                    raise UsageError("This takes long in wiring of this size: use `lostneutral deduce`.")
-                result = replace(result, deduction=self.deduction(case), cautions=open_cautions(case))
-            except LostNeutralError as error:
-                result = replace(result, not_weighed=str(error))
+        result = with_answers(self.result(text, name), weighed=self.deduction)
         self.full = {text: result}
         return result
 
