@@ -57,8 +57,8 @@ def with_ranges(result, samples=None, seed=1):
     """Return `result` with the ranges of its case, showing on standard error how far the samples are."""
     from dataclasses import replace
 
+    from lostneutral.consequences.cautions import open_cautions
     from lostneutral.evidence.ranges import ranges, sample_count
-    from lostneutral.report.base.cautions import open_cautions
 
     with click.progressbar(length=sample_count(result.case, samples), label="Sampling", file=sys.stderr) as bar:
         return replace(result, ranges=ranges(result.case, samples, seed, bar.update),

@@ -65,8 +65,8 @@ def with_deduction(result, samples=None, seed=1):
     """Return `result` with its observations weighed, showing on standard error how far that is."""
     from dataclasses import replace
 
+    from lostneutral.consequences.cautions import open_cautions
     from lostneutral.evidence.deduce import deduce, work
-    from lostneutral.report.base.cautions import open_cautions
 
     length = work(result.case)
     with click.progressbar(length=length, label="Comparing", file=sys.stderr) as bar:

@@ -30,8 +30,8 @@ def command(case, output, audience, annex, page, items_file, waveforms, force):
     from lostneutral.cli.deduce import with_deduction
     from lostneutral.cli.output import check_output, working, write
     from lostneutral.errors import UsageError
+    from lostneutral.evidence.answers import TAKES_LONG, with_answers
     from lostneutral.report.damage.items_file import items_csv
-    from lostneutral.report.documents.answers import TAKES_LONG, with_answers
     from lostneutral.report.documents.document import report_pdf
 
     output = output or str(Path("reports") / f"{'case' if case == '-' else Path(case).stem}.pdf")

@@ -40,7 +40,7 @@ def command(case, json_file, figure, full, items_file, force):
     if json_file:
         write(json_file, where_json(read, found).encode("utf-8"), force)
     if figure:
-        from lostneutral.report.base.cautions import open_cautions
+        from lostneutral.consequences.cautions import open_cautions
         from lostneutral.report.earth.figures import wiring_tree
 
         first = found.outcomes[0]

@@ -1,7 +1,9 @@
 """The cautions that go with every output of every kind."""
 
+from dataclasses import replace
+
 from lostneutral import data
-from lostneutral.case.model import Case
+from lostneutral.case.model import Break, Case
 
 
 def cautions(case: Case, form: str = "text") -> tuple[str, ...]:
@@ -23,3 +25,9 @@ def cautions(case: Case, form: str = "text") -> tuple[str, ...]:
 def one_caution() -> str:
     """Return the caution, as one line, for an output that has room for no other."""
     return next(entry["short"] for entry in data.load("cautions")["caution"] if entry.get("alone"))
+
+
+def open_cautions(case: Case, form: str = "text") -> tuple[str, ...]:
+    """Return the cautions that fit `case` where its fault is a question and may be a high-resistance joint too."""
+    joint = Break(case.points[0].name, "N", 1.0)
+    return cautions(replace(case, breaks=(*case.breaks_after(), joint), events=()), form)

@@ -72,7 +72,7 @@ class Work:
 
     def reported(self, text, name):
         """Return the result with all that a report has: ranges where something is unknown, causes where something was seen."""
-        from lostneutral.report.documents.answers import with_answers
+        from lostneutral.evidence.answers import with_answers
 
         if text in self.full:
             return self.full[text]

@@ -8,7 +8,7 @@ from click.testing import CliRunner
 
 from lostneutral import read_case
 from lostneutral.cli import main
-from lostneutral.report.base.cautions import open_cautions
+from lostneutral.consequences.cautions import open_cautions
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
 ASKED = [("where", "row-of-cottages", ()), ("bound", "upstairs-flat", ("--samples", "64")), ("deduce", "village-hall", ("--samples", "64"))]

@@ -16,11 +16,12 @@ from lostneutral.case.model import Break
 from lostneutral.circuit.states import before_and_after
 from lostneutral.cli import main
 from lostneutral.consequences import cautions
+from lostneutral.consequences.cautions import open_cautions
 from lostneutral.evidence.deduce import deduce
 from lostneutral.evidence.effects import WORDS
 from lostneutral.evidence.ranges import ranges
 from lostneutral.evidence.where import where
-from lostneutral.report.base.cautions import in_short, open_cautions
+from lostneutral.report.base.cautions import in_short
 from lostneutral.report.documents.document import blocks
 from lostneutral.report.documents.given import given
 from lostneutral.report.evidence import rows as deduction_rows

@@ -4,8 +4,9 @@ import json
 
 from lostneutral import data
 from lostneutral.circuit.wiring import terminal_names
+from lostneutral.consequences.cautions import open_cautions
 from lostneutral.evidence.effects import DOES_NOT_FIT, is_live, line_words
-from lostneutral.report.base.cautions import SAFE_WAY, in_short, no_voltage, open_cautions
+from lostneutral.report.base.cautions import SAFE_WAY, in_short, no_voltage
 from lostneutral.report.base.words import number, significant, visible
 from lostneutral.report.evidence.file import asked_dict
 from lostneutral.report.evidence.rows import ratio_words

@@ -209,11 +209,11 @@ def range_notes(result):
         said.append(f"The tables show the lines and loads with the highest possible voltages; {left} more are in the "
                     "result file.")
     if any(u.phases or u.capacitance for u in case.unknowns):
-        said.append("Unknown lines of a point and capacitances of cables play no part in these ranges; `lostneutral deduce` "
-                    "samples them.")
+        said.append("Unknown lines of a point and capacitances of cables play no part in these ranges; a comparison of possible "
+                    "causes samples them.")
     if case.observations:
         said.append(f"{'The observation' if len(case.observations) == 1 else 'The observations'} of the case did not narrow "
-                    "these ranges: `lostneutral deduce` gives the voltages given what was observed.")
+                    "these ranges: a comparison of possible causes gives the voltages given what was observed.")
     said.append("All other results use the loads exactly as given.")
     floating = 1 - found.highest.there
     if floating > 1e-9:

@@ -1,6 +1,7 @@
 """Ranges as text for a terminal."""
 
-from lostneutral.report.base.cautions import in_short, open_cautions
+from lostneutral.consequences.cautions import open_cautions
+from lostneutral.report.base.cautions import in_short
 from lostneutral.report.base.words import visible
 from lostneutral.report.ranges import rows
 from lostneutral.report.screen.terminal import table_text, width_of, wrapped

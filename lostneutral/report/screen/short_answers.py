@@ -2,7 +2,8 @@
 
 from lostneutral.case.model import Case
 from lostneutral.consequences import cautions
-from lostneutral.report.base.cautions import SAFE_WAY, open_cautions
+from lostneutral.consequences.cautions import open_cautions
+from lostneutral.report.base.cautions import SAFE_WAY
 from lostneutral.report.base.words import visible, what_is_taken
 from lostneutral.report.course.rows import failure_words, failures_told, happenings, seen_words
 from lostneutral.report.evidence import rows as compared

@@ -4,11 +4,11 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from lostneutral.case.model import Case
+from lostneutral.consequences.cautions import open_cautions
 from lostneutral.errors import LostNeutralError
 from lostneutral.evidence.deduce import Deduction, deduce
 from lostneutral.evidence.places import MOST_RUNS
 from lostneutral.evidence.ranges import Ranges, ranges
-from lostneutral.report.base.cautions import open_cautions
 from lostneutral.result import Result
 
 TAKES_LONG = "This takes long in wiring of this size, and was not asked for."
