@@ -250,7 +250,7 @@ class Unknown:
 
 @dataclass(frozen=True)
 class Observation:
-    """A meter reading between two terminals of a point, or what was seen of a load."""
+    """A meter reading between two terminals of a point, what was seen of a load, or whether a device operated."""
 
     point: str | None = None
     between: tuple[str, str] | None = None  #: the second is "?" where nobody knows it
@@ -260,7 +260,15 @@ class Observation:
     seen: str | None = None
     within: float | None = None
     details: Mapping[str, object] = field(default_factory=dict)
-    """time, state, impedance, observer, instrument, kept, bound, with_on, with_off, reliability, sooner_than."""
+    """time, state, impedance, observer, instrument, kept, bound, with_on, with_off, reliability, sooner_than; of levels of a
+    recording also `recording` (its number) and `spans` ((start, end), s)."""
+    device: str | None = None
+    operated: bool | None = None  #: of a device
+
+    @property
+    def is_reading(self) -> bool:
+        """Whether it is a voltage between two terminals."""
+        return self.load is None and self.device is None
 
 
 @dataclass(frozen=True)
@@ -277,6 +285,7 @@ class Recording:
     clock_error: float = 0.0  #: s by which its clock was fast
     clock_deviation: float = 0.0  #: s, one standard deviation of that
     fitted_after: bool = False  #: fitted after the incident, of which it says nothing
+    zero: str | None = None  #: clock time of time 0, as the case gives it
 
 
 @dataclass(frozen=True)

@@ -1,16 +1,18 @@
-"""Voltages recorded by meters, inverters, chargers and power-quality recorders: CSV files that a case names."""
+"""Voltages recorded by meters, inverters, chargers and power-quality recorders: CSV files and workbooks that a case names."""
 
 import csv
 import hashlib
+import io
+import zipfile
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from lostneutral.case.faults import quoted, show
 from lostneutral.case.model import Recording
 
-BYTES_MAX = 20_000_000
+BYTES_MAX, UNPACKED_MAX = 20_000_000, 400_000_000
 ROWS_MIN, ROWS_MAX = 4, 500_000
-ALLOWED = "a CSV file in the folder of the case file or below it, its columns named in the first row"
+ALLOWED = "a CSV file or .xlsx workbook in the folder of the case file or below it, its columns named in the first row"
 
 
 class _Wrong(Exception):
@@ -34,14 +36,7 @@ def check_recordings(draft, faults, folder: Path) -> dict[int, Recording]:
 
 def _read(entry, folder):
     content = _content(entry.file, folder)
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise _Wrong("file", f"{show(entry.file)} is not UTF-8 text", ALLOWED) from None
-    lines = text.splitlines()
-    head = lines[0] if lines else ""
-    delimiter = max(";\t,", key=head.count)
-    rows = list(csv.DictReader(lines, delimiter=delimiter, skipinitialspace=True))
+    rows, delimiter = _workbook(entry, content) if content.startswith(b"PK") else _text(entry, content)
     for key in ("time_column", "voltage_column"):
         column = getattr(entry, key)
         if not rows or column not in rows[0]:
@@ -53,16 +48,60 @@ def _read(entry, folder):
     zero = _zero(entry)
     times, volts = [], []
     for number, row in enumerate(rows, 2):
-        if not (row[entry.voltage_column] or "").strip():
+        if not (row.get(entry.voltage_column) or "").strip():
             continue  # a gap
         volts.append(_number(entry, row[entry.voltage_column], number, delimiter))
-        times.append(_seconds(entry, (row[entry.time_column] or "").strip(), number, zero, delimiter) - entry.clock_error)
+        times.append(_seconds(entry, (row.get(entry.time_column) or "").strip(), number, zero, delimiter) - entry.clock_error)
         if len(times) > 1 and times[-1] <= times[-2]:
             raise _Wrong("file", f"row {number} of {show(entry.file)} is not later than the row before", "times in order")
     if len(times) < ROWS_MIN:
         raise _Wrong("file", f"{show(entry.file)} has {len(times)} voltages", f"at least {ROWS_MIN}")
     return Recording(entry.file, hashlib.sha256(content).hexdigest(), entry.point or "", tuple(entry.between.split("-")),
-                     tuple(times), tuple(volts), entry.averaging, entry.clock_error, entry.clock_deviation, entry.fitted == "after")
+                     tuple(times), tuple(volts), entry.averaging, entry.clock_error, entry.clock_deviation, entry.fitted == "after",
+                     zero.isoformat(" ", "minutes") if zero else None)
+
+
+def _text(entry, content):
+    """(rows {column: text}, delimiter) of a CSV file."""
+    if entry.sheet is not None:
+        raise _Wrong("sheet", f"{show(entry.file)} is no workbook", "only of an .xlsx workbook")
+    try:
+        lines = content.decode("utf-8-sig").splitlines()
+    except UnicodeDecodeError:
+        raise _Wrong("file", f"{show(entry.file)} is neither UTF-8 text nor an .xlsx workbook", ALLOWED) from None
+    head = lines[0] if lines else ""
+    delimiter = max(";\t,", key=head.count)
+    return list(csv.DictReader(lines, delimiter=delimiter, skipinitialspace=True)), delimiter
+
+
+def _workbook(entry, content):
+    """(rows {column: text}, ",") of a worksheet, whose first row that is not empty names the columns."""
+    try:
+        import openpyxl
+    except ImportError:
+        raise _Wrong("file", f"{show(entry.file)} is a workbook, and the package that reads these, openpyxl, is not installed",
+                     'a CSV file, or `pip install "lostneutral[desk]"`') from None
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            if sum(part.file_size for part in archive.infolist()) > UNPACKED_MAX:
+                raise _Wrong("file", f"{show(entry.file)} is too large unpacked", "the one sheet as CSV")
+        book = openpyxl.load_workbook(io.BytesIO(content), read_only=True, data_only=True)
+        names = [sheet.title for sheet in book.worksheets]
+        if entry.sheet is not None and entry.sheet not in names:
+            raise _Wrong("sheet", f"{show(entry.file)} has no sheet {show(entry.sheet)}", "one of " + quoted(names))
+        sheet = book[entry.sheet or names[0]]
+        rows = ([_cell(cell) for cell in row] for row in sheet.iter_rows(max_row=ROWS_MAX + 2, values_only=True))
+        rows = [row for row in rows if any(row)]
+    except _Wrong:
+        raise
+    except Exception as error:  # noqa: BLE001 - whatever a damaged file makes of the reader
+        raise _Wrong("file", f"{show(entry.file)} cannot be read as a workbook ({type(error).__name__})", ALLOWED) from None
+    head, *body = rows or [[]]
+    return [dict(zip(head, row)) for row in body], ","
+
+
+def _cell(value):
+    return "" if value is None else value.isoformat() if isinstance(value, datetime) else str(value).strip()
 
 
 def _content(name, folder):

@@ -340,7 +340,7 @@ class ObservationEntry(Entry):
         None, description="Observed effect")
     within: Second = Field(None, description="How soon after the break, s")
     sooner_than: Name = Field(None, description="Another load, before which this one failed")
-    reliability: Share = Field(None, description="Probability that the statement about the load is right; default 0.9")
+    reliability: Share = Field(None, description="Probability that the statement about the load or device is right; default 0.9")
     with_on: list[Name] = Field(None, description="Loads known to have been on when it was observed")
     with_off: list[Name] = Field(None, description="Loads known to have been off when it was observed")
     time: Second = Field(None, description="Time, s after the start")
@@ -352,9 +352,10 @@ class ObservationEntry(Entry):
 
 
 class RecordEntry(Entry):
-    """Voltages that an instrument recorded: a CSV file beside the case file, its columns named in the first row."""
+    """Voltages that an instrument recorded: a CSV file or .xlsx workbook beside the case file, its columns named in the first row."""
 
-    file: Name = Field(description="Name of the CSV file, in the folder of the case file or below it")
+    file: Name = Field(description="Name of the CSV file or .xlsx workbook, in the folder of the case file or below it")
+    sheet: Name = Field(None, description="Sheet of the workbook; default the first")
     point: Name = Field(None, description="Where it was recorded; may be omitted if there is only one point")
     between: Annotated[str, Allowed('two of L1, L2, L3, N, PE, PEN and earth, such as "L1-N"')] = Field(
         description="The two terminals, such as L1-N")
@@ -454,7 +455,7 @@ class CaseFile(Entry):
     course: CourseEntry = Field(CourseEntry(), description="Settings of the simulation over time")
     unknown: list[UnknownEntry] = Field([], description="Unknowns")
     observation: list[ObservationEntry] = Field([], description="Observations")
-    record: list[RecordEntry] = Field([], description="Recorded voltages, CSV files beside the case file")
+    record: list[RecordEntry] = Field([], description="Recorded voltages, CSV files or workbooks beside the case file")
     prior: list[PriorEntry] = Field([], description="Prior weights of the types of cause")
     document: DocumentEntry = Field(DocumentEntry(), description="Heading and form of the report")
     photo: list[PhotoEntry] = Field([], description="Photographs, as exhibits")

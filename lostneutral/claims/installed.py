@@ -5,6 +5,7 @@ from lostneutral.claims.model import AS_GIVEN, About, Claim, Condition, Kind, Mo
 from lostneutral.consequences.devices import MAY, UNKNOWN, WOULD, WOULD_NOT
 from lostneutral.consequences.installed import expected_of_devices
 from lostneutral.consequences.limits import Yardstick
+from lostneutral.studies.recorded import all_observations
 
 AGREES = {(True, WOULD): True, (True, MAY): None, (True, WOULD_NOT): False, (True, UNKNOWN): None,
           (False, WOULD): False, (False, MAY): None, (False, WOULD_NOT): True, (False, UNKNOWN): None}
@@ -28,11 +29,12 @@ def devices(incident: Incident):
                     facts={"kind": given.kind, "answer": answer, "watches": found.judged.device.kind, "limit": at.always,
                            "within": at.within if 0 < at.within < float("inf") else None, "poles": given.poles, "supply": found.supply,
                            "overvoltage": found.overvoltage, "from": given.supply})
-    points = {given.name: given.point for given in case.devices}
-    for number, seen in enumerate(case.operated, len(case.observations)):
+    for number, seen in enumerate(all_observations(case)):
+        if seen.device is None:
+            continue
         answer = answers.get(seen.device, UNKNOWN)
         agrees = AGREES[seen.operated, answer]
-        yield Claim(Kind.OBSERVED, About("device", seen.device), Rank.WARNING if agrees is False else Rank.NOTE, (points[seen.device],),
+        yield Claim(Kind.OBSERVED, About("device", seen.device), Rank.WARNING if agrees is False else Rank.NOTE, (seen.point,),
                     Condition("after"), because="the observation as the case gives it; the calculation as the case describes the rest",
                     facts={"number": number, "agrees": agrees, "operated": seen.operated, "answer": answer})
 

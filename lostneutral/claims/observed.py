@@ -7,6 +7,7 @@ from lostneutral.case.checks_seen import uncertainty
 from lostneutral.circuit.wiring import EARTH
 from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import About, Claim, Condition, Kind, Rank
+from lostneutral.studies.recorded import all_observations
 
 WITHIN = 2.0  #: standard deviations of a reading up to which it agrees
 _HIGH = 1e6  #: ohm, from which an instrument counts as one of high impedance
@@ -15,7 +16,9 @@ _HIGH = 1e6  #: ohm, from which an instrument counts as one of high impedance
 def observations(incident: Incident, verdicts, readings, before):
     """Yield a claim for each observation: a note where it agrees with the calculation, else a warning."""
     by_item = {v.item: v for v in verdicts}
-    for number, seen in enumerate(incident.case.observations):
+    for number, seen in enumerate(all_observations(incident.case)):
+        if seen.device is not None:
+            continue  # of a device: `claims.installed`
         claim = _item(incident, seen, by_item[seen.load], before) if seen.load is not None else \
             _reading(incident, seen, readings, before)
         agrees, value, span, facts = claim
@@ -54,7 +57,7 @@ def _reading(incident, seen, readings, before):
         shown = [r.low if loaded else r.high for r in readings
                  if r.point == seen.point and set(r.between) == set(seen.between) and r.loads_on]
         volts += shown if not _earlier(seen) else []
-    facts = {"read": seen.voltage, "sigma": sigma, "floats": floats, "loaded": loaded}
+    facts = {"read": seen.voltage, "recorded": "recording" in seen.details, "sigma": sigma, "floats": floats, "loaded": loaded}
     if not volts:
         return None, None, None, facts
     low, high = min(volts), max(volts)

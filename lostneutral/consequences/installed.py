@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from lostneutral import data
 from lostneutral.case.model import Case, Installed
 from lostneutral.circuit.solution import Solution
@@ -59,9 +61,9 @@ def criteria(case: Case, given: Installed) -> tuple[Device, ...]:
         return (made("earthed source", _earthed(given.point), Threshold(0.5, 1.0, "", 0.0)),)
     found, within = [], 0.0 if given.within is None else given.within
     if given.high is not None:
-        found.append(made("voltage to neutral", _line_voltage(given.point, max), Threshold(given.high, given.high, "V", within, None, within / 2)))
+        found.append(made("voltage to neutral", _line_voltage(given.point, np.max), Threshold(given.high, given.high, "V", within, None, within / 2)))
     if given.low is not None:
-        found.append(made("voltage to neutral", _line_voltage(given.point, min),
+        found.append(made("voltage to neutral", _line_voltage(given.point, np.min),
                           Threshold(given.low, given.low * (1 - 1e-9), "V", within, None, within / 2)))
     if given.touch is not None:
         found.append(made("voltage to remote earth", _touch(given.point), Threshold(given.touch, given.touch, "V", within, None, within / 2)))
@@ -119,7 +121,7 @@ def _electronics(given, moment):
 def _line_voltage(point, which):
     def watched(case: Case, solution: Solution) -> float | None:
         found = [abs(v) for line in case.point(point).phases if (v := solution.voltage(point, line)) is not None]
-        return which(found, default=None)
+        return which(found, axis=0) if found else None
 
     return watched
 
@@ -127,7 +129,7 @@ def _line_voltage(point, which):
 def _line_current(point):
     def watched(case: Case, solution: Solution) -> float | None:
         found = [solution.currents.get((point, line)) for line in case.point(point).phases]
-        return None if any(i is None for i in found) else max((abs(i) for i in found if i is not None), default=None)
+        return None if any(i is None for i in found) else np.max(np.abs(found), axis=0)
 
     return watched
 

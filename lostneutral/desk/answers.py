@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from lostneutral.desk.case import DeskCase
 from lostneutral.desk.lanes import Failed, Lane, Superseded
+from lostneutral.studies.recorded import all_observations
 
 QUIET = 0.08  #: s without a change before the first step begins
 SETTLED = 0.25  #: s more before the long ones do
@@ -75,7 +76,7 @@ class Answers:
         await self._step("near", self.near, revision, text, name)
         await asyncio.sleep(SETTLED)
         steps = [self._step("whole", self.whole, revision, text, name)]
-        if checked.case.observations:
+        if all_observations(checked.case):
             steps.append(self._step("where", self.where, revision, text, name))
         else:
             self.where.value, self.where.revision, self.where.working = None, revision, False

@@ -10,6 +10,7 @@ from lostneutral.evidence.deduce import Deduction, deduce
 from lostneutral.evidence.places import MOST_RUNS
 from lostneutral.evidence.ranges import Ranges, ranges
 from lostneutral.result import Result
+from lostneutral.studies.recorded import all_observations
 
 TAKES_LONG = "This takes long in wiring of this size, and was not asked for."
 
@@ -23,7 +24,7 @@ def with_answers(result: Result, sampled: Callable[[Case], Ranges] = ranges,
     case = result.case
     if case.unknowns:
         result = replace(result, ranges=sampled(case), cautions=open_cautions(case))
-    if not (case.observations and (case.unknowns or case.priors)):
+    if not (all_observations(case) and (case.unknowns or case.priors)):
         return result
     if len(case.points) > MOST_RUNS:
         return replace(result, not_weighed=TAKES_LONG)

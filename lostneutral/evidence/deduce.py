@@ -15,7 +15,6 @@ from lostneutral.evidence import likelihood
 from lostneutral.evidence.asked import Asked, Ceiling, asked, ceiling
 from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.next_reading import NextReading, next_readings
-from lostneutral.evidence.recorded import with_recordings
 from lostneutral.evidence.rivals import Rival, cause_words, rivals
 from lostneutral.evidence.sampling import UNITS, needs_single, quantity
 from lostneutral.evidence.scale import NOT_EXPLAINED, support
@@ -25,6 +24,7 @@ from lostneutral.evidence.tempered import RUNS, Sampled, runs, weighed_runs
 from lostneutral.evidence.turning import Turning, turnings
 from lostneutral.evidence.world import World, drawn, highest_supply, stacked_worlds
 from lostneutral.result import Result
+from lostneutral.studies.recorded import with_all_observed
 
 TOGETHER, SEVERAL, MANY = 512, 256, 256  #: samples a step; where loads may settle in several ways; of many loads
 MANY_LOADS = 20
@@ -162,7 +162,7 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     `tick(number)` is called as parts of `work(case)` are done; the same seed gives the same answer. Laws, priors and the verbal scale:
     data file `evidence`. Raises UsageError without observations or without a rival left, NoSolutionError where too few samples agree with what was seen for anything to be said.
     """
-    case = with_recordings(case)
+    case = with_all_observed(case)
     judge, found = Judge(case), _weighable(case)
     size = samples_for_causes(case, samples)
     world = World(case, found, judge.conditions, judge.readings[0])
@@ -208,7 +208,7 @@ def _ceilings(world, judge, parts, causes):
     listed = [(r.words, part) for r, part in zip(world.causes, parts) if part.states is not None]
     return tuple(ceiling(judge.case, words, [(name, part.volts[:, n]) for name, part in listed], highest_supply(world))
                  for n, o in enumerate(judge.observations)
-                 if o.load is None and (words := likelihood.words(judge.case, o)) in open_)
+                 if o.is_reading and (words := likelihood.words(judge.case, o)) in open_)
 
 
 def work(case: Case) -> int:
@@ -218,7 +218,7 @@ def work(case: Case) -> int:
 
 def _weighable(case):
     """Return the rival causes of `case`; UsageError without an observation or without a cause."""
-    if not with_recordings(case).observations:
+    if not with_all_observed(case).observations:
         raise UsageError("Nothing was observed: there is nothing to compare. `lostneutral bound` gives the range of "
                          "voltages "
                          "that the unknown loads allow.")
@@ -335,7 +335,7 @@ def _fit(judge, part, k, observation):
     # What the rival gives by the other observations alone, so that the observation is not measured by itself.
     alone = part.share * np.delete(part.genuine + part.other, k, axis=1).prod(axis=1)
     alone = alone / alone.sum() if alone.any() else part.share
-    if observation.load is not None:
+    if not observation.is_reading:
         return Fit(words, None, None, None, float(alone @ (part.genuine[:, k] / judge.trust(observation))), doubtful)
     volts = part.volts[:, k, 0]
     there = np.isfinite(volts)

@@ -17,8 +17,9 @@ from lostneutral.case.model import Case, Observation
 from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
-from lostneutral.evidence.conditions import before, condition_of, course_of
+from lostneutral.evidence.operated import device_trust, operates
 from lostneutral.loads import load_model
+from lostneutral.studies.conditions import before, condition_of, course_of, exposure
 from lostneutral.words.times import duration
 
 LIGHT = ("brighter", "dimmer", "unchanged", "off")
@@ -75,7 +76,7 @@ class Judge:
         """(point, (a, b)) of every pair of terminals at which a meter may have been held, and where each observation's stand."""
         pairs, places = [], {}
         for n, o in enumerate(self.observations):
-            if o.load is None:
+            if o.is_reading:
                 places[n] = []
                 for b in self._second(o):
                     key = o.point, (o.between[0], b)
@@ -118,7 +119,7 @@ class Judge:
         rows = len(volts)
         genuine, other = np.zeros((rows, len(self.observations))), np.zeros((rows, len(self.observations)))
         for n, o in enumerate(self.observations):
-            if o.load is None:
+            if o.is_reading:
                 slip = self.table["slip"]["value"]
                 genuine[:, n] = (1 - slip) * self.reading(o, volts[:, n])
                 other[:, n] = slip * self.anything(o)
@@ -131,11 +132,14 @@ class Judge:
         return genuine, other
 
     def trust(self, observation):
-        """Return how reliable a statement about a load is."""
-        return observation.details.get("reliability", data.load("where")["seen"]["trust"])
+        """Return how reliable a statement about a load or a device is."""
+        usual = device_trust() if observation.device else data.load("where")["seen"]["trust"]
+        return observation.details.get("reliability", usual)
 
     def anything(self, observation):
         """Return the probability (density, 1/V) of what was observed if it says nothing about the circuit."""
+        if observation.device is not None:
+            return 0.5
         if observation.load is not None:
             return 1 / len(LIGHT if observation.seen in LIGHT else FATE)
         if observation.details.get("bound") in ("up to", "more than"):
@@ -156,7 +160,7 @@ class Judge:
         groups, total = {}, 1.0
         for n in numbers:
             o = self.observations[n]
-            if o.load is not None:
+            if not o.is_reading:
                 total *= self.anything(o)
             elif self.of_condition[n].before:
                 sigma = np.hypot(self.sigma(o), self.table["usual_supply"]["deviation"] * self.case.supply.nominal)
@@ -180,7 +184,7 @@ class Judge:
         """
         total = np.zeros(len(volts))
         for n, o in enumerate(self.observations):
-            if o.load is None and o.details.get("bound") not in ("up to", "more than"):
+            if o.is_reading and o.details.get("bound") not in ("up to", "more than"):
                 off = np.nan_to_num(np.nanmin(np.abs(volts[:, n] - o.voltage), axis=1, initial=1e3) / self.sigma(o), nan=FLAT)
                 total -= off**2 / 2 / (1 + off / FLAT)
             else:
@@ -210,8 +214,12 @@ class Judge:
         return np.where(count > 0, np.where(there, each, 0.0).sum(axis=1) / np.maximum(count, 1), 0.0)
 
     def seen(self, n, states):
-        """Return the probability of what was seen of a load, in every row."""
+        """Return the probability of what was seen of a load or a device, in every row."""
         o, condition = self.observations[n], self.of_condition[n]
+        if o.device is not None:
+            given = next(d for d in self.case.devices if d.name == o.device)
+            likely = operates(self.case, given, states[condition], exposure(self.case, o))
+            return likely if o.operated else 1 - likely
         k = next(i for i, load in enumerate(self.case.loads) if load.name == o.load)
         load = self.case.loads[k]
         if o.seen in FATE:
@@ -306,6 +314,10 @@ def loaded(open_, inner, meter):
 def words(case: Case, observation: Observation) -> str:
     """Return what was observed in a few words: of a load that gives no light "weaker", not "dimmer"."""
     back = ", before the break" if before(case, observation) else ""
+    if observation.device is not None:
+        return f"{observation.device} {'operated' if observation.operated else 'did not operate'}{back}"
+    if "recording" in observation.details:
+        return f"{'-'.join(observation.between)} at {observation.point}: mean {observation.voltage:.0f} V recorded{back}"
     if observation.load is None:
         bound = observation.details.get("bound")
         terminals = "-".join("unknown terminal" if t == "?" else t for t in observation.between)

@@ -35,7 +35,7 @@ def turnings(world, judge: Judge, parts) -> tuple[Turning, ...]:
         if np.isfinite(evidence).all() and first != usual and evidence[first] * prior[first] > 1.05 * evidence[usual] * prior[usual]:
             made.append(Turning(assumption, setting, world.causes[first].words))
 
-    readings = np.array([o.load is None for o in judge.observations])
+    readings = np.array([o.is_reading for o in judge.observations])
     for name, which in (("erroneous reading", readings), ("unreliable statement about a load", ~readings)):
         for factor in FACTORS if which.any() else ():
             tried(name, f"{factor:g} times as likely", [_with_odds(judge, part, which, factor) for part in parts])
@@ -55,7 +55,7 @@ def _with_odds(judge, part, which, factor):
     genuine, other = part.genuine.copy(), part.other.copy()
     for n in np.flatnonzero(which):
         o = judge.observations[n]
-        wrong = judge.table["slip"]["value"] if o.load is None else 1 - judge.trust(o)
+        wrong = judge.table["slip"]["value"] if o.is_reading else 1 - judge.trust(o)
         odds = factor * wrong / max(1 - wrong, 1e-12)
         now = odds / (1 + odds)
         genuine[:, n] *= (1 - now) / max(1 - wrong, 1e-12)

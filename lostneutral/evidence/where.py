@@ -19,13 +19,13 @@ from lostneutral.evidence.effects import DOES_NOT_FIT, point_words
 from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.next_reading import NextReading, next_readings
 from lostneutral.evidence.places import MOST_RUNS, Place, tried
-from lostneutral.evidence.recorded import with_recordings
 from lostneutral.evidence.rivals import CAUSES, rivals
 from lostneutral.evidence.sampling import quantity
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import AS_BEFORE, evaluated
 from lostneutral.evidence.world import World, highest_supply
+from lostneutral.studies.recorded import with_all_observed
 
 WORTH = 0.01  #: probability below which a cause plays no part in what to measure next
 JOINTS, COUPLINGS = 48, 64  #: values of a joint, draws of the couplings, over which the law is integrated
@@ -85,7 +85,7 @@ def where(case: Case) -> Where:
     >>> print(first.place.words, f"{first.support:.2f}")
     open neutral in the cable to hall board 1.00
     """
-    case = with_recordings(case)
+    case = with_all_observed(case)
     judge, found = Judge(case), rivals(case)
     shown = [r for r in found if r.kind != "not listed"]
     world = World(case, shown, judge.conditions, judge.readings[0])
@@ -117,7 +117,7 @@ def _ceilings(world, judge, steps, made):
     return tuple(ceiling(judge.case, likelihood.words(judge.case, o),
                          [(r.words, s.volts[:, n]) for r, s in zip(world.causes, steps)], highest_supply(world))
                  for n, o in enumerate(judge.observations)
-                 if o.load is None and all(outcome.misfits[n][2] > DOES_NOT_FIT for outcome in listed))
+                 if o.is_reading and all(outcome.misfits[n][2] > DOES_NOT_FIT for outcome in listed))
 
 
 class _Part:
@@ -219,12 +219,16 @@ def at_medians(case: Case) -> Case:
 def _misfits(judge, step, weight):
     for n, o in enumerate(judge.observations):
         part = float(weight @ (step.genuine[:, n] + step.other[:, n]))
-        if o.load is None:
+        if o.is_reading:
             volts = step.volts[:, n, 0]
             there = np.isfinite(volts)
             low, middle, high = percentile(volts[there], weight[there]) if there.any() else (np.nan,) * 3
             gives = "no such voltage" if np.isnan(middle) else f"{middle:.0f} V" if high - low < 2 * MOVES else f"{low:.0f} to {high:.0f} V"
             peak = float(judge.reading(o, np.array([[o.voltage]]))[0])
+        elif o.device is not None:
+            likely = float(weight @ (step.genuine[:, n] / judge.trust(o)))
+            gives = f"expected with a probability of {likely:.2f}"
+            peak = judge.trust(o)
         else:
             k = next(i for i, load in enumerate(judge.case.loads) if load.name == o.load)
             gives = f"{weight @ (np.nan_to_num(step.states.loads[:, k]) / judge.case.loads[k].voltage):.2f} × rated voltage"

@@ -18,12 +18,13 @@ from lostneutral.circuit.network import network
 from lostneutral.circuit.wiring import EARTH, Element, earth_terminal, pairs, wiring
 from lostneutral.evidence import settled
 from lostneutral.evidence.assumed import Electrodes, supply_left_open, unmeasured, usual_supply
-from lostneutral.evidence.conditions import Circumstance
 from lostneutral.evidence.couplings import admittances, coupling_columns, couplings
+from lostneutral.evidence.operated import runs_watched
 from lostneutral.evidence.reduced import Reduced
 from lostneutral.evidence.sampling import Column, choice, columns, may_be_on, quantity
 from lostneutral.evidence.tables import Tables
 from lostneutral.loads import load_model
+from lostneutral.studies.conditions import Circumstance
 
 RAISED = ("raised earth", "")  #: what an earth fault elsewhere raises the ground to
 INSTRUMENT = "instrument"
@@ -47,12 +48,13 @@ class States:
     on: np.ndarray  #: (rows, loads) bool
     solved: np.ndarray  #: bool; where not, no settled state was found
     inner: np.ndarray  #: (rows, readings, 2, 2), ohm: what the network shows at the terminals of each reading
+    through: np.ndarray  #: (rows, conductors of `World.watched`), complex, A
 
     def at(self, rows, sample=None, weight=None):
         """Return the rows numbered `rows`, as of the samples `sample` and of weight `weight`."""
         return States(self.world, self.sample[rows] if sample is None else sample,
                       self.weight[rows] if weight is None else weight, self.v[rows], self.on[rows], self.solved[rows],
-                      self.inner[rows])
+                      self.inner[rows], self.through[rows])
 
     def between(self, a, b):
         """Return V(a) − V(b) of two terminals (V, complex; nan where one is not there or no state was found)."""
@@ -75,7 +77,7 @@ def stacked_worlds(parts, sample, weight) -> States:
     def rows(name):
         return np.concatenate([getattr(p, name) for p in parts])
 
-    return States(parts[0].world, sample, weight, *(rows(name) for name in ("v", "on", "solved", "inner")))
+    return States(parts[0].world, sample, weight, *(rows(name) for name in ("v", "on", "solved", "inner", "through")))
 
 
 class World:
@@ -85,6 +87,7 @@ class World:
         self.case, self.causes = case, tuple(causes)
         self.readings = tuple(readings)  #: (point, (a, b)) of every pair of terminals that a meter was held to
         self.columns = world_columns(case)
+        self.watched = runs_watched(case)  #: (point, conductor) of the runs in which an observed device stands
         self.parts = couplings(case)
         self.tables = Tables()
         self._build(conditions)
@@ -95,6 +98,7 @@ class World:
         made = wiring(replace(case, loads=tuple(replace(load, on=bool(o)) for load, o in zip(case.loads, on))))
         changed = {("run", *key) for cause in self.causes for key in cause.conductors}
         changed |= {("run", *key) for c in conditions for key, _ in c.runs} | {("source", "N")}
+        changed |= {("run", *key) for key in self.watched}
         changed |= {("run", point, c) for cause in self.causes for cross in cause.crosses
                     for point in (cross.point,) for c in cross.conductors}
         elements = [replace(e, impedance=entry["resistance"] + 0j) if e.key in changed and e.impedance == 0 else e
@@ -122,6 +126,7 @@ class World:
         terminals = dict.fromkeys((*made.terminals, *sources, *(t for e in elements for t in (e.a, e.b))))
         self.net = network(replace(made, sources=sources, elements=tuple(elements), terminals=tuple(terminals)))
         self.at = {e.key: k for k, e in enumerate(self.net.elements)}
+        self.through = [[k for key, k in self.at.items() if key[0] in ("run", "cross") and key[1:3] == own] for own in self.watched]
         self.coupled = np.array([self.at.get(part.element.key, -1) for part in self.parts])
         self.owner = [self.net.wiring.branches[n].load for n in self.net.branch_number]
         models = [load_model(load, case.supply)[0] for load in case.loads]
@@ -254,7 +259,11 @@ class World:
             v[own] = reduced.voltages(which[own], u[own], pattern)
             inner[own] = reduced.inner(which[own], u[own], pattern)
         alike = np.bincount(which, minlength=len(values))
-        return States(self, rows[which], 1 / alike[which], v, on[which], solved, inner)
+        y, ends = reduced.samples.element_admittance[which], self.net.element_ends
+        through = np.zeros((len(which), len(self.watched)), complex)
+        for n, elements in enumerate(self.through):
+            through[:, n] = (y[:, elements] * (v[:, ends[elements, 0]] - v[:, ends[elements, 1]])).sum(axis=1)
+        return States(self, rows[which], 1 / alike[which], v, on[which], solved, inner, through)
 
 
 def world_columns(case: Case) -> tuple[Column, ...]:

@@ -43,6 +43,10 @@ def observation(claim) -> tuple[str, str, str]:
     else:
         calculated = between(*claim.span, "V")
     given = {"between": claim.about.name, "where": at_places(claim.where[:1]), "read": plain(facts["read"])}
+    if facts["recorded"]:
+        if claim.condition.stage == "before":
+            return tell("{between}{where}: mean {read} V recorded before the fault", **given), calculated, agreement
+        return tell("{between}{where}: mean {read} V recorded", **given), calculated, agreement
     if claim.condition.stage == "before":
         return tell("{between}{where} {read} V before the fault", **given), calculated, agreement
     return "{between}{where} {read} V".format(**given), calculated, agreement

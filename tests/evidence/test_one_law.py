@@ -8,11 +8,11 @@ import pytest
 
 from lostneutral import data, parse_case
 from lostneutral.evidence import couplings
-from lostneutral.evidence.conditions import condition_of, course_of
 from lostneutral.evidence.deduce import deduce
 from lostneutral.evidence.likelihood import loaded
 from lostneutral.evidence.rivals import CAUSES
 from lostneutral.evidence.where import where
+from lostneutral.studies.conditions import condition_of, course_of
 
 
 def only(*kinds):
@@ -172,6 +172,24 @@ def test_two_readings_under_two_conditions_are_one_joint_test():
     assert found.rivals[0].kind == "bad joint"
     low, _, high = next(k.after for k in found.unknowns if k.name.startswith("resistance"))
     assert low < 2 - 2 * 40 * 0.0184 / 10 < high < 2.5
+
+
+# Protective devices
+
+BOARD = HEAD.format("TN-S") + '[[point]]\nname = "board"\nfed_from = "house"\n' + "".join(
+    load(name, connect, power, more='point = "board"\n') for name, connect, power in (("A", "L1-N", 1000), ("B", "L2-N", 400))) \
+    + '[[device]]\nname = "RCD"\nkind = "residual-current device"\npoint = "board"\nrated_residual = 0.03\n'
+
+
+@pytest.mark.parametrize(("operated", "share"), [("true", 1.0), ("false", 0.0)])
+def test_a_residual_current_device_that_operated_is_evidence_and_one_that_did_not_as_well(operated, share):
+    # closed form: N and PE transposed behind it, the loads' current passes it by; an open neutral leaves it balanced. It is
+    # taken to have done as it should in nine cases of ten, else either alike
+    found = deduce(parse_case(BOARD + f'[[observation]]\ndevice = "RCD"\noperated = {operated}\n'
+                              + only("open neutral", "neutral crossed with PE")), 64)
+    evidence = {w.words: w.evidence for w in found.rivals}
+    assert evidence["neutral and PE transposed at board"] == pytest.approx(0.9 * share + 0.05)
+    assert evidence["open neutral in the cable to board"] == pytest.approx(0.9 * (1 - share) + 0.05)
 
 
 # Words

@@ -1,13 +1,24 @@
 """Recorded voltages: levels, what they are worth, when the fault began; and what is wrong with a file."""
 
+import sys
+from datetime import datetime, timedelta
+
 import numpy as np
 import pytest
 
-from lostneutral import CaseError, read_case
+from lostneutral import CaseError, analyse, read_case
 from lostneutral.case.model import Recording
+from lostneutral.claims.model import Kind
 from lostneutral.evidence.deduce import deduce
-from lostneutral.evidence.recorded import begins, change_of, levels, with_recordings
 from lostneutral.evidence.where import where
+from lostneutral.report.evidence.recorded import (
+    AFTERWARDS,
+    calculated_of_case,
+    recorded_over_calculated,
+    recording_words,
+    recordings,
+)
+from lostneutral.studies.recorded import all_observations, begins, change_of, gaps, levels
 
 CASE = """title = "A house with a recorder"
 [supply]
@@ -73,14 +84,14 @@ def test_a_day_of_two_meters_tells_what_happened(tmp_path, error):
     volts = 230 * 3**0.5 * np.array([400, 1000]) / 1400
     case = written(tmp_path, 229.0, volts, error)
     assert begins(case) == pytest.approx(200 * 60, abs=180)
-    seen = with_recordings(case).observations
+    seen = all_observations(case)
     assert sorted(o.details["state"] for o in seen) == ["after", "after", "before", "before"]
     assert deduce(case, 128).rivals[0].kind == "open neutral" and where(case).outcomes[0].place.kind == "open neutral"
 
 
 def test_a_recorder_fitted_afterwards_says_nothing(tmp_path):
     case = written(tmp_path, 229.0, (114, 285), more='fitted = "after"\n')
-    assert not with_recordings(case).observations and begins(case) is None
+    assert not all_observations(case) and begins(case) is None
 
 
 @pytest.mark.parametrize(("change", "fault"), [
@@ -95,3 +106,81 @@ def test_what_is_wrong_with_a_record_is_said(tmp_path, change, fault):
     with pytest.raises(CaseError) as raised:
         read_case(tmp_path / "case.toml")
     assert any(fault in str(f) for f in raised.value.faults) and "case.toml:" in str(raised.value)
+
+
+def in_a_workbook(folder, sheet="log"):
+    """The case of two meters with the first as a workbook, its second sheet, times as dates."""
+    import openpyxl
+
+    written(folder, 229.0, (114, 285))
+    rows = (folder / "one.csv").read_text().splitlines()[1:]
+    book = openpyxl.Workbook()
+    page = book.create_sheet(sheet)
+    page.append(["when", "U"])
+    for row in rows:
+        seconds, volts = map(float, row.split(","))
+        page.append([datetime(2025, 1, 1) + timedelta(seconds=seconds), volts])
+    book.save(folder / "one.xlsx")
+    text = (folder / "case.toml").read_text().replace(
+        'file = "one.csv"', 'file = "one.xlsx"\nsheet = "log"\ntime_column = "when"\nvoltage_column = "U"\nzero = "2025-01-01T00:00:00"', 1)
+    (folder / "case.toml").write_text(text)
+    return folder / "case.toml"
+
+
+def test_a_workbook_says_what_its_csv_file_says(tmp_path):  # invariant
+    plain = written(tmp_path, 229.0, (114, 285)).recordings[0]
+    read = read_case(in_a_workbook(tmp_path)).recordings[0]
+    assert read.volts == plain.volts and read.times == pytest.approx(plain.times, abs=1e-3)
+
+
+def test_without_the_reader_of_workbooks_it_is_said_what_to_do(tmp_path, monkeypatch):
+    file = in_a_workbook(tmp_path)
+    monkeypatch.setitem(sys.modules, "openpyxl", None)
+    with pytest.raises(CaseError) as raised:
+        read_case(file)
+    said = str(raised.value)
+    assert "openpyxl" in said and "lostneutral[desk]" in said and "CSV" in said
+
+
+def test_a_sheet_that_is_not_there_and_a_workbook_that_is_none_are_said(tmp_path):
+    file = in_a_workbook(tmp_path, "other")
+    with pytest.raises(CaseError, match="has no sheet"):
+        read_case(file)
+    (tmp_path / "one.xlsx").write_bytes(b"PK no zip")
+    with pytest.raises(CaseError, match="cannot be read as a workbook"):
+        read_case(file)
+
+
+def with_a_gap(folder, more=""):
+    case = written(folder, 229.0, (114, 285), more=more)
+    rows = (folder / "one.csv").read_text().splitlines()
+    (folder / "one.csv").write_text("\n".join(rows[:51] + rows[91:]) + "\n")
+    return read_case(folder / "case.toml") if case else None
+
+
+def test_gaps_are_found_and_drawn_over_what_is_calculated(tmp_path):
+    case = with_a_gap(tmp_path)
+    assert gaps(case.recordings[0]) == ((50 * 60, 91 * 60),) and not gaps(case.recordings[1])
+    result = analyse(case)
+    section = recordings(result)
+    text, alternative = next((b["svg"], b["alternative"]) for b in section if b["kind"] == "figure")
+    assert text.count('id="recorded') >= 3 and "1 gap" in alternative and "calculated from" in alternative
+    # closed form: N lost, two resistors in series between two lines
+    held = calculated_of_case(result)
+    assert [round(s.middle) for s in held[0]] == pytest.approx([230, 114], abs=3)
+    assert [round(s.middle) for s in held[1]] == pytest.approx([230, 285], abs=3)
+
+
+def test_recordings_are_held_against_the_calculation_without_anything_unknown(tmp_path):  # rule 7 of the claims
+    result = analyse(written(tmp_path, 229.0, (114, 285)))
+    found = [c for c in result.claims if c.kind is Kind.OBSERVED]
+    assert len(found) == 4 and all(c.facts["agrees"] for c in found)
+    wrong = analyse(written(tmp_path, 229.0, (180, 285)))
+    assert [c.facts["agrees"] for c in wrong.claims if c.kind is Kind.OBSERVED].count(False) == 1
+
+
+def test_a_recorder_fitted_afterwards_is_marked_so(tmp_path):
+    case = written(tmp_path, 229.0, (114, 285), more='fitted = "after"\n')
+    assert all(AFTERWARDS in words for words in recording_words(case))
+    assert AFTERWARDS in recorded_over_calculated(case, {}, "nothing")[1]
+    assert not [c for c in analyse(case).claims if c.kind is Kind.OBSERVED]

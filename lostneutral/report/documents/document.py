@@ -16,6 +16,7 @@ from lostneutral.report.documents.page_one import page_one, picture
 from lostneutral.report.documents.page_two import page_two, time_bars
 from lostneutral.report.documents.sensitivity import what_would_change
 from lostneutral.report.earth.section import earth
+from lostneutral.report.evidence.recorded import recordings
 from lostneutral.report.evidence.section import deduction, deduction_in_short
 from lostneutral.report.ranges.section import ranges
 from lostneutral.report.waveform.section import sines, waves_in_full, waves_in_short, waves_method
@@ -143,9 +144,9 @@ def _changed(result):
 
 
 _ORDER = {
-    "client": (waves_in_short, computed.short_tables, earth, damage.joint, course, ranges, deduction_in_short,
+    "client": (waves_in_short, computed.short_tables, earth, damage.joint, course, recordings, ranges, deduction_in_short,
                concluded.concluded_for_client, given.given, given.assumed, given.old_colours, concluded.source_list_for_client),
-    "trainer": (_constructions, damage.item_by_item, waves_in_full, earth, given.given, given.assumed, course, ranges, deduction,
+    "trainer": (_constructions, damage.item_by_item, waves_in_full, earth, given.given, given.assumed, course, recordings, ranges, deduction,
                 concluded.concluded, _changed, given.old_colours, concluded.method, waves_method,
                 concluded.source_list),
 }

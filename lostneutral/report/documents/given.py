@@ -152,6 +152,9 @@ def _observations(case):
         what = o.seen or f"{significant(o.voltage, 'V', 4)}" + (f" ± {o.uncertainty:g} V" if o.uncertainty else "")
         also = [f"within {o.within:g} s"] if o.within else []
         rows.append((where, what, "; ".join(also + [f"{k} {_value(v)}" for k, v in o.details.items()]) or NOTHING))
+    rows += [(o.device, "operated" if o.operated else "did not operate", "; ".join(f"{k} {_value(v)}" for k, v in o.details.items()) or NOTHING)
+             for o in case.operated]
+    rows += [(f"{r.point} {'-'.join(r.between)}", f"recording of {len(r.volts)} values", r.file) for r in case.recordings]
     return [table("What was seen", ("where", "seen", "how"), rows, "lll", {2: 1})] if rows else []
 
 

@@ -17,9 +17,11 @@ from lostneutral.report.documents.page_one import TO_DO, dangers, picture, to_do
 from lostneutral.report.documents.sensitivity import what_would_change
 from lostneutral.report.earth.section import earth
 from lostneutral.report.evidence import rows as deduction_rows
+from lostneutral.report.evidence.recorded import recordings
 from lostneutral.report.evidence.section import deduction
 from lostneutral.report.ranges.section import ranges
 from lostneutral.report.waveform.section import sines, waves_in_full, waves_method
+from lostneutral.studies.recorded import all_observations
 from lostneutral.words.amounts import counted, listed
 from lostneutral.words.conclusion import conclusion, faults, not_explained, not_known
 from lostneutral.words.english import said
@@ -167,7 +169,7 @@ def _facts(result):
 def _observations(result):
     case = result.case
     made = []
-    if case.observations:
+    if all_observations(case):
         made.append(
             table(
                 "Observations, by source",
@@ -207,7 +209,7 @@ def _calculation(result):
         *damage.joint(of_sines),
         *computed.settled_states(of_sines),
     ]
-    for section in (earth, course):
+    for section in (earth, course, recordings):
         made += section(result)
     made += ranges(of_sines)
     return [

@@ -11,6 +11,7 @@ from lostneutral.evidence.scale import NOT_EXPLAINED, support
 from lostneutral.report.base.cautions import SAFE_WAY
 from lostneutral.report.base.words import NOTHING, number, significant
 from lostneutral.report.ranges.rows import ohms_words, percent_words, probability_words, unknown_rows
+from lostneutral.studies.recorded import all_observations
 from lostneutral.words.language import tell
 from lostneutral.words.times import duration
 
@@ -266,11 +267,11 @@ def next_words(found):
 def log_rows(case):
     """Return (what was observed, when, who, with what, where kept) of every observation."""
     made = []
-    for o in case.observations:
+    for o in all_observations(case):
         d, when = o.details, "before the break" if likelihood.before(case, o) else "after the break"
-        when += f", at {d['time']:g} s" if "time" in d else ""
+        when += f", {duration(sum(b - a for a, b in d['spans']))} in all" if "spans" in d else f", at {d['time']:g} s" if "time" in d else ""
         tool = NOTHING
-        if o.load is None:
+        if o.is_reading:
             given = "" if o.uncertainty else " (assumed)"
             tool = f"{d.get('instrument', NOT_NOTED)}; ± {significant(uncertainty(o), figures=2)} V{given}"
             tool += f"; {ohms_words(d['impedance'])}" if "impedance" in d else ""
@@ -311,6 +312,7 @@ def assumed_rows(case, found):
         ("minimum standard uncertainty of a reading", f"{table['least_uncertainty']['value']:g} V",
          known(table["least_uncertainty"])),
         ("reliability of a statement about a load", percent_words(where["seen"]["trust"]), known(where["seen"])),
+        ("protective device that did as its standard says, told rightly", percent_words(table["device"]["value"]), known(table["device"])),
         ("time a load was exposed, if not given", duration(table["exposure"]["value"]), known(table["exposure"])),
         ("failures within the limits of a failure estimate", f"{percent_words(table['life']['bounds'])} of devices",
          known(table["life"])),
@@ -413,19 +415,19 @@ def method_words(found):
 
 def missing(case, found):
     """Return what nobody has recorded or observed yet, and what should be kept."""
-    made = []
-    for o, row in zip(case.observations, log_rows(case)):
+    made, seen = [], all_observations(case)
+    for o, row in zip(seen, log_rows(case)):
         keys = (("who observed it", "observer"), ("where the evidence is kept", "kept"))
         lacks = [name for name, key in keys if key not in o.details]
-        if o.load is None:
+        if o.is_reading:
             lacks += [name for name, there in (("the instrument", "instrument" in o.details), ("its uncertainty", o.uncertainty))
                       if not there]
         if lacks:
             made.append(f"{row[0]}: no record of {', '.join(lacks)}.")
-    taken = [o for o in case.observations if o.load is None]
+    taken = [o for o in seen if o.is_reading]
     if not any("N" in o.between and {"PE", "earth"} & set(o.between) for o in taken):
         made.append("No reading of N to earth or to the protective conductor.")
-    if not any(likelihood.before(case, o) for o in case.observations):
+    if not any(likelihood.before(case, o) for o in seen):
         made.append("Nothing was observed or read before the break.")
     switches = [k.name for k in found.unknowns if not k.unit and 0.1 < k.after[0] < 0.9]
     if switches:

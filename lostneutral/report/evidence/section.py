@@ -5,6 +5,7 @@ from lostneutral.report.base.pdf import date_words, set_pdf
 from lostneutral.report.documents import concluded
 from lostneutral.report.evidence import figures as evidence_figures
 from lostneutral.report.evidence import rows
+from lostneutral.report.evidence.recorded import calculated_of_cause, recorded_over_calculated, recording_words
 
 MOST_LINES = 24  #: lines whose ranges are drawn
 
@@ -28,14 +29,14 @@ def deduction(result):
         return _not_weighed(result)
     return [
         heading(rows.TITLE), paragraph(rows.PURPOSE),
-        heading("Given", 2), _log(case),
+        heading("Given", 2), _log(case), *map(paragraph, recording_words(case)),
         heading("Assumed", 2),
         table("Assumptions beyond the case", ("assumption", "value", "source"), rows.assumed_rows(case, found),
               wide={0: 1.2, 1: 1.6, 2: 1.6}),
         heading("Computed", 2), *map(paragraph, rows.method_words(found)), *_causes(found),
         table("Kinds of cause, each against all others together",
               ("kind", "prior", "posterior", "likelihood ratio", "in words"), rows.kind_rows(found), "lrrrl", {0: 1.4, 4: 1.4}),
-        *_items(found), *_asked(found), *_lines(case, found), *_unknowns(found),
+        *_items(found), *_recorded(case, found), *_asked(found), *_lines(case, found), *_unknowns(found),
         table("Effect of omitting each observation", ("omitted", "leading cause", "probability", "with all"),
               rows.left_out_rows(found), "llrr", {0: 1.5, 1: 1}),
         heading("Concluded from the observations", 2), *map(paragraph, rows.verdict_on_cause(found)),
@@ -50,7 +51,7 @@ def deduction_in_short(result):
     if found is None:
         return _not_weighed(result)
     return [heading(rows.TITLE), box("What the observations support", rows.verdict_on_cause(found, probability=False)),
-            paragraph(rows.PURPOSE), _log(case), *_causes(found, probability=False), *_items(found),
+            paragraph(rows.PURPOSE), _log(case), *_causes(found, probability=False), *_items(found), *_recorded(case, found),
             *_asked(found)[:1], *_lines(case, found), *_open(case, found),
             paragraph("The assumptions and the method are given in the report for an investigator.")]
 
@@ -88,6 +89,15 @@ def _items(found):
             table("Predicted value from the other observations (5 to 95 %), and whether the item fits",
                   ("observation", *(f"[{n}]" for n in range(1, len(names) + 1))), beside,
                   wide={0: 1.3} | dict.fromkeys(range(1, len(names) + 1), 1))]
+
+
+def _recorded(case, found):
+    if not case.recordings:
+        return []
+    first = next((w for w in found.rivals if any(f.middle is not None for f in w.fits)), found.rivals[0])
+    drawn = recorded_over_calculated(case, calculated_of_cause(case, first), f"“{first.words}”")
+    return [figure(drawn, "Recorded voltages, with their gaps, over those calculated under the leading cause from the other observations "
+                          "(5 to 95 %).")]
 
 
 def _asked(found):

@@ -4,6 +4,7 @@ from lostneutral.consequences.cautions import open_cautions
 from lostneutral.report.base.cautions import in_short
 from lostneutral.report.base.words import visible
 from lostneutral.report.evidence import rows
+from lostneutral.report.evidence.recorded import recording_words
 from lostneutral.report.ranges.text import _items as items
 from lostneutral.report.ranges.text import _lines as lines
 from lostneutral.report.ranges.text import _tabled as tabled
@@ -23,6 +24,7 @@ def deduction_text(result, width: int = 80) -> str:
         lines(["Concluded from the observations", *rows.verdict_on_cause(found)], width),
         tabled("Given: evidence log", ("observation", "when", "who", "with what", "kept"), rows.log_rows(case),
                "lllll", width, (0, 3, 4, 2)),
+        "Recorded voltages\n" + items(recording_words(case), width) if case.recordings else "",
         tabled("Computed: possible causes", ("cause", "prior", "posterior", "LR", "support"), rows.rival_rows(found),
                "lrrrl", width),
         lines([COLUMNS], width),

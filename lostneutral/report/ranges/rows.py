@@ -8,6 +8,7 @@ from lostneutral.circuit.wiring import conductor_name
 from lostneutral.consequences.pulses import trusted
 from lostneutral.evidence.places import resistance_of
 from lostneutral.report.base.words import NOTHING, number, significant, what_is_taken
+from lostneutral.studies.recorded import all_observations
 from lostneutral.words.items import OUTCOMES
 from lostneutral.words.terms import VERDICTS
 
@@ -211,8 +212,9 @@ def range_notes(result):
     if any(u.phases or u.capacitance for u in case.unknowns):
         said.append("Unknown lines of a point and capacitances of cables play no part in these ranges; a comparison of possible "
                     "causes samples them.")
-    if case.observations:
-        said.append(f"{'The observation' if len(case.observations) == 1 else 'The observations'} of the case did not narrow "
+    seen = all_observations(case)
+    if seen:
+        said.append(f"{'The observation' if len(seen) == 1 else 'The observations'} of the case did not narrow "
                     "these ranges: a comparison of possible causes gives the voltages given what was observed.")
     said.append("All other results use the loads exactly as given.")
     floating = 1 - found.highest.there

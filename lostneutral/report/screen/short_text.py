@@ -153,7 +153,7 @@ def _rest(result, width):
         if c.facts["agrees"] is not True
     ]
     said = [
-        *([observations(result)] if result.case.observations else []),
+        *([observations(result)] if any(c.kind is Kind.OBSERVED for c in result.claims) else []),
         *against,
         *not_known(result),
         *result.case.warnings,

@@ -1,20 +1,22 @@
-"""Recorded voltages as evidence: where they change, and what each level between two changes is worth.
+"""Everything that was observed, in one list; of recorded voltages where they change, and what each level between two changes is worth.
 
 A thousand rows of one level do not count a thousand times: a level counts once, by its mean, with the uncertainty that its
 own correlation and the wander of its parts leave.
 """
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import hypot, log, sqrt
 
 import numpy as np
 
 from lostneutral import data
 from lostneutral.case.model import Case, Observation, Recording
-from lostneutral.evidence.conditions import circumstance_at, onset
+from lostneutral.studies.conditions import circumstance_at, onset
 
 MOST_LEVELS = 40
 SHORTEST = 3  #: values of a level
+GAP = 1.6  #: usual distances of two values from which there is a gap between them
 IMPEDANCE = 1e6  #: ohm, of a recorder's input
 
 
@@ -29,6 +31,7 @@ class Level:
     values: int
 
 
+@lru_cache(64)
 def levels(recording: Recording) -> tuple[Level, ...]:
     """Return the levels of `recording`, in the order of time.
 
@@ -95,8 +98,8 @@ def begins(case: Case) -> float | None:
     return float(np.median(changes)) if changes else None
 
 
-def with_recordings(case: Case) -> Case:
-    """Return `case` with an observation for each recording and each circumstance that it lasted through.
+def all_observations(case: Case) -> tuple[Observation, ...]:
+    """Return everything that was observed: what the case says, the levels of its recordings, and what its devices did.
 
     Levels under one circumstance (before the fault, after it, after each event) are one reading: their mean, with the
     wander between them as its uncertainty, for the loads behind that wander are not known. Values nearer to a change of
@@ -104,11 +107,18 @@ def with_recordings(case: Case) -> Case:
     after the incident says nothing about it and makes no observation.
     """
     start = begins(case)
-    made = [o for r in case.recordings if not r.fitted_after for o in _observations(case, r, start)]
-    return replace(case, observations=(*case.observations, *made)) if made else case
+    made = [o for n, r in enumerate(case.recordings) if not r.fitted_after for o in _of_recording(case, n, r, start)]
+    points = {device.name: device.point for device in case.devices}
+    done = [Observation(points[seen.device], details=seen.details, device=seen.device, operated=seen.operated) for seen in case.operated]
+    return (*case.observations, *made, *done)
 
 
-def _observations(case, recording, start):
+def with_all_observed(case: Case) -> Case:
+    """Return `case` with everything that was observed among its observations, and nowhere else."""
+    return replace(case, observations=all_observations(case), recordings=(), operated=())
+
+
+def _of_recording(case, number, recording, start):
     edges = sorted({e.time for e in case.events} | ({start} if start is not None else set()))
     apart = 3 * recording.clock_deviation + recording.averaging
     groups = {}
@@ -117,15 +127,16 @@ def _observations(case, recording, start):
             was_before = start is not None and b <= start
             key = was_before, circumstance_at(case, (a + b) / 2, was_before)
             share = (b - a) / max(level.end - level.start, 1e-9)
-            groups.setdefault(key, []).append((level, share * level.values, (a + b) / 2))
+            groups.setdefault(key, []).append((level, share * level.values, (a, b)))
     for (was_before, _), parts in groups.items():
         weight = np.array([max(w, 1e-9) for _, w, _ in parts])
         means = np.array([level.mean for level, *_ in parts])
         mean = float(weight @ means / weight.sum())
         wander = sqrt(float(weight @ (means - mean) ** 2 / weight.sum()))
         error = hypot(wander, max(level.error for level, *_ in parts), data.load("where")["uncertainty"]["volts"])
-        details = {"state": "before" if was_before else "after", "time": parts[0][2], "impedance": IMPEDANCE,
-                   "instrument": "recorder", "kept": recording.file}
+        spans = tuple(span for *_, span in parts)
+        details = {"state": "before" if was_before else "after", "time": sum(spans[0]) / 2, "impedance": IMPEDANCE,
+                   "instrument": "recorder", "kept": recording.file, "recording": number, "spans": spans}
         yield Observation(recording.point, recording.between, round(mean, 3), error, details=details)
 
 
@@ -136,3 +147,10 @@ def _between_edges(level, edges, apart):
         a, b = max(level.start, low + apart), min(level.end, high - apart)
         if b > a:
             yield a, b
+
+
+def gaps(recording: Recording) -> tuple[tuple[float, float], ...]:
+    """Return the stretches (start, end; s) between two values that are farther apart than values of it usually are."""
+    t = np.array(recording.times)
+    apart = np.diff(t)
+    return tuple((float(t[k]), float(t[k + 1])) for k in np.flatnonzero(apart > GAP * np.median(apart)))
