@@ -103,9 +103,16 @@ def in_a_cycle(case: Case, after: State) -> tuple[tuple[Harm, LoadResult], ...]:
 def harm_at(load: Load, model, volts: float, limits: Band) -> tuple[Harm, LoadResult]:
     """Return what `volts` (V) across `load`, of `model`, does to it once settled, and the load as it then is."""
     sizes = model.sizes(volts)
-    told = {k: np.asarray(v).item() for k, v in model.describe(model.settled(sizes), sizes).items()}
+    rests = _at_rest(model, sizes)
+    told = {k: np.asarray(v).item() for k, v in rests.describe(rests.settled(sizes), sizes).items()}
     seen = LoadResult(load.name, load.connect, load.on, complex(volts), None, None, None, volts / load.voltage, told)
     return harm_of(load, model, seen, limits), seen
+
+
+def _at_rest(model, sizes):
+    """Return `model` in the first of its modes that lasts at the voltages (V) of its ports; as it is where none does."""
+    ways = (model.in_mode(mode) for mode in model.resting)
+    return next((one for one in ways if np.all(one.margin(one.settled(sizes), sizes) > 0)), model)
 
 
 def harm_of(load: Load, model, seen: LoadResult, limits: Band) -> Harm:
@@ -190,14 +197,14 @@ def _no_law(load, seen, limits):
 
 def _too_little(load, model, seen, limits):
     """Return the harm of too low a voltage, or None where the voltage is not too low."""
-    stopped = model.stopped(abs(seen.voltage), seen.details)
-    if stopped is not None and stopped.outcome == "stalls":
-        return _stalled(load, model, seen, stopped)
     word = verdict(seen.ratio, limits)
     if word == "dead":
         return _low(load, Low("does not run"))
-    if stopped is not None:
-        return _low(load, stopped)
+    stopped = model.stopped(abs(seen.voltage), seen.details)
+    if stopped is not None and stopped.outcome == "stalls":
+        return _stalled(load, model, seen, stopped)
+    if stopped is not None:  # what has gone off by too high a voltage still meets it: its laws of wear, where it has any, go on
+        return None if word == "over" and laws_of(load, model) else _low(load, stopped)
     if word != "under":
         return None
     if "light" in seen.details:

@@ -211,7 +211,7 @@ class Electronic(Switching):
     def stopped(self, voltage, details):
         if details.get("works") is not False:
             return None
-        held = self.mode == "running" and voltage > self.cuts_off_at
+        held = not self.on_or_off and voltage > self.cuts_off_at
         return Low("goes on and off" if held else "does not run")
 
     def low(self, ratio, details):

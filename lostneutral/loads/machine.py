@@ -276,8 +276,9 @@ class Machine(LoadModel):
             return by_points(model._of(voltage)[0][..., 0] * (model.mode == "running"), over, "ratio")
 
         def stalled(voltage, model, state):
-            share = model.heating(1.0, voltage)[..., 0] / model.heating(1.0, model.sizes(model.voltage))[..., 0]
-            return np.array([np.where(model.mode == "stalled", share / locked[pace], 0.0) for pace in PACES])
+            heat = model.heating(1.0, voltage)[..., 0]
+            lasting = (model.mode == "stalled") & (heat > _DATA["winding"]["shed_at_rest"])
+            return np.array([np.where(lasting, heat / full / locked[pace], 0.0) for pace in PACES])
 
         def hot(voltage, model, state):
             above = model.temperature(np.asarray(state, float)[..., 1]) - _DATA["winding"]["limit"]
@@ -292,6 +293,7 @@ class Machine(LoadModel):
             return _default("winding_time") * max(np.euler_gamma + np.log(steps), 0.0) if steps > 0 else 0.0
 
         ports = self.sizes(self.voltage)
+        full = self.heating(1.0, ports)[..., 0]
         usual = max(float(np.max(hot(ports, self, self.settled(ports))[1])), 1 / winding["usual_life"])
         return (Law("motor_overvoltage", high, 1 / over["usual_life"]), Law("motor_stalled", stalled, 1 / over["usual_life"]),
                 Law("motor_winding", hot, usual, getting_hot))
