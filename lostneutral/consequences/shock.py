@@ -95,7 +95,7 @@ def longest_time(volts, table="dry or damp places"):
     `duration` in the data file `touch`: laws of France of 1991 and 1988, article 2 each; the first has the figures that
     are ascribed to IEC TR 61200-413:1996.
 
-    >>> longest_time(150.0), longest_time(150.0, "dry or damp places, older law")
+    >>> longest_time(150.0), round(longest_time(150.0, "dry or damp places, older law"), 6)
     (0.27, 0.1)
     """
     points = np.array(next(entry for entry in data.load("touch")["duration"] if entry["name"] == table)["points"])

@@ -42,7 +42,7 @@ class Machine(LoadModel):
     >>> motor = Machine(power=4000.0, voltage=400.0)
     >>> ports = motor.sizes(400.0)
     >>> print(f"slip {motor.settled(ports)[0]:.3f}, rated current {motor.rated_current:.2f} A, power factor {motor.power_factor:.2f}")
-    slip 0.042, rated current 6.98 A, power factor 0.83
+    slip 0.039, rated current 7.21 A, power factor 0.80
     """
 
     power: float

@@ -1,6 +1,5 @@
 """Cable resistances: what is refused, both temperature formulas; the printed tables are checks of the data files."""
 
-import doctest
 from math import isclose
 
 import pytest
@@ -36,7 +35,3 @@ def test_longer_and_hotter_never_lowers_a_resistance():
 def test_reactance_follows_length_and_frequency():
     """Practice: about 0.08 ohm/km at 50 Hz."""
     assert isclose(cables.reactance(500, 50), 0.04) and isclose(cables.reactance(500, 60), 0.048)
-
-
-def test_examples_in_the_docstrings():
-    assert doctest.testmod(cables) == (0, 4)

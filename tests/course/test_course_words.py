@@ -1,6 +1,5 @@
 """What is said of a course: no line is dead, calculated times are rough, and names are the trade's. Kind: practice."""
 
-import doctest
 import json
 from functools import cache
 from pathlib import Path
@@ -10,7 +9,6 @@ import pytest
 from lostneutral import follow, parse_case, read_case, result_json
 from lostneutral.consequences import cautions
 from lostneutral.report.course import figures as course_figures
-from lostneutral.report.course import rows as course_rows
 from lostneutral.report.course.rows import Failure, conditions, failure_words, happenings, seen_words
 from lostneutral.report.course.text import course_text
 
@@ -98,8 +96,3 @@ def test_short_cautions_stand_before_the_answer():
     result = followed("wrong-room")
     text = "".join(course_text(result).split())
     assert all(text.index("".join(short.split())) < text.index("Sequenceofevents") for short in cautions(result.case, "short"))
-
-
-def test_the_examples_hold():
-    failed, tried = doctest.testmod(course_rows)
-    assert failed == 0 and tried

@@ -125,11 +125,3 @@ def test_the_edge_moves_towards_the_rule_and_not_past_it():
 def test_a_way_back_for_lone_pulses_widens_the_range():
     """60/60/150 W, 3 µF/W, 1 Ω: with a joint of 30 Ω it holds, with one of 3 kΩ it does not."""
     assert holds((60, 60, 150), 3e-6, 1.0, 1 / 30) and not holds((60, 60, 150), 3e-6, 1.0, 1 / 3000)
-
-
-def test_examples_in_the_docstrings():
-    import doctest
-
-    from lostneutral.consequences import waves as module
-
-    assert doctest.testmod(module) == (0, 1)
