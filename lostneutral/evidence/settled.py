@@ -124,10 +124,13 @@ def _plain(model):
 
 
 class Maps:
-    """Star points of every cause's settled states, worked out once from a few rows of it and then started from."""
+    """Star points of every cause's settled states, worked out once from a few rows of it and then started from.
 
-    def __init__(self):
-        self._known = {}
+    `everywhere`: no map, but a start at every star point of a wide spread, for causes that a map leads to no state of.
+    """
+
+    def __init__(self, everywhere: bool = False):
+        self._known, self._everywhere = {}, everywhere
 
     def of(self, world, cause, condition):
         """Return {row: (nodes, star points, V)} for rows of the causes `cause` (numbers)."""
@@ -135,6 +138,8 @@ class Maps:
 
     def _of_one(self, world, number, condition):
         nodes = _moved_neutrals(world, number) if not condition.before else ()
+        if self._everywhere:
+            return np.array(nodes, int), _spread_of_starts(world.net, world.case.supply.nominal) if nodes else ()
         key = nodes, condition
         if key not in self._known:  # causes that cut off the same neutral share its map
             self._known[key] = np.array(nodes, int), _stars(world, number, condition, np.array(nodes, int)) if nodes else ()

@@ -29,6 +29,7 @@ from lostneutral.studies.recorded import with_all_observed
 
 WORTH = 0.01  #: probability below which a cause plays no part in what to measure next
 JOINTS, COUPLINGS = 48, 64  #: values of a joint, draws of the couplings, over which the law is integrated
+MOST_STARTS = 6  #: sampled states from which a cause's settled state is looked for
 MOVES = 1.0  #: V by which couplings must move a reading to be integrated over
 UNDECIDED = 3.0  #: ratio of probabilities within which two causes are not told apart
 
@@ -108,7 +109,14 @@ def where(case: Case) -> Where:
     made = [made[n] for n in order]
     declined = _declined(world, judge, made, steps) if observed else ""
     ceilings = _ceilings(world, judge, steps, made) if observed else ()
-    return Where(tuple(made), observed, reading[0] if reading else None, _notes(case, made, ceilings), ceilings, declined)
+    return Where(tuple(made), observed, reading[0] if reading else None, _notes(case, made, ceilings, _unsolved(shown, steps, made)), ceilings,
+                 declined)
+
+
+def _unsolved(rivals_, steps, found):
+    """Return the words of the causes for which no settled state was found."""
+    sampled = [r.words for r, step in zip(rivals_, steps) if step is not None and not step.states.solved.any()]
+    return sampled or [o.place.words for o in found if o.solution is None and (o.place.breaks or o.place.crosses)]
 
 
 def _ceilings(world, judge, steps, made):
@@ -149,7 +157,12 @@ def _integrated(world, judge, maps):
         shown = step.volts[step.states.sample >= len(values) - 4]
         moves = np.nanmax(np.ptp(shown, axis=0), initial=0.0) > MOVES if shown.size and np.isfinite(shown).any() else False
         again.append((n, _wider(values[:-3], coupled, draws) if moves else values[:-3], AS_BEFORE))
-    return evaluated(world, judge, again, maps)
+    made = evaluated(world, judge, again, maps)
+    lost = [n for n, step in enumerate(made) if not step.states.solved.any()]
+    if lost:
+        for n, step in zip(lost, evaluated(world, judge, [again[n] for n in lost], Maps(everywhere=True))):
+            made[n] = step
+    return made
 
 
 def _wider(values, coupled, draws):
@@ -174,16 +187,21 @@ def _outcome(world, judge, n, step):
         own = quantity(rival.own, step.values[int(np.argmax(step.likelihood)), -1]) if rival.own is not None else None
     if rival.kind == "bad joint":
         place = replace(place, breaks=(Break(place.feeding, "N", float(own)),))
-    state, case = _solved(world.case, rival, place, own)
+    state, case = _solved(world, n, place, own, lambda: step.states if step is not None else
+                          world.settle(np.array([n]), np.full((1, len(world.columns)), 0.5), judge.conditions[0], True, Maps(everywhere=True)))
     points = {p.name: point_words(case, p, state) for p in case.points} if state else {}
     if step is None:
         return Outcome(place, points, state)
     return Outcome(place, points, state, misfits=tuple(_misfits(judge, step, weight)), asked=asked(rival.words, step.states, weight))
 
 
-def _solved(case, rival, place, own):
-    """Return (a settled state with the loads at their medians, the case that it is of) of one cause."""
-    case = replace(at_medians(case), breaks=place.breaks, crosses=place.crosses, events=())
+def _solved(world, n, place, own, sampled):
+    """Return (a settled state with the loads at their medians, the case that it is of) of the cause numbered `n`.
+
+    Looked for from the usual guess; where that leads to none, from the states that `sampled()` gives of the cause.
+    """
+    rival = world.causes[n]
+    case = replace(at_medians(world.case), breaks=place.breaks, crosses=place.crosses, events=())
     supply = case.supply
     if rival.kind == "supply overvoltage":
         factor = float(own) / np.mean([abs(v) for v in supply.phasors.values()])
@@ -194,11 +212,21 @@ def _solved(case, rival, place, own):
         return None, case
     try:
         net = network(wiring(case, case.breaks_now(), case.crosses))
-        start = first_guess(net, case.supply.nominal)
+        guess = first_guess(net, case.supply.nominal)
+        state = large.followed(net, [guess]) or large.followed(net, _starts(world, net, guess, sampled()))
     except (NoSolutionError, np.linalg.LinAlgError):
         return None, case
-    state = large.followed(net, [start])
     return state and solution(case, state.net, state.root, attracting=False, reached=False), case
+
+
+def _starts(world, net, guess, states):
+    """Yield the voltages of the nodes of `net` (V) as the first few settled states of `states` have them."""
+    for row in np.flatnonzero(states.solved)[:MOST_STARTS]:
+        start = guess.copy()
+        for terminal, k in net.node.items():
+            if k < net.free and terminal in world.net.node:
+                start[k] = states.v[row, world.net.node[terminal]]
+        yield start
 
 
 def at_medians(case: Case) -> Case:
@@ -277,7 +305,7 @@ def _other_positions(column):
     return tuple(((a + b) / 2, (b - a) / usual) for a, b in zip(edges, edges[1:]) if b - a > 1e-9 and not a <= 0.5 < b)
 
 
-def _notes(case, found, ceilings):
+def _notes(case, found, ceilings, none):
     notes = [ceiling_words(c) for c in ceilings]
     if len(case.points) > MOST_RUNS:
         notes.append(f"Of {len(case.points)} cables {len(tried(case))} were tried, each with an open neutral only.")
@@ -285,9 +313,10 @@ def _notes(case, found, ceilings):
     if any(taken):
         notes.append(f"Taken at the median of what is unknown: {'; '.join(t for t in taken if t)}. `lostneutral deduce` weighs "
                      "all that is possible.")
-    none = [o.place.words for o in found if o.solution is None and (o.place.breaks or o.place.crosses)]
     if none:
-        notes.append(f"No settled state was found for: {'; '.join(none[:5])}.")
+        more = f" and {len(none) - 5} more" if len(none) > 5 else ""
+        notes.append(f"Not weighed, because no settled state was found with the loads as they are taken: {'; '.join(none[:5])}{more}. Loads may shut "
+                     "down and restart repeatedly there; `lostneutral analyse` of a case with that fault follows it.")
     if case.observations and found[0].place.kind == "not listed":
         notes.append("Not explained by any cause considered. Check the readings, the terminals used and the time, and look "
                      "for something that is not in the case.")

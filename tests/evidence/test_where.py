@@ -3,12 +3,15 @@
 import json
 from dataclasses import replace
 from math import erf, inf, sqrt
+from pathlib import Path
 
 import pytest
 
+from lostneutral import read_case
 from lostneutral.case.checks_seen import uncertainty
-from lostneutral.case.model import Break, Cable, Case, Cross, Load, Observation, Point, Supply
+from lostneutral.case.model import Break, Cable, Case, Cross, Load, Observation, Point, Prior, Supply
 from lostneutral.circuit.states import before_and_after
+from lostneutral.evidence.rivals import CAUSES
 from lostneutral.evidence.where import where
 from lostneutral.report.evidence.where_text import where_json, where_text
 
@@ -130,3 +133,17 @@ def test_text_and_file_say_the_same():
     assert told["format"] == "lostneutral-where/1" and len(told["places"]) == len(found.outcomes)
     assert told["places"][0]["words"] in " ".join(text.split()) and "best distinguish the first two" in " ".join(text.split())
     assert all(len(line) <= 80 for line in text.splitlines())
+
+
+def test_a_state_that_the_search_finds_is_found_by_where_as_well():
+    # independent: `before_and_after` searches everywhere; with L1 lost as well the back room settles, the whole shop cycles
+    case = read_case(Path(__file__).parents[2] / "casebook" / "corner-shop.toml")
+    only = tuple(Prior(cause, float(cause == "line lost as well")) for cause in CAUSES)
+    found = where(replace(case, observations=(), priors=only))
+    lost = [o.place for o in found.outcomes if o.place.breaks and o.solution is None]
+    assert [place.words for place in lost] == ["open PEN and line conductor L1 in the cable to intake"]
+    assert any("Not weighed" in note and lost[0].words in note for note in found.notes)
+    assert before_and_after(replace(case, breaks=lost[0].breaks))[1].ends == "cycle"
+    place = next(o for o in found.outcomes if o.place.words == "open neutral and line conductor L1 in the cable to back room board")
+    there = before_and_after(replace(case, breaks=place.place.breaks))[1].reached
+    assert place.solution.nodes["back room board", "N"] == pytest.approx(there.nodes["back room board", "N"], abs=0.5)
