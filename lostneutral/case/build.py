@@ -33,7 +33,7 @@ from lostneutral.case.model import (
     Unknown,
 )
 
-DETAILS = ("time", "state", "impedance", "observer", "instrument", "kept", "note", "bound", "with_on", "with_off", "reliability",
+DETAILS = ("time", "state", "impedance", "instrument_class", "reference", "observer", "instrument", "kept", "note", "bound", "with_on", "with_off", "reliability",
            "sooner_than")
 
 
@@ -272,6 +272,8 @@ def _unknown(entry, first):
 def _observation(entry, first, assumed):
     details = {key: tuple(value) if isinstance(value := getattr(entry, key), list) else value
                for key in DETAILS if key in entry.model_fields_set}
+    if "reference" in details:
+        details["reference"] = tuple(map(resolve.conductor_named, details["reference"]))
     if entry.state is None:
         assumed.note(f"observation of {entry.load or entry.between}", "state", "after the break", "not given")
     if entry.load is not None:

@@ -145,7 +145,7 @@ def _spread(context, path, spread):
             context.faults.add((*path, "deviation"), "0 means that nothing is unknown", "above 0")
 
 
-READING = ("point", "between", "voltage", "uncertainty", "impedance", "bound")
+READING = ("point", "between", "voltage", "uncertainty", "impedance", "instrument_class", "reference", "bound")
 
 
 def check_observations(context):
@@ -163,6 +163,7 @@ def check_observations(context):
             point = context.point_of(path, entry.point)
             if point is not None and context.supply is not None:
                 _between(context, (*path, "between"), entry.between, point)
+                _reference(context, path, entry, point)
         elif which == "device":
             context.only_with(path, entry, (*READING, "seen", "within"), "a meter reading (between) or an observation of a load")
             context.refer((*path, "device"), entry.device, "device")
@@ -176,6 +177,22 @@ def check_observations(context):
                                    "one of " + quoted(type(entry).model_fields["seen"].annotation.__args__))
         _loads_of(context, path, entry)
         _once(context, path, entry, seen)
+
+
+def _reference(context, path, entry, point):
+    """The terminals that the second lead may have been on are there, where nobody knows which it was."""
+    place = context.places.get(point)
+    if entry.reference is None or place is None:
+        return
+    if not (entry.between or "").endswith("-?"):
+        context.faults.add((*path, "reference"), "is of no use where the second terminal is known", 'between = "L1-?"', at="key")
+        return
+    first = entry.between.removesuffix("-?")
+    there = [pair.split("-")[1] for pair in _pairs(context, place) if pair.startswith(f"{first}-") and not pair.endswith("?")]
+    for n, name in enumerate(entry.reference):
+        if name not in there:
+            context.faults.add((*path, "reference", n), f"{show(name)} is no other terminal of point {show(point)}", "of " + quoted(there),
+                               closest(name, there))
 
 
 def _loads_of(context, path, entry):
@@ -210,7 +227,7 @@ def _once(context, path, entry, seen):
     context.unique(seen, (entry.point, entry.between, entry.voltage, entry.load, entry.seen, entry.within, entry.device, when), path,
                    "is given twice", "each observation only once; equal readings need different times")
     if entry.between is not None and entry.voltage is not None:
-        earlier = seen.setdefault((entry.point, frozenset(entry.between.split("-")), entry.impedance, when), [])
+        earlier = seen.setdefault((entry.point, frozenset(entry.between.split("-")), entry.impedance, tuple(entry.instrument_class or ()), when), [])
         for other in earlier:
             if abs(entry.voltage - other.voltage) > APART * hypot(uncertainty(entry), uncertainty(other)):
                 context.faults.add((*path, "voltage"), f"{entry.between} cannot be {entry.voltage:g} V and "
@@ -261,14 +278,23 @@ def _between(context, path, between, point):
     place = context.places.get(point)
     if place is None:
         return
-    pe = () if place.kind == "joint" and context.earthing not in ("TN-S", None) else ("PE",)
-    pen = ("PEN",) if resolve.feeds_by_pen(context.earthing, place.kind) else ()
-    terminals = (*place.phases, "N", *pen, *pe, "earth")
-    pairs = ["-".join(pair) for pair in permutations(terminals, 2) if set(pair) != {"N", "PEN"}]
-    pairs += [f"{terminal}-?" for terminal in terminals]
+    pairs, terminals = _pairs(context, place), _terminals(context, place)
     if between not in pairs:
         context.faults.add(path, f"{show(between)} is not a pair of terminals of point {show(point)}",
                            "two of " + quoted(terminals) + ", joined by -", closest(between, pairs))
     elif context.earthing is None and ("PE" in between or "earth" in between):
         context.warn(f"the reading {between} at point {show(point)} cannot be used: without supply.earthing no voltage to "
                      "earth is calculated")
+
+
+def _terminals(context, place):
+    pe = () if place.kind == "joint" and context.earthing not in ("TN-S", None) else ("PE",)
+    pen = ("PEN",) if resolve.feeds_by_pen(context.earthing, place.kind) else ()
+    return (*place.phases, "N", *pen, *pe, "earth")
+
+
+def _pairs(context, place):
+    """Every pair of terminals of a place as it may be written, the second also as not known."""
+    terminals = _terminals(context, place)
+    pairs = ["-".join(pair) for pair in permutations(terminals, 2) if set(pair) != {"N", "PEN"}]
+    return [*pairs, *(f"{terminal}-?" for terminal in terminals)]

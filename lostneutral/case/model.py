@@ -260,7 +260,7 @@ class Observation:
     seen: str | None = None
     within: float | None = None
     details: Mapping[str, object] = field(default_factory=dict)
-    """time, state, impedance, observer, instrument, kept, bound, with_on, with_off, reliability, sooner_than; of levels of a
+    """time, state, impedance, instrument_class, reference, observer, instrument, kept, bound, with_on, with_off, reliability, sooner_than; of levels of a
     recording also `recording` (its number) and `spans` ((start, end), s)."""
     device: str | None = None
     operated: bool | None = None  #: of a device

@@ -5,7 +5,7 @@ What holds between keys and between tables is in `lostneutral.case.checks`.
 
 from typing import Annotated, Literal
 
-from pydantic import ConfigDict, Field
+from pydantic import BeforeValidator, ConfigDict, Field, WithJsonSchema
 
 from lostneutral import data
 from lostneutral.case.load_schema import AnyLoad
@@ -322,6 +322,13 @@ class UnknownEntry(Entry):
                                           '"supply" for the electrode at the source')
 
 
+INSTRUMENT_CLASSES = tuple(data.load("couplings")["instrument"]["classes"])
+InstrumentClasses = Annotated[
+    list[Literal[*INSTRUMENT_CLASSES]], Field(min_length=1), BeforeValidator(lambda given: [given] if isinstance(given, str) else given),
+    Allowed(f"one of {', '.join(INSTRUMENT_CLASSES)}, or a list of them"),
+    WithJsonSchema({"anyOf": [{"enum": list(INSTRUMENT_CLASSES)}, {"type": "array", "minItems": 1, "items": {"enum": list(INSTRUMENT_CLASSES)}}]})]
+
+
 class ObservationEntry(Entry):
     """An observation: a meter reading at a point, or the observed effect on a load."""
 
@@ -331,6 +338,11 @@ class ObservationEntry(Entry):
     voltage: number_between("V", 0.0, 1e4) = Field(None, description="The reading, V")
     uncertainty: number_between("V", 1e-3, 1e4) = Field(None, description="One standard deviation of the reading, V")
     impedance: number_between("ohm", 1.0, 1e12) = Field(None, description="Input impedance of the instrument, ohm")
+    instrument_class: InstrumentClasses = Field(
+        None, description="Class of the instrument: its input impedance, if not given, and its least uncertainty; a list where it may have "
+                          "been any of these")
+    reference: Annotated[list[Conductor | Literal["earth"]], Field(min_length=1), Allowed('a list such as ["N", "PE"]')] = Field(
+        None, description='With between = "L1-?": the terminals that the second lead may have been on; default any other')
     bound: Literal["up to", "more than", "about"] = Field(
         None, description="What the reading says if it is no exact value; about: 10 % unless uncertainty is given")
     device: Name = Field(None, description="The protective device that was observed")

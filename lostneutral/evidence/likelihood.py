@@ -90,20 +90,24 @@ class Judge:
         a, b = observation.between
         if b != "?":
             return (b,)
+        if "reference" in observation.details:
+            return observation.details["reference"]
         names = terminal_names(self.case, self.case.point(observation.point))
         return tuple(n for n in (*names, *(("earth",) if self.case.supply.earthing else ())) if n != a)
 
     def volts(self, states, instrument):
         """Return what stands, with the meter held there, at each pair of `readings` (rows, observations, most leads), V.
 
-        `states` are {condition: `States`} with equal rows; `instrument` (rows,) the impedance where it was not named.
+        `states` are {condition: `States`} with equal rows; `instrument(classes)` gives the impedance (rows,) where it was
+        not named, of an instrument of one of these classes.
         """
         pairs, places = self.readings
         most = max([len(k) for k in places.values()], default=1)
-        made = np.full((len(instrument), len(self.observations), most), np.nan)
+        made = np.full((len(states[self.conditions[0]].sample), len(self.observations), most), np.nan)
         for n, which in places.items():
             now = states[self.of_condition[n]]
-            meter = self.observations[n].details.get("impedance", instrument)
+            details = self.observations[n].details
+            meter = details["impedance"] if "impedance" in details else instrument(details.get("instrument_class", ()))
             for k, pair in enumerate(which):
                 point, (a, b) = pairs[pair]
                 ends = (EARTH if c == "earth" else (point, c) for c in (a, b))
@@ -196,7 +200,7 @@ class Judge:
         least = self.table["least_uncertainty"]["value"]
         if observation.details.get("bound") == "about" and observation.uncertainty is None:
             least = max(least, self.table["about"]["share"] * observation.voltage)
-        return max(uncertainty(observation), least)
+        return max(uncertainty(observation), least, of_class(observation.details.get("instrument_class", ()), observation.voltage))
 
     def reading(self, observation, volts):
         """Return the density (1/V) of a reading where `volts` (rows, leads it may have been on; V) stand.
@@ -298,6 +302,12 @@ class Judge:
         return grid, life, spread, direct
 
 
+def of_class(classes, volts) -> float:
+    """Return the least standard deviation (V) of a reading of `volts` by an instrument of one of `classes`; 0 where none is named."""
+    entry = data.load("couplings")["instrument"]
+    return min((entry["volts"][k] + entry["share"][k] * volts for k, name in enumerate(entry["classes"]) if name in classes), default=0.0)
+
+
 def loaded(open_, inner, meter):
     """Return what a meter of `meter` (ohm) shows (V) where `open_` (complex, V) stands without it.
 
@@ -320,7 +330,8 @@ def words(case: Case, observation: Observation) -> str:
         return f"{'-'.join(observation.between)} at {observation.point}: mean {observation.voltage:.0f} V recorded{back}"
     if observation.load is None:
         bound = observation.details.get("bound")
-        terminals = "-".join("unknown terminal" if t == "?" else t for t in observation.between)
+        second = " or ".join(observation.details.get("reference", ())) or "unknown terminal"
+        terminals = "-".join(second if t == "?" else t for t in observation.between)
         return f"{terminals} at {observation.point} read {f'{bound} ' if bound else ''}{observation.voltage:g} V{back}"
     soon = f" within {duration(observation.within)}" if observation.within is not None else ""
     sooner = f", before {observation.details['sooner_than']}" if "sooner_than" in observation.details else ""

@@ -133,7 +133,7 @@ def evaluated(world, judge, asked, maps):
     for condition in others:
         one = world.settle(cause, values, condition, False)
         states[condition] = one.at(np.searchsorted(one.sample, found.sample))
-    volts = judge.volts(states, world.impedance(values)[found.sample])
+    volts = judge.volts(states, lambda classes: world.impedance(values, classes)[found.sample])
     genuine, other = judge.likelihoods(volts, states)
     guide = judge.guide(volts, genuine, other, found.solved)
     starts = np.cumsum([0, *sizes])

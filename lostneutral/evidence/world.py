@@ -158,12 +158,14 @@ class World:
         law = self.causes[cause].own
         return None if law is None else quantity(law, values[:, -1])
 
-    def impedance(self, values):
-        """Return the input impedance (ohm) of an instrument that nobody named, in every row."""
+    def impedance(self, values, classes=()):
+        """Return the input impedance (ohm) of an instrument that nobody named, in every row: one of `classes`, () for any."""
         entry = data.load("couplings")[INSTRUMENT]
         n = next(k for k, c in enumerate(self.columns) if c.key == INSTRUMENT)
-        chosen = np.searchsorted(np.cumsum(entry["weights"]) / np.sum(entry["weights"]), values[:, n], side="right")
-        return np.array(entry["ohms"])[np.minimum(chosen, len(entry["ohms"]) - 1)]
+        may = [k for k, name in enumerate(entry["classes"]) if not classes or name in classes]
+        weights = np.array(entry["weights"])[may]
+        chosen = np.searchsorted(np.cumsum(weights) / weights.sum(), values[:, n], side="right")
+        return np.array(entry["ohms"])[may][np.minimum(chosen, len(may) - 1)]
 
     def samples(self, cause, values, condition: Circumstance) -> Samples:
         """Return what holds in every row: cause by number, unknowns from 0 to 1, all under one condition."""

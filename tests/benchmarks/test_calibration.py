@@ -79,7 +79,7 @@ def incident(case, number):
     drawn = random.random((1, len(world.columns)))
     values = np.clip(0.5 + (drawn - 0.5) * WIDER, 1e-6, 1 - 1e-6)
     states = {c: world.settle(np.array([cause]), values, c, False) for c in judge.conditions}
-    volts = judge.volts(states, world.impedance(values))[0]
+    volts = judge.volts(states, lambda classes: world.impedance(values, classes))[0]
     seen = tuple(_seen(judge, n, o, states, volts[n, 0], random) for n, o in enumerate(template.observations))
     main = states[judge.conditions[0]]
     stands = abs(main.between(("flat", "L1"), ("flat", "N")))[0]

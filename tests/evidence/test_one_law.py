@@ -6,10 +6,10 @@ from functools import cache
 import numpy as np
 import pytest
 
-from lostneutral import data, parse_case
+from lostneutral import CaseError, data, parse_case
 from lostneutral.evidence import couplings
 from lostneutral.evidence.deduce import deduce
-from lostneutral.evidence.likelihood import loaded
+from lostneutral.evidence.likelihood import Judge, loaded
 from lostneutral.evidence.rivals import CAUSES
 from lostneutral.evidence.where import where
 from lostneutral.studies.conditions import condition_of, course_of
@@ -286,3 +286,43 @@ def test_electrode_line_and_capacitance_that_are_not_known_are_sampled():
     assert found.rivals[0].kind == "open neutral"  # of loads of 1000 W and 400 W the smaller is far above 230 V, on L2
     names = [k.name for k in found.unknowns]
     assert any("electrode at house" in name for name in names) and any("capacitance" in name for name in names)
+
+
+@pytest.mark.parametrize(("named", "least"), [("", 0.0), ('instrument_class = "digital multimeter"\n', 0.5 + 0.005 * 200),
+                                              ('instrument_class = ["low-impedance tester", "voltage tester"]\n', 2 + 0.02 * 200)])
+def test_the_class_of_an_instrument_has_its_least_uncertainty(named, least):  # closed form, by the data file
+    case = parse_case(HEAD.format("TN-S") + PAIR + read("L1-N", 200, 0.01, named))
+    assert Judge(case).sigma(case.observations[0]) == pytest.approx(max(least, 0.5))
+
+
+def test_the_class_of_an_instrument_gives_its_impedance():
+    # practice: near zero on an open neutral by a low-impedance tester decides as its impedance would; by one that may have been
+    # either it says less, and by a multimeter least
+    near_zero = lambda named: ratio(FLOATING + read("L1-N", 4, 4.0, named) + only("open neutral", "bad joint"), "open neutral")
+    by = {name: near_zero(f"instrument_class = {name}\n") for name in ('"low-impedance tester"', '["low-impedance tester", "digital multimeter"]',
+                                                                     '"digital multimeter"')}
+    assert near_zero("impedance = 5e3\n") == pytest.approx(by['"low-impedance tester"'], rel=0.2)
+    low, either, high = by.values()
+    assert low > either > high
+
+
+def test_a_second_terminal_that_was_one_of_a_few():
+    # independent: of N and PE at 230 V, and of L2 and N, where one in two reads 400 V
+    text = HEAD.format("TN-S") + load("A", "L1-N", 1000) + only("sound")
+    evidence = lambda volts, given: deduce(parse_case(text + read("L1-?", volts, 2.0, f"reference = {given}\n")), 32).rivals[0].evidence
+    whole = evidence(230, '["N", "PE"]')
+    assert evidence(230, '["L2", "N"]') / whole == pytest.approx(0.5, rel=0.05)
+    assert evidence(398, '["L2", "N"]') / whole == pytest.approx(0.5, rel=0.1)
+    assert evidence(398, '["N", "PE"]') / whole < 0.1
+
+
+@pytest.mark.parametrize(("more", "fault"), [
+    ('between = "L1-N"\nreference = ["PE"]\n', "is of no use where the second terminal is known"),
+    ('between = "L1-?"\nreference = ["L1"]\n', "is no other terminal"),
+    ('between = "L1-N"\ninstrument_class = "wet finger"\n', "digital multimeter"),
+    ('load = "A"\nseen = "off"\ninstrument_class = "analogue meter"\n', "a meter reading")])
+def test_what_is_wrong_with_terminal_or_class_is_said(more, fault):
+    volts = "" if "seen" in more else "voltage = 230\n"
+    with pytest.raises(CaseError) as raised:
+        parse_case(HEAD.format("TN-S") + PAIR + f"[[observation]]\n{volts}{more}")
+    assert fault in str(raised.value)

@@ -274,6 +274,7 @@ def log_rows(case):
         if o.is_reading:
             given = "" if o.uncertainty else " (assumed)"
             tool = f"{d.get('instrument', NOT_NOTED)}; ± {significant(uncertainty(o), figures=2)} V{given}"
+            tool += f"; {' or '.join(d['instrument_class'])}" if "instrument_class" in d else ""
             tool += f"; {ohms_words(d['impedance'])}" if "impedance" in d else ""
         what = likelihood.words(case, o) + (f" ({d['note']})" if d.get("note") else "")
         made.append((what, when, d.get("observer", NOT_NOTED), tool, d.get("kept", NOT_NOTED)))
@@ -341,6 +342,9 @@ def _coupling_rows():
             made.append((meters["name"], ", ".join(f"{ohms_words(ohms)} ({percent_words(share)})" for ohms, share
                                                    in zip(meters["ohms"], meters["weights"])),
                          f"{meters['source']} ({data.KNOWN[meters['known']]})"))
+            made.append(("least standard uncertainty by class of instrument", ", ".join(
+                f"{kind} {volts:g} V + {percent_words(share)}" for kind, volts, share in zip(meters["classes"], meters["volts"], meters["share"])),
+                f"{meters['source']} ({data.KNOWN[meters['known']]})"))
     return made
 
 
@@ -420,7 +424,7 @@ def missing(case, found):
         keys = (("who observed it", "observer"), ("where the evidence is kept", "kept"))
         lacks = [name for name, key in keys if key not in o.details]
         if o.is_reading:
-            lacks += [name for name, there in (("the instrument", "instrument" in o.details), ("its uncertainty", o.uncertainty))
+            lacks += [name for name, there in (("the instrument", {"instrument", "instrument_class"} & o.details.keys()), ("its uncertainty", o.uncertainty))
                       if not there]
         if lacks:
             made.append(f"{row[0]}: no record of {', '.join(lacks)}.")
