@@ -51,6 +51,11 @@ def installed(file, points, assumed):
             assumed.note(f"device {entry.name!r}", "rated residual current", "30 mA", "not given: the usual one for additional protection")
         if entry.kind == "open-PEN device":
             usual = data.load("protection")["open_pen_device"]
+            for key, what, value in (("low", "line to neutral below which it opens", f"{usual['low']:g} V"),
+                                     ("high", "line to neutral above which it opens", f"{usual['high']:g} V"),
+                                     ("within", "time within which it opens", f"{usual['window_disconnect_within']:g} s")):
+                if getattr(entry, key) is None:
+                    assumed.note(f"device {entry.name!r}", what, value, f"{usual['source']} ({data.KNOWN[usual['known']]})")
             given = {"low": usual["low"], "high": usual["high"], "within": usual["window_disconnect_within"]} | given
         made.append(Installed(**given))
     return tuple(made)

@@ -271,7 +271,7 @@ def from_keys(given):
     )  # fmt: skip
     if model.capacitance is None:
         given.note("capacitance", _DATA["capacitance"][front_end])
-    if not model.on_or_off:
+    if not model.on_or_off and again is None:
         given.note("restarts_from", _DATA["restarts_from"])
     for what in ("current_limit", *(() if model.on_or_off else ("fade",)), "leakage"):
         given.note(what, _DATA[what])

@@ -15,6 +15,7 @@ from lostneutral.circuit.waveform.parts import bridge_of, clamp_of, model_of, sp
 from lostneutral.circuit.wiring import pairs, wiring
 from lostneutral.errors import NoSolutionError
 from lostneutral.loads.bridge import Bridge
+from lostneutral.loads.catalogue import resolve
 
 
 @dataclass(frozen=True)
@@ -246,12 +247,14 @@ def time_network(case: Case, breaks=(), crosses=(), admittances=None) -> TimeNet
 def assumptions(case: Case) -> tuple[Assumption, ...]:
     """Return what the waveform model takes for granted beside the case and the loads' models: leakage, equivalents."""
     made = []
-    if any(bridge_of(load) for load in case.loads if load.on):
+    bridges = [resolve(load) for load in case.loads if load.on and bridge_of(load)]
+    if any("leakage" not in load.parameters for load in bridges):
         entry = data.load("waveform")["leakage"]
-        made += [Assumption("rectifier loads", "leakage across the inlet", f"{entry['value']:g} {entry['unit']}",
-                            f"{entry['source']} ({data.KNOWN[entry['known']]})"),
-                 Assumption("rectifier loads", "rated power in the waveforms", "what is taken behind the d.c. link",
-                            f"what inlet and diodes lose comes on top, a few per cent ({data.KNOWN['A']})")]
+        made.append(Assumption("rectifier loads", "leakage across the inlet", f"{entry['value']:g} {entry['unit']}",
+                               f"{entry['source']} ({data.KNOWN[entry['known']]})"))
+    if bridges:
+        made.append(Assumption("rectifier loads", "rated power in the waveforms", "what is taken behind the d.c. link",
+                               f"what inlet and diodes lose comes on top, a few per cent ({data.KNOWN['A']})"))
     if any(is_slow(load) for load in case.loads if load.on):
         made.append(Assumption("waveform model", "loads that are neither resistance, impedance nor bridge",
                                "a resistance in series with an inductance or a capacitance",
