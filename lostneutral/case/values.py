@@ -16,7 +16,7 @@ class Entry(BaseModel):
     """A table of the case file: no unknown key, no conversion of types, no nan or inf."""
 
     model_config = ConfigDict(
-        strict=True, extra="forbid", frozen=True, allow_inf_nan=False,
+        strict=True, extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True,
         model_title_generator=lambda model: model.__name__.removesuffix("Entry"),
         field_title_generator=lambda name, field: field.alias or name)
 

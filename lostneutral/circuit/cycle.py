@@ -3,7 +3,6 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.integrate import trapezoid
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.arrival import Arrival
@@ -160,7 +159,7 @@ def _few(extremes, near):
 
 def _rms(times, volts):
     span = times[-1] - times[0]
-    return float(volts.max()) if span <= 0 else float(np.sqrt(trapezoid(volts**2, times) / span))
+    return float(volts.max()) if span <= 0 else float(np.sqrt(np.trapezoid(volts**2, times) / span))
 
 
 def _restarts(case, parts, told):

@@ -5,7 +5,6 @@ from dataclasses import replace
 from math import inf
 
 import numpy as np
-from scipy.integrate import solve_ivp
 
 from lostneutral.case.model import Break, Case
 from lostneutral.circuit.arrival import at_rest
@@ -56,6 +55,8 @@ def _first(case):
 
 def cooled(model, state, seconds):
     """Return the state (a float) of a load that was in `state` when it was switched off `seconds` ago."""
+    from scipy.integrate import solve_ivp
+
     course = solve_ivp(lambda _, x: [float(model.rate(x[0], 0.0))], (0.0, seconds), [state], method="LSODA", rtol=1e-6)
     return float(course.y[0, -1])
 

@@ -4,8 +4,6 @@ A command file holds one click command, named `command`, and imports the library
 that `--help` stays instant. To add one: write the file, and name it in `COMMANDS`.
 """
 
-from importlib import import_module
-
 from lostneutral.cli.interrupts import ending_at_once
 
 COMMANDS = ("desk", "new", "check", "analyse", "follow", "report", "where", "bound", "deduce", "compare", "teach", "explore", "loads", "schema", "verify")
@@ -13,7 +11,5 @@ COMMANDS = ("desk", "new", "check", "analyse", "follow", "report", "where", "bou
 with ending_at_once():  # importing takes long enough to be interrupted
     from lostneutral.cli.shell import shell
 
-    for _name in COMMANDS:
-        shell.add_command(import_module(f"{__name__}.{_name}").command, _name)
-
+shell.names = COMMANDS
 main = shell

@@ -19,12 +19,9 @@ def command(case, json_file, items_file, full, waveforms, force):
 
     CASE is a case file, or - for standard input.
     """
-    from lostneutral import analyse, read_case, result_json
+    from lostneutral import analyse, read_case
     from lostneutral.cli.output import check_output, show_text, working, write
     from lostneutral.errors import UsageError
-    from lostneutral.report.damage.items_file import items_csv
-    from lostneutral.report.screen.short_text import short_text
-    from lostneutral.report.screen.terminal import terminal_text
 
     if json_file == items_file == "-":
         raise UsageError("standard output takes one result at a time — give a file name for the other")
@@ -34,8 +31,17 @@ def command(case, json_file, items_file, full, waveforms, force):
     with working("Calculating settled states and what follows"):
         result = analyse(read, waveforms=waveforms or None)
     if json_file:
+        from lostneutral import result_json
+
         write(json_file, result_json(result).encode("utf-8"), force)
     if items_file:
+        from lostneutral.report.damage.items_file import items_csv
+
         write(items_file, items_csv(result).encode("utf-8"), force)
     if "-" not in (json_file, items_file):
-        show_text(lambda colour, width: (terminal_text if full else short_text)(result, colour=colour, width=width))
+        if full:
+            from lostneutral.report.screen.terminal import terminal_text as text
+        else:
+            from lostneutral.report.screen.short_text import short_text as text
+
+        show_text(lambda colour, width: text(result, colour=colour, width=width))

@@ -5,6 +5,7 @@ import os
 import signal
 import sys
 import traceback
+from importlib import import_module
 
 import click
 
@@ -24,10 +25,18 @@ STOPPED = 130  #: by the user, as shells count it
 
 
 class Shell(click.Group):
-    """A group that turns errors into a message on standard error and an exit code, never into a traceback."""
+    """A group that turns errors into a message on standard error and an exit code, never into a traceback.
+
+    Each command is imported when it is asked for.
+    """
+
+    names: tuple[str, ...] = ()  #: of the commands, in the order of the work
 
     def list_commands(self, ctx):
-        return list(self.commands)  # in the order of the work, not of the alphabet
+        return list(self.names)
+
+    def get_command(self, ctx, name):
+        return import_module(f"lostneutral.cli.{name}").command if name in self.names else None
 
     def main(self, *arguments, **settings):
         with ending_at_once():

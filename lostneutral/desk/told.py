@@ -6,7 +6,7 @@ from lostneutral.claims.model import Kind
 from lostneutral.consequences.cautions import cautions
 from lostneutral.page.star_alone import star_content
 from lostneutral.report.base import rows
-from lostneutral.report.documents.page_one import dangers, to_do
+from lostneutral.report.documents.page_one import to_do
 from lostneutral.report.evidence.rows import PURPOSE, rival_rows
 from lostneutral.report.evidence.rows import next_words as deduce_next
 from lostneutral.report.evidence.rows import verdict_on_cause as deduced
@@ -14,7 +14,7 @@ from lostneutral.report.evidence.where_text import CAVEAT, UNRANKED, consequence
 from lostneutral.report.ranges.rows import probability_words
 from lostneutral.result import Result
 from lostneutral.words.amounts import volts
-from lostneutral.words.conclusion import conclusion, hypothesis, not_known
+from lostneutral.words.conclusion import conclusion, dangers, hypothesis, not_known
 from lostneutral.words.english import said
 from lostneutral.words.observed import observation
 from lostneutral.words.schedule import effect, in_brief, schedule

@@ -9,7 +9,6 @@ from functools import cached_property
 from math import log, pi, sqrt
 
 import numpy as np
-from scipy.integrate import trapezoid
 
 from lostneutral import data
 from lostneutral.case.checks_seen import uncertainty
@@ -177,7 +176,7 @@ class Judge:
             for o in alike:
                 slip = self.table["slip"]["value"]
                 law *= (1 - slip) * self.reading(o, grid[:, None]) + slip * self.anything(o)
-            total *= float(trapezoid(law, grid)) / highest
+            total *= float(np.trapezoid(law, grid)) / highest
         return total
 
     def guide(self, volts, genuine, other, solved):

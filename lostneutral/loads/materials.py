@@ -7,7 +7,6 @@ straight beyond the table's ends: on log-log axes for tungsten, on plain axes fo
 from functools import cache
 
 import numpy as np
-from scipy.integrate import trapezoid
 
 from lostneutral import data
 
@@ -167,7 +166,7 @@ def _luminous_curve():
     wavelength = np.asarray(table["wavelength"], float) * 1e-9
     temperature = np.geomspace(250.0, 8000.0, 160)
     seen = tungsten_spectral_radiance(wavelength, temperature[:, None]) * np.asarray(table["value"])
-    exitance = data.load("photopic")["maximum_efficacy"]["value"] * trapezoid(seen, wavelength, axis=1)
+    exitance = data.load("photopic")["maximum_efficacy"]["value"] * np.trapezoid(seen, wavelength, axis=1)
     return Curve(1 / temperature[::-1], np.log(exitance[::-1]), twice=True)
 
 

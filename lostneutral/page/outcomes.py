@@ -9,8 +9,7 @@ import numpy as np
 from lostneutral.claims.model import Kind
 from lostneutral.consequences.harm import CONFIDENCE, harm_at
 from lostneutral.report.base.words import what_is_taken
-from lostneutral.report.documents.page_one import DANGER, dangers
-from lostneutral.words.conclusion import conclusion
+from lostneutral.words.conclusion import DANGER, conclusion, dangers
 from lostneutral.words.english import said
 
 STEPS = 72  #: voltages at which each item is asked, before its edges are looked for

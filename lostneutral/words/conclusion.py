@@ -9,6 +9,11 @@ from lostneutral.words.english import said
 from lostneutral.words.language import tell, to_tell
 from lostneutral.words.terms import when
 
+DANGER = "Dangers to assume until the supply has been made safe"
+NO_DANGER = ("The calculation shows no danger of shock or fire. This does not mean that the installation is safe: have it "
+             "tested first.")
+MOST_DANGERS = 6  #: sentences of the danger box; what is left out is counted and stands in full further on
+REST = to_tell({"findings": "… and {number} more, told with the findings.", "annex": "… and {number} more, in the annex."})
 MOST_LINES = 4  #: lines told in the sentence on voltages; the others are counted
 MOST_HINGES = 2
 _LINES = (Kind.LINE_ABOVE, Kind.LINE_BELOW, Kind.LINE_NONE)
@@ -222,3 +227,19 @@ def not_explained(result) -> tuple[str, ...]:
                          "should be investigated.", items=named(fine, 20)))
     wrong = [said(c, result.case).lead for c in result.claims if c.kind is Kind.OBSERVED and c.facts["agrees"] is False]
     return (*made, *wrong)
+
+
+def dangers(result, most=MOST_DANGERS, rest="findings"):
+    """Return the sentences of the danger box: shock and fire, and why metalwork is taken as not live where it is.
+
+    More than `most` are counted, with where the `rest` is, a key of `REST`.
+    """
+    grave = [c for c in result.claims if c.rank in (Rank.DANGER, Rank.FIRE)]
+    made = list(dict.fromkeys(said(c, result.case).lead for c in grave))
+    if not made:
+        made = [tell(NO_DANGER)]
+    elif len(made) > most:
+        made = [*made[:most], tell(REST[rest], number=len(made) - most)]
+    if not any(c.kind in (Kind.METALWORK, Kind.METALWORK_UNKNOWN) for c in grave):
+        made += [said(c, result.case).lead for c in result.claims if c.kind is Kind.METALWORK][:1]
+    return made

@@ -44,3 +44,5 @@ def when(claim: Claim) -> str:
 VERDICTS = to_tell({"over": "above limits", "within": "within limits", "under": "below limits",
                     "dead": "no voltage to neutral", "floating": "no defined potential"})
 """Of a line's voltage to neutral, by the verdict of the result file."""
+
+STILL_LIVE = "A line without voltage to neutral is STILL LIVE to earth."

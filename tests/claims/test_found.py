@@ -16,6 +16,7 @@ from lostneutral.claims.verdicts import CANNOT, ORDER, STRESSED
 from lostneutral.report.documents import page_one, page_two
 from lostneutral.report.documents.document import blocks
 from lostneutral.report.screen.terminal import terminal_text
+from lostneutral.words import conclusion
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
 
@@ -68,8 +69,8 @@ def test_a_hot_joint_is_a_fire_risk_on_page_one():
     current = abs(result.after.reached.currents["cottage", "N"])
     assert hot.rank is Rank.FIRE and hot.value == pytest.approx(4.0 * current**2)
     assert hot.yardstick.value == 10.0 and hot.yardstick.unit == hot.unit == "W"
-    assert any("Fire risk" in text for text in page_one.dangers(result))
-    assert page_one.NO_DANGER not in whole(result) and "No single danger" not in whole(result)
+    assert any("Fire risk" in text for text in conclusion.dangers(result))
+    assert conclusion.NO_DANGER not in whole(result) and "No single danger" not in whole(result)
 
 
 def test_a_burning_surge_part_is_a_fire_risk():
@@ -202,7 +203,7 @@ def test_what_the_main_switch_leaves_is_calculated():
     g1, g2 = 200 / 230**2, 3000 / 230**2
     expected = abs(230 * (g1 + g2 * turn**2) / (g1 + g2 + 1 / 25))
     assert left.value == pytest.approx(expected, rel=1e-6) and left.facts["others"] == ("second",)
-    assert "Do not rely on the main switch" in " ".join(page_one.dangers(alone))  # the place of the break is not certain
+    assert "Do not rely on the main switch" in " ".join(conclusion.dangers(alone))  # the place of the break is not certain
 
 
 CHARGER = ('[[point]]\nname = "house"\nelectrode = 40\n[[break]]\nconductor = "N"\nfeeding = "house"\n[[load]]\nname = "Charger"\n'

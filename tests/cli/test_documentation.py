@@ -17,7 +17,7 @@ from lostneutral.errors import CaseError, LostNeutralError, NoSolutionError, Usa
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-OPTIONS = [(name, option) for name in COMMANDS for parameter in main.commands[name].params
+OPTIONS = [(name, option) for name in COMMANDS for parameter in main.get_command(None, name).params
            if isinstance(parameter, click.Option) for option in parameter.opts]
 
 
@@ -35,7 +35,7 @@ def test_every_command_has_help_and_is_in_the_readme(name):
 
 @pytest.mark.parametrize(("name", "option"), OPTIONS)
 def test_every_option_has_help_and_is_in_the_readme(name, option):
-    assert next(p for p in main.commands[name].params if option in p.opts).help
+    assert next(p for p in main.get_command(None, name).params if option in p.opts).help
     assert re.search(rf"`{re.escape(option)}[ `]", README)
 
 

@@ -29,7 +29,8 @@ def test_the_first_answer_is_that_of_the_whole_calculation_where_one_state_is_po
 
 
 def test_what_is_told_is_plain_and_the_same_as_the_report_says():
-    from lostneutral.report.documents.page_one import dangers, to_do
+    from lostneutral.report.documents.page_one import to_do
+    from lostneutral.words.conclusion import dangers
 
     work = Work()
     text = BAKERY.read_text("utf-8")

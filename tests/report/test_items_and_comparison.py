@@ -13,10 +13,11 @@ from lostneutral import analyse, parse_case, result_json
 from lostneutral.cli import main
 from lostneutral.errors import UsageError
 from lostneutral.report.damage.items_file import HEAD, items_csv
-from lostneutral.report.documents.page_one import dangers
 from lostneutral.report.screen.compare_text import differences, read_result
+from lostneutral.report.screen.lines import width_of
 from lostneutral.report.screen.short_text import short_text
-from lostneutral.report.screen.terminal import terminal_text, width_of
+from lostneutral.report.screen.terminal import terminal_text
+from lostneutral.words.conclusion import dangers
 from lostneutral.words.items import OUTCOMES
 
 

@@ -8,7 +8,8 @@ import pytest
 from read_back import squeezed as without_spaces
 
 from lostneutral.circuit.solution import State
-from lostneutral.report.screen.terminal import terminal_text, width_of
+from lostneutral.report.screen.lines import width_of
+from lostneutral.report.screen.terminal import terminal_text
 
 
 def squeezed(text):

@@ -9,7 +9,7 @@ from lostneutral.circuit.wiring import pen_run
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import GOOD, ORDER
 from lostneutral.report.damage.section import harm_rows
-from lostneutral.report.documents import page_one
+from lostneutral.words import conclusion
 from lostneutral.words.english import said
 from lostneutral.words.items import OUTCOMES
 
@@ -75,8 +75,8 @@ def the_worst_counts(result, texts):
 def danger_first(result, texts):
     """The danger box has every danger and fire risk, or counts them; where there is none it does not call anything safe."""
     grave = list(dict.fromkeys(said(c, result.case).lead for c in result.claims if c.rank in (Rank.DANGER, Rank.FIRE)))
-    box, found = page_one.dangers(result), []
-    if bool(grave) == (page_one.NO_DANGER in box):
+    box, found = conclusion.dangers(result), []
+    if bool(grave) == (conclusion.NO_DANGER in box):
         found.append("'no danger' stands beside a danger, or is missing")
     left = [lead for lead in grave if lead not in box]
     if left and not any(text.startswith(f"… and {len(left)} more") for text in box):

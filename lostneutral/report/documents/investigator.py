@@ -13,7 +13,7 @@ from lostneutral.report.damage import section as damage
 from lostneutral.report.documents import computed, concluded, given
 from lostneutral.report.documents.advice import advice, cautions_apart
 from lostneutral.report.documents.exhibits import exhibits
-from lostneutral.report.documents.page_one import TO_DO, dangers, picture, to_do
+from lostneutral.report.documents.page_one import TO_DO, picture, to_do
 from lostneutral.report.documents.sensitivity import what_would_change
 from lostneutral.report.earth.section import earth
 from lostneutral.report.evidence import rows as deduction_rows
@@ -23,7 +23,7 @@ from lostneutral.report.ranges.section import ranges
 from lostneutral.report.waveform.section import sines, waves_in_full, waves_method
 from lostneutral.studies.recorded import all_observations
 from lostneutral.words.amounts import counted, listed
-from lostneutral.words.conclusion import conclusion, faults, not_explained, not_known
+from lostneutral.words.conclusion import conclusion, dangers, faults, not_explained, not_known
 from lostneutral.words.english import said
 from lostneutral.words.observed import observation
 

@@ -1,22 +1,17 @@
 """Page one: the hypothesis, what to do and why, the conclusion and the items that would suffer, for someone who is no electrician."""
 
-from lostneutral.claims.model import Kind, Rank
+from lostneutral.claims.model import Rank
 from lostneutral.report.base import rows
 from lostneutral.report.base.blocks import box, figure, labelled, lead, paragraph, side_by_side, table
 from lostneutral.report.documents.advice import advice, both, cautions_apart, emergency_call, precautions
 from lostneutral.report.evidence.rows import beside_the_case
 from lostneutral.report.star import figures
-from lostneutral.words.conclusion import conclusion, hypothesis, not_known
-from lostneutral.words.english import said
-from lostneutral.words.language import tell, to_tell
+from lostneutral.words.conclusion import conclusion, dangers, hypothesis, not_known
+from lostneutral.words.language import tell
 from lostneutral.words.schedule import MOST_NAMES, schedule
 
-MOST = 6  #: sentences of the danger box; what is left out is counted and stands in full further on
 MOST_ITEMS = 8
-DANGER = "Dangers to assume until the supply has been made safe"
 TO_DO = "Danger: what to do until the supply has been made safe, and why"
-NO_DANGER = ("The calculation shows no danger of shock or fire. This does not mean that the installation is safe: have it "
-             "tested first.")
 
 
 def page_one(result, short=False):
@@ -34,25 +29,6 @@ def to_do(result):
     """Return what is to be done and who is to be called, the cautions of the first page first."""
     first, _ = cautions_apart(result)
     return [*emergency_call(result.case), *both(first), *both(advice(result, "do"))]
-
-
-REST = to_tell({"findings": "… and {number} more, told with the findings.", "annex": "… and {number} more, in the annex."})
-
-
-def dangers(result, most=MOST, rest="findings"):
-    """Return the sentences of the danger box: shock and fire, and why metalwork is taken as not live where it is.
-
-    More than `most` are counted, with where the `rest` is, a key of `REST`.
-    """
-    grave = [c for c in result.claims if c.rank in (Rank.DANGER, Rank.FIRE)]
-    made = list(dict.fromkeys(said(c, result.case).lead for c in grave))
-    if not made:
-        made = [tell(NO_DANGER)]
-    elif len(made) > most:
-        made = [*made[:most], tell(REST[rest], number=len(made) - most)]
-    if not any(c.kind in (Kind.METALWORK, Kind.METALWORK_UNKNOWN) for c in grave):
-        made += [said(c, result.case).lead for c in result.claims if c.kind is Kind.METALWORK][:1]
-    return made
 
 
 def suffering(result):

@@ -8,7 +8,7 @@ from lostneutral.report.evidence.recorded import recording_words
 from lostneutral.report.ranges.text import _items as items
 from lostneutral.report.ranges.text import _lines as lines
 from lostneutral.report.ranges.text import _tabled as tabled
-from lostneutral.report.screen.terminal import width_of
+from lostneutral.report.screen.lines import width_of
 
 COLUMNS = ("Prior and posterior: probability, resting on the prior weights under “Assumed”. LR: likelihood ratio of the best "
            "fitting cause to this one. Support: in words, for the best fitting cause.")

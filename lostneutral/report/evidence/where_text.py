@@ -11,7 +11,7 @@ from lostneutral.report.base.words import number, significant, visible
 from lostneutral.report.evidence.file import asked_dict
 from lostneutral.report.evidence.rows import ratio_words
 from lostneutral.report.ranges.rows import probability_words
-from lostneutral.report.screen.terminal import wrapped
+from lostneutral.report.screen.lines import wrapped
 from lostneutral.words.amounts import listed
 from lostneutral.words.terms import VERDICTS
 

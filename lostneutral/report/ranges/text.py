@@ -4,7 +4,7 @@ from lostneutral.consequences.cautions import open_cautions
 from lostneutral.report.base.cautions import in_short
 from lostneutral.report.base.words import visible
 from lostneutral.report.ranges import rows
-from lostneutral.report.screen.terminal import table_text, width_of, wrapped
+from lostneutral.report.screen.lines import table_text, width_of, wrapped
 
 
 def ranges_text(result, width: int = 80) -> str:

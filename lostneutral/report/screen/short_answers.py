@@ -9,7 +9,7 @@ from lostneutral.report.course.rows import failure_words, failures_told, happeni
 from lostneutral.report.evidence import rows as compared
 from lostneutral.report.evidence.where_text import CAVEAT, UNRANKED, consequence, reading_to_take, standing
 from lostneutral.report.ranges import rows as ranged
-from lostneutral.report.screen.terminal import table_text, width_of, wrapped
+from lostneutral.report.screen.lines import table_text, width_of, wrapped
 
 MORE = "Everything, with what was assumed and the cautions in full: --full."
 MOST_LOCATIONS, MOST_CAUSES, MOST_LINES, MOST_LOADS, MOST_MOMENTS, MOST_FAILURES = 3, 5, 6, 8, 9, 6

@@ -5,13 +5,12 @@ from lostneutral.claims.model import Kind
 from lostneutral.claims.verdicts import GOOD, ORDER
 from lostneutral.report.base import rows
 from lostneutral.report.base.words import NOTHING, after_names, number, shown, visible
-from lostneutral.report.documents.page_one import dangers
-from lostneutral.report.screen.terminal import STILL_LIVE, painted, table_text, width_of, wrapped
+from lostneutral.report.screen.lines import painted, table_text, width_of, wrapped
 from lostneutral.words.amounts import counted, named
-from lostneutral.words.conclusion import faults, not_known, observations
+from lostneutral.words.conclusion import dangers, faults, not_known, observations
 from lostneutral.words.observed import observation
 from lostneutral.words.schedule import in_brief, schedule
-from lostneutral.words.terms import VERDICTS
+from lostneutral.words.terms import STILL_LIVE, VERDICTS
 
 MOST_DANGERS = 4
 MOST_PLACES = 3  #: sets of points with alike voltages; the others are counted

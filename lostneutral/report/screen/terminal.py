@@ -1,25 +1,16 @@
 """The result as text for a terminal: tables, findings and cautions, with words for whatever colour says."""
 
-import textwrap
-import unicodedata
-
 from lostneutral.consequences.pulses import trusted
 from lostneutral.report.base import rows
 from lostneutral.report.base.words import NOTHING, after_names, number, shown, significant, visible, what_is_taken
 from lostneutral.report.damage import section as damage
 from lostneutral.report.documents.concluded import source_words, sources, usual_sureness
-from lostneutral.report.documents.page_one import DANGER, dangers
 from lostneutral.report.earth.section import deceiving
+from lostneutral.report.screen.lines import painted, table_text, width_of, wrapped
 from lostneutral.report.waveform.rows import link_rows, neutral_rows, phase_rows
 from lostneutral.report.waveform.words import deceived, what_became
-from lostneutral.words.conclusion import not_known
-from lostneutral.words.terms import RANKS, VERDICTS, supply_neutral
-
-_COLOURS = {"above limits": "31", "no voltage to neutral": "31", "below limits": "33", "no defined potential": "35",
-            "within limits": "32", "danger": "1;31", "damage": "31", "warning": "33", "note": "36"}
-_GAP = "  "
-_NARROWEST = 12  # columns a wrapped column keeps
-STILL_LIVE = "A line without voltage to neutral is STILL LIVE to earth."
+from lostneutral.words.conclusion import DANGER, dangers, not_known
+from lostneutral.words.terms import RANKS, STILL_LIVE, VERDICTS, supply_neutral
 
 
 def terminal_text(result, colour: bool = False, width: int = 80) -> str:
@@ -170,47 +161,3 @@ def _assumed(result, width):
 def _cautions(result, width):
     return "\n".join(["Cautions", *(line for c in result.cautions
                                     for line in wrapped(f"- {visible(c)}", width, "  "))])
-
-
-def table_text(head, body, align, width, paint, wraps=(0, -1)):
-    """Return a table as text, whose columns `wraps` are wrapped, in this order, so that it fits `width` where it can."""
-    body = [[visible(cell) for cell in row] for row in body]
-    if all(row[-1] == NOTHING for row in body):
-        head, body = head[:-1], [row[:-1] for row in body]
-    widths = [max(width_of(row[i]) for row in [head, *body]) for i in range(len(head))]
-    excess = sum(widths) + len(_GAP) * (len(widths) - 1) - width
-    for at in wraps:
-        cut = min(max(excess, 0), max(widths[at] - _NARROWEST, 0))
-        widths[at] -= cut
-        excess -= cut
-    lines = [*_row(head, widths, align), _GAP.join("-" * w for w in widths)]
-    for row in body:
-        first, *more = _row(row, widths, align)
-        word = next((cell for cell in row[2:] if cell in _COLOURS), "")
-        start, found, end = first.rpartition(word) if word else (first, "", "")
-        lines += [start + paint(found, word) + end, *more]
-    return "\n".join(line.rstrip() for line in lines)
-
-
-def _row(cells, widths, align):
-    cut = [wrapped(cell, w) for cell, w in zip(cells, widths)]
-    for i in range(max(map(len, cut))):
-        line = [column[i] if i < len(column) else "" for column in cut]
-        yield _GAP.join(" " * (w - width_of(c)) + c if a == "r" else c + " " * (w - width_of(c))
-                        for c, w, a in zip(line, widths, align))
-
-
-def wrapped(text, width, indent="", first=""):
-    """Return `text` as lines of at most `width` columns."""
-    return textwrap.wrap(text, max(width, 10), initial_indent=first, subsequent_indent=indent, break_on_hyphens=False) or [""]
-
-
-def width_of(text):
-    """Return how many terminal columns `text` takes."""
-    return sum(0 if unicodedata.combining(c) or unicodedata.category(c) in ("Cf", "Mn", "Me") else
-               2 if unicodedata.east_asian_width(c) in "WF" else 1 for c in text)
-
-
-def painted(text, meaning):
-    """Return `text` in the colour of what it means, with escape codes."""
-    return f"\x1b[{_COLOURS[meaning]}m{text}\x1b[0m" if meaning in _COLOURS else text

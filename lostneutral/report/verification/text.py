@@ -1,7 +1,7 @@
 """The checks as lines for a terminal: by topic, every figure with its source; counts and the answer last."""
 
 from lostneutral.report.base.words import visible
-from lostneutral.report.screen.terminal import painted, table_text, width_of, wrapped
+from lostneutral.report.screen.lines import painted, table_text, width_of, wrapped
 from lostneutral.report.verification import rows
 
 
