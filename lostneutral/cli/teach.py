@@ -83,8 +83,9 @@ def command(case, output, labels, colours, exercises, seed, grade, topic, supply
 
     CASE is a case file, or - for standard input.
     """
-    from lostneutral.cli.output import check_output, write
+    from lostneutral.cli.output import check_output
     from lostneutral.errors import UsageError
+    from lostneutral.report.base.files import write_files
 
     if case is None and not exercises:
         raise UsageError("nothing to write — give a CASE, or a number of --exercises")
@@ -107,8 +108,7 @@ def command(case, output, labels, colours, exercises, seed, grade, topic, supply
         )
     if alone:
         made |= _sheets(alone, sheets or 1, exercises, seed, labels, choice)
-    for file, content in made.items():
-        write(str(file), content, force)
+    write_files(made, force)
     click.echo(
         "Wrote "
         + ", ".join(str(file) for file in made if not (figures and Path(figures) in file.parents))

@@ -5,6 +5,7 @@ import hashlib
 import json
 import subprocess
 import sys
+from functools import partial
 from math import inf, isclose, radians
 
 import pytest
@@ -339,7 +340,7 @@ def test_reading_a_street_costs_in_proportion():
         return "".join(parts)
 
     parse_case(street(10))
-    few, many = (_calls(lambda text=street(count): parse_case(text)) for count in (50, 500))
+    few, many = (_calls(partial(parse_case, street(count))) for count in (50, 500))
     assert few > 50 and many < 11 * few
 
 
@@ -351,7 +352,7 @@ def test_faults_cost_in_proportion():
         assert len(caught.value.faults) == count + 1
 
     faults(10)
-    few, many = (_calls(lambda count=count: faults(count)) for count in (100, 1000))
+    few, many = (_calls(partial(faults, count)) for count in (100, 1000))
     assert few > 100 and many < 11 * few
 
 

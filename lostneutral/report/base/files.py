@@ -37,18 +37,36 @@ def write_file(path, content: bytes, force=False):
 
     Raises UsageError if the file exists and `force` is not set, or if it cannot be written.
     """
-    check_free(path, force)
-    path = Path(os.path.realpath(path))  # a link stays a link: what it points at is replaced
-    draft = path.with_name(f".{path.name[:100]}.{os.getpid()}.tmp")
+    write_files({path: content}, force)
+
+
+def write_files(contents, force=False):
+    """Write files that belong together, {path: bytes}: all of them are there afterwards, or none that was not there before.
+
+    Raises UsageError as `write_file` does. What is replaced by `force` before a later file fails to be named stays replaced:
+    until then only space and rights can fail, and these are tried first.
+    """
+    drafts, placed = {}, []
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        try:
-            draft.write_bytes(content)
-            _put(draft, path, force)
-        finally:
-            draft.unlink(missing_ok=True)
+        for path, content in contents.items():
+            check_free(path, force)
+            real = Path(os.path.realpath(path))  # a link stays a link: what it points at is replaced
+            real.parent.mkdir(parents=True, exist_ok=True)
+            drafts[path] = real, real.with_name(f".{real.name[:100]}.{os.getpid()}.tmp")
+            drafts[path][1].write_bytes(content)
+        for path in contents:
+            real, draft = drafts[path]
+            new = not real.exists()
+            _put(draft, real, force)
+            placed += [real] if new else []
+        placed.clear()
     except (OSError, ValueError) as error:
         raise _cannot(path, error) from None
+    finally:
+        for real in placed:
+            real.unlink(missing_ok=True)
+        for _, draft in drafts.values():
+            draft.unlink(missing_ok=True)
 
 
 def _put(draft, path, force):
