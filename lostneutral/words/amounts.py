@@ -9,13 +9,14 @@ NOTHING = 1e-4  #: in the unit of a sentence: what is smaller came from rounding
 MOST_PLACES = 3  #: points that a sentence names; the others are counted
 
 
-def to_figures(value: float, figures: int = 2) -> str:
-    """Return `value` to so many significant figures, never as a power of ten: "187", "0.12"."""
+def to_figures(value: float, figures: int = 2, nothing: float = NOTHING) -> str:
+    """Return `value` to so many significant figures, never as a power of ten: "187", "0.12"; below `nothing` it is "0"."""
     if not isfinite(value):
         return "–"
-    if abs(value) < NOTHING:
+    if abs(value) < nothing:
         return "0"
     places = figures - 1 - floor(log10(abs(value)))
+    places -= abs(round(value, places)) >= 10 ** (figures - places)  # 0.9999 rounds to 1, which has a figure fewer behind
     return decimal_mark(f"{round(value, places):.{max(places, 0)}f}")
 
 

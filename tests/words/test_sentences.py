@@ -5,10 +5,12 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from handmade_star import find, only, settled, star_case
 from stated_claims import CLAIMS, FEW, HALVES, SOME, THREE
 
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import Verdict
+from lostneutral.report.base.words import number, significant
 from lostneutral.words.amounts import (
     about,
     amount,
@@ -136,6 +138,8 @@ def test_items_that_come_to_no_harm_share_a_finding():
 
 @pytest.mark.parametrize(("value", "figures", "words"), [
     (186.7, 3, "187"), (186.7, 2, "190"), (0.1249, 2, "0.12"), (0.000099, 2, "0"), (0.0001, 2, "0.00010"),
+    # what rounds up to the next power of ten has no figure more for it
+    (9.94, 2, "9.9"), (9.96, 2, "10"), (0.0996, 2, "0.10"), (0.996, 2, "1.0"), (99.96, 3, "100"), (999.6, 3, "1000"), (-9.96, 2, "-10"),
     (float("inf"), 2, "–"), (float("nan"), 2, "–"), (-12.34, 3, "-12.3")])
 def test_figures(value, figures, words):
     assert to_figures(value, figures) == words
@@ -143,11 +147,34 @@ def test_figures(value, figures, words):
 
 @pytest.mark.parametrize(("value", "unit", "words"), [
     (0.049, "V", "0 V"), (0.05, "V", "0.1 V"), (9.94, "V", "9.9 V"), (9.96, "V", "10 V"), (338.5, "V", "338 V"), (1234.0, "A", "1230 A"),
-    (99.6, "A", "100 A"), (99.4, "W", "99 W"), (100.4, "W", "100 W"), (123.4, "K", "123 K"), (123.4, "°C", "120 °C"),
+    (9.96, "A", "10 A"), (99.6, "A", "100 A"), (9.996, "mA", "10 mA"), (0.0104, "A", "0.010 A"), (10.4, "%", "10 %"), (99.4, "W", "99 W"), (100.4, "W", "100 W"), (123.4, "K", "123 K"), (123.4, "°C", "120 °C"),
     (999999.0, "ohm", "1000000 Ω"), (1.5e6, "ohm", "1.5 MΩ"), (2.0, "", "2.0")])
 def test_amounts(value, unit, words):
     assert amount(value, unit) == words and (volts(value) == words) is (unit == "V")
     assert about(value, unit) == (words if words == "0 V" else f"about {words}")
+
+
+@pytest.mark.parametrize(("value", "unit", "figures", "words"), [
+    (0.7531, "A", 3, "0.753 A"), (9.996, "W", 3, "10.0 W"), (1e-6, "A", 3, "0.00000100 A"), (9e-7, "A", 3, "0 A"), (None, "A", 3, "–"), (-0.5, "A", 2, "-0.50 A"),
+    (123456.0, "Ω", 3, "123000 Ω"), (7.0, "", 2, "7.0")])
+def test_figures_of_tables(value, unit, figures, words):
+    assert significant(value, unit, figures) == words
+
+
+@pytest.mark.parametrize(("value", "decimals", "words"), [(66.395, 1, "66.4"), (0.04, 1, "0.0"), (-0.04, 1, "0.0"), (-0.06, 1, "-0.1"), (289.5, 0, "290"),
+                                                          (None, 1, "–"), (float("nan"), 1, "–")])
+def test_numbers_of_tables(value, decimals, words):
+    assert number(value, decimals) == words
+
+
+@pytest.mark.parametrize(("touch", "figure", "high", "at"), [
+    (25.1, "5.9 to 21 mA", "21 mA", "25 V"), (50.0, "16 to 52 mA", "52 mA", "50 V"), (100.0, "46 to 140 mA", "140 mA", "100 V"), (230.0, "170 to 430 mA", "430 mA", "230 V")])
+def test_a_touch_voltage_becomes_milliamperes(touch, figure, high, at):
+    # published: IEC TS 60479-1, 95 and 5 % of people, 6094 and 1748.5, 4600 and 1375, 3125 and 990, 1882 and 773 ohm; 0.7 of it from hand to foot
+    case = star_case(earthing="TN-C-S")
+    claim = only(find(case, settled(case, 0j, pe=touch + 0j)), Kind.PERSON)
+    words = said(claim, case)
+    assert words.computed == figure and words.more.startswith(f"{figure} at about {at}, through a dry body") and f"may carry up to about {high}:" in words.lead
 
 
 def test_ranges_names_and_times():

@@ -7,6 +7,7 @@ from math import degrees, isfinite
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import LoadResult, Solution, State
 from lostneutral.consequences.weighing import weighed
+from lostneutral.words.amounts import to_figures
 from lostneutral.words.conclusion import faults as clauses
 from lostneutral.words.language import decimal_mark
 
@@ -36,13 +37,7 @@ def significant(value, unit="", figures=3):
     """Return `value` to `figures` significant figures, never as a power of ten, with its unit."""
     if value is None or not isfinite(value):
         return NOTHING
-    if abs(value) < ROUNDED_OFF:
-        return f"0 {unit}".rstrip()
-    from math import floor, log10
-
-    places = figures - 1 - floor(log10(abs(value)))
-    places -= abs(round(value, places)) >= 10 ** (figures - places)  # 0.9999 rounds to 1, which has a figure fewer behind
-    return f"{decimal_mark(f'{round(value, places):.{max(places, 0)}f}')} {unit}".rstrip()
+    return f"{to_figures(value, figures, ROUNDED_OFF)} {unit}".rstrip()
 
 
 def size(phasor):
