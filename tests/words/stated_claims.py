@@ -155,12 +155,14 @@ SEEN = {"verdict": Verdict("Lamp", "dim", 121.0, 0.53)}
 for agrees in (True, False, None):
     add(f"seen {agrees}", Kind.OBSERVED, "item", "Lamp", value=121.0, seen="dimmer", agrees=agrees, **SEEN)
     add(f"operated {agrees}", Kind.OBSERVED, "item", "Relay", operated=bool(agrees), answer="may operate", agrees=agrees)
-READ = {"what": "line", "of": "L1-N", "read": 180.0, "sigma": 3.0, "floats": False, "loaded": False}
+READ = {"what": "line", "of": "L1-N", "read": 180.0, "sigma": 3.0, "floats": False, "loaded": False, "recorded": False}
 add("read", Kind.OBSERVED, **READ, value=181.2, agrees=True)
 add("read, wrong", Kind.OBSERVED, **READ, value=231.2, span=(199.0, 231.2), agrees=False, at=Condition("before"))
 add("read, floating", Kind.OBSERVED, **READ | {"floats": True}, value=230.0, span=(0.0, 230.0), agrees=None)
 add("read, loaded", Kind.OBSERVED, **READ | {"floats": True, "loaded": True}, value=2.0, agrees=None)
 add("read, no figure", Kind.OBSERVED, **READ, agrees=None)
+add("recorded", Kind.OBSERVED, **READ | {"recorded": True}, value=181.2, agrees=True)
+add("recorded before", Kind.OBSERVED, **READ | {"recorded": True}, value=181.2, agrees=True, at=Condition("before"))
 VEHICLE = {"what": "item", "of": "Car", "within": 5.0, "seconds": 0.3, "limit": 70.0, "low": 207.0, "high": 253.0, "lines": (231.0, 262.0)}
 for answer in ("would operate", "may operate", "would not operate", "not known"):
     add(f"vehicle, {answer}", Kind.OPEN_PEN_DEVICE, **VEHICLE | ({"lines": ()} if answer == "not known" else {}), touch=answer, window=answer,
