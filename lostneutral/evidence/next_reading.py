@@ -2,29 +2,40 @@
 
 from dataclasses import dataclass
 from itertools import combinations
+from math import inf
 
 import numpy as np
 
 from lostneutral import data
 from lostneutral.circuit.wiring import EARTH, terminal_names
+from lostneutral.evidence.likelihood import loaded
+from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
+from lostneutral.evidence.world import World
+from lostneutral.studies.conditions import circumstance_at
 
 MOST_POINTS = 12
 BIN = 2.0  #: V, width of what two readings must differ by to be told apart at all
 SHOWN = 3
+BESIDE = 4  #: causes under which a reading is named
 WORTH = 0.05  #: bits, of the one between two causes alike likely, below which a reading does not separate them
+SAMPLES = 48  #: of each cause, drawn anew from its weighed samples
+CLEARER = 0.05  #: bits by which an instrument of low impedance must tell more to be preferred
+INSTRUMENTS = {"high": "two-pole instrument of high input impedance with shrouded probes",
+               "low": "two-pole tester of low input impedance with shrouded probes"}
+"""Entry of the data file `meters` -> what it is called."""
 
 
 @dataclass(frozen=True)
 class NextReading:
-    """A reading that could be taken, with the loads as they were, by a two-pole instrument of high impedance."""
+    """A reading that could be taken, with the loads as they are."""
 
     point: str
     between: tuple[str, str]
     bits: float  #: expected information on which of the two leading causes it was, were they alike likely
     of: float  #: bits that are to be had at most
     expected: tuple[tuple[str, float | None, float | None, float | None], ...]  #: cause, 5, 50, 95 %, V; None = no such voltage
-    instrument: str = "two-pole instrument of high input impedance with shrouded probes"
+    instrument: str = INSTRUMENTS["high"]
 
     @property
     def strength(self):
@@ -36,34 +47,68 @@ def next_readings(case, rows) -> tuple[NextReading, ...]:
     """Return the readings that best separate the two leading causes, the best first; none where none does.
 
     `rows` are (cause, its samples, its probability), the leading first. The information is that between cause and
-    reading, with a meter's usual uncertainty, expected over what the samples give; in bits. Only readings at points
-    where they can be taken count: joints in the main are left out.
+    reading, with a meter's usual uncertainty, expected over what the samples give with the instrument held there; in bits.
+    Only readings at points where they can be taken count: joints in the main are left out. The circuit is that after
+    the last event of the case: nothing is switched, energised or opened for a reading.
     """
     if len(rows) < 2:
         return ()
-    shares, found = np.array([0.5, 0.5]), []
-    for point in [p for p in case.points if p.kind != "joint"][:MOST_POINTS]:
-        names = {n: (point.name, n) for n in terminal_names(case, point)} | ({"earth": EARTH} if case.supply.earthing else {})
-        for a, b in combinations(names, 2):
-            volts = [np.abs(part.states.between(names[a], names[b])) for _, part, _ in rows]
-            bits = _information(volts[:2], [part.weight for _, part, _ in rows[:2]], shares)
-            if bits > WORTH:
-                found.append((bits, point.name, (a, b), volts))
+    rows = rows[:BESIDE]
+    points = [p for p in case.points if p.kind != "joint"][:MOST_POINTS]
+    pairs = [(p.name, ends) for p in points for ends in combinations(_terminals(case, p), 2)]
+    shown, found = _shown(case, rows, pairs), []
+    for n, (point, ends) in enumerate(pairs):
+        told = {name: _information([(volts[name][:, n], weight) for volts, weight in shown[:2]]) for name in INSTRUMENTS}
+        name = "low" if told["low"] > told["high"] + CLEARER else "high"
+        if told[name] > WORTH:
+            found.append((told[name], point, ends, name, n))
     found.sort(key=lambda row: -row[0])
-    return tuple(NextReading(point, between, bits, 1.0, tuple(
-        (rival.words, *_span(v, part.weight)) for (rival, part, _), v in zip(rows, volts)))
-        for bits, point, between, volts in found[:SHOWN])
+    return tuple(NextReading(point, ends, bits, 1.0, tuple(
+        (rival.words, *_span(volts[name][:, n], weight)) for (rival, *_), (volts, weight) in zip(rows, shown)), INSTRUMENTS[name])
+        for bits, point, ends, name, n in found[:SHOWN])
 
 
-def _information(volts, weights, shares):
-    """Mutual information (bits) between the cause and the reading, binned and blurred by the meter's uncertainty."""
+def _terminals(case, point):
+    return (*terminal_names(case, point), *(("earth",) if case.supply.earthing else ()))
+
+
+def _shown(case, rows, pairs):
+    """[({instrument: V that it shows, (rows, pairs)}, weight of each row)] of every cause of `rows`."""
+    base = rows[0][1].states.world
+    now = circumstance_at(case, inf) if case.events else base.conditions[0]
+    world, maps, made = World(base.case, base.causes, (*base.conditions, now), pairs), Maps(), []
+    for rival, part, _ in rows:
+        ends = np.cumsum(part.weight)
+        drawn = np.minimum(np.searchsorted(ends, (np.arange(SAMPLES) + 0.5) / SAMPLES * ends[-1]), len(ends) - 1)
+        states = world.settle(np.full(SAMPLES, base.causes.index(rival)), part.values[drawn], now, True, maps)
+        weight = states.weight * states.solved
+        if now == base.conditions[0]:  # of several states of a sample the one that it was weighed in
+            away = np.abs(states.v - part.states.v[drawn[states.sample]]).max(axis=1)
+            nearest = np.full(SAMPLES, inf)
+            np.minimum.at(nearest, states.sample, away)
+            weight = weight * (away <= nearest[states.sample])
+        volts = {name: np.stack([_read(states, point, own, n, data.load("meters")[name]["impedance"]) for n, (point, own) in enumerate(pairs)],
+                                axis=1) for name in INSTRUMENTS}
+        made.append((volts, weight / weight.sum() if weight.any() else np.full(len(weight), 1 / len(weight))))
+    return made
+
+
+def _read(states, point, ends, n, ohms):
+    return loaded(states.between(*(EARTH if c == "earth" else (point, c) for c in ends)), states.inner[:, n], ohms)
+
+
+def _information(readings):
+    """Mutual information (bits) between two causes alike likely and the reading, binned and blurred by the meter's uncertainty.
+
+    `readings` are (V, weights) under each.
+    """
     from scipy.ndimage import gaussian_filter1d
 
     usual = data.load("where")["uncertainty"]
-    top = max((np.nanmax(v, initial=0.0) for v in volts), default=0.0) + 50
+    top = max((np.nanmax(v, initial=0.0) for v, _ in readings), default=0.0) + 50
     edges = np.arange(0.0, top + BIN, BIN)
     laws = []
-    for v, w in zip(volts, weights):
+    for v, w in readings:
         there = np.isfinite(v)
         law = np.histogram(v[there], edges, weights=w[there])[0]
         sigma = usual["volts"] + usual["share"] * (float(np.average(v[there], weights=w[there])) if w[there].any() else 0.0)
@@ -71,9 +116,9 @@ def _information(volts, weights, shares):
         laws.append(np.append(law, w[~there].sum()))
     laws = np.array(laws)
     laws /= laws.sum(axis=1, keepdims=True)
-    mean = shares @ laws
+    mean = laws.mean(axis=0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        return float((shares[:, None] * np.where(laws > 0, laws * np.log2(laws / mean), 0.0)).sum())
+        return float(np.where(laws > 0, laws * np.log2(laws / mean), 0.0).sum() / len(laws))
 
 
 def _span(volts, weight):

@@ -133,6 +133,7 @@ class _Part:
 
     def __init__(self, step):
         share = step.states.weight * step.likelihood[step.states.sample]
+        self.values = step.values[step.states.sample]
         self.states, self.weight = step.states, share / share.sum() if share.any() else np.full(len(share), 1 / len(share))
 
 

@@ -84,7 +84,7 @@ class World:
     """The network of `case` with everything that any of `causes` or `conditions` may change, and the columns of unknowns."""
 
     def __init__(self, case: Case, causes, conditions=(), readings=()):
-        self.case, self.causes = case, tuple(causes)
+        self.case, self.causes, self.conditions = case, tuple(causes), tuple(conditions)
         self.readings = tuple(readings)  #: (point, (a, b)) of every pair of terminals that a meter was held to
         self.columns = world_columns(case)
         self.watched = runs_watched(case)  #: (point, conductor) of the runs in which an observed device stands

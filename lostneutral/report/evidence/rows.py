@@ -238,9 +238,16 @@ ALIVE = ("Last, if the above does not decide: readings on the circuit as it stan
          "for them, and no conductor is touched while the neutral or PEN is suspect.")
 
 
+IN_ORDER = "Before any reading: papers and people, then tests isolated and proved dead (--full lists them)."
+
+
 def next_steps(found):
     """Return what to do next, in this order: papers and people, dead tests, readings; none of them energises or switches."""
-    places = list(dict.fromkeys(w.at for w in found.rivals[:BESIDE] if w.at and w.posterior > 0.01))
+    return steps_in_order(list(dict.fromkeys(w.at for w in found.rivals[:BESIDE] if w.at and w.posterior > 0.01)))
+
+
+def steps_in_order(places):
+    """Return the steps where the fault may be in the cables to the points `places`, for `where` and `deduce` alike."""
     cables = f" of the cable to {' and of that to '.join(places)}" if places else ""
     dead = (f"Then, isolated and proved dead, by a competent person: continuity of every conductor{cables}, resistance of the joints "
             "at both ends, insulation of N to PE, and the earth electrode.")

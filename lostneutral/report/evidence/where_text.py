@@ -9,7 +9,7 @@ from lostneutral.evidence.effects import DOES_NOT_FIT, is_live, line_words
 from lostneutral.report.base.cautions import SAFE_WAY, in_short, no_voltage
 from lostneutral.report.base.words import number, significant, visible
 from lostneutral.report.evidence.file import asked_dict
-from lostneutral.report.evidence.rows import ratio_words
+from lostneutral.report.evidence.rows import ratio_words, steps_in_order
 from lostneutral.report.ranges.rows import probability_words
 from lostneutral.report.screen.lines import wrapped
 from lostneutral.words.amounts import listed
@@ -48,6 +48,9 @@ def where_text(case, found, width=80):
         lines += ["", *wrapped(f"{left} more places{', less probable,' if found.observed else ''} are in the JSON "
                                "results (--json).",
                                width)]
+    if found.observed:
+        places = list(dict.fromkeys(o.place.feeding for o in found.outcomes[:3] if o.place.feeding and o.support > 0.01))
+        lines += ["", "Next steps, in this order", *(line for text in steps_in_order(places) for line in wrapped(f"- {visible(text)}", width, "  "))]
     if found.next_reading:
         lines += ["", *wrapped(reading_to_take(found), width), *wrapped(SAFE_WAY, width)]
     for note in found.notes:
@@ -122,13 +125,13 @@ def _heat(outcome):
     return [f"the joint heats: about {significant(watts, 'W', 2)}"] if watts >= marks["joint"]["noticeable"] else []
 
 
-def reading_to_take(found):
-    """Return which single reading would best distinguish the first places, and what it would show."""
+def reading_to_take(found, causes=4):
+    """Return which single reading would best distinguish the first places, and what it would show under so many `causes`."""
     reading = found.next_reading
     shows = "; ".join(f"{f'about {number(v, 0)} V' if v is not None else 'floating'} ({words})"
-                      for words, _, v, _ in reading.expected[:4])
-    return (f"The reading that would best distinguish the first two: {'-'.join(reading.between)} at {reading.point}, on the "
-            f"circuit as it stands, by a {reading.instrument}. Calculated: {shows}.")
+                      for words, _, v, _ in reading.expected[:causes])
+    return (f"After papers, people and dead tests the reading that would best distinguish the first two: {'-'.join(reading.between)} at {reading.point}, as "
+            f"it stands, by a {reading.instrument}. Calculated: {shows}.")
 
 
 def where_json(case, found):

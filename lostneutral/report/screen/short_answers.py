@@ -27,7 +27,7 @@ def where_in_short(case: Case, found, width: int = 80) -> str:
     parts = [
         _said([*_title(f"Possible location of the fault: {case.title}", width), *why], width),
         "\n".join([*body, *_left(left, "more place", ", less probable" if found.observed else "", width)]),
-        _said([reading_to_take(found), SAFE_WAY] if found.next_reading else [], width),
+        _said([reading_to_take(found, 2), SAFE_WAY] if found.next_reading else [], width),
         _said(_sentences(CAVEAT)[1:] if found.observed else [], width),
     ]
     return _screen(parts, open_cautions(case, "short"), width)
@@ -55,7 +55,7 @@ def deduction_on_screen(result, width: int = 80) -> str:
         _said(compared.verdict_on_cause(found), width),
         _rows(("cause", "prior", "posterior", "LR", "support"), compared.rival_rows(found), "lrrrl", width, MOST_CAUSES, "more cause"),
         _said([text for text in (compared.asked_words(found),) if text], width),
-        _said([f"- {text}" for text in compared.next_words(found)], width),
+        _said([*([compared.IN_ORDER] if found.next_readings else []), *(f"- {text}" for text in compared.next_words(found))], width),
         _said([_sentences(compared.PURPOSE)[-1]], width),
     ]
     return _screen(parts, open_cautions(case, "short"), width)
