@@ -1,0 +1,64 @@
+"""What a figure draws, taken from the drawing itself before it becomes a file: texts with their places, lines, bars, discs."""
+
+from contextlib import contextmanager
+
+
+@contextmanager
+def _kept():
+    from matplotlib.figure import Figure
+
+    figures, save = [], Figure.savefig
+    Figure.savefig = lambda self, out, **settings: (figures.append(self), out.write("<svg></svg>"))
+    try:
+        yield figures
+    finally:
+        Figure.savefig = save
+
+
+def drawn(draw, *given, **keys):
+    """Return the axes that `draw` fills, in their order."""
+    with _kept() as figures:
+        draw(*given, **keys)
+    return figures[-1].axes
+
+
+def texts(axes):
+    """Return {text: (x, y)} in the axes' own coordinates, of a label with an arrow that of its tip."""
+    return {t.get_text(): tuple(map(float, getattr(t, "xy", t.get_position()))) for t in axes.texts if t.get_text()}
+
+
+def arrows(axes):
+    """Return [(start, end)] of every arrow."""
+    return [(complex(*t.xyann), complex(*t.xy)) for t in axes.texts if getattr(t, "arrow_patch", None) and not t.get_text()]
+
+
+def line(axes, gid):
+    """Return the complex points of the line drawn under `gid`."""
+    (found,) = [x for x in axes.lines if x.get_gid() == gid]
+    return [complex(x, y) for x, y in zip(found.get_xdata(), found.get_ydata())]
+
+
+def marks(axes, marker):
+    """Return the complex points at which `marker` stands."""
+    return [complex(x, y) for found in axes.lines if found.get_marker() == marker for x, y in zip(found.get_xdata(), found.get_ydata())]
+
+
+def upright(axes):
+    """Return where vertical lines across the whole axes stand."""
+    return [float(x.get_xdata()[0]) for x in axes.lines if list(x.get_ydata()) == [0, 1] and x.get_xdata()[0] == x.get_xdata()[1]]
+
+
+def level(axes):
+    """Return where horizontal lines across the whole axes stand."""
+    return [float(x.get_ydata()[0]) for x in axes.lines if list(x.get_xdata()) == [0, 1] and x.get_ydata()[0] == x.get_ydata()[1]]
+
+
+def bars(axes):
+    """Return [(left, width, middle height)] of every bar, in the order drawn."""
+    return [(p.get_x(), p.get_width(), p.get_y() + p.get_height() / 2) for c in axes.containers for p in c]
+
+
+def names(axes, way="y"):
+    """Return [(place, text)] of the ticks that carry names."""
+    ticks, labels = (axes.get_yticks(), axes.get_yticklabels()) if way == "y" else (axes.get_xticks(), axes.get_xticklabels())
+    return [(float(at), text.get_text()) for at, text in zip(ticks, labels)]
