@@ -1,6 +1,7 @@
 """What sets the potential of a conductor that nothing else ties down: capacitances, filters and leakage, each unknown."""
 
 from dataclasses import dataclass
+from functools import cache
 from itertools import combinations, permutations
 from math import pi
 
@@ -94,10 +95,15 @@ def admittances(case: Case, parts, columns, values):
 
 def _near(part, drawn):
     """1 where the two cores lie beside each other in the row's arrangement, else the share of those further apart."""
-    order = arrangements(part.cores)
-    beside = np.array([abs(o.index(part.pair[0]) - o.index(part.pair[1])) in (1, len(o) - 1) for o in order])
-    chosen = np.minimum((drawn[ARRANGEMENT] * len(order)).astype(int), len(order) - 1)
+    beside = _beside(part.cores, part.pair)
+    chosen = np.minimum((drawn[ARRANGEMENT] * len(beside)).astype(int), len(beside) - 1)
     return np.where(beside[chosen], 1.0, drawn["far"])
+
+
+@cache
+def _beside(cores, pair):
+    """Of every arrangement of `cores`: whether the two of `pair` lie beside each other in it."""
+    return np.array([abs(o.index(pair[0]) - o.index(pair[1])) in (1, len(o) - 1) for o in arrangements(cores)])
 
 
 def arrangements(cores):

@@ -20,7 +20,7 @@ from lostneutral.evidence.sampling import UNITS, needs_single, quantity
 from lostneutral.evidence.scale import NOT_EXPLAINED, support
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
-from lostneutral.evidence.tempered import RUNS, Sampled, runs, weighed_runs
+from lostneutral.evidence.tempered import FEWEST, OF_RUN, RUNS, Sampled, runs, weighed_runs
 from lostneutral.evidence.turning import Turning, turnings
 from lostneutral.evidence.world import World, drawn, highest_supply, stacked_worlds
 from lostneutral.result import Result
@@ -29,7 +29,7 @@ from lostneutral.studies.recorded import with_all_observed
 TOGETHER, SEVERAL, MANY = 512, 256, 256  #: samples a step; where loads may settle in several ways; of many loads
 MANY_LOADS = 20
 LARGE = 2000  #: rivals times points, from which rivals are looked at first
-LOOK, KEPT = 8, 16  #: samples of that first look, and how many rivals are kept for more
+LOOK, KEPT = 8, 16  #: samples of that first look, and how many rivals are kept for more; up to twice as many that come near the best
 LEADING = 3  #: causes under which voltages are given
 PLAYS = 0.01  #: posterior probability below which a rival plays no part in what is asked next
 HOPELESS = 1e-3  #: posterior probability below which, in any light, a rival gets no more than one run
@@ -234,8 +234,7 @@ def samples_for_causes(case: Case, samples: int | None = None) -> int:
 
 
 def _sampled(world, judge, size, seed, tick):
-    """Return the samples of every rival, and of how many there are no more than few: one run each, and all runs of those
-    that have some support in any light.
+    """Return the samples of every rival, how many were set aside at a first look, and whether all was done.
 
     Work goes to what is still open: one small run of every cause, all runs of those that have some support in any
     light. In a large case a first look at a few samples of what was likely before says which are run at all.
@@ -245,24 +244,32 @@ def _sampled(world, judge, size, seed, tick):
     listed = [n for n, rival in enumerate(found) if rival.kind != "not listed"]
     looks = runs(world, judge, LOOK, seed, [(n, 0) for n in listed], maps, None, True)
     parts = [_not_listed(judge) if rival.kind == "not listed" else weighed_runs([looks[n, 0]]) for n, rival in enumerate(found)]
-    kept = listed if not large else sorted(
-        listed, key=lambda n: looks[n, 0][0].guide.max() + log(found[n].prior))[-KEPT:]
+    kept = _promising(found, looks, listed) if large else listed
+    count = max(FEWEST, min(RUNS, size // OF_RUN))
     try:
-        first = max(size // RUNS // FIRST, 32)
-        each = len(found) / max(len(kept), 1)
+        first = max(size // count // FIRST, OF_RUN)
+        each = RUNS / count * len(found) / max(len(kept), 1)
         one = runs(world, judge, first, seed, [(n, 0) for n in kept], maps, lambda done: tick(done * each))
         for n in kept:
             parts[n] = weighed_runs([one[n, 0]])
         open_ = _open(judge, found, parts, listed)
-        each = len(found) * (RUNS - 1) / max(len(open_) * RUNS, 1)
-        wanted = [(n, number) for n in open_ for number in range(1, RUNS + 1)]
-        more = runs(world, judge, max(size // RUNS, 8), seed, wanted, maps, lambda done: tick(done * each))
+        each = RUNS * len(found) * (count - 1) / count / max(len(open_) * count, 1)
+        wanted = [(n, number) for n in open_ for number in range(1, count + 1)]
+        more = runs(world, judge, max(size // count, 8), seed, wanted, maps, lambda done: tick(done * each))
         for n in open_:
-            parts[n] = weighed_runs([more[n, number] for number in range(1, RUNS + 1)])
+            parts[n] = weighed_runs([more[n, number] for number in range(1, count + 1)])
         _more_of_the_poor(world, judge, size, seed, maps, parts)
     except KeyboardInterrupt:
         return parts, len(listed) - len(kept), False
     return parts, len(listed) - len(kept), True
+
+
+def _promising(found, looks, listed):
+    """Return the causes that a first look leaves: the best few, and others that come near the best."""
+    light = {n: looks[n, 0][0].guide.max() + log(found[n].prior) for n in listed}
+    best = sorted(listed, key=light.get, reverse=True)
+    near = sum(light[n] > light[best[0]] + log(HOPELESS) for n in listed)
+    return sorted(best[: min(max(near, KEPT), 2 * KEPT)])
 
 
 def _open(judge, found, parts, listed):
@@ -283,7 +290,7 @@ def _more_of_the_poor(world, judge, size, seed, maps, parts):
         if not poor:
             return
         numbers = range(RUNS * round_ + 1, RUNS * round_ + RUNS + 1)
-        more = runs(world, judge, max(size // RUNS, 8) * 4**round_, seed, [(n, k) for n in poor for k in numbers], maps)
+        more = runs(world, judge, max(size // RUNS, OF_RUN // 2) * 4**round_, seed, [(n, k) for n in poor for k in numbers], maps)
         for n in poor:
             parts[n] = weighed_runs([more[n, k] for k in numbers])
 

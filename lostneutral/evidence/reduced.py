@@ -23,6 +23,7 @@ class Reduced:
 
     def __init__(self, net: Network, samples: Samples, nominal: float, ends, tables: Tables):
         self.net, self.samples, self.nominal, self.ends, self.tables = net, samples, float(nominal), ends, tables
+        self._laws = {}
         held = np.tile(net.at(self.nominal), (samples.size, 1))
         self.y0 = self.response(np.arange(samples.size), held)[0]
         self._solve()
@@ -96,13 +97,18 @@ class Reduced:
 
     def response(self, rows, u, modes=None):
         """Return (admittance, its slope, slopes of ports) of the branches of the rows `rows` at the voltages `u`, loads in
-        the modes `modes`; see `Tables.response`."""
-        models, samples = self.samples.models, self.samples
-        if modes is not None:
-            models = tuple(m.in_mode(mode) if m.mode != mode else m for m, mode in zip(models, modes))
-        y, slope, crossed = self.tables.response(models, samples.size, rows, u, self.net.units)
-        count = samples.count[rows]
+        the modes `modes`; see `Lookup.response`."""
+        y, slope, crossed = self._law(modes).response(rows, u)
+        count = self.samples.count[rows]
         return y * count, slope * count, [by * count[:, unit[:1], None] for unit, by in zip(self.net.units, crossed)]
+
+    def _law(self, modes):
+        if modes not in self._laws:
+            models = self.samples.models
+            if modes is not None:
+                models = tuple(m.in_mode(mode) if m.mode != mode else m for m, mode in zip(models, modes))
+            self._laws[modes] = self.tables.law(models, self.samples.size, self.net.units)
+        return self._laws[modes]
 
     def settle(self, rows, start, models=None):
         """Return (u, solved): the loads' voltages that Newton's method reaches from `start` (V) in the rows `rows`.

@@ -34,18 +34,19 @@ def settled_rows(reduced: Reduced, hard, starts=None):
     if not len(rows):
         return easy, u, solved, np.zeros(size, int), (usual,)
     row, start = [rows], [reduced.u0[rows]]
-    for k in rows if starts else ():
-        nodes, stars = starts[int(k)]
-        if len(nodes) and len(stars):
-            begun = np.repeat(reduced.v0[k][None], len(stars), axis=0)
-            begun[:, nodes] = np.array(stars)[:, None]
-            row.append(np.full(len(stars), k))
-            start.append(begun @ reduced.net.incidence.T)
+    for own, nodes, stars in _alike(rows, starts or {}):
+        begun = np.repeat(reduced.v0[own], len(stars), axis=0)
+        begun[:, nodes] = np.tile(stars, len(own))[:, None]
+        row.append(np.repeat(own, len(stars)))
+        start.append(begun @ reduced.net.incidence.T)
     row, start = np.concatenate(row), np.concatenate(start)
+    order = np.argsort(row, kind="stable")
+    row, start = row[order], start[order]
     ends, good, growth, mode, patterns = _in_modes(reduced, row, start, weigh=bool(starts))
     which, found, ok, modes = [easy], [u], [solved], [np.zeros(len(easy), int)]
-    for k in rows:
-        own = np.flatnonzero((row == k) & good)
+    edges = np.searchsorted(row, [*rows, size])
+    for k, begin, end in zip(rows, edges, edges[1:]):
+        own = begin + np.flatnonzero(good[begin:end])
         firm = own[growth[own] < -MARGINAL]
         kept = _apart(ends, firm if len(firm) else own[growth[own] <= MARGINAL], SAME * reduced.nominal)
         if not starts:
@@ -59,11 +60,23 @@ def settled_rows(reduced: Reduced, hard, starts=None):
     return which[order], np.concatenate(found)[order], np.concatenate(ok)[order], np.concatenate(modes)[order], patterns
 
 
+def _alike(rows, starts):
+    """Yield (rows, nodes, star points) of those of `rows` that share their starts."""
+    groups = {}
+    for k in rows.tolist():
+        groups.setdefault(id(starts.get(k)), []).append(k)
+    for own in groups.values():
+        nodes, stars = starts.get(own[0]) or ((), ())
+        if len(nodes) and len(stars):
+            yield np.array(own), nodes, np.array(stars)
+
+
 def _apart(v, items, distance):
+    """Return those of `items` whose rows of `v` differ by more than `distance`, of each lot the first."""
     kept = []
-    for k in items:
-        if all(np.abs(v[k] - v[other]).max() > distance for other in kept):
-            kept.append(int(k))
+    while len(items):
+        kept.append(int(items[0]))
+        items = items[np.abs(v[items] - v[items[0]]).max(axis=1) > distance]
     return kept
 
 
@@ -134,7 +147,8 @@ class Maps:
 
     def of(self, world, cause, condition):
         """Return {row: (nodes, star points, V)} for rows of the causes `cause` (numbers)."""
-        return {row: self._of_one(world, int(number), condition) for row, number in enumerate(cause)}
+        own = {int(number): self._of_one(world, int(number), condition) for number in np.unique(cause)}
+        return {row: own[number] for row, number in enumerate(cause.tolist())}
 
     def _of_one(self, world, number, condition):
         nodes = _moved_neutrals(world, number) if not condition.before else ()

@@ -16,48 +16,68 @@ class Tables:
     def __init__(self):
         self._of_model, self._stacks = {}, {}
 
-    def response(self, models, size, rows, u, units=()):
-        """Return (admittance, its slope; S, S/V), each (rows, branches), at the voltages `u` across the branches, and of
-        `units` (loads with several ports, by their branches) the slopes by the voltage of each port.
+    def law(self, models, size, units=()):
+        """Return the `Lookup` of the branches whose loads are `models`.
 
-        `models` may have parameters that are arrays over `size` samples, of which `rows` are asked for; those and
-        loads with several ports answer by their own law.
+        `models` may have parameters that are arrays over `size` samples; those and loads with several ports (`units`,
+        by their branches) answer by their own law.
         """
-        volts = np.maximum(np.abs(u), 1e-12)
         ported = {int(k) for unit in units for k in unit}
-        plain = tuple(k for k, model in enumerate(models) if k not in ported and not _sampled(model))
+        own = tuple(k for k, model in enumerate(models) if k not in ported and _sampled(model))
+        plain = tuple(k for k in range(len(models)) if k not in ported and k not in own)
+        return Lookup(models, size, [list(unit) for unit in units], own, plain, *self._stacked(tuple(models[k] for k in plain)))
+
+    def _stacked(self, models):
+        if models not in self._stacks:
+            different = list(dict.fromkeys(models))
+            parts = [self._table(model) for model in different]
+            self._stacks[models] = (np.stack(parts) if parts else None), np.array([different.index(m) for m in models], int)
+        return self._stacks[models]
+
+    def _table(self, model):
+        """(cells, 4) complex, S: the coefficients of a cubic in each cell, from 0 to 1 in it."""
+        if model not in self._of_model:
+            volts = np.arange(0.0, TOP + STEP, STEP)
+            volts[0] = 1e-6
+            y, slope = (np.broadcast_to(part, volts.shape).astype(complex) for part in model.response(volts))
+            y0, y1, m0, m1 = y[:-1], y[1:], slope[:-1] * STEP, slope[1:] * STEP
+            self._of_model[model] = np.stack([y0, m0, 3 * (y1 - y0) - 2 * m0 - m1, 2 * (y0 - y1) + m0 + m1], axis=1)
+        return self._of_model[model]
+
+
+class Lookup:
+    """The laws of the branches of one network together, those that are tables looked up at once."""
+
+    def __init__(self, models, size, units, own, plain, table, which):
+        self.models, self.size, self.units, self.own = models, size, units, own
+        self.plain, self.table, self.which = np.array(plain, int), table, which
+
+    def response(self, rows, u):
+        """Return (admittance, its slope; S, S/V), each (rows, branches), at the voltages `u` across the branches in the
+        samples `rows`, and of the loads with several ports the slopes by the voltage of each port."""
+        volts = np.maximum(np.abs(u), 1e-12)
+        if len(self.plain) == volts.shape[1]:
+            return *self._looked_up(volts), []
         y, slope = np.empty(volts.shape, complex), np.empty(volts.shape, complex)
-        if plain:
-            y[:, plain], slope[:, plain] = self._looked_up(tuple(models[k] for k in plain), volts[:, plain])
-        for k in set(range(len(models))) - set(plain) - ported:
-            y[:, k], slope[:, k] = model_part(models[k], size, rows).response(volts[:, k])
+        if len(self.plain):
+            y[:, self.plain], slope[:, self.plain] = self._looked_up(volts[:, self.plain])
+        for k in self.own:
+            y[:, k], slope[:, k] = model_part(self.models[k], self.size, rows).response(volts[:, k])
         crossed = []
-        for unit in map(list, units):
-            y[:, unit], by_each = model_part(models[unit[0]], size, rows).response(volts[:, unit])
+        for unit in self.units:
+            y[:, unit], by_each = model_part(self.models[unit[0]], self.size, rows).response(volts[:, unit])
             slope[:, unit] = 0.0
             crossed.append(by_each)
         return y, slope, crossed
 
-    def _looked_up(self, models, volts):
-        if models not in self._stacks:
-            self._stacks[models] = tuple(np.stack(part) for part in zip(*map(self._table, models)))
-        values, slopes = self._stacks[models]
-        place = np.minimum(volts / STEP, values.shape[1] - 1.000001)
+    def _looked_up(self, volts):
+        if self.table is None:
+            return np.empty(volts.shape, complex), np.empty(volts.shape, complex)
+        place = np.minimum(volts / STEP, self.table.shape[1] - 1e-6)
         cell = place.astype(int)
         t = place - cell
-        each = np.arange(volts.shape[1])
-        y0, y1, m0, m1 = values[each, cell], values[each, cell + 1], slopes[each, cell] * STEP, slopes[each, cell + 1] * STEP
-        y = y0 + t * (m0 + t * (3 * (y1 - y0) - 2 * m0 - m1 + t * (2 * (y0 - y1) + m0 + m1)))
-        slope = (m0 + t * (2 * (3 * (y1 - y0) - 2 * m0 - m1) + t * 3 * (2 * (y0 - y1) + m0 + m1))) / STEP
-        return y, np.where(volts < TOP, slope, 0.0)
-
-    def _table(self, model):
-        if model not in self._of_model:
-            volts = np.arange(0.0, TOP + STEP, STEP)
-            volts[0] = 1e-6
-            y, slope = model.response(volts)
-            self._of_model[model] = np.broadcast_to(y, volts.shape).astype(complex), np.broadcast_to(slope, volts.shape).astype(complex)
-        return self._of_model[model]
+        a, b, c, d = np.moveaxis(self.table[self.which, cell], -1, 0)
+        return a + t * (b + t * (c + t * d)), np.where(volts < TOP, (b + t * (2 * c + t * (3 * d))) / STEP, 0.0)
 
 
 def _sampled(model):

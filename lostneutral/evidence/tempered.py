@@ -8,9 +8,13 @@ import numpy as np
 from lostneutral import data
 from lostneutral.evidence.world import States, stacked_worlds
 
-RUNS = 4  #: independent runs; how their answers differ is the sampling error
+RUNS, FEWEST = 8, 4  #: independent runs, and of few samples; how their answers differ is the sampling error
+OF_RUN = 32  #: samples of a run and step, below which there are fewer runs
 MOVES, MOVES_SINGLY = 3, 1  #: times that every sample is moved at each step; where loads may settle in several ways
 MOST_STEPS = 40
+HALVINGS = 24  #: of the range in which the next power is looked for
+BATCH = 16_384  #: samples evaluated together at most
+AS_BEFORE = (0.0, 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,47 +48,28 @@ def runs(world, judge, size: int, seed: int, wanted, maps, tick=None, prior_only
 
     `tick(number)` is called as runs, or parts of them, are done.
 
-    First a scrambled Sobol sequence of what was likely before; where that leaves too few effective samples, steps of
+    First a Latin hypercube of what was likely before; where that leaves too few effective samples, steps of
     rising weight of the observations, each reached by resampling and Metropolis moves in the unit cube, once by the
     likelihood itself and once by `Judge.guide`. Source: Del Moral, Doucet and Jasra, Sequential Monte Carlo samplers
     (2006). Where loads may settle in several ways a sample's likelihood is the mean over its settled states.
     """
-    courses = {key: _run(key[0], len(world.columns), size, (seed, *key[1:]), () if prior_only else PATHS) for key in wanted}
-    asked = {key: next(course) for key, course in courses.items()}
-    done, told = {}, 0.0
-    while asked:
-        keys, made = list(asked), {}
-        for group in _batches(asked, keys):
-            made.update(zip(group, evaluated(world, judge, [asked[key][:3] for key in group], maps)))
-        asked = {}
-        for key in keys:
-            try:
-                asked[key] = courses[key].send(made[key])
-            except StopIteration as end:
-                done[key] = end.value
-        if tick:
-            now = len(done) + sum(ask[3] for ask in asked.values())
-            tick(max(now - told, 0.0))
-            told = max(now, told)
-    return done
+    wanted = list(wanted)
+    if not wanted:
+        return {}
+    cause, number = np.array(wanted).T
+    chance = _Chance(seed, number)
+    values = chance.spread_out(size, len(world.columns))
+    start = evaluated(world, judge, np.repeat(cause, size), values.reshape(-1, values.shape[-1]), maps)
+    steps = [[start.part(k * size, (k + 1) * size)] for k in range(len(wanted))]
+    if not prior_only:
+        of = np.repeat(np.arange(len(wanted)), len(PATHS))
+        for lane, step in _led(world, judge, start, size, cause, of, chance, maps, tick or (lambda done: None)):
+            steps[of[lane]].append(step)
+    return dict(zip(wanted, steps))
 
 
-BATCH = 16_384  #: samples evaluated together at most
-
-
-def _batches(asked, keys):
-    group, count = [], 0
-    for key in keys:
-        if group and count + len(asked[key][1]) > BATCH:
-            yield group
-            group, count = [], 0
-        group.append(key)
-        count += len(asked[key][1])
-    yield group
-
-
-AS_BEFORE = (0.0, 0.0)
 PATHS = ((1.0, 0.0), (0.0, 1.0))  #: by the likelihood itself, and by the guide to what fits
+OF_ROWS = ("volts", "genuine", "other", "guide")
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,7 +80,7 @@ class _Step:
     genuine: np.ndarray
     other: np.ndarray
     guide: np.ndarray  #: of each row
-    powers: tuple[float, float]  #: of likelihood and guide, by which the samples were drawn
+    powers: tuple[float, float] = AS_BEFORE  #: of likelihood and guide, by which the samples were drawn
 
     @property
     def size(self):
@@ -118,15 +103,23 @@ class _Step:
         with np.errstate(divide="ignore"):
             return np.maximum(np.log([self.likelihood, self._mean(np.exp(np.maximum(self.guide, -600.0)))]), -700.0)
 
+    def part(self, first, end, powers=AS_BEFORE):
+        """Return the samples numbered from `first` up to `end`, as drawn by `powers`."""
+        rows = slice(*np.searchsorted(self.states.sample, (first, end)))
+        return _Step(self.values[first:end], self.states.at(rows, self.states.sample[rows] - first),
+                     *(getattr(self, name)[rows] for name in OF_ROWS), powers)
+
     def _mean(self, of_rows):
         return np.bincount(self.states.sample, self.states.weight * of_rows, self.size)
 
 
-def evaluated(world, judge, asked, maps):
-    """Return a step for each (cause, values, powers) of `asked`, solved together."""
-    sizes = [len(values) for _, values, _ in asked]
-    cause = np.repeat([number for number, _, _ in asked], sizes)
-    values = np.concatenate([v for _, v, _ in asked])
+def evaluated(world, judge, cause, values, maps):
+    """Return the samples `values` (samples, unknowns; 0 to 1) of the causes numbered `cause` (samples,), solved together."""
+    pieces = [slice(at, at + BATCH) for at in range(0, len(values), BATCH)]
+    return _joined([_evaluated(world, judge, cause[piece], values[piece], maps) for piece in pieces])
+
+
+def _evaluated(world, judge, cause, values, maps):
     main, *others = judge.conditions
     found = world.settle(cause, values, main, True, maps)
     states = {main: found}
@@ -135,53 +128,69 @@ def evaluated(world, judge, asked, maps):
         states[condition] = one.at(np.searchsorted(one.sample, found.sample))
     volts = judge.volts(states, lambda classes: world.impedance(values, classes)[found.sample])
     genuine, other = judge.likelihoods(volts, states)
-    guide = judge.guide(volts, genuine, other, found.solved)
-    starts = np.cumsum([0, *sizes])
-    edges = np.searchsorted(found.sample, starts)
-    made = []
-    for k, (_, own, powers) in enumerate(asked):
-        rows = np.arange(edges[k], edges[k + 1])
-        part = found.at(rows, found.sample[rows] - starts[k])
-        made.append(_Step(own, part, volts[rows], genuine[rows], other[rows], guide[rows], powers))
-    return made
+    return _Step(values, found, volts, genuine, other, judge.guide(volts, genuine, other, found.solved))
 
 
-def _sobol(size, unknowns, seed):
-    from scipy.stats import qmc
+class _Chance:
+    """Random numbers by the number of a run and the path that leads it, whatever the cause: causes that do the same share alike."""
 
-    sequence = qmc.Sobol(unknowns, rng=np.random.default_rng(seed))
-    # The first point is taken by itself: a count that is no power of two is meant, and no cause for a warning.
-    head = sequence.random(1)
-    return np.concatenate([head, sequence.random(size - 1)]) if size > 1 else head
+    def __init__(self, seed, number):
+        self.numbers, self.at = np.unique(number, return_inverse=True)
+        self.first = [np.random.default_rng((seed, n)) for n in self.numbers.tolist()]
+        self.led = [np.random.default_rng((seed, n, 7, k)) for n in self.numbers.tolist() for k in range(len(PATHS))]
+        self.of_lane = (self.at[:, None] * len(PATHS) + np.arange(len(PATHS))).ravel()
+
+    def spread_out(self, size, unknowns):
+        """Return (runs, size, unknowns), 0 to 1: a Latin hypercube each, in each unknown one sample in each of `size` parts.
+
+        Source: McKay, Beckman and Conover, A comparison of three methods for selecting values of input variables (1979).
+        """
+        cells = np.broadcast_to(np.arange(size)[:, None], (size, unknowns))
+        made = [(random.permuted(cells, axis=0) + random.random(cells.shape)) / size for random in self.first]
+        return np.clip(made, 1e-12, 1 - 1e-12)[self.at]
+
+    def of(self, lanes, *shape, law="random"):
+        """Return (lanes, *shape) numbers between 0 and 1 for each of `lanes`, or of the `law` named."""
+        used, at = np.unique(self.of_lane[lanes], return_inverse=True)
+        return np.stack([getattr(self.led[k], law)(shape) for k in used])[at]
 
 
-def _run(cause, unknowns, size, seed, paths=PATHS):
-    """Ask for (cause, values, powers, how far the run is), be sent the step, and so on; return the steps of one run: what
-    was likely before, and from there one path by each of `paths`."""
-    steps = [(yield cause, _sobol(size, unknowns, seed), AS_BEFORE, 0.0)]
-    for number, path in enumerate(paths):
-        steps += yield from _path(cause, steps[0], path, np.random.default_rng((*seed, 7, number)), number / len(paths))
-    return steps
+def _led(world, judge, start, size, cause, of, chance, maps, tick):
+    """Yield (lane, step) of steps of rising power; a lane is one run led by one path.
 
-
-def _path(cause, start, path, random, begun):
+    `cause` (runs,) numbers the cause, `of` (lanes,) the run, whose samples before anything was seen are those of `start`,
+    `size` a run. All lanes go side by side, so that what is solved is solved for all of them at once.
+    """
+    cause, path = cause[of], np.tile(PATHS, (len(of) // len(PATHS), 1))
     leaves = data.load("evidence")["enough"]["step_leaves"]
-    size, power, scale, steps, now = max(start.size // 2, 4), 0.0, 1.0, [], start
-    while power < 1 and len(steps) < MOST_STEPS and (likely := np.array(path) @ now.logs).max() > -700:
-        was, power = power, _next_power(likely, power, leaves)
-        if power == 1 and not steps:
-            break  # what was likely before serves as it is
-        now = _picked(now, _resampled(_raised(likely, power - was), size, random))
-        for _ in range(MOVES_SINGLY if start.states.world.falling.any() else MOVES):
-            trial = yield cause, _moved(now.values, scale, random), path, begun + power / len(PATHS)
-            taken = np.log(random.random(size)) < power * (np.array(path) @ (trial.logs - now.logs))
-            now = _picked(_joined([now, trial]), np.arange(size) + size * taken)
-            scale = float(np.clip(scale * (1.4 if taken.mean() > 0.3 else 0.7), 0.02, 2.0))
-        steps.append(replace(now, powers=tuple(power * np.array(path))))
-    return steps
-
-
-OF_ROWS = ("volts", "genuine", "other", "guide")
+    moves = MOVES_SINGLY if world.falling.any() else MOVES
+    half, lanes = max(size // 2, 4), np.arange(len(cause))
+    power, scale = np.zeros(len(lanes)), np.ones(len(lanes))
+    likely = np.einsum("lp,pls->ls", path, start.logs.reshape(2, -1, size)[:, of])
+    now, first, told = start, of * size, 0.0
+    for number in range(MOST_STEPS):
+        following = _next_power(likely, power, leaves)
+        # of the first step: what was likely before serves as it is
+        on = (likely.max(axis=1) > -700) & ((following < 1) | (number > 0)) & (power < 1)
+        now_done = float(len(cause) - on.sum() + power[on].sum()) / len(PATHS)
+        tick(max(now_done - told, 0.0))
+        told = now_done
+        lanes, power, following, scale, likely, first = (a[on] for a in (lanes, power, following, scale, likely, first))
+        if not len(lanes):
+            return
+        chosen = _resampled(_raised(likely, (following - power)[:, None]), half, chance.of(lanes, 1))
+        now, power = _picked(now, (first[:, None] + chosen).ravel()), following
+        own, by, first = np.repeat(cause[lanes], half), path[lanes], np.arange(len(lanes)) * half
+        for _ in range(moves):
+            values = _moved(now.values.reshape(len(lanes), half, -1), scale, chance, lanes)
+            trial = evaluated(world, judge, own, values.reshape(len(own), -1), maps)
+            gained = np.einsum("lp,pls->ls", by, (trial.logs - now.logs).reshape(2, len(lanes), half))
+            taken = np.log(chance.of(lanes, half)) < power[:, None] * gained
+            now = _picked(_joined([now, trial]), np.arange(len(own)) + len(own) * taken.ravel())
+            scale = np.clip(scale * np.where(taken.mean(axis=1) > 0.3, 1.4, 0.7), 0.02, 2.0)
+        likely = np.einsum("lp,pls->ls", by, now.logs.reshape(2, len(lanes), half))
+        for k, lane in enumerate(lanes):
+            yield lane, now.part(k * half, (k + 1) * half, tuple(power[k] * path[lane]))
 
 
 def _joined(steps):
@@ -205,44 +214,45 @@ def _picked(step, chosen):
 
 
 def _next_power(likely, power, leaves):
-    """Return the largest power up to 1 that leaves that share of the samples effective."""
-    low, high = power, 1.0
-    if _spread(likely, high - power) >= leaves:
-        return 1.0
-    for _ in range(40):
+    """Return the largest power up to 1 of each lane (rows of `likely`) that leaves that share of its samples effective."""
+    low, high = power.copy(), np.ones(len(power))
+    whole = _spread(likely, high - power) >= leaves
+    for _ in range(HALVINGS):
         middle = (low + high) / 2
-        low, high = (middle, high) if _spread(likely, middle - power) >= leaves else (low, middle)
-    return max(low, power + 1e-6)
+        enough = _spread(likely, middle - power) >= leaves
+        low, high = np.where(enough, middle, low), np.where(enough, high, middle)
+    return np.where(whole, 1.0, np.maximum(low, power + 1e-6))
 
 
 def _spread(likely, by):
-    weight = _raised(likely, by)
-    return weight.sum() ** 2 / (weight**2).sum() / len(weight)
+    weight = _raised(likely, by[:, None])
+    return weight.sum(axis=1) ** 2 / (weight**2).sum(axis=1) / likely.shape[1]
 
 
 def _raised(likely, by):
-    return np.exp(by * (likely - likely.max()))
+    return np.exp(by * (likely - likely.max(axis=1, keepdims=True)))
 
 
-def _resampled(weight, size, random):
-    """Systematic resampling of `size`."""
-    ends = np.cumsum(weight) / weight.sum()
-    return np.minimum(np.searchsorted(ends, (np.arange(size) + random.random()) / size), len(weight) - 1)
+def _resampled(weight, size, offset):
+    """Systematic resampling of `size` in every row of `weight`, begun at `offset` (rows, 1), 0 to 1."""
+    ends = np.cumsum(weight, axis=1)
+    places = (np.arange(size) + offset) / size * ends[:, -1:]
+    return np.minimum([np.searchsorted(*pair) for pair in zip(ends, places)], weight.shape[1] - 1)
 
 
-MOVED = 4  #: unknowns moved at a time, on average: most have no say in any one case
+MOVED = 10  #: unknowns moved at a time, on average: most have no say in any one case
 
 
-def _moved(now, scale, random):
-    """Return values moved by a step of the samples' own spread, reflected at the ends, in some of the unknowns."""
-    unknowns = now.shape[1]
-    share = min(1.0, MOVED / unknowns)
-    chosen = random.random(now.shape) < share
-    step = scale * 2.4 / np.sqrt(share * unknowns) * np.maximum(now.std(axis=0), 1e-3)
-    moved = now + np.where(chosen, step * random.standard_normal(now.shape), 0.0)
+def _moved(now, scale, chance, lanes):
+    """Return values (lanes, samples, unknowns) moved by a step of their lane's own spread, reflected at the ends, in some of
+    the unknowns."""
+    shape = now.shape[1:]
+    share = min(1.0, MOVED / shape[1])
+    step = scale[:, None, None] * 2.4 / np.sqrt(share * shape[1]) * np.maximum(now.std(axis=1, keepdims=True), 1e-3)
+    moved = now + np.where(chance.of(lanes, *shape) < share, step * chance.of(lanes, *shape, law="standard_normal"), 0.0)
     moved = np.abs(np.mod(moved + 1, 2) - 1)  # a reflection is its own inverse, so the step stays symmetric
-    fresh = random.random(now.shape) < 0.2 / unknowns  # whatever was on or off may change at once
-    return np.clip(np.where(fresh, random.random(now.shape), moved), 1e-12, 1 - 1e-12)
+    fresh = chance.of(lanes, *shape) < 0.2 / shape[1]  # whatever was on or off may change at once
+    return np.clip(np.where(fresh, chance.of(lanes, *shape), moved), 1e-12, 1 - 1e-12)
 
 
 def weighed_runs(runs) -> Sampled:
@@ -281,15 +291,23 @@ def _error(evidences, effective, size):
 
 
 def _constants(raised, sizes):
-    """Return the logarithm of the mean of every step's density over what was likely before; by fixed-point iteration."""
+    """Return the logarithm of the mean of every step's density over what was likely before.
+
+    By fixed-point iteration, and by Newton's method on the same equations once that is nearer; the first step is what was likely before.
+    """
     constants = np.zeros(len(sizes))
     for _ in range(300 if len(sizes) > 1 else 0):
-        share = -_log_sum(raised - constants + np.log(sizes), 1)
-        share -= _log_sum(share, 0)
+        logs = raised - constants + np.log(sizes)
+        total = _log_sum(logs, 1)
+        share = -total - _log_sum(-total, 0)
         found = _log_sum(raised + share[:, None], 0)
-        done = np.abs(found - constants).max() < 1e-9
-        constants = found
-        if done:
+        belongs = np.exp(logs - total[:, None])
+        slope = np.diag(belongs.sum(axis=0)) - belongs.T @ belongs
+        step = np.linalg.lstsq(slope[1:, 1:], (belongs.sum(axis=0) - sizes)[1:], rcond=None)[0]
+        newton = np.concatenate([[0.0], constants[1:] + step])
+        change = np.abs(found - constants).max()
+        constants = newton if np.abs(step).max() < 1.0 else found
+        if change < 1e-9:
             break
     return constants
 

@@ -23,7 +23,7 @@ from lostneutral.evidence.rivals import CAUSES, rivals
 from lostneutral.evidence.sampling import quantity
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
-from lostneutral.evidence.tempered import AS_BEFORE, evaluated
+from lostneutral.evidence.tempered import evaluated
 from lostneutral.evidence.world import World, highest_supply
 from lostneutral.studies.recorded import with_all_observed
 
@@ -145,25 +145,34 @@ def _integrated(world, judge, maps):
     coupled = [n for n, c in enumerate(world.columns) if c.unknown is None and c.law is not None]
     draws = qmc.Sobol(len(coupled), rng=np.random.default_rng(1)).random(COUPLINGS)
     first = []
-    for n, rival in enumerate(world.causes):
+    for rival in world.causes:
         values = np.full((1 if rival.own is None else JOINTS, columns), 0.5)
         if rival.own is not None:
             values[:, -1] = (np.arange(JOINTS) + 0.5) / JOINTS
         probes = np.full((3, columns), 0.5)
         probes[:, coupled] = draws[:3]
-        first.append((n, np.concatenate([values, probes]), AS_BEFORE))
-    steps = evaluated(world, judge, first, maps)
+        first.append(np.concatenate([values, probes]))
+    steps = _steps(world, judge, first, maps)
     again = []
-    for (n, values, _), step in zip(first, steps):
+    for values, step in zip(first, steps):
         shown = step.volts[step.states.sample >= len(values) - 4]
         moves = np.nanmax(np.ptp(shown, axis=0), initial=0.0) > MOVES if shown.size and np.isfinite(shown).any() else False
-        again.append((n, _wider(values[:-3], coupled, draws) if moves else values[:-3], AS_BEFORE))
-    made = evaluated(world, judge, again, maps)
+        again.append(_wider(values[:-3], coupled, draws) if moves else values[:-3])
+    made = _steps(world, judge, again, maps)
     lost = [n for n, step in enumerate(made) if not step.states.solved.any()]
     if lost:
-        for n, step in zip(lost, evaluated(world, judge, [again[n] for n in lost], Maps(everywhere=True))):
+        for n, step in zip(lost, _steps(world, judge, [again[n] for n in lost], Maps(everywhere=True), lost)):
             made[n] = step
     return made
+
+
+def _steps(world, judge, values, maps, causes=None):
+    """Return the step of each of `causes` (numbers; None: all) with the samples `values` of each, solved together."""
+    sizes = [len(own) for own in values]
+    causes = range(len(values)) if causes is None else causes
+    whole = evaluated(world, judge, np.repeat(causes, sizes), np.concatenate(values), maps)
+    ends = np.cumsum(sizes)
+    return [whole.part(end - size, end) for size, end in zip(sizes, ends)]
 
 
 def _wider(values, coupled, draws):
@@ -274,8 +283,8 @@ def _declined(world, judge, found, steps):
                 "nothing here tells them apart.")
     for k, column in enumerate(world.columns):
         for share, chance in _other_positions(column):
-            asked_ = [(n, _with(step.values, k, share), AS_BEFORE) for n, step in enumerate(steps)]
-            turned = np.array([np.mean(s.likelihood) for s in evaluated(world, judge, asked_, Maps())])
+            turned = np.array([np.mean(s.likelihood) for s in
+                               _steps(world, judge, [_with(step.values, k, share) for step in steps], Maps())])
             turned *= [r.prior for r in world.causes]
             other = world.causes[int(np.argmax(turned))]
             if other.words != first.place.words and UNDECIDED * chance * turned.max() > _weight_of(world, steps, first):
