@@ -48,7 +48,8 @@ def couplings(case: Case) -> tuple[Coupling, ...]:
         earth = (point.name, "PE") if "PE" in terminal_names(case, point) else EARTH if case.supply.earthing else STAR
         for a, b in pairs(load.connect) if {*load.connect} <= {*terminal_names(case, point)} else ():
             made.append(_one(point, (a, f"x{number}"), (point.name, b), "filter_x", load.count))
-            made += [_one(point, (c, f"y{number}"), earth, "filter_y", load.count) for c in (a, b)]
+        ends = dict.fromkeys(c for pair in pairs(load.connect) for c in pair)  # one to earth from each, however many branches end there
+        made += [_one(point, (c, f"y{number}"), earth, "filter_y", load.count) for c in ends if {*ends} <= {*terminal_names(case, point)}]
     return tuple(made)
 
 

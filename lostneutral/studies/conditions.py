@@ -30,14 +30,17 @@ def condition_of(case: Case, observation: Observation) -> Circumstance:
 
 
 def circumstance_at(case: Case, time: float, was_before: bool = False, on=(), off=()) -> Circumstance:
-    """Return the condition at `time` (s): every event up to then in force; `on` and `off` are loads known to be so."""
+    """Return the condition at `time` (s): every event up to then in force; `on` and `off` are loads known to be so.
+
+    A changeover is taken as in its first position: causes are weighed on the supply.
+    """
     switched, runs = {}, {}
     for event in sorted(case.events, key=lambda e: e.time):
         if event.time > time:
             break
         if event.load is not None:
             switched[event.load] = event.on
-        elif not is_the_fault(case, event):
+        elif event.change is not None and not is_the_fault(case, event):
             runs[event.change.feeding, event.change.conductor] = event.change.resistance
     switched |= dict.fromkeys(on, True) | dict.fromkeys(off, False)
     return Circumstance(was_before, tuple(sorted(switched.items())), tuple(sorted(runs.items())))

@@ -2,20 +2,23 @@
 
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 
 import numpy as np
 import pytest
 
-from lostneutral import CaseError, data, parse_case
+from lostneutral import CaseError, data, parse_case, read_case
 from lostneutral.evidence import couplings
 from lostneutral.evidence.deduce import deduce
 from lostneutral.evidence.likelihood import Judge, loaded
 from lostneutral.evidence.next_reading import INSTRUMENTS
-from lostneutral.evidence.rivals import CAUSES
+from lostneutral.evidence.rivals import CAUSES, rivals
 from lostneutral.evidence.where import where
+from lostneutral.evidence.world import World
+from lostneutral.loads import load_model
 from lostneutral.report.evidence import rows as rows_of
 from lostneutral.report.evidence.where_text import where_text
-from lostneutral.studies.conditions import condition_of, course_of
+from lostneutral.studies.conditions import Circumstance, circumstance_at, condition_of, course_of
 
 
 def only(*kinds):
@@ -97,6 +100,30 @@ def test_four_cores_read_as_their_capacitances_say():
     assert apart[0] == pytest.approx(apart[1]) and 200 < apart[0] < 230 < apart[2] < 346
 
 
+@pytest.mark.parametrize(("connect", "x", "y"), [("L1-N", 1, 2), ("L1-L2-L3", 3, 3), ("L1-L2-L3-N", 3, 4)])
+def test_every_part_of_the_couplings_is_there_once_and_has_its_own_admittance(connect, x, y):
+    # invariant: a part twice under one name would leave the first at its placeholder of an ohm, and tie the line to earth
+    text = HEAD.format("TN-S") + load("Set", connect, 600, "electronic") + load("A", "L1-N", 1000)
+    case = parse_case(text)
+    parts = couplings.couplings(case)
+    keys = [p.element.key for p in parts]
+    assert len(keys) == len(set(keys))
+    assert sum(p.of == "filter_x" for p in parts) == x and sum(p.of == "filter_y" for p in parts) == y
+    world = World(case, rivals(case)[:1])
+    rows = world.samples(np.zeros(1, int), np.full((1, len(world.columns)), 0.5), Circumstance())
+    assert np.abs(rows.element_admittance[0, world.coupled]).max() < 1e-3  # S; a filter of 0.5 µF has 0.16 mS
+
+
+def test_what_a_filter_adds_to_an_item_is_only_what_its_own_law_has_not():
+    # invariant: electronic loads draw no reactive current of their own, converters have their filter in their law and none here
+    text = HEAD.format("TN-S") + load("Set", "L1-N", 600, "electronic") + load("Car", "L2-N", 3700, "charger")
+    case = parse_case(text)
+    of = {p.element.key[-1] for p in couplings.couplings(case) if p.of.startswith("filter")}
+    assert of == {"x0", "y0"}
+    set_, car = (load_model(one, case.supply)[0] for one in case.loads)
+    assert np.imag(set_.admittance(set_.settled(230.0))) == 0 and np.imag(car.admittance(car.settled(230.0))) > 1e-3
+
+
 def test_beyond_the_hull_with_a_meter_but_no_further_than_the_network_gives():
     # closed form (Thevenin): one line by 1 MΩ, another by a capacitor of 1 MΩ: up to 314 V to earth with no load at all,
     # and a meter of 10 MΩ and of 5 kΩ on it
@@ -157,6 +184,12 @@ def test_a_reading_after_the_isolation_is_held_against_it():
     assert max(evidence) < 3 * min(evidence)
     fit = deduce(case(late), 128).rivals[0].fits[0]
     assert fit.doubtful < 0.5
+
+
+def test_a_changeover_that_moves_changes_no_condition_and_breaks_nothing():
+    case = read_case(Path(__file__).parents[2] / "casebook" / "farm-generator.toml")
+    assert any(e.changeover for e in case.events)
+    assert circumstance_at(case, 1e9) == Circumstance()
 
 
 def test_what_became_of_a_load_goes_by_the_whole_course():

@@ -304,6 +304,8 @@ def assumed_rows(case, found):
         made.append(("supply voltage, not given in the case",
                      f"normally distributed, mean {law.mean:g} V, standard deviation {law.deviation:g} V",
                      known(table["usual_supply"])))
+    if any(e.changeover for e in case.events):
+        made.append(("changeover", "in its first position, whatever it moved to", "this program: causes are weighed on the supply"))
     electrodes = unmeasured(case)
     if electrodes is not None:
         law = electrodes.electrode
