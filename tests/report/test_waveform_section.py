@@ -3,6 +3,7 @@
 import io
 from dataclasses import replace
 from math import inf
+from types import SimpleNamespace
 
 import handmade
 import pypdf
@@ -132,6 +133,22 @@ def test_other_inlets_and_capacitors_are_worked_out_again(held):
     links = [float(row[2].split()[1].rstrip(",")) for row in table["rows"]]
     # practice: less in the inlet, or a bigger capacitor, leaves the link higher
     assert links[1] > links[0] > links[2] and links[3] > links[0] > links[4]
+
+
+def test_what_the_bridges_were_taken_to_be_is_told_in_figures():
+    # arithmetic: 60 W with 3 µF/W, and two units of 45 W with 2.2 µF/W behind 8 Ω each, which work from 150 V
+    given = [Load("one", "electronic", ("L1", "N"), "floor", 230.0, parameters={"power": 60.0, "front_end": "rectifier", "capacitance": 180e-6}),
+             Load("two", "electronic", ("L2", "N"), "floor", 230.0, count=2, parameters={
+                 "power": 45.0, "front_end": "rectifier", "capacitance": 99e-6, "inlet_resistance": 8.0, "works_from": 150.0}),
+             Load("off", "electronic", ("L3", "N"), "floor", 230.0, on=False, parameters={"power": 60.0, "front_end": "rectifier"})]
+    case = Case("An office floor", handmade.supply(), (Point("floor"),), tuple(given), breaks=(Break("floor", "N", inf),))
+    title, values, sources = waveform_rule.taken(SimpleNamespace(case=case))
+    assert title["text"] == "Assumptions on the rectifiers"
+    assert [row[:3] for row in values["rows"]] == [["one", "60.0 W", "3.00 µF/W"], ["two", "90.0 W", "2.20 µF/W"]]
+    assert [row[3:] for row in values["rows"]][1] == ["8.00 Ω", "1.80 V", "212 V"]  # √2 · 150 V
+    assert [row[:2] for row in sources["rows"]] == [
+        ["bulk capacitor, per watt", "all"], ["inlet's resistance, one unit", "two"], ["drop of the diodes", "none"],
+        ["works from, V r.m.s.", "two"], ["leakage across the inlet", "none"]]
 
 
 def test_page_one_and_items_rest_on_the_waveforms(held, collapsed):
