@@ -136,3 +136,15 @@ def test_store_says_nothing_changed_where_nothing_did(case):
     assert not store.changed_elsewhere()
     case.unlink()
     assert store.changed_elsewhere()
+
+
+def test_every_change_of_what_is_typed_counts(case):
+    desk, seen = Desk(case), []
+    for step in (lambda: desk.type_in("item", "what", "ke"), lambda: desk.type_in("item", "what", "ket"), lambda: desk.type_in("item", "name", "x"),
+                 lambda: desk.type_in("item", "what", ""), lambda: desk.entered("item"), lambda: desk.type_in("item", "what", "k"),
+                 lambda: desk.type_in("item", "what", "")):
+        step()
+        seen.append((desk.typed_version, {form: dict(held) for form, held in desk.pending.items()}))
+    assert [held for _, held in seen] == [{"item": {"what": "ke"}}, {"item": {"what": "ket"}}, {"item": {"what": "ket", "name": "x"}},
+                                          {"item": {"name": "x"}}, {}, {"item": {"what": "k"}}, {}]
+    assert len({version for version, _ in seen}) == len(seen) and 0 not in {version for version, _ in seen}  # a page that shows an old one is told

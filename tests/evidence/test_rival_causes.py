@@ -1,0 +1,85 @@
+"""Which rival causes a case has, what each changes, and how its weight is shared. Kind: behaviour laid down, weights by arithmetic."""
+
+from collections import Counter
+from math import inf, isnan
+
+import pytest
+
+from lostneutral import data, parse_case
+from lostneutral.evidence.rivals import CAUSES, cause_words, rivals
+
+LOAD = '[[load]]\nname = "Lamp"\nkind = "lamp"\nconnect = "L1-N"\npower = 60\npoint = "house"\n'
+TWO = '[[point]]\nname = "house"\n[[point]]\nname = "shed"\nfed_from = "house"\n'
+TO_EARTH = '[[observation]]\npoint = "house"\nbetween = "N-PE"\nvoltage = 40\n'
+WHOLE = {"supply neutral open": 1, "raised earth": 1, "supply overvoltage": 1, "not listed": 1, "sound": 1}
+
+
+def kinds(text, supply="", points=TWO, earthing="TN-S"):
+    earth = f'earthing = "{earthing}"\n' if earthing else ""
+    found = rivals(parse_case(f'title = "t"\n[supply]\n{earth}{supply}{points}{LOAD}{text}'))
+    return found, Counter(rival.kind for rival in found)
+
+
+@pytest.mark.parametrize(("supply", "phases"), [("", 3), ('system = "split-phase"\n', 0), ("[supply.transformer]\nrated_power = 1e5\n", 0)])
+def test_a_high_voltage_phase_is_lost_only_where_three_come_by_a_delta_that_is_not_given(supply, phases):
+    found, count = kinds("", supply)
+    assert count["high-voltage phase lost"] == phases and {k: count[k] for k in WHOLE} == WHOLE
+    for rival in found:
+        if rival.kind == "high-voltage phase lost":
+            line = rival.words.split(", ")[1].split()[0]
+            given = {"L1": 0, "L2": -120, "L3": 120}
+            # closed form: one limb has the full voltage, the two others in series share it reversed
+            full = next(v for name, v in rival.phasors if name == line)
+            assert abs(full) == pytest.approx(230.0) and all(v == pytest.approx(full if name == line else -full / 2) for name, v in rival.phasors)
+            assert len(rival.phasors) == len(given)
+
+
+def test_what_is_unknown_of_the_supply_has_its_range():  # assumption: data file `evidence`
+    found, _ = kinds("", "nominal = 240\n")
+    own = {rival.kind: rival.own for rival in found}
+    assert (own["raised earth"].low, own["raised earth"].high, own["raised earth"].scale) == (10.0, 500.0, "log")
+    assert (own["supply overvoltage"].low, own["supply overvoltage"].high) == pytest.approx((264.0, 384.0))  # 1.1 and 1.6 of nominal
+    assert own["sound"] is own["supply neutral open"] is own["not listed"] is None
+
+
+def test_without_earthing_there_is_no_raised_earth_and_no_exchange_with_pe():
+    _, count = kinds("", earthing="")
+    assert not count["raised earth"] and not count["neutral crossed with PE"]
+    found, count = kinds("")
+    assert count["neutral crossed with PE"] == 2
+    assert {r.crosses[0].point for r in found if r.kind == "neutral crossed with PE"} == {"house", "shed"}
+
+
+def test_two_faults_are_pairs_of_runs_and_with_a_reading_to_earth_an_open_pe_as_well():
+    _, without = kinds("")
+    found, count = kinds(TO_EARTH)
+    assert without["two faults"] == 1 and count["two faults"] == 1 + 4  # the pair, and N of either with PE of either
+    broken = [rival.conductors for rival in found if rival.kind == "two faults"]
+    assert broken[0] == {("house", "N"): inf, ("shed", "N"): inf}
+    assert {("house", "N"): inf, ("shed", "PE"): inf} in broken and {("shed", "N"): inf, ("shed", "PE"): inf} in broken
+    many = "".join(f'[[point]]\nname = "p{n}"\nfed_from = "house"\n' for n in range(5))
+    assert kinds("", points='[[point]]\nname = "house"\n' + many)[1]["two faults"] == 15  # six runs, each with each
+    assert not kinds("", points='[[point]]\nname = "house"\n' + many + '[[point]]\nname = "p9"\nfed_from = "house"\n')[1]["two faults"]
+
+
+def test_a_joint_is_as_the_case_says_or_as_the_data_have_it():
+    table = data.load("evidence")["bad_joint"]
+    found, _ = kinds('[[unknown]]\nbreak = "shed"\nresistance = { low = 2, high = 7 }\n[[break]]\nfeeding = "shed"\nresistance = 3\n')
+    joints = {rival.at: rival for rival in found if rival.kind == "bad joint"}
+    assert (joints["shed"].own.low, joints["shed"].own.high) == (2.0, 7.0) and isnan(joints["shed"].conductors["shed", "N"])
+    assert (joints["house"].own.low, joints["house"].own.high, joints["house"].own.scale) == (table["low"], table["high"], "log")
+
+
+def test_a_kind_s_weight_is_shared_by_its_places_and_one_of_nought_is_left_out():
+    found, count = kinds('[[prior]]\ncause = "sound"\nweight = 3\n[[prior]]\ncause = "raised earth"\nweight = 0\n')
+    weights = data.load("evidence")["prior"] | {"sound": 3.0, "raised earth": 0.0}
+    total = sum(weights[kind] for kind in count)
+    assert "raised earth" not in count and sum(r.prior for r in found) == pytest.approx(1.0)
+    for rival in found:
+        assert rival.prior == pytest.approx(weights[rival.kind] / count[rival.kind] / total)
+    assert found[0].kind == "sound" and found[-1].kind == "not listed"
+
+
+def test_every_cause_has_its_words():
+    found = cause_words(parse_case(f'title = "t"\n[supply]\nearthing = "TN-S"\n{TWO}{LOAD}'))
+    assert set(found) == set(CAUSES) and len(set(found.values())) == len(CAUSES)
