@@ -32,7 +32,7 @@ def command(case, samples, seed, json_file, output, full, items_file, force):
 
     Takes the [[observation]] entries of CASE, with its [[unknown]] and [[prior]] ones. Gives the support for each cause
     against the others, the resulting voltages, the observations that no cause explains, and the most useful further
-    measurement. The break named in CASE itself plays no part.
+    measurement. The break named in CASE itself plays no part. Ctrl-C gives what is known by then, marked as incomplete.
 
     CASE is a case file, or - for standard input.
     """
@@ -59,6 +59,8 @@ def command(case, samples, seed, json_file, output, full, items_file, force):
         write(items_file, items_csv(result).encode("utf-8"), force)
     if "-" not in files:
         show_text(lambda colour, width: deduction_text(result, width) if full else deduction_on_screen(result, width))
+    if not result.deduction.complete:
+        raise KeyboardInterrupt  # what is known is written and marked; who called has to learn that it is not all
 
 
 def with_deduction(result, samples=None, seed=1):

@@ -43,6 +43,8 @@ def command(case, output, audience, annex, page, items_file, waveforms, force):
     with working("Calculating settled states and what follows"):
         result = (follow if read.events else analyse)(read, waveforms=waveforms or None)
     result = with_answers(result, lambda case: with_ranges(result).ranges, lambda case: with_deduction(result).deduction)
+    if result.deduction and not result.deduction.complete:
+        raise KeyboardInterrupt  # no document on half a comparison
     if result.not_weighed and result.not_weighed != TAKES_LONG:
         click.echo(f"The report does not compare possible causes. {result.not_weighed}", err=True)
     write(output, report_pdf(result, audience, annex), force)
