@@ -37,11 +37,15 @@ class Judge:
     """The observations of a case as laws of probability over states of the world."""
 
     case: Case
+    varied: tuple[tuple[str, str, float], ...] = ()  #: (entry, key, value) of the data file `evidence` that are taken otherwise
 
     @cached_property
     def table(self):
-        """The data file `evidence`."""
-        return data.load("evidence")
+        """The data file `evidence`, with what is `varied`."""
+        table = dict(data.load("evidence"))
+        for entry, key, value in self.varied:
+            table[entry] = {**table[entry], key: value}
+        return table
 
     @cached_property
     def observations(self):

@@ -120,15 +120,20 @@ def evaluated(world, judge, cause, values, maps):
 
 
 def _evaluated(world, judge, cause, values, maps):
+    found, states, volts = met_by(world, judge, cause, values, maps)
+    genuine, other = judge.likelihoods(volts, states)
+    return _Step(values, found, volts, genuine, other, judge.guide(volts, genuine, other, found.solved))
+
+
+def met_by(world, judge, cause, values, maps):
+    """Return (states after the fault, {condition: states}, V that each reading shows) of samples `values` of the causes `cause`."""
     main, *others = judge.conditions
     found = world.settle(cause, values, main, True, maps)
     states = {main: found}
     for condition in others:
         one = world.settle(cause, values, condition, False)
         states[condition] = one.at(np.searchsorted(one.sample, found.sample))
-    volts = judge.volts(states, lambda classes: world.impedance(values, classes)[found.sample])
-    genuine, other = judge.likelihoods(volts, states)
-    return _Step(values, found, volts, genuine, other, judge.guide(volts, genuine, other, found.solved))
+    return found, states, judge.volts(states, lambda classes: world.impedance(values, classes)[found.sample])
 
 
 class _Chance:

@@ -4,9 +4,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lostneutral.evidence.likelihood import Judge
+from lostneutral.evidence.likelihood import FATE, LIGHT, Judge
+from lostneutral.evidence.settled import Maps
+from lostneutral.evidence.tempered import met_by
 
 FACTORS = (0.25, 4.0)  #: of the odds of a slip, and of an unreliable statement, that are tried
+MATTERS, AGAIN = 1e-4, 96  #: posterior from which a cause is looked at again, and its samples then
+VARIED = (
+    ("spread of words for a change of light or heat about their thresholds", (("blur", "change"), ("blur", "off")), "light", FACTORS),
+    ("minimum standard uncertainty of a reading", (("least_uncertainty", "value"),), "reading", (4.0, 8.0)),
+    ("spread of the lives of devices of one kind", (("life", "least_spread"), ("life", "without_law_blur")), "fate", (0.5, 2.0)),
+    ("voltage at which a device without a law of wear fails", (("life", "without_law_fails_at"),), "fate", (0.85, 1.2)))
+"""(assumption, (entry, key) of the data file `evidence`, what kind of observation it bears on, factors that are tried)."""
 LEAST = 20  #: effective samples below which half of an assumption's range says nothing
 
 
@@ -20,7 +29,8 @@ class Turning:
 
 
 def turnings(world, judge: Judge, parts) -> tuple[Turning, ...]:
-    """Return the assumptions that would turn the conclusion: slips, reliability, and each half of what was drawn.
+    """Return the assumptions that would turn the conclusion: slips, reliability, how far words spread about their thresholds
+    (blur), least uncertainty, spread of lives, and each half of what was drawn.
 
     `parts` are the samples of every cause of `world`, in its order. A half of a range is what lies below or above its
     median; the priors are told apart from these by the factor at which they turn it.
@@ -36,9 +46,11 @@ def turnings(world, judge: Judge, parts) -> tuple[Turning, ...]:
             made.append(Turning(assumption, setting, world.causes[first].words))
 
     readings = np.array([o.is_reading for o in judge.observations])
-    for name, which in (("erroneous reading", readings), ("unreliable statement about a load", ~readings)):
+    for name, which in (("erroneous reading", readings), ("unreliable statement about a load or a device", ~readings)):
         for factor in FACTORS if which.any() else ():
             tried(name, f"{factor:g} times as likely", [_with_odds(judge, part, which, factor) for part in parts])
+    for name, setting, evidence in _of_words_and_laws(world, judge, parts, prior):
+        tried(name, setting, evidence)
     for k, column in enumerate(world.columns[:-1]):
         for below in (True, False):
             halves = [_half(part, k, below) for part in parts]
@@ -61,6 +73,44 @@ def _with_odds(judge, part, which, factor):
         genuine[:, n] *= (1 - now) / max(1 - wrong, 1e-12)
         other[:, n] *= now / max(wrong, 1e-12)
     return float(part.share @ (genuine + other).prod(axis=1))
+
+
+def _of_words_and_laws(world, judge, parts, prior):
+    """Yield (assumption, setting, evidence of every cause) with each value of `VARIED` multiplied by its factors.
+
+    Of a few weighed samples of every cause that matters the likelihood is worked out anew; by how much it changes, in the
+    mean, its evidence does.
+    """
+    shares = np.array([part.evidence for part in parts]) * prior
+    kept = [n for n, part in enumerate(parts) if part.states is not None and shares[n] > MATTERS * shares.sum()]
+    seen = {o.seen for o in judge.observations if o.load}
+    about = {"light": bool(seen & set(LIGHT)), "fate": bool(seen & set(FATE)), "reading": any(o.is_reading for o in judge.observations)}
+    wanted = [row for row in VARIED if about[row[2]]]
+    if not kept or not wanted:
+        return
+    values, cause = np.concatenate([_drawn_again(parts[n]) for n in kept]), np.repeat(kept, AGAIN)
+    found, states, volts = met_by(world, judge, cause, values, Maps())
+    usual = _likelihood(judge, volts, states, found, len(cause))
+    for name, keys, _, factors in wanted:
+        for factor in factors:
+            other = Judge(judge.case, tuple((entry, key, factor * judge.table[entry][key]) for entry, key in keys))
+            if all(entry != "life" for entry, _ in keys):
+                other.__dict__["_lives"] = judge._lives  # worked out once, for they do not hang on these
+            changed = _likelihood(other, volts, states, found, len(cause)) / np.maximum(usual, 1e-300)
+            evidence = [other.not_listed()[0] if part.states is None else part.evidence for part in parts]
+            for n, ratio in zip(kept, changed.reshape(len(kept), AGAIN).mean(axis=1)):
+                evidence[n] *= float(ratio)
+            yield name, f"{factor:g} times as large", evidence
+
+
+def _drawn_again(part):
+    ends = np.cumsum(part.weight)
+    return part.values[np.minimum(np.searchsorted(ends, (np.arange(AGAIN) + 0.5) / AGAIN * ends[-1]), len(ends) - 1)]
+
+
+def _likelihood(judge, volts, states, found, size):
+    genuine, other = judge.likelihoods(volts, states)
+    return np.bincount(found.sample, found.weight * (genuine + other).prod(axis=1), size)
 
 
 def _half(part, k, below):

@@ -326,6 +326,20 @@ def test_steps_come_in_order_and_none_energises_switches_or_touches():
             assert word not in step.lower(), (word, step)
 
 
+def test_blur_is_among_the_assumptions_that_may_turn_the_conclusion():
+    # independent: where nothing changed "dimmer" has P = Φ(−1) = 0.16 by the word's spread of 0.02, and Φ(−4) by a quarter of it; a
+    # joint of 0.4 to 1 Ω takes 3 to 7 % off, where it is near 1 by both. Nine statements in ten are right, so that the ratio is about 30,
+    # and 1300 by the quarter
+    text = HEAD.format("TN-S") + load("Lamp", "L1-N", 60, "lamp") + load("B", "L1-N", 4000) + seen("Lamp", "dimmer") + seen("B", "dimmer")
+    case = parse_case(text + '[[unknown]]\nbreak = "house"\nresistance = { low = 0.4, high = 1.0 }\n'
+                      + f'[[prior]]\ncause = "sound"\nweight = {60}\n[[prior]]\ncause = "bad joint"\nweight = 1\n'
+                      + "".join(f'[[prior]]\ncause = "{c}"\nweight = 0\n' for c in CAUSES if c not in ("sound", "bad joint")))
+    found = deduce(case, 256)
+    assert found.rivals[0].kind == "sound"
+    turned = [t for t in found.turning if "spread of words" in t.assumption]
+    assert turned and all("joint" in t.leads for t in turned) and turned[0].setting == "0.25 times as large"
+
+
 def test_every_part_of_the_couplings_has_its_source():
     for name, entry in data.load("couplings").items():
         assert {"source", "known", "unit", "name"} <= entry.keys(), name
