@@ -173,6 +173,36 @@ class Equations:
                                np.concatenate([real.imag, imaginary.imag], axis=-1)], axis=-2)
 
 
+class Rough(Equations):
+    """The equations of a network with the laws of loads between two nodes by tables: near enough to find which root a start leads to.
+
+    `laws` (branches, voltages) are the settled admittances (S) at the voltages 0 … `top` (V), evenly spaced; a row of a branch
+    that is a port is not used. Beyond `top` the admittance stays.
+    """
+
+    def __init__(self, net: Network, laws, top):
+        super().__init__(net)
+        self._laws = laws.reshape(-1)
+        self._size, self._per_volt = laws.shape[1], (laws.shape[1] - 1) / top
+        self._begin = np.arange(len(laws)) * self._size
+        self._groups = tuple((model, where) for model, where in net.groups if where.ndim == 2)
+
+    @property
+    def groups(self):
+        return self._groups
+
+    def response(self, magnitude):
+        y, slope, crossed = super().response(magnitude)
+        pairs = self.net.pairs
+        at = np.minimum(magnitude[..., pairs] * self._per_volt, self._size - 1.0)
+        below = np.minimum(at.astype(np.int64), self._size - 2)
+        first = self._laws[self._begin[pairs] + below]
+        rise = self._laws[self._begin[pairs] + below + 1] - first
+        y[..., pairs] = (first + (at - below) * rise) * self.count[pairs]
+        slope[..., pairs] = np.where(at < self._size - 1, rise * (self._per_volt * self.count[pairs]), 0)
+        return y, slope, crossed
+
+
 def _real(weights):
     """A complex matrix as the real one that does the same to real and imaginary parts stacked."""
     return np.block([[weights.real, -weights.imag], [weights.imag, weights.real]])

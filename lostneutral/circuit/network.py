@@ -11,6 +11,7 @@ from lostneutral.errors import NoSolutionError
 from lostneutral.loads.stack import alike, stacked
 
 MANY_MET = 10  #: times the root of the number of nodes: a node that meets more is solved for last
+_PIVOT = 0.01  #: share of the largest of its column from which a diagonal is divided by
 DENSE_UP_TO = 120  #: free nodes; above this the equations are solved sparse
 
 
@@ -230,7 +231,8 @@ def _factors(left):
 
     try:
         # Wiring branches out like a tree: an order by least degree keeps the factors as sparse as the matrix.
-        return splu(left, permc_spec="MMD_AT_PLUS_A")
+        # It stays so only if a diagonal that is not the largest, as where loads draw less at a higher voltage, is taken all the same.
+        return splu(left, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=_PIVOT)
     except RuntimeError as error:
         raise np.linalg.LinAlgError(str(error)) from None
 
@@ -263,9 +265,11 @@ def matrix(rows, columns, values, size, sparse):
 def grouped(models, units):
     """Return (one model for all, branches) of loads that are alike; of loads with several ports a row of branches each."""
     within = {int(k) for unit in units for k in unit}
+    words = {id(model): model for model in models}  # like loads share one model
+    words = {key: alike(model) for key, model in words.items()}
     found = {}
     for unit in (*((k,) for k in range(len(models)) if k not in within), *units):
-        found.setdefault((alike(models[unit[0]]), len(unit)), []).append(unit)
+        found.setdefault((words[id(models[unit[0]])], len(unit)), []).append(unit)
     return tuple((stacked([models[unit[0]] for unit in where]), np.array(where) if size > 1 else np.array(where)[:, 0])
                  for (_, size), where in found.items())
 

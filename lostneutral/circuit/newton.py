@@ -69,18 +69,18 @@ def newton(net: Network, start, *, steps=_STEPS, shortest=_SHORTEST) -> Root:
     return newton_rows(Equations(net), np.array(start, complex)[None], steps=steps, shortest=shortest)[0]
 
 
-def newton_rows(equations: Equations, starts, *, steps=_STEPS, shortest=_SHORTEST, aim=_AIMED_AT) -> Roots:
+def newton_rows(equations: Equations, starts, *, steps=_STEPS, shortest=_SHORTEST, aim=_AIMED_AT, farthest=_FARTHEST) -> Roots:
     """Return the settled states that Newton's method reaches from each row of `starts` (voltages of all nodes, V).
 
     Equations: the complex current sum of every free node is zero, with load currents y(|u|) u. The step is cut until
     the squared residual falls (Armijo's rule); where the Newton direction does not help, a Levenberg-Marquardt step,
     which is a descent direction always, takes its place. For loads whose current never falls this reaches the one
     settled state from anywhere; otherwise the caller must try several starts and look at `solved`. No step is
-    longer than `_FARTHEST` source voltages: the current of a load of constant power fades with distance, which
+    longer than `farthest` source voltages: the current of a load of constant power fades with distance, which
     would else lead away for ever. A row that is within `aim` of the largest current is not worked on further.
     """
     volts = np.array(starts, complex)
-    table = _Table(equations, (volts, np.zeros_like(volts)))
+    table = _Table(equations, (volts, np.zeros_like(volts)), farthest)
     live = np.arange(len(volts))
     if equations.net.free:
         for number in range(steps):
@@ -94,9 +94,9 @@ def newton_rows(equations: Equations, starts, *, steps=_STEPS, shortest=_SHORTES
 class _Table:
     """All rows as they stand."""
 
-    def __init__(self, equations, v):
+    def __init__(self, equations, v, farthest):
         self.equations, self.v = equations, v
-        self.farthest = _FARTHEST * np.abs(equations.fixed).max(axis=-1, initial=1.0) * np.ones(len(v[0]))
+        self.farthest = farthest * np.abs(equations.fixed).max(axis=-1, initial=1.0) * np.ones(len(v[0]))
         self.current, self.largest, self.response = equations.imbalance(v)
         self.merit = _square(self.current)
         self.before = np.full(len(v[0]), np.inf)

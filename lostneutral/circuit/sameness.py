@@ -25,8 +25,9 @@ def are_one(net: Network, a, b, nominal) -> bool:
 
 def distinct(net: Network, voltages, nominal) -> list[int]:
     """Return which of `voltages` (a row each, V, all nodes of `net`) are settled states of their own: the first of those that are one."""
-    kept = []
+    every, kept = np.array(voltages), []
     for k, v in enumerate(voltages):
-        if not any(are_one(net, voltages[other], v, nominal) for other in kept):
+        near = np.flatnonzero(np.abs(every[kept] - v).max(axis=1, initial=0.0) < FLAT * nominal) if kept else ()
+        if not any(are_one(net, voltages[kept[other]], v, nominal) for other in near):
             kept.append(k)
     return kept

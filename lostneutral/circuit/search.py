@@ -7,15 +7,21 @@ from math import prod
 import numpy as np
 
 from lostneutral.circuit.dynamics import Dynamics
-from lostneutral.circuit.equations import Equations
+from lostneutral.circuit.equations import Equations, Rough, Samples
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import Root, newton, newton_rows
 from lostneutral.circuit.sameness import are_one, distinct
-from lostneutral.circuit.starts import coarse, floating_neutrals, positions, usual
+from lostneutral.circuit.starts import coarse, floating_neutrals, positions, table, told, usual
 
 MOST_MODES = 64  #: combinations of modes that are tried in full
-MOST_COMBINED = 400  #: combinations of places of neutrals that float apart
+MOST_COMBINED = 1000  #: combinations of what neutrals that float apart may do
 MANY_BRANCHES = 300  #: above this the eigenvalues are not worked out
+SLACK = 0.05  #: nominal voltages by which a load may be beyond its mode's end while its neutral is looked at alone
+SHORT = {"steps": 15, "shortest": 0.05}  #: of Newton's method from where a root should be near
+CAREFUL = {"steps": 60, "shortest": 0.01, "farthest": 0.02}  #: of what must not leave its root for another
+ROUGH = 1e-6  #: residual by tables, as a share of the largest current, at which a start is not followed further …
+NEARLY = 1e-2  #: … and up to which it may have come near to a root
+ALIKE = 1e-3  #: nominal voltages by which two places that starts have come to are one
 FAR = 1e4  #: nominal voltages; what "solves" the equations beyond is a current that has faded to nothing
 
 
@@ -44,14 +50,15 @@ def _known(model):
     return model
 
 
-def mode_choices(net: Network):
+def mode_choices(net: Network, among=None):
     """Return the combinations of modes (those that can last) to try, each a tuple of models, and whether these are all there are.
 
-    Like loads between the same nodes see the same voltage and are taken to be in the same mode.
+    Like loads between the same nodes see the same voltage and are taken to be in the same mode. `among` (a flag a branch)
+    says which loads' modes are tried; the others stay in theirs.
     """
     alike = {}
     for i, model in enumerate(net.models):
-        if len(model.resting) > 1:
+        if len(model.resting) > 1 and (among is None or among[i]):
             where = tuple(net.branch_ends[i]) if i not in net.ported else tuple(np.atleast_1d(net.part(i)))
             alike.setdefault((_known(model), where), []).append(i)
     together = list(alike.values())
@@ -98,55 +105,123 @@ def search(net: Network, nominal, more_starts=()) -> tuple[list[Settled], bool]:
 
     For each combination of modes Newton's method is started from `more_starts` and wherever a map of star-point
     positions shows the neutral's current sum changing sign; a state counts only if every load can stay in its mode.
-    Neutrals that float apart are searched apart, each with the others where the usual guess puts them, and what was
-    found is combined.
+    Neutrals that float apart are searched apart with the modes of the loads that hang on them, each with the others
+    where the usual guess puts them, and what was found is combined.
     """
-    choices, whole = mode_choices(net)
-    found, tables = [], {}
-    for models in choices:
+    tables = {}
+    together, whole = _starts(net, nominal, tables)
+    found = []
+    for models, anywhere, combined in together:
         moded = net.varied(models=models)
-        roots, every = _roots(moded, nominal, more_starts, tables)
-        whole &= every
-        found += settled_at(moded, [root for root in roots if _holds(moded, root)], nominal)
+        base = usual(moded, nominal)
+        roots = [*_solved(moded, [*more_starts, base], nominal),
+                 *_led_to(moded, [_placed(base, places) for places in anywhere], nominal, tables, SHORT),
+                 *_led_to(moded, _beside(moded, base, combined), nominal, tables, CAREFUL)]
+        roots = [root for root in _distinct(moded, roots, nominal) if _margins(moded, root.voltages).min(initial=np.inf) > 0]
+        found += settled_at(moded, roots, nominal)
     return sorted(found, key=lambda s: tuple(np.round(np.abs(s.root.voltages), 3))), whole
 
 
-def _roots(net, nominal, more_starts, tables):
-    """Return the roots found of `net`, every load in its mode, and whether all combinations of its parts were tried."""
-    base = usual(net, nominal)
-    likely = [*more_starts, base]
-    parts = floating_neutrals(net, nominal)
-    places = [positions(net, nodes, base, nominal, tables) for nodes in parts]
-    several = [k for k, found in enumerate(places) if len(found) > 1]
-    if len(several) > 1:
-        places = [_places_of(net, nodes, base, found, nominal) for nodes, found in zip(parts, places)]
-    else:
-        places = [[[p] * len(nodes) for p in found] for nodes, found in zip(parts, places)]
-    whole = prod(max(len(found), 1) for found in places) <= MOST_COMBINED
-    combined = islice(product(*(found or [None] for found in places)), MOST_COMBINED)
-    rest = [_placed(base, parts, choice) for choice in combined]
-    rest += [_placed(base, parts, [[p] * len(nodes) for nodes in parts]) for p in coarse(nominal)] if parts else []
-    return _distinct(net, [*_solved(net, likely, nominal), *_solved(net, rest, nominal, steps=15, shortest=0.05)], nominal), whole
+def _starts(net, nominal, tables):
+    """Where to start, in every combination of modes: a list of (models, starts, combined), and whether that is every combination.
+
+    A start is a list of (nodes, voltages V); in `combined` the voltages are those of all nodes, each of its states by itself.
+    """
+    parts, free = floating_neutrals(net, nominal), np.ones(len(net.models), bool)
+    hanging = []
+    for nodes in parts:
+        on = hang_on(net, nodes)
+        if on.any():
+            hanging.append((nodes, on & free))
+            free &= ~on
+    choices, whole = mode_choices(net, free)
+    options, apart = [[(models, None, None) for models in choices]], len(hanging) > 1
+    for nodes, own in hanging:
+        found, every = _alone(net, nodes, own, nominal, tables, apart)
+        options.append(found)
+        whole &= every
+    whole &= prod(map(len, options)) <= MOST_COMBINED
+    anywhere = [[(nodes, at) for nodes in parts] for at in coarse(nominal)]
+    together = {net.modes: (net.models, [*anywhere], [])}
+    for chosen in islice(product(*options), MOST_COMBINED):
+        models = tuple(next((m for m in others if m is not usual_one), usual_one)
+                       for usual_one, *others in zip(net.models, *(models for models, *_ in chosen)))
+        _, starts, combined = together.setdefault(tuple(m.mode for m in models), (models, [] if apart else [*anywhere], []))
+        (combined if apart else starts).append([(nodes, at) for _, nodes, at in chosen if nodes is not None])
+    return list(together.values()), whole
 
 
-def _placed(base, parts, choice):
+def hang_on(net, nodes):
+    """Whether each load branch has an end among `nodes` and another elsewhere."""
+    inside = np.zeros(net.free + len(net.fixed), bool)
+    inside[nodes] = True
+    a, b = inside[net.branch_ends.T]
+    on = a != b
+    if len(net.ported):
+        met = (net.weights != 0) & inside
+        for unit in net.units:
+            on[list(unit)] = met[np.searchsorted(net.ported, list(unit))].any()
+    return on
+
+
+def _alone(net, nodes, own, nominal, tables, apart):
+    """What `nodes` may do in every mode of the loads `own` (a flag a branch), all else as usual: [(models, nodes, V)].
+
+    V are star points to start from, or, where other neutrals float `apart`, the voltages of all nodes where these settle by
+    themselves. Also whether all combinations of modes were tried.
+    """
+    choices, whole = mode_choices(net, own)
+    found = []
+    for models in choices:
+        moded = net.varied(models=models)
+        base = usual(moded, nominal)
+        places = positions(moded, nodes, base, nominal, tables)
+        if apart:
+            found += [(models, nodes, v) for v in _settled_alone(moded, nodes, base, places, nominal, tables)
+                      if _margins(moded, v)[own].min(initial=np.inf) > -SLACK * nominal]
+        else:
+            found += [(models, nodes, at) for at in places]
+    return found or [(choices[0], None, None)], whole
+
+
+def _placed(base, places):
     start = base.copy()
-    for nodes, at in zip(parts, choice):
-        if at is not None:
-            start[nodes] = at
+    for nodes, at in places:
+        start[nodes] = at
     return start
 
 
-def _places_of(net, nodes, base, found, nominal):
-    """The voltages (V) that `nodes` settle at by themselves, every other floating neutral held at `base`."""
+def _beside(net, base, combined):
+    """Starts (rows, nodes; V) for neutrals that settled each by itself, now together: every one moves with its nearest line.
+
+    A state that is held at a cut-off is narrow, and what the other neutrals do shifts the lines by more than its width.
+    """
+    starts = np.array([_placed(base, [(nodes, v[nodes]) for nodes, v in one]) for one in combined]).reshape(-1, len(base))
+    parts = [nodes for nodes, _ in combined[0]] if combined else []
+    alone, order = holding(net, np.concatenate([*parts, np.zeros(0, int)]).astype(int))
+    if not parts or not alone.free or net.sparse:
+        return starts
+    held = starts[:, order]
+    lines = newton_rows(Equations(alone, Samples(len(held), fixed=held[:, alone.free:])), held, **SHORT).voltages[:, np.argsort(order)]
+    for k, nodes in enumerate(parts):
+        ends = np.setdiff1d(net.branch_ends[hang_on(net, nodes)], nodes)
+        by_itself = np.array([one[k][1] for one in combined])
+        nearest = ends[np.abs(by_itself[:, ends] - by_itself[:, nodes[:1]]).argmin(axis=1)]
+        rows = np.arange(len(starts))
+        lines[:, nodes] = by_itself[:, nodes] + (lines - by_itself)[rows, nearest][:, None]
+    return lines
+
+
+def _settled_alone(net, nodes, base, places, nominal, tables):
+    """The voltages (V, all nodes) at which `nodes` settle by themselves, every other floating neutral held at `base`."""
     every = {int(n) for group in floating_neutrals(net) for n in group}
     others = np.array(sorted(every - {int(n) for n in nodes}), int)
     alone, order = holding(net, others)
-    starts = np.array([_placed(base, [nodes], [[p] * len(nodes)]) for p in [*found, *coarse(nominal)]])[:, order]
+    starts = np.array([_placed(base, [(nodes, p)]) for p in [*places, *coarse(nominal)]])[:, order]
     alone = replace(alone, fixed=base[order][alone.free:])
-    kept = _distinct(alone, _solved(alone, starts, nominal, steps=15, shortest=0.05), nominal)
+    kept = _distinct(alone, _led_to(alone, starts, nominal, tables, SHORT), nominal)
     back = np.argsort(order)
-    return [root.voltages[back][nodes] for root in kept]
+    return [root.voltages[back] for root in kept]
 
 
 def holding(net, nodes):
@@ -169,6 +244,18 @@ def _solved(net, starts, nominal, **effort):
     return [root for root in found if root.solved and np.abs(root.voltages).max() < FAR * nominal]
 
 
+def _led_to(net, starts, nominal, tables, effort):
+    """The roots that `starts` (rows, nodes; V) lead to: roughly by tables of the laws, and from where that comes by the laws themselves."""
+    starts = np.array(starts).reshape(-1, net.free + len(net.fixed))
+    if not net.sparse and len(starts):
+        unused, ported = np.zeros(len(table(nominal)), complex), set(net.ported.tolist())
+        laws = np.array([unused if k in ported else told(model, nominal, tables) for k, model in enumerate(net.models)])
+        roughly = newton_rows(Rough(net, laws.reshape(len(net.models), -1), table(nominal)[-1]), starts, **effort, aim=ROUGH)
+        near = roughly.voltages[roughly.residual <= NEARLY * roughly.largest]
+        starts = near[np.unique(np.round(near / (ALIKE * nominal)), axis=0, return_index=True)[1]]
+    return _solved(net, starts, nominal, **effort)
+
+
 def _distinct(net, roots, nominal):
     return [roots[k] for k in distinct(net, [root.voltages for root in roots], nominal)]
 
@@ -178,7 +265,7 @@ def same(a: Settled, b: Settled, nominal) -> bool:
     return a.net.modes == b.net.modes and are_one(a.net, a.root.voltages, b.root.voltages, nominal)
 
 
-def _holds(net, root):
-    size = np.abs(net.across(root.voltages))
-    margins = net.each(lambda model, v: model.margin(model.settled(v), v), size)
-    return bool((margins > 0).all())
+def _margins(net, voltages):
+    """How far (V) each load is from the end of its mode, settled at `voltages` (V, all nodes)."""
+    size = np.abs(net.across(voltages))
+    return net.each(lambda model, v: model.margin(model.settled(v), v), size)

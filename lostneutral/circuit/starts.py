@@ -10,7 +10,7 @@ ANGLES, RADII = 360, 160  #: of the maps of circles
 MOST_CELLS = 60  #: of one map that are looked at closer
 REACH = 2.1  #: half the width of the map, in nominal voltages: beyond what one resonant load could do is rare
 APART = 0.004  #: nominal voltages between two starts
-HOLDS_APART = 0.25  #: nominal voltages that all loads' current drops in a joint whose two sides may stand apart
+HOLDS_APART = 0.25  #: nominal voltages that the loads' current drops in a joint whose two sides may stand apart
 
 
 def usual(net: Network, nominal):
@@ -29,7 +29,8 @@ def coarse(nominal):
 def floating_neutrals(net: Network, nominal=None):
     """Return the groups of free neutral (or earth) nodes that conductors join, each an array of node numbers.
 
-    With `nominal` a joint of so high a resistance that its sides may stand apart (see `HOLDS_APART`) joins nothing.
+    With `nominal` a joint of so high a resistance that its sides may stand apart (see `HOLDS_APART`) joins nothing: what
+    passes through it is at most what the loads of the lesser side draw, and what holds that side otherwise.
     """
     neutral = sorted({n for (p, c), n in net.node.items() if (c in ("N", "PE", "") or p == "star") and n < net.free})
     if not neutral:
@@ -39,9 +40,34 @@ def floating_neutrals(net: Network, nominal=None):
     a, b = member[net.element_ends.T]
     inside = (a >= 0) & (b >= 0)
     if nominal is not None:
-        usual_current = np.abs(net.admittance(net.at(nominal))).sum() * nominal
-        inside &= np.abs(net.element_admittance) * HOLDS_APART * nominal > usual_current
+        inside[inside] = _held_together(net, nominal, member, inside)
     return [np.array(neutral)[group] for group in _joined(len(neutral), a[inside], b[inside])]
+
+
+def _held_together(net, nominal, member, inside):
+    """Whether each element that is `inside` (a flag an element) holds its two sides at one voltage, the best conductors first."""
+    drawn = np.zeros(member.max() + 2)  # A by member; the last is for all nodes that are none
+    usual = nominal * np.abs(net.admittance(net.at(nominal)))
+    np.add.at(drawn, member[net.branch_ends[net.pairs]], usual[net.pairs][:, None])
+    for k, weights in zip(net.ported, net.weights if len(net.ported) else ()):
+        np.add.at(drawn, member[weights != 0], usual[k])
+    ties = nominal * np.abs(net.element_admittance)
+    np.add.at(drawn, member[net.element_ends[~inside]], ties[~inside][:, None])
+    parent, drawn, ends = list(range(len(drawn))), drawn.tolist(), member[net.element_ends[inside]].tolist()
+    bears = (HOLDS_APART * ties[inside]).tolist()
+    holds = np.zeros(len(ends), bool)
+
+    def group(k):
+        while parent[k] != k:
+            parent[k] = parent[parent[k]]
+            k = parent[k]
+        return k
+
+    for number in np.argsort(bears)[::-1]:
+        a, b = map(group, ends[number])
+        if a != b and bears[number] > min(drawn[a], drawn[b]):
+            holds[number], parent[a], drawn[b] = True, b, drawn[a] + drawn[b]
+    return holds
 
 
 def _joined(count, a, b):
@@ -76,13 +102,25 @@ def positions(net: Network, nodes, base, nominal, tables):
     return list(found.values())
 
 
+def table(nominal):
+    """Return the voltages (V) at which the laws of loads are tabled."""
+    return np.linspace(0, 4 * nominal, 4001)
+
+
+def told(model, nominal, tables):
+    """Return the settled admittance (S) of a load at the voltages of `table`, from `tables` where it has it already."""
+    if model not in tables:
+        tables[model] = model.response(table(nominal))[0]
+    return tables[model]
+
+
 class _CurrentSum:
     """The current sum of nodes held at one voltage while everything else keeps its own."""
 
     def __init__(self, net, nodes, base, nominal, tables):
         inside = np.zeros(len(base), bool)
         inside[nodes] = True
-        self.table = np.linspace(0, 4 * nominal, 4001)
+        self.table = table(nominal)
         self.linear, self.at_rest = 0j, 0j
         for (a, b), y in zip(net.element_ends, net.element_admittance):
             if inside[a] != inside[b]:
@@ -98,9 +136,7 @@ class _CurrentSum:
             if inside[a] != inside[b]:
                 there = units.setdefault(complex(base[b if inside[a] else a]), {})
                 there[model] = there.get(model, 0.0) + net.count[k]
-        for model in {model for there in units.values() for model in there} - tables.keys():
-            tables[model] = model.response(self.table)[0]
-        self.laws = {centre: sum(count * tables[model] for model, count in there.items())
+        self.laws = {centre: sum(count * told(model, nominal, tables) for model, count in there.items())
                      for centre, there in units.items()}
 
     def __call__(self, s):

@@ -56,6 +56,7 @@ class Motor(LoadModel):
     mode: str = "running"
 
     modes = ("running", "stalled", "tripped")
+    resting = ("running", "stalled")  # what has tripped cools, and tries again
     gives_light = False
 
     @property

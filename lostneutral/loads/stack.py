@@ -24,13 +24,23 @@ def stacked(models) -> LoadModel:
     >>> stacked([Resistive(100.0, 230.0), Resistive(200.0, 230.0)])
     Resistive(power=array([100., 200.]), voltage=230.0)
     """
+    kinds = {id(model): model for model in models}  # like loads often share one model
     first = models[0]
-    if all(model is first for model in models) and not _sampled(first):
+    if len(kinds) == 1 and not _sampled(first):
         return first
-    values = {f.name: _together([getattr(model, f.name) for model in models]) for f in fields(first)}
+    number = {key: k for k, key in enumerate(kinds)}
+    which = np.array([number[id(model)] for model in models])
+    values = {f.name: _spread(_together([getattr(model, f.name) for model in kinds.values()]), which) for f in fields(first)}
     if len(first.ports) > 1:  # the ports come last
         values = {name: _before_ports(value) for name, value in values.items()}
     return replace(first, **values)
+
+
+def _spread(value, which):
+    """The values of kinds, in the last axis of an array, as those of the loads that are `which` of them."""
+    if isinstance(value, tuple):
+        return tuple(_spread(part, which) for part in value)
+    return value[..., which] if isinstance(value, np.ndarray) else value
 
 
 def _before_ports(value):

@@ -74,7 +74,7 @@ class ThermalLoad(LoadModel):
             new = np.where((new >= low) & (new <= high), new, (low + high) / 2)
             moved = np.abs(new - at)
             at = new
-            if np.all(moved <= 1e-13 * np.abs(at)):  # the step after this one would be below rounding
+            if np.all(moved <= 1e-8 * np.abs(at)):  # each step squares the error: the one after this would be below rounding
                 break
         return at[()]
 

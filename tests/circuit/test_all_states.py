@@ -1,5 +1,6 @@
 """Every settled state at once: neutrals that float apart, streets, loads that are on or off. Kinds as each test says."""
 
+import os
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -9,17 +10,40 @@ import pytest
 from scipy.optimize import root
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "course"))
+from brute_force import VOLTS, brute_force, random_stars  # noqa: E402
 from course_cases import LINES, driver, load, star, supply  # noqa: E402
 
 from lostneutral.case.model import Break, Case, Point  # noqa: E402
 from lostneutral.case.reader import parse_case  # noqa: E402
-from lostneutral.circuit.states import (
-    before_and_after,  # noqa: E402
-    settle,  # noqa: E402
-)
+from lostneutral.circuit.network import network  # noqa: E402
+from lostneutral.circuit.search import mode_choices, search  # noqa: E402
+from lostneutral.circuit.starts import floating_neutrals  # noqa: E402
+from lostneutral.circuit.states import before_and_after, settle  # noqa: E402
+from lostneutral.circuit.wiring import wiring  # noqa: E402
 from lostneutral.loads import load_model  # noqa: E402
 
+STARS = int(os.environ.get("STARS", "0"))  #: `STARS=500` takes all of so many
+SEEDS = range(STARS) if STARS else (0, 21, 30, 31, 73, 83, 88, 92, 103, 107, 112, 116, 121, 124, 127)
+STARTS = 600  #: of the brute force in each star
 SOURCES = [supply().phasors[line] for line in LINES]
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_brute_force_finds_no_state_that_the_search_has_not(seed):
+    """Independent: Newton's method from very many random starts, with residual, eigenvalues and modes worked out anew."""
+    case = random_stars(seed)
+    net = network(wiring(case, case.breaks_after()))
+    states, whole = search(net, VOLTS)
+    told = [(np.array([s.root.voltages[net.node[p.name, "N"]] for p in case.points]), s) for s in states]
+    missing, otherwise = [], []
+    for found in brute_force(case, STARTS, seed):
+        same = [s for at, s in told if np.abs(at - found.neutrals).max() < 0.05 and s.net.modes == found.modes]
+        if not same:
+            missing.append(found)
+        elif (found.growth < 0) != same[0].attracting:
+            otherwise.append((found, same[0].growth))
+    assert not missing and not otherwise, "\n".join(map(str, [*missing, *otherwise]))
+    assert whole
 
 
 def star_points(loads, starts, seed):
@@ -85,6 +109,33 @@ feeding = "home joint 1"
     assert not any(s.reached and not s.attracting for s in after.solutions)
     assert max(s.residual for s in after.solutions) < 1e-6
     assert "taken together" in after.reason and "not tested" not in after.reason
+
+
+def test_a_street_has_as_many_floating_neutrals_whatever_its_length():
+    """Invariant: no home's own cable carries more than its own home, so that no length sets its neutral apart."""
+    text = """title = "street"
+[supply]
+[[group]]
+name = "home"
+count = {count}
+spacing = {{ line = [0.0002, 0.0001] }}
+service = {{ line = [0.03, 0.0] }}
+load = [{{ name = "set", kind = "electronic", power = 400 }}]
+[[break]]
+feeding = "home joint {broken}"
+"""
+    for count in (30, 600):
+        case = parse_case(text.format(count=count, broken=count // 2))
+        assert len(floating_neutrals(network(wiring(case, case.breaks_after())), 230.0)) == 2
+
+
+def test_a_tripped_motor_is_not_tried_as_a_state_that_lasts():
+    """Invariant: its protector cools at any voltage until it tries again."""
+    model = load_model(load("motor", "L1", 200), supply())[0]
+    volts = np.linspace(0, 500, 51)
+    assert (model.in_mode("tripped").margin(model.in_mode("tripped").settled(volts), volts) <= 0).all()
+    case = star([load("motor", line, 200) for line in LINES])
+    assert len(mode_choices(network(wiring(case, case.breaks_after())))[0]) == 2**3
 
 
 def charger_by_small_steps(power, on_from, off_at, model, resistors):
