@@ -102,15 +102,15 @@ def positions(net: Network, nodes, base, nominal, tables):
     return list(found.values())
 
 
-def table(nominal):
+def law_voltages(nominal):
     """Return the voltages (V) at which the laws of loads are tabled."""
     return np.linspace(0, 4 * nominal, 4001)
 
 
-def told(model, nominal, tables):
-    """Return the settled admittance (S) of a load at the voltages of `table`, from `tables` where it has it already."""
+def law_by_table(model, nominal, tables):
+    """Return the settled admittance (S) of a load at the voltages of `law_voltages`, from `tables` where it has it already."""
     if model not in tables:
-        tables[model] = model.response(table(nominal))[0]
+        tables[model] = model.response(law_voltages(nominal))[0]
     return tables[model]
 
 
@@ -120,7 +120,7 @@ class _CurrentSum:
     def __init__(self, net, nodes, base, nominal, tables):
         inside = np.zeros(len(base), bool)
         inside[nodes] = True
-        self.table = table(nominal)
+        self.table = law_voltages(nominal)
         self.linear, self.at_rest = 0j, 0j
         for (a, b), y in zip(net.element_ends, net.element_admittance):
             if inside[a] != inside[b]:
@@ -136,7 +136,7 @@ class _CurrentSum:
             if inside[a] != inside[b]:
                 there = units.setdefault(complex(base[b if inside[a] else a]), {})
                 there[model] = there.get(model, 0.0) + net.count[k]
-        self.laws = {centre: sum(count * told(model, nominal, tables) for model, count in there.items())
+        self.laws = {centre: sum(count * law_by_table(model, nominal, tables) for model, count in there.items())
                      for centre, there in units.items()}
 
     def __call__(self, s):
