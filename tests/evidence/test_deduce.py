@@ -260,7 +260,7 @@ def test_a_sharp_reading_is_found():
         (1 - SLIP) * normal(230 * sqrt(3) - volts(p) - 158.37, 0.5) + SLIP / MOST)
     near = [240 / 158.37 * 1000 + d for d in (-10, 0, 10)]
     whole = quad(law, 300, 2500, points=near, limit=400)[0] / 2200
-    assert found.rivals[0].evidence == pytest.approx(whole, rel=0.35)
+    assert found.rivals[0].evidence == pytest.approx(whole, rel=0.14)  # runs with 512 to 16384 samples scatter by 8 % about it
 
 
 def test_every_cause_excluded():

@@ -380,7 +380,7 @@ def test_the_class_of_an_instrument_gives_its_impedance():
     near_zero = lambda named: ratio(FLOATING + read("L1-N", 4, 4.0, named) + only("open neutral", "bad joint"), "open neutral")
     by = {name: near_zero(f"instrument_class = {name}\n") for name in ('"low-impedance tester"', '["low-impedance tester", "digital multimeter"]',
                                                                      '"digital multimeter"')}
-    assert near_zero("impedance = 5e3\n") == pytest.approx(by['"low-impedance tester"'], rel=0.2)
+    assert near_zero("impedance = 5e3\n") == pytest.approx(by['"low-impedance tester"'], rel=1e-6)
     low, either, high = by.values()
     assert low > either > high
 

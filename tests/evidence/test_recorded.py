@@ -56,7 +56,7 @@ def recording(values, **more):
 def test_correlated_values_do_not_count_as_many():
     # closed form: the variance of a mean of n values with correlation r is about (1 + r) / (1 − r) / n
     plain, alike = (levels(recording(made(230, 2.0, r, 400)))[0] for r in (0.0, 0.9))
-    assert plain.error == pytest.approx(2.0 / 400**0.5, rel=0.3)
+    assert plain.error == pytest.approx(2.0 / 400**0.5, rel=0.12)  # 400 values give a deviation to 3.5 %, and a correlation to 5 %
     assert alike.error > 2 * plain.error
 
 

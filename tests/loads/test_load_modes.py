@@ -109,5 +109,8 @@ def test_constant_power_current_rises_as_the_voltage_falls(power, voltage, facto
 @few
 @given(models)
 def test_what_it_tells_is_numbers(model):
-    told = model.describe(model.settled(200.0), 200.0)
-    assert all(isinstance(float(value), float) and np.isfinite(value) for value in told.values())
+    # invariant: finite, and of two voltages at once what it tells of each
+    told, both = (model.describe(model.settled(v), v) for v in (200.0, np.array([120.0, 200.0])))
+    assert told.keys() == both.keys()
+    for key, value in told.items():
+        assert np.isfinite(value) and np.broadcast_to(both[key], 2)[1] == pytest.approx(value, rel=1e-9)

@@ -71,9 +71,9 @@ def test_words_carry_what_the_figures_show(flat):
     found = flat.deduction
     shown = sorted(found.rivals, key=lambda w: w.against)[:10]
     assert [part.split(":")[0] for part in causes.split("best. ")[1].split("; ")] == [w.words for w in shown]
-    for w in shown[1:]:
-        if 1 < w.against <= 1e6:
-            assert f"{w.words}: 1 to {deduction_rows.ratio_words(w.against)}" in causes
+    compared = [w for w in shown[1:] if 1 < w.against <= 1e6]
+    assert compared and all(f"{w.words}: 1 to {deduction_rows.ratio_words(w.against)}" in causes for w in compared)
+    assert any(middle is not None for *_, middle, _ in found.voltages)
     for point, line, low, middle, high in found.voltages:
         if middle is not None:
             assert f"{line} at {point} {low:.0f}, {middle:.0f}, {high:.0f} V" in volts

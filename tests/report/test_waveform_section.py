@@ -111,6 +111,7 @@ def test_the_tables_have_what_the_waveforms_have(name, request):
         for volts in (wave.rms, wave.crest, wave.average_reading):
             assert f"{volts:.1f}" in said
         assert f"{100 * wave.thd:.0f} %" in said
+    assert any(load.link for load in result.waveforms.after.loads)
     for load in result.waveforms.after.loads:
         if load.link:
             assert f"{load.link[0]:.0f}" in said and f"{load.link[1]:.0f} to {load.link[2]:.0f}" in said

@@ -186,6 +186,7 @@ def test_no_label_lies_over_another_and_none_is_cut(name):
 @pytest.mark.parametrize("name", NAMES)
 def test_a_copier_keeps_every_line(name):
     for figure, (svg, _) in made(name).drawn.items():
+        assert "<path d=" in svg, figure
         for d, style in re.findall(r'<path d="([^"]*)"[^>]*style="([^"]*)"', svg):
             stroke = re.search(r"stroke: #([0-9a-f]{6})", style)
             if stroke and "fill: none" in style:
