@@ -30,7 +30,12 @@ class Rival:
     @cached_property
     def conductors(self):
         """{(feeding, conductor): ohm} of what is broken: inf open, nan where it is a joint whose resistance is unknown."""
-        return {(b.feeding, b.conductor): b.resistance for b in self.place.breaks} if self.place else {}
+        return {(b.feeding, b.conductor): b.resistance for b in self.place.breaks if b.part != "fuse"} if self.place else {}
+
+    @property
+    def fuses(self):
+        """Lines whose high-voltage fuse is open."""
+        return tuple(b.conductor for b in self.place.breaks if b.part == "fuse") if self.place else ()
 
     @property
     def crosses(self):
@@ -107,6 +112,9 @@ def _crossed_earths(case):
 def _of_the_supply(case):
     table, supply = data.load("evidence"), case.supply
     yield Rival("supply neutral open", "open neutral between the transformer and the supply's terminals", 0.0)
+    for line in supply.lines if supply.transformer is not None else ():
+        words = f"loss of a high-voltage phase: fuse of {line} open"
+        yield Rival("high-voltage phase lost", words, 0.0, Place("high-voltage phase lost", "", words, (Break("supply", line, inf, "fuse"),)))
     if supply.system == "three-phase" and supply.transformer is None:
         for line in supply.lines:
             # A delta winding fed by two lines: one limb has the full voltage, the others share it, reversed.
