@@ -7,6 +7,7 @@ from lostneutral.case.checks_seen import uncertainty
 from lostneutral.circuit.wiring import EARTH
 from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import About, Claim, Condition, Kind, Rank
+from lostneutral.studies.conditions import before as was_before
 from lostneutral.studies.recorded import all_observations
 
 WITHIN = 2.0  #: standard deviations of a reading up to which it agrees
@@ -25,18 +26,14 @@ def observations(incident: Incident, verdicts, readings, before):
         rank = Rank.WARNING if agrees is False else Rank.NOTE
         about = About("item", seen.load) if seen.load is not None else About("reading", "-".join(seen.between))
         yield Claim(Kind.OBSERVED, about, rank, () if seen.load is not None else (seen.point,),
-                    Condition("before" if _earlier(seen) else "after"), "voltage", "V", value, span,
+                    Condition("before" if was_before(incident.case, seen) else "after"), "voltage", "V", value, span,
                     because="the observation as the case gives it; the calculation as the case describes the rest",
                     facts={"number": number, "agrees": agrees, **facts})
 
 
-def _earlier(seen):
-    return seen.details.get("state") == "before"
-
-
 def _solutions(incident, seen, before):
     """Return the states against which an observation is held: before, at its time, or in the end."""
-    if _earlier(seen):
+    if was_before(incident.case, seen):
         return [before] if before is not None else []
     time = seen.details.get("time")
     if time is not None and incident.courses is not None:
@@ -56,7 +53,7 @@ def _reading(incident, seen, readings, before):
     if floats:
         shown = [r.low if loaded else r.high for r in readings
                  if r.point == seen.point and set(r.between) == set(seen.between) and r.loads_on]
-        volts += shown if not _earlier(seen) else []
+        volts += shown if not was_before(incident.case, seen) else []
     facts = {"read": seen.voltage, "recorded": "recording" in seen.details, "sigma": sigma, "floats": floats, "loaded": loaded}
     if not volts:
         return None, None, None, facts
