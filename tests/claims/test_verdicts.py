@@ -9,7 +9,7 @@ import pytest
 from handmade_star import TURN, find, judge, only, settled, star_case
 
 from lostneutral import analyse, parse_case
-from lostneutral.case.model import Load
+from lostneutral.case.model import Event, Load
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import CANNOT, GOOD, ORDER, STRESSED
 from lostneutral.words.items import OUTCOMES
@@ -101,6 +101,14 @@ def test_a_state_that_does_not_hold_gives_no_verdict():
     case = star_case()
     told = judge(case, settled(case, 1 + 0j, reached=False, attracting=False))
     assert {v.outcome for v in told.values()} == {CANNOT}
+
+
+def test_what_is_off_all_the_time_was_off_where_nothing_settles_and_what_is_switched_cannot_be_said():
+    case = star_case()
+    off = tuple(replace(load, on=load.name == "on L1") for load in case.loads)
+    case = replace(case, loads=off, events=(Event(1.0, load="on L2", on=True),))
+    told = judge(case, settled(case, 1 + 0j, reached=False, attracting=False))
+    assert {name: v.outcome for name, v in told.items()} == {"on L1": CANNOT, "on L2": CANNOT, "on L3": "was off"}
 
 
 def test_an_item_that_floats_is_not_known():

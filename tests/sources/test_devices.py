@@ -136,3 +136,10 @@ def test_faults_are_named(text, words):
     with pytest.raises(CaseError) as caught:
         parse_case(STAR.format(earthing="TN-S", point="", breaks="") + text)
     assert any(words in fault for fault in caught.value.faults), caught.value.faults
+
+
+@pytest.mark.parametrize(("earthing", "touch", "warned"), [("TN-S", 50, False), (None, 50, True), (None, None, False), ("TN-S", None, False)])
+def test_a_touch_voltage_without_earthing_is_not_judged_and_that_is_said(earthing, touch, warned):
+    case = parse_case(STAR.format(earthing="TN-S", point="", breaks="").replace('earthing = "TN-S"\n', f'earthing = "{earthing}"\n' if earthing else "")
+                      + device("open-PEN device", **({"touch": touch} if touch else {})))
+    assert any('touch of device "D" is not judged' in words for words in case.warnings) is warned

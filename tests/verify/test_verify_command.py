@@ -15,7 +15,7 @@ from lostneutral.errors import CaseError
 from lostneutral.report.verification import record, rows
 from lostneutral.report.verification.text import verification_text
 from lostneutral.verify import checks, run
-from lostneutral.verify.printed import compare, last_digit
+from lostneutral.verify.printed import compare, is_figure, last_digit
 
 WHOLE = checks.TOPICS
 OWN = '''
@@ -149,6 +149,13 @@ surplus = 1
     for words in ("volts: does not belong to \"star\"", '"1,5" is not a figure', '"colour of A" cannot be asked', "is the name of another check",
                   "of the case: load[1].kind: is missing", 'did you mean "star"?', "check[4].id: is missing", "surplus: unknown key"):
         assert words in said, (words, said)
+
+
+@pytest.mark.parametrize(("printed", "figure"), [  # a formula has a finite real value; what begins like a figure is one, or wrong
+    ("= 230*20/45", True), ("= sqrt(3)*pi**2", True), ("= -2", True), ("= 1e999", False), ("= 10**400", False), ("= 1/0", False), ("= (-2)**0.5", False),
+    ("= 1 > 0", False), ("= open(1)", False), ("= ", False), ("12.30", True), ("1,5", False), ("14 to 16", True), ("would operate", True), (".x", False)])
+def test_what_is_a_figure(printed, figure):
+    assert is_figure(printed) is figure
 
 
 @pytest.mark.parametrize(("text", "words"), [("", "empty"), ("x = ", "not TOML"), ("title = 'x'", "check: is missing"),
