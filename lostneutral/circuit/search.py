@@ -11,7 +11,7 @@ from lostneutral.circuit.equations import Equations, Rough, Samples
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import Root, newton, newton_rows
 from lostneutral.circuit.sameness import are_one, distinct
-from lostneutral.circuit.starts import coarse, floating_neutrals, law_by_table, law_voltages, positions, usual
+from lostneutral.circuit.starts import LawTables, coarse, floating_neutrals, positions, usual
 
 MOST_MODES = 64  #: combinations of modes that are tried in full
 MOST_COMBINED = 1000  #: combinations of what neutrals that float apart may do
@@ -108,7 +108,7 @@ def search(net: Network, nominal, more_starts=()) -> tuple[list[Settled], bool]:
     Neutrals that float apart are searched apart with the modes of the loads that hang on them, each with the others
     where the usual guess puts them, and what was found is combined.
     """
-    tables = {}
+    tables = LawTables(net, nominal)
     together, whole = _starts(net, nominal, tables)
     found = []
     for models, anywhere, combined in together:
@@ -248,9 +248,9 @@ def _led_to(net, starts, nominal, tables, effort):
     """The roots that `starts` (rows, nodes; V) lead to: roughly by tables of the laws, and from where that comes by the laws themselves."""
     starts = np.array(starts).reshape(-1, net.free + len(net.fixed))
     if not net.sparse and len(starts):
-        unused, ported = np.zeros(len(law_voltages(nominal)), complex), set(net.ported.tolist())
-        laws = np.array([unused if k in ported else law_by_table(model, nominal, tables) for k, model in enumerate(net.models)])
-        roughly = newton_rows(Rough(net, laws.reshape(len(net.models), -1), law_voltages(nominal)[-1]), starts, **effort, aim=ROUGH)
+        unused, ported = np.zeros(len(tables.volts), complex), set(net.ported.tolist())
+        laws = np.array([unused if k in ported else tables[model] for k, model in enumerate(net.models)])
+        roughly = newton_rows(Rough(net, laws.reshape(len(net.models), -1), tables.volts[-1]), starts, **effort, aim=ROUGH)
         near = roughly.voltages[roughly.residual <= NEARLY * roughly.largest]
         starts = near[np.unique(np.round(near / (ALIKE * nominal)), axis=0, return_index=True)[1]]
     return _solved(net, starts, nominal, **effort)

@@ -9,6 +9,7 @@ CELLS = 128  #: cells of the square map, each way
 ANGLES, RADII = 360, 160  #: of the maps of circles
 MOST_CELLS = 60  #: of one map that are looked at closer
 REACH = 2.1  #: half the width of the map, in nominal voltages: beyond what one resonant load could do is rare
+RESONANT = 10  #: the same, where a capacitance and an inductance among the loads may resonate
 APART = 0.004  #: nominal voltages between two starts
 HOLDS_APART = 0.25  #: nominal voltages that the loads' current drops in a joint whose two sides may stand apart
 
@@ -89,12 +90,14 @@ def positions(net: Network, nodes, base, nominal, tables):
 
     All other nodes are held at `base` (V). Looked for on a square map, and on one of circles round every line: where a
     load cuts off, its current changes within a volt, and only circles set as close as the current asks for can tell.
-    `tables` keeps the laws of loads from one call to the next.
+    `tables` (`LawTables`) keeps the laws of loads from one call to the next.
     """
     law = _CurrentSum(net, nodes, base, nominal, tables)
     axis = np.linspace(-REACH * nominal, REACH * nominal, CELLS + 1)
     maps = [axis[None, :] + 1j * axis[:, None]]
     turn = np.exp(2j * np.pi * np.arange(ANGLES + 1) / ANGLES)
+    if tables.reach > REACH:
+        maps.append(np.geomspace(REACH, tables.reach, RADII + 1)[:, None] * nominal * turn[None, :])
     maps += [centre + radii[:, None] * turn[None, :] for centre, radii in law.circles()]
     found = {}
     for start in (start for corners in maps for start in _refined(law, corners)):
@@ -102,16 +105,23 @@ def positions(net: Network, nodes, base, nominal, tables):
     return list(found.values())
 
 
-def law_voltages(nominal):
-    """Return the voltages (V) at which the laws of loads are tabled."""
-    return np.linspace(0, 4 * nominal, 4001)
+class LawTables:
+    """The settled admittances (S) of loads at evenly spaced voltages, each worked out when it is first asked for.
 
+    `reach` (nominal voltages) says how far off star points are looked for: far where a capacitance and an inductance
+    among the loads of `net` may resonate.
+    """
 
-def law_by_table(model, nominal, tables):
-    """Return the settled admittance (S) of a load at the voltages of `law_voltages`, from `tables` where it has it already."""
-    if model not in tables:
-        tables[model] = model.response(law_voltages(nominal))[0]
-    return tables[model]
+    def __init__(self, net: Network, nominal):
+        bent = [net.models[k].response(float(nominal))[0].imag for k in net.pairs]
+        self.reach = RESONANT if min(bent, default=0.0) < 0 < max(bent, default=0.0) else REACH
+        self.volts = np.arange(0, round(1000 * max(self.reach, 4)) + 1) * (nominal / 1000)
+        self._known = {}
+
+    def __getitem__(self, model):
+        if model not in self._known:
+            self._known[model] = model.response(self.volts)[0]
+        return self._known[model]
 
 
 class _CurrentSum:
@@ -120,7 +130,7 @@ class _CurrentSum:
     def __init__(self, net, nodes, base, nominal, tables):
         inside = np.zeros(len(base), bool)
         inside[nodes] = True
-        self.table = law_voltages(nominal)
+        self.table = tables.volts
         self.linear, self.at_rest = 0j, 0j
         for (a, b), y in zip(net.element_ends, net.element_admittance):
             if inside[a] != inside[b]:
@@ -136,7 +146,7 @@ class _CurrentSum:
             if inside[a] != inside[b]:
                 there = units.setdefault(complex(base[b if inside[a] else a]), {})
                 there[model] = there.get(model, 0.0) + net.count[k]
-        self.laws = {centre: sum(count * law_by_table(model, nominal, tables) for model, count in there.items())
+        self.laws = {centre: sum(count * tables[model] for model, count in there.items())
                      for centre, there in units.items()}
 
     def __call__(self, s):
