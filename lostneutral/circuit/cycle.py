@@ -30,8 +30,10 @@ class Cycle:
     dwells: tuple[float, ...]  #: s that each lasts at a time, lines and metalwork about as they are
 
 
-def one_turn(case: Case, arrived: Arrival) -> Cycle:
+def one_turn(case: Case, arrived: Arrival, spread=None) -> Cycle:
     """Follow the cycle that `arrived` found for one period and return what everything in it meets.
+
+    Where `arrived` is of a lump of the case's loads, `spread` makes each stretch of its course one of all of them.
 
     `figures`: "period" (s); by name "loads", "lines" (line to neutral, "point L1"), "neutrals" and "metalwork" (to remote
     earth), "links" (V d.c.), each with "lowest", "highest" and "rms" (V); "restarts": for each restart in the turn when
@@ -39,6 +41,7 @@ def one_turn(case: Case, arrived: Arrival) -> Cycle:
     """
     until = arrived.time + arrived.period
     parts = list(_passed(arrived.net, case.supply.nominal, arrived.state, arrived.clocks, arrived.time, until, MOST_CHANGES))
+    parts = list(map(spread, parts)) if spread else parts
     told = [_seen(case, part) for part in parts]
     times = np.concatenate([part.times for part in parts])
     figures = {"period": arrived.period}

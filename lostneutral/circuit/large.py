@@ -1,5 +1,6 @@
 """Networks with too many loads to search: loads lumped by line and kind, every state of the lump, each followed back."""
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from itertools import product
 
@@ -26,6 +27,8 @@ class Found:
     ends: str  #: "settled" | "cycle" | "undecided"
     lost: int  #: states of the lump that led to none of the network
     lumps: int
+    cycling: arrival.Arrival | None = None  #: of the one lump that does not settle, where it is the only one …
+    spread: Callable | None = None  #: … and what makes a stretch of its course one of the whole network
 
 
 def followed(net: Network, starts) -> Settled | None:
@@ -73,8 +76,43 @@ def states_by_lumps(net: Network, nominal, carried) -> Found:
         elif not any(same(state, other, nominal) for other in states):
             states.append(state)
     ends = {a.ends for a in arrivals}
+    cycling, spread = _cycling(net, base, lumps, arrivals, choices)
     first = "settled" if ends <= {"settled"} and states and not lost else "cycle" if "cycle" in ends else "undecided"
-    return Found(states, first, lost, sum(len(lump.net.models) for lump in lumps))
+    return Found(states, first, lost, sum(len(lump.net.models) for lump in lumps), cycling, spread)
+
+
+def _cycling(net, base, lumps, arrivals, choices):
+    """The arrival of the one lump that cycles, and what makes a `Stretch` of it one of `net`; (None, None) if there are more or none.
+
+    The loads of the other lumps stay as the first state of theirs has them, all loads that hang on no neutral as usual.
+    """
+    cycling = [k for k, arrived in enumerate(arrivals) if arrived.ends == "cycle"]
+    if len(cycling) != 1 or not all(found for k, found in enumerate(choices) if k not in cycling):
+        return None, None
+    own = lumps[cycling[0]]
+    models, still = list(net.models), net.settled(np.abs(net.across(base)))
+    for k, (lump, found) in enumerate(zip(lumps, choices)):
+        if k not in cycling:
+            _as_lump(net, models, lump, found[0].net)
+            for where, state in zip(lump.members, found[0].states):
+                still[where] = state
+
+    def spread(part):
+        now, states = list(models), np.tile(still, (len(part.times), 1))
+        _as_lump(net, now, own, part.net)
+        for where, state in zip(own.members, part.states.T):
+            states[:, where] = state[:, None]
+        return replace(part, net=net.varied(models=tuple(now)), states=states)
+
+    return arrivals[cycling[0]], spread
+
+
+def _as_lump(net, models, lump, small):
+    """Put those of `models` that a lump stands for in the modes that its own have in `small`."""
+    new = {}
+    for where, model in zip(lump.members, small.models):
+        for k in where:
+            models[k] = new.setdefault((net.models[k], model.mode), net.models[k].in_mode(model.mode))
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,10 +158,7 @@ def _back(net, base, lumps, chosen, nominal):
     start, models, growth = base.copy(), list(net.models), -np.inf
     for lump, state in zip(lumps, chosen):
         start[lump.nodes] = state.root.voltages[0]
-        new = {}
-        for where, model in zip(lump.members, state.net.models):
-            for k in where:
-                models[k] = new.setdefault((net.models[k], model.mode), net.models[k].in_mode(model.mode))
+        _as_lump(net, models, lump, state.net)
         growth = max(growth, -1.0 if state.returns else np.inf if state.returns is False else state.growth)
     moded = replace(net, models=tuple(models))
     # First the lines, with the neutrals held.

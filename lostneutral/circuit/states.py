@@ -20,6 +20,7 @@ from lostneutral.errors import NoSolutionError
 
 ONE_STATE = ("Only one settled state is possible: no load draws less current at a higher voltage, and everything else "
              "in the circuit is linear and passive.")
+NO_END = "The circuit does not settle: loads cut off and start again for ever."
 OPENING = tuple(np.geomspace(1e-2, 1e6, 13).tolist())  #: ohm, of breaks on their way from sound to open
 FEW_BRANCHES = 40  #: up to this many load branches the effect of small differences is worked out
 
@@ -95,7 +96,7 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
 def _by_lumps(case, name, net, healthy, more_starts):
     nominal = case.supply.nominal
     found = large.states_by_lumps(net, nominal, carried_states(net, healthy, nominal))
-    if not found.states:  # the lump is too far from the circuit: whatever can be followed, and no claim that it holds
+    if not found.states and found.cycling is None:  # the lump is too far from the circuit: whatever can be followed, and no claim that it holds
         only = large.followed(net, (*more_starts, usual(net, nominal)))
         if only is None:
             raise NoSolutionError(_tried(name, False))
@@ -103,9 +104,12 @@ def _by_lumps(case, name, net, healthy, more_starts):
     told = tuple(solution(case, s.net, s.root, attracting=s.attracting,
                           reached=s is found.states[0] and found.ends == "settled") for s in found.states)
     attracting = sum(s.attracting for s in found.states)
+    endless = f"{NO_END} " if found.ends == "cycle" else ""
     several = (f"{attracting} settled states can hold: loads that draw less current at a higher voltage leave it open "
                "which phase goes high. ") if attracting > 1 else ""
-    return (State(name, told, found.ends, several + large.lumped_words(net, found)),
+    turn = one_turn(case, found.cycling, found.spread) if found.cycling else None
+    return (State(name, told, found.ends, endless + several + large.lumped_words(net, found), cycle=turn and turn.figures,
+                  passing=turn.moments if turn else (), dwells=turn.dwells if turn else ()),
             found.states[0] if found.ends == "settled" else None)
 
 
@@ -197,7 +201,7 @@ def _reason(found, arrived, whole):
     attracting = sum(s.attracting for s in found)
     said = []
     if arrived.ends == "cycle":
-        said.append("The circuit does not settle: loads cut off and start again for ever.")
+        said.append(NO_END)
     elif arrived.ends == "undecided":
         said.append("Which settled state the circuit arrives at is not decided by the loads given.")
     if attracting > 1 and len({s.net.modes for s in found if s.attracting and "stalled" in s.net.modes}

@@ -171,6 +171,23 @@ def test_a_supply_with_a_restart_voltage_cycles_as_small_steps_say():
     assert told["lowest"] == pytest.approx(low, abs=0.5) and told["highest"] == pytest.approx(high, abs=0.5)
 
 
+def test_many_loads_that_cycle_have_the_figures_of_one_as_large():
+    """Invariant: forty supplies of a fortieth are one, also where so many loads are taken together."""
+    def cycle(many):
+        loads = [[driver("L1", 1700 / many, works_from=190.0, restarts_from=195.0), load("resistive", "L2", 800 / many),
+                  load("resistive", "L3", 1200 / many)] for _ in range(many)]
+        return before_and_after(star([replace(one, name=f"{one.name} {k}") for k, own in enumerate(loads) for one in own]))[1]
+
+    one, many = cycle(1), cycle(40)
+    assert many.ends == "cycle" and many.reached is None and len(many.cycle["loads"]) == 120
+    assert many.cycle["period"] == pytest.approx(one.cycle["period"], rel=1e-3)
+    for kind, name, alike in (("loads", "electronic L1 0", "electronic L1 39"), ("links", "electronic L1 0", "electronic L1 39"),
+                              ("lines", "intake L3", "intake L3")):
+        for figure in ("lowest", "highest", "rms"):
+            assert many.cycle[kind][alike][figure] == pytest.approx(one.cycle[kind][name][figure], rel=1e-3)
+    assert len(many.passing) == len(one.passing) and many.dwells == pytest.approx(one.dwells, rel=0.01)
+
+
 def test_without_a_restart_voltage_the_state_at_the_cut_off_says_so():
     """Ruling: what is held at its cut-off goes on and off faster than the star moves, and its state tells it."""
     after = before_and_after(star([driver(line, p) for line, p in zip(LINES, (100, 200, 300))]))[1]
