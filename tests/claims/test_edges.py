@@ -17,6 +17,7 @@ from lostneutral.claims import conductors, hanging, installed, items, lines, liv
 from lostneutral.claims import waves as of_waves
 from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import Condition, Kind, Moment, Rank
+from lostneutral.claims.verdicts import Verdict
 from lostneutral.studies.hinges import Hinge, Hinges
 
 DANGER, FIRE, DAMAGE, WARN, NOTE = Rank
@@ -171,7 +172,7 @@ def stars_of_supplies(watts):
     """Rectifiers of 50 and 60 W on two lines, and of `watts` on the third; their links run."""
     case = star_case(kind="electronic", parameters={"power": 60.0, "front_end": "rectifier", "capacitor_rating": 400.0})
     loads = tuple(replace(x, parameters=dict(x.parameters) | {"power": p}) for x, p in zip(case.loads, (50.0, 60.0, watts)))
-    seen = tuple(SimpleNamespace(name=x.name, link=(300.0, 290.0, 310.0)) for x in loads)
+    seen = (*(SimpleNamespace(name=x.name, link=(300.0, 290.0, 310.0)) for x in loads), SimpleNamespace(name="before the break", link=(1.0, 1.0, 900.0)))
     return list(of_waves._supplies(replace(case, loads=loads), SimpleNamespace(loads=seen, ends="settled")))
 
 
@@ -334,6 +335,24 @@ def test_the_edge_of_each_kind(name, x):
 def test_every_kind_has_its_edge():
     assert {edge[0] for edge in EDGES.values()} | ELSEWHERE.keys() == set(Kind)
     assert not {edge[0] for edge in EDGES.values()} & ELSEWHERE.keys()
+
+
+@pytest.mark.parametrize(("seen", "within", "outcome", "worst", "agrees"), [
+    # of an item that by calculation fails after 100 to 300 s
+    ("failed", None, "fails in minutes", "", True), ("failed", 99.0, "fails in minutes", "", False), ("failed", 101.0, "fails in minutes", "", True),
+    ("failed", None, "unharmed", "", False), ("failed", None, "dim", "", False), ("failed", None, "not known", "", None),
+    ("failed", None, "cannot be said", "unharmed", None), ("failed", None, "cannot be said", "fails in days", True), ("failed", None, "shortened life", "", None),
+    ("survived", None, "fails in minutes", "", False), ("survived", 301.0, "fails in minutes", "", False), ("survived", 299.0, "fails in minutes", "", None),
+    ("survived", None, "unharmed", "", True), ("survived", None, "not known", "", None), ("survived", None, "cannot be said", "", None)])
+def test_what_was_seen_of_an_item(seen, within, outcome, worst, agrees):
+    case = star_case()
+    case = replace(case, observations=(Observation(load="on L1", seen=seen, within=within),))
+    told = Verdict("on L1", outcome, 330.0, 330 / 230, worst=worst, **(
+        {"earliest": 100.0, "central": 200.0, "latest": 300.0} if outcome.startswith("fails") else {}))
+    at = Moment(case, settled(case), settled(case), Condition())
+    (claim,) = observed.observations(incident(case, at), (told,), (), settled(case))
+    assert (claim.facts["agrees"], claim.rank, claim.about.name) == (agrees, WARN if agrees is False else NOTE, "on L1")
+    assert claim.value == 330.0
 
 
 def test_mended_is_told_in_seconds():

@@ -176,7 +176,8 @@ CASES = {
         254.0: (FINE, N, "poor"), 290.0: (FINE, N, "poor"), 330.0: ("fails in minutes", D, "poor"),
         350.0: ("fails in seconds", D, "poor"), 380.0: ("fails in seconds", D, "poor"), 460.0: ("fails in seconds", D, "poor")},
         lambda v, outcome: max(second.varistor_life(v), 0.01), "varistor", "short",
-        tells=lambda v: {"varistor_power": second.varistor(v)}),
+        # its law holds to 10 A at the crest, 10⁴ times that at 430 V: 430 · 10^(4/30) / √2 = 413 V
+        tells=lambda v: {"varistor_power": second.varistor(v), "varistor_overload": second.varistor(v), "law_exceeded": v > 413.3}),
     "refrigerator": Case("motor", {"power": 120.0}, lambda v: second.single_phase_motor(120.0, v), {
         **cold(0.0, 11.4), 11.6: ("stalls", W, "poor"), 29.6: ("stalls", W, "poor"), 29.8: ("stalls and overheats", D, "poor"),
         115.0: ("stalls and overheats", D, "poor"), 137.9: ("stalls and overheats", D, "poor"), 138.1: ("runs hot", W, "poor"),
@@ -257,7 +258,7 @@ def test_what_becomes_of_it(name, volts):
         worn or outcome == "runs hot" or (outcome == UNKNOWN and case.kind == "appliance"))
     assert harm.mode == (case.mode if worn else "")
     expected = case.life(volts, outcome) if worn else None
-    assert harm.central == (None if expected is None else pytest.approx(expected, rel=2e-3))
+    assert harm.central == (None if expected is None else pytest.approx(expected, rel=2e-3 if "varistor" in name else 1e-4))  # of a disc: a table of it
     if expected is not None:
         assert harm.earliest <= harm.central and (harm.latest is None or harm.central <= harm.latest)
 
@@ -281,6 +282,17 @@ def test_the_claim_on_it(name, volts):
     claim = only(find(star, after), Kind.ITEM, about="on L1")
     assert (claim.rank, claim.value, claim.unit) == (rank, pytest.approx(volts), "V")
     assert claim.yardstick is None if 207 <= volts <= 253 else claim.yardstick.value == (253.0 if volts > 253 else 207.0)
+    if case.kind in ("resistive", "heater", "ptc_heater"):  # told by its power; the state by hand has 529 ohm
+        assert (claim.facts["rated_power"], claim.facts["power"]) == (case.keys["power"], pytest.approx(volts**2 / 529))
+    else:
+        assert "power" not in claim.facts
+
+
+def test_a_line_that_is_lost_heats_two_windings_by_three_times_a_sequence():
+    # closed form: with equal currents of both sequences a line carries none, the others √3 times one; at rest both circuits are alike
+    model = made("three-phase motor")[2]
+    one, both = (float(model.heating(1.0, np.array([100.0, back]))[0]) for back in (0.0, 100.0))
+    assert both == pytest.approx(3 * one) and one == pytest.approx(heat(100 / (sqrt(3) * U)), rel=1e-5)
 
 
 def test_the_times_in_their_units():

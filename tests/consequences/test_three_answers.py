@@ -193,5 +193,6 @@ def test_whether_an_overvoltage_device_comes_before_harm(volts, earliest, centra
     harm = SimpleNamespace(fails=True, earliest=earliest, central=central)
     assert acted_before_harm(case, at, case.loads[0], harm) == answer
     assert acted_before_harm(case, at, case.loads[0], SimpleNamespace(fails=False, earliest=1.0, central=2.0)) == ""
-    assert acted_before_harm(case, at, replace(case.loads[0], connect=("L1", "PE")), harm) == ""
+    for other in (("L1", "PE"), ("L1", "L2"), ("N", "PE")):
+        assert acted_before_harm(case, at, replace(case.loads[0], connect=other), harm) == ""
     assert acted_before_harm(replace(case, supply=replace(case.supply, nominal=220.0)), at, case.loads[0], harm) == ""
