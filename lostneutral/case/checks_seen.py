@@ -204,10 +204,10 @@ def _loads_of(context, path, entry):
         context.faults.add((*path, "with_off"), f"{show(name)} is given as on and as off", "one of the two", at="key")
     if entry.sooner_than is not None:
         context.refer((*path, "sooner_than"), entry.sooner_than, "load")
-        if entry.seen != "failed":
-            context.faults.add((*path, "sooner_than"), "is of a load that failed", 'seen = "failed"', at="key")
+        if entry.seen in ("survived", "unchanged"):
+            context.faults.add((*path, "sooner_than"), f"is of something that happened, and {entry.seen!r} is none", 'seen = "failed", "brighter", "dimmer" or "off"', at="key")
         elif entry.sooner_than == entry.load:
-            context.faults.add((*path, "sooner_than"), f"{show(entry.load)} cannot fail before itself", "another load")
+            context.faults.add((*path, "sooner_than"), f"{show(entry.load)} cannot come before itself", "another load")
 
 
 OPPOSED = ({"failed", "survived"}, {"brighter", "dimmer", "unchanged", "off"})

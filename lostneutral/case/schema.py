@@ -351,7 +351,7 @@ class ObservationEntry(Entry):
     seen: understood(Literal["failed", "survived", "brighter", "dimmer", "unchanged", "off"], "seen") = Field(
         None, description="Observed effect")
     within: Second = Field(None, description="How soon after the break, s")
-    sooner_than: Name = Field(None, description="Another load, before which this one failed")
+    sooner_than: Name = Field(None, description="Another load, to which something happened later: what another observation says of it, else it failed")
     reliability: Share = Field(None, description="Probability that the statement about the load or device is right; default 0.9")
     with_on: list[Name] = Field(None, description="Loads known to have been on when it was observed")
     with_off: list[Name] = Field(None, description="Loads known to have been off when it was observed")

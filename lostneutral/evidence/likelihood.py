@@ -232,9 +232,10 @@ class Judge:
         if o.seen in FATE:
             fails = self.fails(load, [(np.nan_to_num(states[c].loads[:, k]), states[c].on[:, k], s) for c, s in self.courses[n]])
             likely = fails if o.seen == "failed" else 1 - fails
-            return likely * self._sooner(load, o, n, states) if "sooner_than" in o.details else likely
+            return likely * self._sooner(load, o, n, states)
         now, was = states[condition], states[replace(condition, before=True, runs=())]
-        return self.light(load, np.nan_to_num(now.loads[:, k]), np.nan_to_num(was.loads[:, k]), now.on[:, k])[LIGHT.index(o.seen)]
+        return self.light(load, np.nan_to_num(now.loads[:, k]), np.nan_to_num(was.loads[:, k]), now.on[:, k])[LIGHT.index(o.seen)] \
+            * self._sooner(load, o, n, states)
 
     def light(self, load, volts, was, on):
         """Return the probabilities of `LIGHT` (4, rows) of a load at `volts` that was at `was` (V)."""
@@ -265,18 +266,28 @@ class Judge:
         return np.maximum(ndtr(np.log(np.maximum(used, 1e-300)) / widest), direct)
 
     def _sooner(self, load, observation, n, states):
-        """The probability that `load` failed before the one that it is said to have failed before."""
+        """The probability of the order that is told: that what was seen of `load` happened before what did to the other load.
+
+        What light or heat does, it does when the fault begins; a failure comes when the life is used up. Of two things at the
+        beginning either may be told as the first. 1 where no order is told.
+        """
         from scipy.special import ndtr
 
+        if "sooner_than" not in observation.details:
+            return 1.0
         other = next(x for x in self.case.loads if x.name == observation.details["sooner_than"])
-        condition, lives, widths = self.courses[n][0][0], [], []
-        for one in (load, other):
-            k = self.case.loads.index(one)
-            grid, log_life, spread, _ = self._life(one)
-            volts = np.where(states[condition].on[:, k], np.nan_to_num(states[condition].loads[:, k]), 0.0)
-            lives.append(np.interp(volts, grid, log_life))
-            widths.append(np.maximum(np.interp(volts, grid, spread), self.table["life"]["least_spread"]))
-        return ndtr((lives[1] - lives[0]) / np.hypot(*widths))
+        of_other = next((o.seen for o in self.observations if o.load == other.name and o.seen in ("failed", "brighter", "dimmer", "off")), "failed")
+        condition = self.courses[n][0][0] if n in self.courses else self.of_condition[n]
+        lives, widths = zip(*(self._ends(one, states[condition], seen == "failed") for one, seen in ((load, observation.seen), (other, of_other))))
+        return ndtr((lives[1] - lives[0]) / np.maximum(np.hypot(*widths), 1e-9))
+
+    def _ends(self, load, states, fails):
+        """(logarithm of the s after the beginning of the fault at which it happens, its spread)."""
+        if not fails:
+            return log(self.table["order"]["value"]), 0.0
+        k, (grid, log_life, spread, _) = self.case.loads.index(load), self._life(load)
+        volts = np.where(states.on[:, k], np.nan_to_num(states.loads[:, k]), 0.0)
+        return np.interp(volts, grid, log_life), np.maximum(np.interp(volts, grid, spread), self.table["life"]["least_spread"])
 
     def _life(self, load):
         """(V, logarithm of the life in s, its spread, probability of failing at once where there is no law of wear)."""

@@ -237,6 +237,24 @@ def test_a_television_without_supply_has_not_failed_by_it():
     assert ratio(text + seen("Set", "did not work"), "line lost", "sound") > 3
 
 
+def test_an_order_of_happenings_is_evidence():
+    # practice: lamps dim as the fault begins, a set that dies by it does so later; "the set died, then the lamps dimmed" fits it worse.
+    # independent: what comes at once and what takes its life are told apart by the law of that life, so that the two orders share 1
+    text = HEAD.format("TN-S") + load("Lamps", "L1-N", 1000) + load("Set", "L2-N", 100, "lamp") + seen("Lamps", "dimmer", "FIRST") \
+        + seen("Set", "failed", "within = 36000\nSECOND") + only("open neutral")
+    first, last, neither = (deduce(parse_case(text.replace("FIRST", one).replace("SECOND", two)), 64).rivals[0].fits for one, two in (
+        ('sooner_than = "Set"\n', ""), ("", 'sooner_than = "Lamps"\n'), ("", "")))
+    assert first[0].likely == pytest.approx(neither[0].likely, rel=0.02) and last[1].likely < 0.1 * neither[1].likely
+    assert first[0].words == "Lamps dimmer, before Set"
+    sooner, later = first[0].likely / neither[0].likely, last[1].likely / neither[1].likely
+    assert sooner + later == pytest.approx(1.0, abs=0.03)
+
+
+def test_an_order_of_what_did_not_happen_is_refused():
+    with pytest.raises(CaseError, match="is of something that happened"):
+        parse_case(HEAD.format("TN-S") + PAIR + seen("A", "survived", 'sooner_than = "B"\n'))
+
+
 def test_a_witness_who_contradicts_is_shown():
     # a lamp that was out cannot have been brighter
     text = HEAD.format("TN-S") + load("Lamp", "L1-N", 60, "lamp") + load("B", "L2-N", 400) + read("L1-N", 1, 2.0) \

@@ -323,6 +323,7 @@ def assumed_rows(case, found):
          known(table["least_uncertainty"])),
         ("reliability of a statement about a load", percent_words(where["seen"]["trust"]), known(where["seen"])),
         ("protective device that did as its standard says, told rightly", percent_words(table["device"]["value"]), known(table["device"])),
+        ("what is told as happening with the beginning of the fault", f"up to {duration(table['order']['value'])} after it", known(table["order"])),
         ("time a load was exposed, if not given", duration(table["exposure"]["value"]), known(table["exposure"])),
         ("failures within the limits of a failure estimate", f"{percent_words(table['life']['bounds'])} of devices",
          known(table["life"])),
