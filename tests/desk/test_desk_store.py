@@ -96,6 +96,18 @@ def test_what_is_typed_is_in_the_draft_within_a_second(case):
     assert not draft_path(case).exists()
 
 
+def test_a_change_of_the_case_alone_is_in_the_draft(case):
+    async def changing():
+        desk = Desk(case)
+        desk._drafting = asyncio.get_running_loop().create_task(desk._keep_drafts())
+        set_text(desk.case, desk.case.entries("load")[0].uid, "power", "4")
+        await asyncio.sleep(0.9)
+        desk._drafting.cancel()
+
+    asyncio.run(changing())
+    assert Desk(case).found_draft and Desk(case).case.entries("load")[0].data["power"] == 4
+
+
 def test_a_new_case_has_no_file_until_it_is_saved(tmp_path):
     desk = Desk(tmp_path / "case.toml")
     assert desk.case.text == EMPTY and not (tmp_path / "case.toml").exists() and not desk.store.changed_elsewhere()

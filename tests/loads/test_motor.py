@@ -95,3 +95,13 @@ def test_what_it_tells():
     assert list(told["outside_range"]) == [True, False, True]
     assert list(told["overheats"]) == [False, False, True]  # memory: above 1.25 of rated
     assert STALLED.describe(1.1, 100.0)["heat"] == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize("mode", Motor.modes)
+def test_what_is_told_of_a_motor_is_its_mode_and_what_lies_beyond_its_range(mode):
+    low, high = FRIDGE.valid_range
+    volts = 230.0 * np.array([low * 0.999, low * 1.001, high * 0.999, high * 1.001])
+    told = FRIDGE.in_mode(mode).describe(np.zeros(4), volts)
+    assert (told["stalled"], told["tripped"]) == (mode == "stalled", mode == "tripped")
+    assert told["outside_range"].tolist() == [True, False, False, True]
+    assert told["heat"] == pytest.approx(FRIDGE.in_mode(mode).heat(np.zeros(4)))

@@ -66,6 +66,17 @@ def test_figures_are_well_formed_with_their_alternative_and_the_same_twice(flat)
     assert drawn(flat) == drawn(flat)
 
 
+def test_a_deduction_has_its_parts_in_order(flat):  # behaviour laid down
+    made = deduction(flat)
+    assert [b["text"] for b in made if b["kind"] == "heading"] == [
+        "Comparison of possible causes", "Given", "Assumed", "Computed", "Concluded from the observations"]
+    captions = [b["caption"] for b in made if b["kind"] == "table"]
+    asked = [n for n, text in enumerate(captions) if text.startswith(("Given everything observed: lowest and highest", "Lowest and highest voltage to"))]
+    assert len(asked) == 2 and asked[1] == asked[0] + 1
+    without = deduction(replace(flat, deduction=replace(flat.deduction, asked=())))
+    assert [b["caption"] for b in without if b["kind"] == "table"] == [c for n, c in enumerate(captions) if n not in asked]
+
+
 def test_words_carry_what_the_figures_show(flat):
     (_, causes), (_, volts) = drawn(flat)
     found = flat.deduction

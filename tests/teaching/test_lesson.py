@@ -111,6 +111,16 @@ def test_room_to_write(name):
     assert [row[0] for row in readings["rows"]] == [row[0] for row in answers["rows"]]
 
 
+def test_a_sheet_and_its_key_have_their_parts_in_order():  # behaviour laid down
+    sheet, answers = ([b["text"].split(" [")[0] for b in blocks if b["kind"] == "heading"] for blocks in sheets(MAIN))
+    assert sheet == ["Aims", "Safety", "Words", "The bench version", "Predict first", "Readings", "The neutral current, with the link in",
+                     "N from the rated powers, link out", "N from three readings, link out"]
+    assert answers == ["Lesson plan", "May it be shown at mains voltage?", "The bench version", "The prediction sheet, filled in", "Readings, filled in",
+                       "Constructions", "Why a lamp is not a fixed resistor", "True or false: the answers", "Common misconceptions, for discussion",
+                       "The case on paper: the answers", "How sure the answers are", "Sources", "Cautions"]
+    assert "Lamps above their rated voltage burn out sooner: have spares." in texts(sheets(MAIN)[1])
+
+
 # The quiz
 
 @pytest.mark.parametrize("name", NAMES)
