@@ -281,12 +281,14 @@ def _open(judge, found, parts, listed):
 
 
 def _more_of_the_poor(world, judge, size, seed, maps, parts):
-    """Run again, with more samples, the causes that matter and rest on too few."""
+    """Run again, with more samples, the causes that are open and rest on too few, or on runs that differ widely.
+
+    A cause whose runs differ may have been found by one of them only: what it comes to may be wrong by far more than they say.
+    """
     found = world.causes
     for round_ in range(1, ROUNDS + 1):
-        shares = np.array([part.evidence * rival.prior for part, rival in zip(parts, found)])
-        poor = [n for n, part in enumerate(parts) if part.states is not None and shares[n] > PLAYS * shares.sum()
-                and part.effective < _needed(size)]
+        poor = [n for n in _open(judge, found, parts, range(len(found))) if parts[n].states is not None
+                and (parts[n].effective < _needed(size) or parts[n].error > DIFFERING * parts[n].evidence)]
         if not poor:
             return
         numbers = range(RUNS * round_ + 1, RUNS * round_ + RUNS + 1)
@@ -301,6 +303,7 @@ def _needed(size):
 
 
 ROUNDS = 2  #: of more samples for causes that rest on too few
+DIFFERING = 0.5  #: relative standard error of a cause's evidence above which its runs differ widely
 FIRST = 2  #: the first run of every cause has this many times fewer samples
 
 
