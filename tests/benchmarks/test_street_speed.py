@@ -8,7 +8,7 @@ import subprocess
 import sys
 import tracemalloc
 from math import log
-from time import perf_counter
+from time import perf_counter, process_time
 
 from lostneutral.case.reader import parse_case
 from lostneutral.circuit.states import before_and_after
@@ -33,10 +33,26 @@ load = [
 [[break]]
 feeding = "home joint {broken}"
 """
+ELECTRONICS = """title = "street"
+[supply]
+line_impedance = [0.01, 0.02]
+[[group]]
+name = "home"
+count = {count}
+spacing = {{ line = [{spacing}, 0.0] }}
+service = {{ line = [0.03, 0.0] }}
+load = [
+  {{ name = "set", kind = "electronic", power = 100, front_end = "corrected" }},
+  {{ name = "computer", kind = "electronic", power = 60, front_end = "corrected" }},
+  {{ name = "lamps", kind = "lamp", power = 60, share = 0.5 }},
+]
+[[break]]
+feeding = "home joint {broken}"
+"""
 
 
-def street(count):
-    return parse_case(TEXT.format(count=count, broken=count // 2))
+def street(count, text=TEXT):
+    return parse_case(text.format(count=count, broken=count // 2, spacing=0.05 / count))
 
 
 def seconds(work, rounds=3):
@@ -60,6 +76,24 @@ def test_cost_of_a_street(benchmark, capsys):
     with capsys.disabled():
         print(f"\n{', '.join(f'{n} premises {1e3 * t:.0f} ms' for n, t in times.items())}: cost grows as N^{exponent:.2f}; "
               f"1000 premises take {times[1000] / imports:.1f} times as long as importing scipy")
+
+
+def test_cost_of_a_street_with_electronics(capsys):
+    """Several states can hold on it; its lines drop as much whatever its length."""
+    times = {}
+    for n in SIZES[1:]:
+        case = street(n, ELECTRONICS)
+        start = process_time()
+        after = before_and_after(case)[1]
+        times[n] = process_time() - start
+        assert sum(s.attracting for s in after.solutions) > 1 and not any(s.reached and not s.attracting for s in after.solutions)
+        assert max(s.residual for s in after.solutions) < 1e-8
+    start = process_time()
+    before_and_after(street(SIZES[-1]))
+    linear = process_time() - start
+    with capsys.disabled():
+        print(f"\nwith electronics: cost grows as N^{log(times[1000] / times[100]) / log(10):.2f} from 100 to 1000 premises; 1000 take "
+              f"{times[1000] / linear:.1f} times as long as with one state")
 
 
 def test_memory_of_a_street(capsys):
