@@ -9,14 +9,14 @@ import pytest
 from click.testing import CliRunner
 from page_cases import CASEBOOK, LAMPS, bare, html, star
 
-from lostneutral import analyse, read_case
+from lostneutral import analyse, parse_case, read_case
 from lostneutral.case.model import Load, Point
 from lostneutral.circuit.states import before_and_after
 from lostneutral.cli import main
 from lostneutral.consequences.cautions import cautions
 from lostneutral.errors import UsageError
 from lostneutral.page import page_html
-from lostneutral.page.content import palettes
+from lostneutral.page.content import _points, palettes
 from lostneutral.page.lumped import MOST, lumped
 
 LARGEST = 400_000  # bytes, in one language
@@ -120,3 +120,11 @@ def test_a_sound_case_and_one_without_loads_behind_have_a_page():
     two = replace(LAMPS, points=(Point("intake"), Point("board", fed_from="intake")),
                   breaks=(replace(LAMPS.breaks[0], feeding="board", resistance=inf),))
     assert held(page_html(analyse(two)))["points"][0]["name"] == "board"
+
+
+def test_the_page_opens_behind_the_joint_where_loads_stand():
+    names = "".join(f'[[point]]\nname = "{name}"\nfed_from = "{feeder}"\n' for name, feeder in (("near", "supply"), ("b", "near"), ("c", "b"), ("d", "b")))
+    loads = "".join(f'[[load]]\nname = "{at}"\nkind = "lamp"\nconnect = "L1-N"\npower = 60\npoint = "{at}"\n' for at in ("near", "c"))
+    case = parse_case(f'title = "t"\n[supply]\n{names}[[break]]\nfeeding = "b"\n{loads}')
+    # behaviour laid down: with loads behind it, behind it without, before it; a point with neither is not shown
+    assert [(p["name"], p["behind"]) for p in _points(case, "b")] == [("c", True), ("b", True), ("near", False)]
