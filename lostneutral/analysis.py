@@ -28,7 +28,7 @@ def analyse(case: Case, waveforms: bool | None = None) -> Result:
     Bench lamp 317 V fails in hours
     Counter lamp 85 V dim
     """
-    return _concluded(_with_course(_solved(case, waveforms)))
+    return _concluded(_with_course(*_solved(case, waveforms)))
 
 
 def follow(case: Case, end: float | None = None, waveforms: bool | None = None) -> Result:
@@ -47,7 +47,8 @@ def follow(case: Case, end: float | None = None, waveforms: bool | None = None) 
     """
     from lostneutral.studies.course import courses
 
-    return _concluded(replace(_solved(case, waveforms), courses=courses(case, end)))
+    result, sound = _solved(case, waveforms)
+    return _concluded(replace(result, courses=courses(case, end, sound)))
 
 
 def analyse_near(case: Case, known: Result | None = None) -> Result | None:
@@ -76,19 +77,19 @@ def analyse_near(case: Case, known: Result | None = None) -> Result | None:
 
 
 def _solved(case, asked):
-    """Return settled states, harms and readings, of waveforms where these are to be trusted."""
-    from lostneutral.circuit.states import before_and_after
+    """Return settled states, harms and readings, of waveforms where these are to be trusted; and what a course begins with."""
+    from lostneutral.circuit.states import arrived_before_and_after
     from lostneutral.consequences import cautions, harms
     from lostneutral.loads import load_model
     from lostneutral.studies.readings import readings
 
-    before, after = before_and_after(case)
+    before, after, sound = arrived_before_and_after(case)
     final = case.at_the_end()
     models = (assumption for load in case.loads for assumption in load_model(load, case.supply)[1])
     result = Result(case, before, after, cautions=cautions(case),
                     assumptions=tuple(dict.fromkeys((*case.assumptions, *models))), software=_software(),
                     harms=harms(final, before, after), readings=readings(final, _known(after)))
-    return _with_waveforms(result, asked)
+    return _with_waveforms(result, asked), sound
 
 
 def _known(after):
@@ -121,7 +122,7 @@ def _with_waveforms(result, asked):
     return replace(of_waveforms(result), readings=readings_of_waves(case, waves.after, result.readings))
 
 
-def _with_course(result):
+def _with_course(result, sound):
     """Return `result` with its courses where the settled states do not tell the incident."""
     from lostneutral.claims.incident import to_follow, too_large
     from lostneutral.errors import NoSolutionError
@@ -137,7 +138,7 @@ def _with_course(result):
     elif too_large(case):
         return replace(result, not_followed="too large")
     try:
-        return replace(result, courses=courses(case))
+        return replace(result, courses=courses(case, sound=sound))
     except NoSolutionError:
         return replace(result, not_followed="failed")
 

@@ -97,7 +97,7 @@ def _follow(together, nominal):
             courses.stop_at(k, ends[k])
             left[k] = True
         if shares.ends_modes:
-            sizes = dynamics.sizes(shares.whole(courses.x))
+            sizes = shares.sizes(courses.x)
             low, high = np.minimum(low, sizes), np.maximum(high, sizes)
         if (courses.active & courses.took & _slow(courses)).any():
             courses.active &= ~(_slow(courses) & at_rest(dynamics, shares.whole(courses.x)))

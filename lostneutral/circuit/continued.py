@@ -65,7 +65,7 @@ def _carried(net, nominal, start):
             v[number] = known[terminal]
     models = tuple(model.in_mode(mode) if (mode := modes.get(key, model.mode)) in model.modes else model
                    for key, model in zip(net.keys, net.models))
-    return replace(net, models=models), v
+    return (net if models == net.models else net.varied(models=models)), v
 
 
 def _switched(net, states, size, ended):

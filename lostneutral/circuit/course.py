@@ -7,6 +7,7 @@ import numpy as np
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.stiff import Trajectories, dense_output
+from lostneutral.circuit.tabled import tabled
 
 _NODES = np.array([0.0, 0.5 - (3 / 28) ** 0.5, 0.5, 0.5 + (3 / 28) ** 0.5, 1.0])  #: Lobatto's, on 0 … 1
 _LOBATTO = np.array([1 / 20, 49 / 180, 16 / 45, 49 / 180, 1 / 20])
@@ -182,6 +183,7 @@ class Shares:
         self.dynamics, self.first = dynamics, np.asarray(first, float)
         self.scale = dynamics.scale[dynamics.moving]
         self.ends_modes = any(len(model.modes) > 1 for model in dynamics.net.models)
+        self.tables = tabled(dynamics.net, dynamics.moving, dynamics.nominal)
 
     def of(self, state):
         """Return the shares of states (…, branches)."""
@@ -189,18 +191,29 @@ class Shares:
 
     def whole(self, x):
         """Return the states (…, branches) of shares."""
-        state = np.broadcast_to(self.first if x.ndim == 2 or self.first.ndim == 1 else self.first[0],
+        state = np.broadcast_to(self.first if x.ndim > 1 or self.first.ndim == 1 else self.first[0],
                                 (*x.shape[:-1], self.first.shape[-1])).copy()
         state[..., self.dynamics.moving] = x * self.scale
         return state
 
     def law(self, x):
         """Return d(shares)/dt, 1/s."""
+        found = self.tables and self.tables.rates(x * self.scale)
+        if found is not None:
+            return found / self.scale
         return self.dynamics.rates(self.whole(x))[..., self.dynamics.moving] / self.scale
 
     def jacobian(self, x):
         """Return its derivative by the shares, 1/s."""
+        found = self.tables and self.tables.jacobian(x * self.scale)
+        if found is not None:
+            return found * (self.scale / self.scale[:, None])
         return self.dynamics.jacobian(self.whole(x))
+
+    def sizes(self, x):
+        """Return the voltage (V, r.m.s.) across every branch."""
+        found = self.tables and self.tables.sizes(x * self.scale)
+        return self.dynamics.sizes(self.whole(x)) if found is None else found
 
     def ending(self, courses: Trajectories):
         """Return at what share of its last step each course comes to the end of a mode: up to 1, or infinity."""
@@ -208,9 +221,9 @@ class Shares:
         if not self.ends_modes or not courses.took.any():
             return ends
         low, high = np.zeros(len(ends)), np.ones(len(ends))
-        right = self._least(courses.within(0.5))
-        half = right <= 0
-        right = np.where(half, right, self._least(courses.x))
+        middle, right = self._least(np.array([courses.within(0.5), courses.x]))
+        half = middle <= 0
+        right = np.where(half, middle, right)
         hit = courses.took & (right <= 0)
         if not hit.any():
             return ends
@@ -234,7 +247,7 @@ class Shares:
         return np.where(hit, np.where(at_once, 0.0, high), ends)
 
     def _least(self, x):
-        return np.minimum(self.dynamics.turning(self.whole(x)).min(axis=-1), 1e6)
+        return np.minimum(self.dynamics.turning(self.whole(x), self.sizes(x)).min(axis=-1), 1e6)
 
 
 def grid(begin, end):

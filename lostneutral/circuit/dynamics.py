@@ -60,9 +60,21 @@ class Dynamics:
             state[fast] += 0.2 * (self.net.settled(self.sizes(state)) - state)[fast]
         return state
 
-    def turning(self, state):
-        """Return how far every branch is from where it switches, or a delay begins or ends (see `LoadModel.turning`)."""
-        return self.net.each(lambda model, x, v: model.turning(x, v), state, self.sizes(state))
+    def turning(self, state, across=None):
+        """Return how far every branch is from where it switches, or a delay begins or ends (see `LoadModel.turning`).
+
+        `across` are the voltages (V) of the branches if known.
+        """
+        across = self.sizes(state) if across is None else across
+        turning, state = np.full(across.shape, np.inf), np.asarray(state, float)
+        for model, where in self._ending:
+            turning[..., where] = model.turning(state[..., where], across[..., where])
+        return turning
+
+    @cached_property
+    def _ending(self):
+        """The groups of branches whose modes end."""
+        return [(model, where) for model, where in self.net.groups if len(model.modes) > 1]
 
     def jacobian(self, state):
         """Return d(rate)/d(state) of the moving branches, in shares of `scale`, per second; of several rows several."""

@@ -13,11 +13,11 @@ from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network
 from lostneutral.circuit.outcome import moment
 from lostneutral.circuit.record import AFTER_LAST_EVENT, Course, Held, Occurrence, Wear
-from lostneutral.circuit.states import settled_states
+from lostneutral.circuit.states import Sound, settled_states
 from lostneutral.circuit.wiring import break_name, changeover_words, wiring
 
 TWO_CYCLES = 2.0  #: of the supply, after a change: before that phasors mean little
-TOLERANCE = 1e-6  #: of each state's own size in a step
+TOLERANCE = 1e-5  #: of each state's own size in a step
 MOST_CHANGES = 300  #: changes of mode between two events after which the course is called cycling and ends
 ENDS = {"settled": "end of the period; the circuit has settled",
         "time": "end of the period; loads are still changing",
@@ -61,11 +61,17 @@ def cooled(model, state, seconds):
     return float(course.y[0, -1])
 
 
-def beginning(case: Case):
-    """Return (network, state of each load) in which a course of `case` begins: settled if it settles, else cold."""
+def beginning(case: Case, sound: Sound | None = None):
+    """Return (network, state of each load) in which a course of `case` begins: settled if it settles, else cold.
+
+    `sound`, what `arrived_before_and_after` gave for the case, is that where nothing is broken to begin with.
+    """
     first = _first(case)
-    net = network(wiring(first, first.breaks_now(), first.crosses))
-    settled = settled_states(first, "before", net)[1]
+    if sound is not None and not first.breaks_now() and not first.crosses:
+        net, settled = sound
+    else:
+        net = network(wiring(first, first.breaks_now(), first.crosses))
+        settled = settled_states(first, "before", net)[1]
     return (net, Dynamics(net, case.supply.nominal).cold) if settled is None else (settled.net, settled.states)
 
 
@@ -119,7 +125,7 @@ class _Run:
     def __init__(self, case, wears, pace, tolerance, begin, paths):
         self.nominal, self.wears, self.pace, self.tolerance = case.supply.nominal, wears, pace, tolerance
         self.paths, first = paths, _first(case)
-        self.final = case
+        self.case = self.final = case
         self.time, self.cycling = 0.0, False
         self.held, self.left, self.conditions, self.used, self.failures = {}, {}, {}, {}, {}
         self.clocks = Clocks()
@@ -168,8 +174,7 @@ class _Run:
         return self.paths[key][0]
 
     def _rewire(self, case):
-        self.case = case
-        net = network(wiring(case, case.breaks_now(), case.crosses))
+        self.case, net = self._wired(case)
         self.net = resumed(net, self.conditions)
         self.clocks = self.clocks.at(self.net, self.time)
         dynamics = Dynamics(self.net, self.nominal)
@@ -178,6 +183,15 @@ class _Run:
         for key in net.keys:
             if case.loads[key[0]].name in self.wears:
                 self.used.setdefault(key, 0.0)
+
+    def _wired(self, case):
+        """Return `case` with its network, or one like it that a course of `paths` had, so that they have their paths in common."""
+        known = self.paths.setdefault("wired", [])
+        same = next((pair for pair in known if pair[0] is not self.case and pair[0] == case), None)
+        if same is None:
+            same = case, network(wiring(case, case.breaks_now(), case.crosses))
+            known.append(same)
+        return same
 
     def _since(self, key, model, cold):
         """Return the state with which a load goes on: as it was, cooled for as long as it was off; cold if it was never on."""

@@ -14,7 +14,7 @@ from lostneutral.circuit.wiring import conductors, pairs
 def solution(case: Case, net: Network, root: Root, *, attracting: bool, reached: bool, states=None) -> Solution:
     """Return the settled state `root` of `net` in the terms of `case`.
 
-    `states` are those of the load branches at a moment of a course; by default each is settled at its own voltage.
+    `states` are those of the load branches, at a moment of a course or where they are known; by default each is settled at its voltage.
     """
     v, node = root.voltages, net.node
     nodes = {t: (complex(v[node[t]]) if t in node else None) for t in net.wiring.terminals if t[0] != "source"}

@@ -7,6 +7,7 @@ from lostneutral.circuit.newton import first_guess
 
 CELLS = 128  #: cells of the square map, each way
 ANGLES, RADII = 360, 160  #: of the maps of circles
+ROWS = 8  #: of a map worked out at a time
 MOST_CELLS = 60  #: of one map that are looked at closer
 REACH = 2.1  #: half the width of the map, in nominal voltages: beyond what one resonant load could do is rare
 RESONANT = 10  #: the same, where a capacitance and an inductance among the loads may resonate
@@ -100,7 +101,7 @@ def positions(net: Network, nodes, base, nominal, tables):
         maps.append(np.geomspace(REACH, tables.reach, RADII + 1)[:, None] * nominal * turn[None, :])
     maps += [centre + radii[:, None] * turn[None, :] for centre, radii in law.circles()]
     found = {}
-    for start in (start for corners in maps for start in _refined(law, corners)):
+    for start in (start for corners in map(law.reached, maps) if min(corners.shape) > 1 for start in _refined(law, corners)):
         found.setdefault((round(start.real / nominal / APART), round(start.imag / nominal / APART)), start)
     return list(found.values())
 
@@ -128,6 +129,7 @@ class _CurrentSum:
     """The current sum of nodes held at one voltage while everything else keeps its own."""
 
     def __init__(self, net, nodes, base, nominal, tables):
+        self.nominal = nominal
         inside = np.zeros(len(base), bool)
         inside[nodes] = True
         self.table = tables.volts
@@ -146,24 +148,50 @@ class _CurrentSum:
             if inside[a] != inside[b]:
                 there = units.setdefault(complex(base[b if inside[a] else a]), {})
                 there[model] = there.get(model, 0.0) + net.count[k]
-        self.laws = {centre: sum(count * tables[model] for model, count in there.items())
-                     for centre, there in units.items()}
+        self.laws = {}  # centre -> its loads' admittance over `table`, real if it is, and how much it rises to the next voltage
+        for centre, there in units.items():
+            y = sum(count * tables[model] for model, count in there.items())
+            y = y if y.imag.any() else y.real.copy()
+            self.laws[centre] = y, np.append(np.diff(y), 0.0)
 
     def __call__(self, s):
+        if len(s) > ROWS:  # few rows at a time stay near the processor
+            return np.concatenate([self(s[k:k + ROWS]) for k in range(0, len(s), ROWS)])
         total = self.linear * s + self.at_rest
-        last, per_volt = len(self.table) - 2, 1 / self.table[1]
-        for centre, y in self.laws.items():
+        last, per_volt = len(self.table) - 1, 1 / self.table[1]
+        for centre, (y, rise) in self.laws.items():
             u = s - centre
-            at = np.minimum(np.abs(u) * per_volt, last + 1.0)
-            below = np.minimum(at.astype(np.int64), last)
-            total = total + (y[below] + (at - below) * (y[below + 1] - y[below])) * u
+            at = np.minimum(np.abs(u) * per_volt, last)
+            below = at.astype(np.intp)
+            total += (y.take(below) + (at - below) * rise.take(below)) * u
         return total
 
+    def reached(self, corners):
+        """Return the part of a map (a rectangle of its rows and columns) that the sum can be zero in.
+
+        Where the wiring holds the nodes, the loads can drag them no farther than all their current does.
+        """
+        if not self.linear:
+            return corners
+        far = np.abs(corners).max()
+        most = sum(max(np.abs(y * self.table).max(), abs(y[-1]) * (far + abs(centre)))
+                   for centre, (y, _) in self.laws.items()) / abs(self.linear)
+        cell = max(np.abs(np.diff(corners, axis=axis)).max() for axis in (0, 1))
+        inside = np.abs(corners + self.at_rest / self.linear) <= most + 2 * cell
+        rows, columns = (np.flatnonzero(inside.any(axis=axis)) for axis in (1, 0))
+        return corners[rows[0]:rows[-1] + 1, columns[0]:columns[-1] + 1] if len(rows) else corners[:0]
+
     def circles(self):
-        """Yield (centre, radii) for every voltage that loads hang on: radii close where their current bends."""
-        for centre, y in self.laws.items():
-            current = np.abs(y) * self.table
-            length = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(current)))])
+        """Yield (centre, radii) for every voltage that loads hang on: radii close where their current bends.
+
+        Voltages that a cable's drop tells apart, less than two starts are, have circles in common.
+        """
+        bends = {}
+        for centre, (y, _) in self.laws.items():
+            near = next((other for other in bends if abs(other - centre) <= APART * self.nominal), centre)
+            bends[near] = bends.get(near, 0.0) + np.abs(np.diff(np.abs(y) * self.table))
+        for centre, bend in bends.items():
+            length = np.concatenate([[0.0], np.cumsum(bend)])
             length = length / max(length[-1], 1e-300) + self.table / self.table[-1]
             yield centre, np.interp(np.linspace(0, length[-1], RADII + 1), length, self.table)
 
@@ -197,5 +225,10 @@ def _divided(law, quads, parts=4):
 
 
 def _cells(values):
-    corners = np.stack([values[:-1, :-1], values[1:, :-1], values[:-1, 1:], values[1:, 1:]])
-    return (corners.min(axis=0) <= 0) & (corners.max(axis=0) >= 0)
+    above, below = (_all_corners(side) for side in (values > 0, values < 0))
+    return ~(above | below)
+
+
+def _all_corners(side):
+    down = side[:-1] & side[1:]
+    return down[:, :-1] & down[:, 1:]

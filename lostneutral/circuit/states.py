@@ -22,6 +22,7 @@ ONE_STATE = ("Only one settled state is possible: no load draws less current at 
              "in the circuit is linear and passive.")
 NO_END = "The circuit does not settle: loads cut off and start again for ever."
 OPENING = tuple(np.geomspace(1e-2, 1e6, 13).tolist())  #: ohm, of breaks on their way from sound to open
+Sound = tuple[Network, search.Settled | None]
 FEW_BRANCHES = 40  #: up to this many load branches the effect of small differences is worked out
 
 
@@ -33,16 +34,25 @@ def before_and_after(case: Case) -> tuple[State, State]:
     Raises NoSolutionError if the faulty circuit has none; a healthy circuit without one gives an empty `before`
     with its reason.
     """
-    healthy = None
+    return arrived_before_and_after(case)[:2]
+
+
+def arrived_before_and_after(case: Case) -> tuple[State, State, Sound | None]:
+    """Return the same two, and what a course of the case may begin with: the sound network and the state arrived at there.
+
+    None where the sound circuit has no settled state.
+    """
+    sound = None
     try:
         net = network(wiring(case))
         before, healthy = settled_states(case, "before", net)
+        sound = net, healthy
     except NoSolutionError as error:
-        before = State("before", (), "undecided", str(error))
+        before, healthy = State("before", (), "undecided", str(error)), None
     final = case.at_the_end()
     broken = network(wiring(final, final.breaks_after(), final.crosses))
     after, _ = settled_states(final, "after", broken, healthy, _on_the_way(final, broken))
-    return before, after
+    return before, after, sound
 
 
 def settle(case: Case, breaks=None, crosses=None, *, start: search.Settled | Solution | None = None) -> search.Settled | None:
@@ -84,7 +94,7 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
     if not found and arrived.ends != "cycle":
         raise NoSolutionError(_tried(name, whole))
     solutions = tuple(solution(case, s.net, s.root, attracting=s.attracting, reached=s is found[0]
-                               and arrived.ends == "settled") for s in found)
+                               and arrived.ends == "settled", states=s.states) for s in found)
     sensitive = _sensitive(case, net, nominal, healthy, found) if sum(s.attracting for s in found) > 1 else ()
     turn = one_turn(case, arrived) if arrived.ends == "cycle" else None
     way = on_the_way(case, net, start) if waits and healthy is not None else ()

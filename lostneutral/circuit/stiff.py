@@ -8,6 +8,7 @@ iteration, so that courses of one network go through the same array operations, 
 import numpy as np
 
 GAMMA = 0.25
+_STAGES = 6
 _A = ((), (1.544,), (0.9466785280815826, 0.2557011698983284), (3.314825187068521, 2.896124015972201, 0.9986419139977817),
       (1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950),
       (1.221224509226641, 6.019134481288629, 12.53708332932087, -0.6878860361058950, 1.0))
@@ -17,6 +18,7 @@ _C = ((), (-5.6688,), (-2.430093356833875, -0.2063599157091915),
       (8.083246795921522, -7.981132988064893, -31.52159432874371, 16.31930543123136, -6.058818238834054))
 _D = np.array([[10.12623508344586, -7.487995877610167, -34.80091861555747, -7.992771707568823, 1.025137723295662],
                [-0.6762803392801253, 6.087714651680015, 16.43084320892478, 24.76722511418386, -6.594389125716872]])
+_BOTH = [np.array([a, c]).reshape(2, -1) for a, c in zip(_A, _C)]  #: of each stage
 MOST_GROWTH, LEAST = 6.0, 0.2  #: of one step to the next
 SHORTEST = 1e-12  #: step, s (and as a share of the time), below which a course is given up
 
@@ -49,22 +51,21 @@ class Trajectories:
     def step(self):
         """Try one step of every active course."""
         x = self.x
-        step = np.where(self.active, np.minimum(self.next, self.end - self.time), 1.0)
+        step = np.where(self.active, np.minimum(self.next, self.end - self.time), SHORTEST)  # the others stay where they are
         step = np.maximum(step, 1e-300)
         self.matrix = self.jacobian(x)
         index = np.arange(x.shape[1])
         left = -self.matrix
         left[:, index, index] += (1 / (GAMMA * step))[:, None]
         inverse = np.linalg.inv(left)
-        slope, added, per_step = self.slope, [], 1 / step[:, None]
-        for stage in range(6):
-            at = x
-            for a, u in zip(_A[stage], added):
-                at = at + a * u
-            right = slope if stage == 0 else self.law(at)
-            for c, u in zip(_C[stage], added):
-                right = right + (c * per_step) * u
-            added.append((inverse @ right[..., None])[..., 0])
+        slope, added, per_step = self.slope, np.empty((_STAGES, *x.shape)), 1 / step[:, None]
+        at, right = x, slope
+        for stage in range(_STAGES):
+            if stage:
+                to, of = (_BOTH[stage] @ added[:stage].reshape(stage, -1)).reshape(2, *x.shape)
+                at = x + to
+                right = self.law(at) + of * per_step
+            added[stage] = (inverse @ right[..., None])[..., 0]
         after = at + added[5]
         miss = added[5] / self._size(np.maximum(np.abs(x), np.abs(after)))
         error = _root_mean_square(miss)
@@ -74,7 +75,7 @@ class Trajectories:
         factor = np.where(self._rejected, np.minimum(factor, 1.0), factor)
         self._rejected = self.active & ~self.took
         self.next = np.where(self.active, step * factor, self.next)
-        bend = np.einsum("kj,jbm->kbm", _D, np.array(added[:5]))
+        bend = (_D @ added[:5].reshape(5, -1)).reshape(2, *x.shape)
         self.cubic = x, after, bend[0], bend[1]
         self.before, self.length = self.time.copy(), step
         self.time = np.where(self.took, np.minimum(self.time + step, self.end), self.time)

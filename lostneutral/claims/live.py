@@ -75,7 +75,7 @@ def person(moment: Moment):
     special = data.load("touch")["limit_special"]["value"]
     if not found or max(found)[0] <= special:
         return
-    volts, name = max(found)
+    volts, name = max(found, key=lambda one: (round(one[0], 6), one[1]))  # bonded parts differ by rounding only
     low, high = (shock.body_current(volts, p, path="hand_to_foot") for p in (95, 5))
     yield Claim(Kind.PERSON, About("person"), Rank.DANGER, (name,), moment.condition, "current through a person", "mA",
                 1e3 * high, (1e3 * low, 1e3 * high), confidence="indicative",

@@ -69,10 +69,15 @@ class Lamp(ThermalLoad):
         at, cold = self.rated_temperature, self.surroundings
         return (
             materials.tungsten_resistivity(at)[0],
-            materials.tungsten_radiance(at)[0] - materials.tungsten_radiance(cold)[0],
+            materials.tungsten_radiance(at)[0] - self._received,
             at - cold,
             materials.tungsten_luminous_exitance(at),
         )
+
+    @cached_property
+    def _received(self):
+        """What the surroundings radiate back, per surface."""
+        return materials.tungsten_radiance(self.surroundings)[0]
 
     @cached_property
     def surface(self):
@@ -104,8 +109,7 @@ class Lamp(ThermalLoad):
         radiated = (1 - self.conducted_share) * self.power / net
         conducted = self.conducted_share * self.power / span
         value, slope = materials.tungsten_radiance(temperature)
-        cold = materials.tungsten_radiance(self.surroundings)[0]
-        return radiated * (value - cold) + conducted * (temperature - self.surroundings), radiated * slope + conducted
+        return radiated * (value - self._received) + conducted * (temperature - self.surroundings), radiated * slope + conducted
 
     def heat_capacity(self, temperature):
         return self.mass * materials.tungsten_heat_capacity(temperature)

@@ -1,6 +1,7 @@
 """What filaments and heating elements have in common: a resistance that follows its own temperature."""
 
 from abc import abstractmethod
+from functools import cached_property
 
 import numpy as np
 
@@ -55,26 +56,39 @@ class ThermalLoad(LoadModel):
         heating = np.asarray(voltage, float) ** 2 / self.resistance(state)[0]
         return (heating - self.loss(state)[0]) / self.heat_capacity(state)
 
+    @cached_property
+    def _exponent(self):
+        """Power of the voltage with which the temperature rises above the surroundings, at rated voltage."""
+        rated = self.rated_temperature
+        (r, r_slope), (lost, lost_slope) = self.resistance(rated), self.loss(rated)
+        return np.clip(2 * lost * r / ((rated - self.surroundings) * (lost_slope * r + lost * r_slope)), 0.2, 2.0)
+
     def settled(self, voltage):
         """Return the temperature at which heating and loss balance, to rounding error.
 
-        Newton's method on loss(T) R(T) = v², kept between a lower and an upper bound that close in.
+        Newton's method on loss(T) R(T) = v², near the answer with both sides as logarithms, since they are nearly powers of T
+        above the surroundings; kept between a lower and an upper bound that close in.
         """
         voltage = np.asarray(voltage, float)
         u = np.abs(voltage / self.voltage)
         span = self.rated_temperature - self.surroundings
         low = self.surroundings + 0 * u * span
         high = self.surroundings + 1.2 * span * np.maximum(u, 1) ** 2
-        at = self.surroundings + span * u**0.45
+        at = self.surroundings + span * u**self._exponent
         for _ in range(100):
             (r, r_slope), (lost, lost_slope) = self.resistance(at), self.loss(at)
-            excess = lost * r - voltage**2
+            product, above = lost * r, at - self.surroundings
+            excess = product - voltage**2
             low, high = np.where(excess <= 0, at, low), np.where(excess >= 0, at, high)
-            new = at - excess / (lost_slope * r + lost * r_slope)
+            steep = lost_slope * r + lost * r_slope
+            with np.errstate(all="ignore"):  # without voltage nothing is above the surroundings
+                ratio = voltage**2 / product
+                new = np.where((ratio > 1e-3) & (ratio < 1e3), self.surroundings + above * ratio ** (product / (above * steep)),
+                               at - excess / steep)
             new = np.where((new >= low) & (new <= high), new, (low + high) / 2)
             moved = np.abs(new - at)
             at = new
-            if np.all(moved <= 1e-8 * np.abs(at)):  # each step squares the error: the one after this would be below rounding
+            if np.all(moved <= 1e-7 * above + 1e-13 * np.abs(at)):  # the step after this one would be below rounding
                 break
         return at[()]
 

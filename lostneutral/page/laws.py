@@ -4,6 +4,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from lostneutral.consequences.wear import laws_of
+from lostneutral.loads.paces import pace
 from lostneutral.page.curves import hermite, packed
 
 REACH = 3.0  #: times the larger of nominal and rated voltage, up to where the curves go
@@ -44,7 +45,7 @@ def moves(model, rated):
 def volts_curve(load, model, laws, top):
     """Return the curve over the voltage of `in_mode`, unpacked."""
     largest = np.abs(model.response(np.array([load.voltage]))[0][0]) * load.voltage
-    pace = _pace(model, load.voltage, top)
+    found_pace = pace(model, load.voltage)
     usual_state = model.settled(load.voltage)
     size = max(abs(float(usual_state)), 1e-12)
 
@@ -52,14 +53,14 @@ def volts_curve(load, model, laws, top):
         y, slope = model.response(v)
         x = model.settled(v) + 0 * v
         life = _log_life(laws, model, v, usual_state + 0 * v)
-        g = pace[1](v)
+        g = found_pace[1](v)
         columns = np.column_stack([y.real, y.imag, x, *g, life])
         return columns, np.column_stack([slope.real, slope.imag, *_slopes(lambda w: np.column_stack(
-            [model.settled(w) + 0 * w, *pace[1](w), _log_life(laws, model, w, usual_state + 0 * w)]), v, top).T])
+            [model.settled(w) + 0 * w, *found_pace[1](w), _log_life(laws, model, w, usual_state + 0 * w)]), v, top).T])
 
     # An error of the current, not of the admittance, is what moves the star point; near zero volts neither does.
     error = CURRENT_ERROR * max(float(largest), 1e-6) / load.voltage
-    paces = [STATE_ERROR * max(float(np.abs(g).max()), 1e-12) for g in pace[1](np.linspace(0, 1.7 * load.voltage, 60))]
+    paces = [STATE_ERROR * max(float(np.abs(g).max()), 1e-12) for g in found_pace[1](np.linspace(0, 1.7 * load.voltage, 60))]
     return hermite(law, 0.0, top, np.array([error, error, STATE_ERROR * size, *paces, LIFE_ERROR]), 0.01, STATE_ERROR)
 
 
@@ -68,12 +69,12 @@ def state_curve(load, model, laws, top):
     found = np.asarray(model.settled(np.linspace(0.0, top, 200)), float)
     low, high = float(found.min()), float(found.max())
     high = high if high > low else low + max(abs(low), 1.0)
-    pace = _pace(model, load.voltage, top)
+    found_pace = pace(model, load.voltage)
     largest = float(np.abs(model.response(np.array([load.voltage]))[0][0]))
 
     def law(x):
         y = model.admittance(x) + 0j * x
-        columns = [y.real, y.imag, *pace[0](x), _log_life(laws, model, 0 * x, x), model.light(x)]
+        columns = [y.real, y.imag, *found_pace[0](x), _log_life(laws, model, 0 * x, x), model.light(x)]
         return np.column_stack(columns)
 
     grid = law(np.linspace(low, high, 100))
@@ -86,29 +87,6 @@ def _slopes(law, v, top):
     step = 1e-6 * top
     above, below = np.minimum(v + step, top), np.maximum(v - step, 0.0)
     return (law(above) - law(below)) / (above - below)[:, None]
-
-
-def _pace(model, rated, top):
-    """Return (f, g): rate(x, v) = f1(x) g1(v) + f2(x) g2(v), found from rows and columns of the rate.
-
-    Exact for heat balances (v² a(x) − b(x)) and for states that lag (a(v) − x b(v)), which is all there is; a test holds
-    every model to it.
-    """
-    volts = np.array([0.0, rated])
-    states = np.asarray(model.settled(volts), float)
-    if states[0] == states[1]:
-        states = states + np.array([0.0, max(abs(states[0]), 1.0)])
-    core = np.array([[float(model.rate(x, v)) for v in volts] for x in states])
-    inverse = np.linalg.pinv(core, rcond=1e-12)
-
-    def f(x):
-        return [np.asarray(model.rate(x, v), float) + 0 * x for v in volts]
-
-    def g(v):
-        rows = np.array([np.asarray(model.rate(x, v), float) + 0 * v for x in states])
-        return list(inverse @ rows)
-
-    return f, g
 
 
 def _log_life(laws, model, volts, state):

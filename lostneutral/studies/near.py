@@ -33,4 +33,4 @@ def state_near(case: Case, known: Settled | Solution | None = None, more: tuple[
 
 def as_solution(case: Case, state: Settled) -> Solution:
     """Return `state` in the terms of `case`, as one that the circuit is in."""
-    return solution(case, state.net, state.root, attracting=state.attracting, reached=True)
+    return solution(case, state.net, state.root, attracting=state.attracting, reached=True, states=state.states)

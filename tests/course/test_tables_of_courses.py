@@ -1,0 +1,52 @@
+"""Courses ask tables; they must say what the laws and the whole wiring say. Kind: independent (the laws themselves)."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from lostneutral import read_case
+from lostneutral.circuit.course import Shares
+from lostneutral.circuit.dynamics import Dynamics
+from lostneutral.circuit.network import network
+from lostneutral.circuit.tabled import TOP
+from lostneutral.circuit.wiring import wiring
+
+CASEBOOK = Path(__file__).parents[2] / "casebook"
+NAMES = ("corner-shop", "hotel-kitchen", "joinery", "office-floor", "lamp-hall", "farm-generator", "bakery", "dairy-farm")
+
+
+def shares(name, rows):
+    """Return a casebook case's equations in shares, `rows` of them, its nominal voltage, and some states that its loads may be in."""
+    case = read_case(CASEBOOK / f"{name}.toml").at_the_end()
+    net, nominal = network(wiring(case, case.breaks_after(), case.crosses)), case.supply.nominal
+    draw = np.random.default_rng(5)
+    states = np.array([net.settled(draw.uniform(0.5, 1.6, len(net.models)) * net.at(nominal)) for _ in range(rows)])
+    return Shares(Dynamics(net, nominal), states), nominal, states
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_tables_give_the_rates_that_the_laws_give(name):
+    own, nominal, states = shares(name, 40)
+    kept = (own.dynamics.sizes(states)[:, own.dynamics.moving] < TOP * nominal).all(axis=1)
+    x = own.of(states[kept])
+    assert own.tables and kept.sum() >= 10
+    rates, sizes, jacobian = own.law(x), own.sizes(x), own.jacobian(x)
+    assert own.tables.rates(x * own.scale) is not None  # it was they that answered
+    own.tables = None
+    law, matrix = own.law(x), own.jacobian(x)
+    np.testing.assert_allclose(sizes, own.sizes(x), atol=1e-6 * nominal)
+    off = np.abs(rates - law) / (np.abs(law) + np.abs(law).max(axis=0))
+    # A cubic rounds off the corner of a law (where a supply begins to cut off) within its one piece.
+    assert np.quantile(off, 0.95) < 1e-6 and off.max() < 1e-2
+    far = np.abs(jacobian - matrix).max(axis=(1, 2)) / np.abs(matrix).max(axis=(1, 2))
+    assert np.quantile(far, 0.8) < 1e-4
+
+
+def test_what_is_beyond_the_tables_is_asked_of_the_laws():
+    own, _, states = shares("corner-shop", 3)
+    x = own.of(states)
+    x[1] *= 50.0
+    assert own.tables.rates(x * own.scale) is None and own.tables.jacobian(x * own.scale) is None
+    found, own.tables = own.law(x), None
+    np.testing.assert_array_equal(found, own.law(x))
