@@ -115,6 +115,12 @@ def test_phasors_have_their_figures_beside_them(result):
     assert line(after, "after-shift") == pytest.approx([0j, result.after.solutions[0].nodes["intake", "N"]])
 
 
+def test_a_label_takes_the_way_that_is_clearest():
+    # geometry: of sixteen ways the one in the middle of the widest gap, whatever the lengths
+    assert star.clearest([1 + 0j, 200j, -3 + 0j]) == pytest.approx(-1j) and star.clearest([5 + 0j]) == pytest.approx(-1)
+    assert star.clearest([1 + 0j, -1 + 0j, -0.1j]) == pytest.approx(1j)
+
+
 # Lamps, joints
 
 def test_lamps_are_discs_of_their_light():

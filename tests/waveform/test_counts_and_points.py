@@ -259,7 +259,8 @@ def waves():
         phases = {("intake", line): w for line, w in lines.items()}
         return WaveState(name, "settled", True, 0.02, {"intake": wave(70.0, 30.0)}, phases, {("intake", "L1"): wave(0.5)}, seen)
 
-    result = of_states(star, *(State(name, (settled(star, 0j),)) for name in ("before", "after")))
+    # before, the earth terminal is apart from N; after, the two are one
+    result = of_states(star, State("before", (settled(star, 5j, pe=3j),)), State("after", (settled(star, 5j, pe=5j),)))
     found = Waveforms("pulses", 1.0, True, of_waves("before"), of_waves("after"), None, {})
     return of_waveforms(replace(result, waveforms=found))
 
@@ -281,6 +282,8 @@ def test_a_state_of_waveforms_has_every_load_as_it_was():
         assert first.details["as_sine"] == pytest.approx((338 + 1.5) / sqrt(2)) and first.details["works"] is True
         assert [seen[f"electronic L{n}"].details["works"] for n in (1, 2, 3)] == [True, True, False]
         assert [seen[f"electronic L{n}"].details["above_window"] for n in (1, 2, 3)] == [False, True, False]  # 299 V of 264 V
+        metal = 3j if moment is result.before.solutions[0] else 70 * exp(1j * pi / 6)
+        assert moment.nodes["intake", "PE"] == pytest.approx(metal)
         assert moment.nodes["intake", "N"] == pytest.approx(70 * exp(1j * pi / 6)) and moment.currents["intake", "L1"] == pytest.approx(0.5)
 
 
