@@ -63,6 +63,8 @@ class Marcher:
             np.array([getattr(b, key) for b in net.bridges], float) for key in
             ("drop", "resistance", "cut_off", "restart", "power", "fade", "cuts_out", "restart_below", "restart_delay"))
         self.on_or_off = np.array([b.on_or_off for b in net.bridges], bool)
+        self.never = np.full((3, links), np.inf)  #: margins where no supply goes on and off
+        self.one = np.eye(3 * (links + varistors))
         # Columns of the nonlinear parts: the voltage they see, and the equations their current enters.
         self.sees = np.zeros((n, links + varistors))
         self.sees[net.link, np.arange(links)] = 1
@@ -169,12 +171,15 @@ class Marcher:
 
         `y` is that of the stages of a step of `step` (s), or of its beginning alone.
         """
+        diodes = self._diodes(y, course.mode)
+        if not self.on_or_off.any():
+            return np.concatenate([diodes, self.never[:len(y)]], axis=1)
         link, ahead = y[:, self.net.link], (STAGES if len(y) > 1 else np.zeros(1)) * step
         works = np.minimum(link - self.cut, self.cuts_out - link)
         waits = (course.due - course.time - ahead[:, None]) * _PACE
         off = np.where(np.isinf(course.due), np.maximum(self.restart - link, link - self.below), waits)
         supply = np.where(self.on_or_off, np.where(course.on, works, off), np.inf)
-        return np.hstack([self._diodes(y, course.mode), supply])
+        return np.concatenate([diodes, supply], axis=1)
 
     def _system(self, mode):
         """K with every bridge's own row, and the constant of those rows."""
@@ -233,12 +238,11 @@ class Marcher:
         w = np.tile(course.y @ self.sees, 3) if len(self.net.varistor_law) else open_
         for _ in range(80):
             drawn, slope = self._law(w.reshape(3, -1), course.on)
-            miss = open_ + coupling @ drawn.ravel() - w
-            move = np.linalg.solve(np.eye(len(w)) - coupling * slope.ravel(), miss)
+            drawn, slope = drawn.ravel(), slope.ravel()
+            move = np.linalg.solve(self.one - coupling * slope, open_ + coupling @ drawn - w)
             w = w + move
-            if np.abs(move).max() <= 1e-6 * (1 + np.abs(w).max()):  # its square is below rounding
-                drawn, slope = self._law(w.reshape(3, -1), course.on)
-                return drawn.ravel(), slope.ravel()
+            if np.abs(move).max() <= 1e-6 * (1 + np.abs(w).max()):  # its square is below rounding, in the law as well
+                return drawn + slope * move, slope
         raise NoSolutionError(f"the waveform model does not converge at {course.time:.6f} s")
 
     def _law(self, w, on):
@@ -248,7 +252,10 @@ class Marcher:
         safe = np.maximum(v, 1e-3)
         drawn = -self.power / safe
         if (v >= self.cut).all():
-            current, slope = [drawn * on], [-drawn / safe * on]
+            drawn = drawn * on
+            current, slope = [drawn], [-drawn / safe]
+            if links == w.shape[-1]:
+                return drawn, slope[0]
         else:  # with hysteresis on or off, else fading smoothly over a span below the cut-off
             low = np.where(self.on_or_off, on, np.clip((v - self.cut + self.fade) / self.fade, 0, 1))
             share = low * low * (3 - 2 * low)
@@ -278,7 +285,7 @@ class Marcher:
         out = sum(np.multiply.outer(column, inverse @ (scaled @ x)).real for column, _, scaled, inverse in parts)
         if len(slope):
             seen = (self.sees.T @ out).reshape(len(slope), x.shape[1])
-            seen = np.linalg.solve(np.eye(len(slope)) - coupling * slope, seen)
+            seen = np.linalg.solve(self.one - coupling * slope, seen)
             out = out + (spread @ (slope[:, None] * seen)).reshape(out.shape)
         return out[2]
 
