@@ -29,7 +29,7 @@ def with_observations():
                   or "[[record]]" in p.read_text(encoding="utf-8"))
 
 
-SLOW = {"block-riser", "corner-shop", "farm-generator", "lost-fuse", "row-of-cottages", "sixty-houses", "ten-meters"}  #: with the benchmarks
+SLOW = {"corner-shop", "row-of-cottages", "sixty-houses", "ten-meters"}  #: with the benchmarks
 
 
 @pytest.mark.parametrize("name", [pytest.param(n, marks=pytest.mark.benchmarks) if n in SLOW else n for n in with_observations()])

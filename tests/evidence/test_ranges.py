@@ -21,6 +21,7 @@ from lostneutral.evidence.spans import percentile
 from lostneutral.loads import load_model
 from lostneutral.report.documents.document import blocks
 from lostneutral.report.ranges.text import ranges_text
+from lostneutral.report.screen.short_answers import ranges_in_short
 
 HEAD = 'title = "ranges"\n[supply]\n'
 U, LINE_TO_LINE = 230.0, 230.0 * 3**0.5
@@ -131,7 +132,8 @@ def test_milliohms_of_cable_reactance_are_added_to_the_bound():
 
 def test_a_reading_that_ranges_do_not_use_is_said():
     case = parse_case(ONE_POWER + '[[observation]]\nbetween = "L1-N"\nvoltage = 300\n')
-    assert "did not narrow these ranges" in " ".join(ranges_text(bound(case, 64, 1)).split())
+    for told in (ranges_text, ranges_in_short):
+        assert "did not narrow these ranges" in " ".join(told(bound(case, 64, 1)).split())
 
 
 def test_certain_at_the_highest_supply_voltage():

@@ -1,13 +1,14 @@
 """Recorded voltages: levels, what they are worth, when the fault began; and what is wrong with a file."""
 
 import sys
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 import numpy as np
 import pytest
 
 from lostneutral import CaseError, analyse, read_case
-from lostneutral.case.model import Recording
+from lostneutral.case.model import Observation, Recording
 from lostneutral.claims.model import Kind
 from lostneutral.evidence.deduce import deduce
 from lostneutral.evidence.where import where
@@ -18,6 +19,8 @@ from lostneutral.report.evidence.recorded import (
     recording_words,
     recordings,
 )
+from lostneutral.report.evidence.where_text import where_text
+from lostneutral.report.screen.short_answers import where_in_short
 from lostneutral.studies.recorded import all_observations, begins, change_of, gaps, levels
 
 CASE = """title = "A house with a recorder"
@@ -184,3 +187,7 @@ def test_a_recorder_fitted_afterwards_is_marked_so(tmp_path):
     assert all(AFTERWARDS in words for words in recording_words(case))
     assert AFTERWARDS in recorded_over_calculated(case, {}, "nothing")[1]
     assert not [c for c in analyse(case).claims if c.kind is Kind.OBSERVED]
+    case = replace(case, observations=(Observation("house", ("L1", "N"), 114.0, 4.0),))
+    found = where(case)
+    for told in (where_text, where_in_short):
+        assert " ".join(told(case, found).split()).count(AFTERWARDS) == 2  # in the answer, of each

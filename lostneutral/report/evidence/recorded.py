@@ -56,6 +56,11 @@ def _told(case, recording):
     return "; ".join(said) + "."
 
 
+def afterwards_words(case: Case) -> tuple[str, ...]:
+    """Return of each recording that was fitted after the incident that nothing is concluded from it."""
+    return tuple(f"{recorded_at(r)} ({r.file}) was {AFTERWARDS}." for r in case.recordings if r.fitted_after)
+
+
 def recorded_at(recording) -> str:
     """Return between which terminals, and where, it was made."""
     return f"{'-'.join(recording.between)} at {recording.point}"

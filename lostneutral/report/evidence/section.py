@@ -5,7 +5,12 @@ from lostneutral.report.base.pdf import date_words, set_pdf
 from lostneutral.report.documents import concluded
 from lostneutral.report.evidence import figures as evidence_figures
 from lostneutral.report.evidence import rows
-from lostneutral.report.evidence.recorded import calculated_of_cause, recorded_over_calculated, recording_words
+from lostneutral.report.evidence.recorded import (
+    afterwards_words,
+    calculated_of_cause,
+    recorded_over_calculated,
+    recording_words,
+)
 
 MOST_LINES = 24  #: lines whose ranges are drawn
 
@@ -39,7 +44,7 @@ def deduction(result):
         *_items(found), *_recorded(case, found), *_asked(found), *_lines(case, found), *_unknowns(found),
         table("Effect of omitting each observation", ("omitted", "leading cause", "probability", "with all"),
               rows.left_out_rows(found), "llrr", {0: 1.5, 1: 1}),
-        heading("Concluded from the observations", 2), *map(paragraph, rows.verdict_on_cause(found)),
+        heading("Concluded from the observations", 2), *map(paragraph, (*rows.verdict_on_cause(found), *afterwards_words(case))),
         bullets((*rows.prior_words(found), *rows.turning_words(found))),
         *_open(case, found),
     ]
@@ -50,7 +55,7 @@ def deduction_in_short(result):
     case, found = result.case, result.deduction
     if found is None:
         return _not_weighed(result)
-    return [heading(rows.TITLE), box("What the observations support", rows.verdict_on_cause(found, probability=False)),
+    return [heading(rows.TITLE), box("What the observations support", (*rows.verdict_on_cause(found, probability=False), *afterwards_words(case))),
             paragraph(rows.PURPOSE), _log(case), *_causes(found, probability=False), *_items(found), *_recorded(case, found),
             *_asked(found)[:1], *_lines(case, found), *_open(case, found),
             paragraph("The assumptions and the method are given in the report for an investigator.")]

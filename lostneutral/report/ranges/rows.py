@@ -111,6 +111,13 @@ def fault_words(case):
     return (*told, *(what_is_taken(known) if known.breaks or known.crosses or not told else ()))
 
 
+def not_used_words(case):
+    """Return that what was observed plays no part in the ranges, where something was."""
+    seen = all_observations(case)
+    return (f"{'The observation' if len(seen) == 1 else 'The observations'} of the case did not narrow these ranges: a comparison of "
+            "possible causes gives the voltages given what was observed.",) if seen else ()
+
+
 def foremost(spans, most=MOST_ROWS):
     """Return the spans that may go highest, in their order; all where they are few."""
     far = sorted(range(len(spans)), key=lambda k: (-(spans[k].high or 0.0), k))[:most]
@@ -212,10 +219,7 @@ def range_notes(result):
     if any(u.phases or u.capacitance for u in case.unknowns):
         said.append("Unknown lines of a point and capacitances of cables play no part in these ranges; a comparison of possible "
                     "causes samples them.")
-    seen = all_observations(case)
-    if seen:
-        said.append(f"{'The observation' if len(seen) == 1 else 'The observations'} of the case did not narrow "
-                    "these ranges: a comparison of possible causes gives the voltages given what was observed.")
+    said += not_used_words(case)
     said.append("All other results use the loads exactly as given.")
     floating = 1 - found.highest.there
     if floating > 1e-9:

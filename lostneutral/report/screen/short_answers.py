@@ -7,6 +7,7 @@ from lostneutral.report.base.cautions import SAFE_WAY
 from lostneutral.report.base.words import visible, what_is_taken
 from lostneutral.report.course.rows import failure_words, failures_told, happenings, seen_words
 from lostneutral.report.evidence import rows as compared
+from lostneutral.report.evidence.recorded import afterwards_words
 from lostneutral.report.evidence.where_text import CAVEAT, UNRANKED, consequence, reading_to_take, standing
 from lostneutral.report.ranges import rows as ranged
 from lostneutral.report.screen.lines import table_text, width_of, wrapped
@@ -23,6 +24,7 @@ def where_in_short(case: Case, found, width: int = 80) -> str:
     left = len(found.outcomes) - len(shown)
     why = [] if found.observed else [UNRANKED]
     why += found.notes[:3]
+    why += afterwards_words(case)
     why += [f"No place is named as leading. {visible(found.declined)}"] if found.declined else []
     parts = [
         _said([*_title(f"Possible location of the fault: {case.title}", width), *why], width),
@@ -39,7 +41,7 @@ def ranges_in_short(result, width: int = 80) -> str:
     lines, loads = ranged.range_phase_rows(found), ranged.range_load_rows(found)
     parts = [
         _said([*_title(case.title, width), *ranged.fault_words(case)], width),
-        _said([ranged.likely_words(found), ranged.guarantee_words(found)], width),
+        _said([ranged.likely_words(found), ranged.guarantee_words(found), *ranged.not_used_words(case)], width),
         _rows(("line, V", "at", "least", "5 %", "50 %", "95 %", "most"), lines, "llrrrrr", width, MOST_LINES, "more line"),
         _rows(("load, V across it", "on", "5 %", "50 %", "95 %", "above limits", "below limits"), loads, "lrrrrrr", width, MOST_LOADS,
               "more load"),
@@ -52,7 +54,7 @@ def deduction_on_screen(result, width: int = 80) -> str:
     case, found = result.case, result.deduction
     parts = [
         _said(_title(case.title, width), width),
-        _said(compared.verdict_on_cause(found), width),
+        _said([*compared.verdict_on_cause(found), *afterwards_words(case)], width),
         _rows(("cause", "prior", "posterior", "LR", "support"), compared.rival_rows(found), "lrrrl", width, MOST_CAUSES, "more cause"),
         _said([text for text in (compared.asked_words(found),) if text], width),
         _said([*([compared.IN_ORDER] if found.next_readings else []), *(f"- {text}" for text in compared.next_words(found))], width),
