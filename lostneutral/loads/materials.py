@@ -39,7 +39,8 @@ class Curve:
 
     def __call__(self, x):
         x = np.asarray(x, float)
-        at = np.log(x) if self.log else x
+        with np.errstate(invalid="ignore", divide="ignore"):  # a step that is tried may lead below zero: not a number, and not taken
+            at = np.log(x) if self.log else x
         inside = np.minimum(np.maximum(at, self._knots[0]), self._knots[-1])  # np.clip is several times slower
         piece = np.searchsorted(self._knots[1:-1], inside)
         a3, a2, a1, a0 = self._coefficients[:, piece]

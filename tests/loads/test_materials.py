@@ -71,3 +71,9 @@ def test_sources_of_an_alloy_differ_by_less_than_five_percent(alloy):
     first, second = (temperature_factor(alloy, at, column)[0] for column in factor_columns(alloy))
     assert np.all(np.abs(first / second - 1) < 0.05)
     assert np.any(np.abs(first / second - 1) > 0.01)
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_temperature_below_zero_has_no_value_and_no_warning():
+    """Invariant, found by a case drawn at random: a course may try a step that leads there, and refuses it."""
+    assert np.isnan(materials.tungsten_resistivity(np.array([-1.0]))[0]).all()
