@@ -1,6 +1,7 @@
 """Cases drawn at random that once ended in a crash, cut down to what it takes. Kind of each check beside it."""
 
 import pytest
+from case_generator import random_case
 
 from lostneutral import analyse, parse_case
 
@@ -99,3 +100,8 @@ point = "intake"
     # invariant: no voltage is stated of a conductor that floats
     assert {r.point for r in result.readings} == {"intake"}
     assert result.after.reached.voltage("shed", "L1") is None
+
+
+def test_a_transformer_whose_lines_and_neutral_have_gone_over_to_a_generator():
+    # invariant: nothing ties its low-voltage coils, which carry nothing; the incident has a result all the same
+    assert analyse(parse_case(random_case(105))).courses

@@ -141,7 +141,7 @@ class _Builder:
         tied = _tied(wires, [(a, b) for _, a, b, *_ in (*self.resistors, *self.branches)]
                      + [(p.a, p.b) for _, p, _ in self.varistors]
                      + [(e.a, e.b) for e in wires.elements if e.key[0] == "winding" and e.ties])
-        windings = [w for w in self.windings if w.weights]
+        windings = [w for w in self.windings if w.weights and all(terminal in tied for terminal, _ in w.weights)]  # of a coil left alone none
         self.resistors, self.branches = ([e for e in es if e[1] in tied] for es in (self.resistors, self.branches))
         self.branches, undetermined = _without_loops(self.branches, wires.sources)
         live = [i for i, p in enumerate(self.ports) if p.a in tied and p.b in tied]
