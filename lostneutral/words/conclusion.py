@@ -189,7 +189,8 @@ def not_known(result) -> tuple[str, ...]:
     case, made = result.case, []
     if case.unknowns:
         loads = {u.load for u in case.unknowns if u.load} | {name for u in case.unknowns for name in u.one_of}
-        what = [tell("which of {items} were on, or their power", items=items_of(len(loads)))] if loads else []
+        what = [] if not loads else [tell("whether {item} was on, or its power", item=min(loads)) if len(loads) == 1 else
+                                     tell("which of {items} were on, or their power", items=items_of(len(loads)))]
         what += [tell("the resistance of the joint in the cable to {point}", point=u.feeding) for u in case.unknowns if u.resistance]
         what += [tell("the supply's voltage")] if any(u.supply_voltage for u in case.unknowns) else []
         made.append(tell("Not known: {what}; on this page they are taken as the case gives them.", what=listed(what)))

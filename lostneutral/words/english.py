@@ -305,7 +305,9 @@ def _iti(claim, case):
 
 def _floating(claim, case):
     names = f"{listed(claim.facts['conductors'])}{at_places(claim.where)}"
-    return Said(names, tell("{conductors} has no defined potential: no load that is on and no earth connects it.", conductors=names),
+    return Said(names, tell("{conductors} has no defined potential: no load that is on and no earth connects it.", conductors=names)
+                if len(claim.facts["conductors"]) == 1 else
+                tell("{conductors} have no defined potential: no load that is on and no earth connects them.", conductors=names),
                 tell("A high-impedance voltmeter may show anything there, a normal voltage included; a low-impedance tester shows almost "
                      "zero. Neither reading proves the neutral sound or the conductor isolated."))
 

@@ -18,7 +18,9 @@ def hangs_on(claim, case):
     told = [_change(c, amount(low, claim.unit), amount(high, claim.unit)) for c in claim.facts["changes"]]
     order = {"metalwork": 0, "item": 1, "line": 2}
     told = [text for _, text in sorted(zip((order[c.what] for c in claim.facts["changes"]), told), key=lambda p: p[0])]
-    more = " " + tell("And {number} further results change.", number=len(told) - 3) if len(told) > 3 else ""
+    left = len(told) - 3
+    more = "" if left < 1 else " " + (tell("And one further result changes.") if left == 1 else
+                                      tell("And {number} further results change.", number=left))
     return Said(name, tell("{quantity} was assumed to be {figure}; the answer depends on it: {change}.", quantity=name,
                            figure=amount(claim.value, claim.unit), change=told[0]),
                 f"{''.join(f'{t[0].upper()}{t[1:]}. ' for t in told[1:3])}{tell('Find out the value.')}{more}",

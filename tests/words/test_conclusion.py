@@ -120,7 +120,7 @@ def test_observations_are_counted_and_those_against_it_named(names, words):
 def test_what_is_not_known_is_said_with_what_it_leaves():
     unknown = parse_case(SUPPLY + '[[break]]\nfeeding = "shop"\n' + LOAD + '[[unknown]]\nload = "Lamp"\non = 0.5\n[[unknown]]\nbreak = "shop"\n'
                          'resistance = { low = 1, high = 9 }\n[[unknown]]\nsupply_voltage = { low = 220, high = 240 }\n')
-    first = "Not known: which of 1 item were on, or their power, the resistance of the joint in the cable to shop and the supply's voltage; " \
+    first = "Not known: whether Lamp was on, or its power, the resistance of the joint in the cable to shop and the supply's voltage; " \
         "on this page they are taken as the case gives them."
     ranges = SimpleNamespace(highest=SimpleNamespace(middle=300.0, low=251.2, high=377.7))
     assert not_known(result(case=unknown)) == (first,)
