@@ -203,8 +203,11 @@ def _too_little(load, model, seen, limits):
     stopped = model.stopped(abs(seen.voltage), seen.details)
     if stopped is not None and stopped.outcome == "stalls":
         return _stalled(load, model, seen, stopped)
+    if stopped is not None and word != "over":
+        return _low(load, stopped)
     if stopped is not None:  # what has gone off by too high a voltage still meets it: its laws of wear, where it has any, go on
-        return None if word == "over" and laws_of(load, model) else _low(load, stopped)
+        return None if laws_of(load, model) else replace(
+            _no_law(load, seen, limits), basis=f"{stopped.basis}, and still meets the voltage, for which it has no law of wear")
     if word != "under":
         return None
     if "light" in seen.details:

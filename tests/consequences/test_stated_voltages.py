@@ -198,12 +198,12 @@ CASES = {
         stalled=lambda v: v < 210, connect=("L1", "L2", "L3"), rated=sqrt(3) * U),
     "charger": Case("charger", {"power": 3680.0}, lambda v: second.charger(3680.0, v, 16.0), {
         **cold(0.0, 60.0, 115.0, 159.9), **cold(160.1, 180.0, 206.0, 230.0, 253.0, outcome=FINE),
-        **dict.fromkeys((254.0, 289.9), (UNKNOWN, W, "none")), **cold(290.1, 398.4)},
+        **dict.fromkeys((254.0, 289.9, 290.1, 398.4), (UNKNOWN, W, "none"))},  # off above 290 V, and still meeting it
         tells=lambda v: {"at_current_limit": 160 < v < 230}, off=lambda v: v < 160 or v > 290),
     # published: EN 50549-1, default: below 195.5 and above 253 V at the longest; 1.1 times rated current assumed
     "inverter": Case("source", {"power": 3000.0}, lambda v: -second.charger(3000.0, v, 3300 / U, 0.0).real, {
         **cold(0.0, 60.0, 150.0, 195.4), **cold(195.6, 206.0, 230.0, 252.9, outcome=FINE),
-        **cold(253.1, 290.0, 398.4)},
+        **dict.fromkeys((253.1, 290.0, 398.4), (UNKNOWN, W, "none"))},
         tells=lambda v: {"at_current_limit": 195.5 < v < U / 1.1}, off=lambda v: v < 195.5 or v > 253),
     "fluorescent": Case("discharge", {"power": 45.0}, lambda v: second.ballast(45.0, v), {
         **cold(0.0), **cold(60.0, 115.0, 183.9, outcome="gives no light"), **cold(184.1, 206.0, outcome="dim"),

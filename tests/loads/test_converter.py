@@ -117,7 +117,8 @@ def test_a_charger_that_its_line_cannot_feed_is_off():
     assert result.after.ends == "settled"
     assert lines(result.after.reached)[0] == pytest.approx(296.0, abs=0.5)
     car = next(v for v in result.verdicts if v.item == "car")
-    assert car.outcome == "does not run" and "own limits" in car.basis
+    # invariant: what is off by too high a voltage still meets it, and is no better off than just below its limit
+    assert car.outcome == "not known" and "own limits" in car.basis and "still meets" in car.basis
     # independent: while it still pulls, for 2 s, the other lines are higher, and that counts (the course in time says so)
     course = follow_course(result.case, end=3.0)
     rows = (course.times > 0.04) & (course.times < 3.0)
@@ -202,7 +203,7 @@ def test_one_line_beyond_its_edge_takes_all_three_off():
     assert result.after.ends == "settled" and result.after.reached.loads[0].power < 1.0
     alone = star(*heaters(3000, 700, 700))
     assert lines(result.after.reached) == pytest.approx(lines(before_and_after(alone)[1].reached), rel=1e-3)
-    assert next(v for v in result.verdicts if v.item == "three").outcome == "does not run"
+    assert next(v for v in result.verdicts if v.item == "three").outcome == "not known"  # off, and still meets 290 V
 
 
 def test_a_balanced_source_in_a_balanced_star_moves_nothing_and_an_unbalanced_star_trips_it():
