@@ -35,6 +35,12 @@ class Shell(click.Group):
     def list_commands(self, ctx):
         return list(self.names)
 
+    def resolve_command(self, ctx, args):
+        try:
+            return super().resolve_command(ctx, args)
+        except click.exceptions.NoSuchCommand as error:  # its suggestions are from what is imported
+            raise click.exceptions.NoSuchCommand(error.command_name, possibilities=self.names, ctx=ctx) from None
+
     def get_command(self, ctx, name):
         return import_module(f"lostneutral.cli.{name}").command if name in self.names else None
 

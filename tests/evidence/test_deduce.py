@@ -254,13 +254,14 @@ def test_too_few_samples_are_no_answer(monkeypatch):
 
 def test_a_sharp_reading_is_found():
     # independent: quadrature, as above, where hardly one of the first samples fits
-    found = deduce(parse_case(PAIR + read("L1-N", 240, 0.5) + read("L2-N", 158.37, 0.5) + only(open_neutral=1)), 512)
+    found = deduce(parse_case(PAIR + read("L1-N", 240, 0.5) + read("L2-N", 158.37, 0.5) + only(open_neutral=1)), 2048)
     volts = lambda p: 230 * sqrt(3) * p / (1000 + p)
     law = lambda p: ((1 - SLIP) * normal(volts(p) - 240, 0.5) + SLIP / MOST) * (
         (1 - SLIP) * normal(230 * sqrt(3) - volts(p) - 158.37, 0.5) + SLIP / MOST)
     near = [240 / 158.37 * 1000 + d for d in (-10, 0, 10)]
     whole = quad(law, 300, 2500, points=near, limit=400)[0] / 2200
-    assert found.rivals[0].evidence == pytest.approx(whole, rel=0.14)  # runs with 512 to 16384 samples scatter by 8 % about it
+    assert found.rivals[0].evidence == pytest.approx(whole, rel=0.14)  # seeds scatter by some 6 % about it with 2048 samples
+    assert abs(found.rivals[0].evidence - whole) < 3 * found.rivals[0].error
 
 
 def test_every_cause_excluded():

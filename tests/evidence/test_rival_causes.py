@@ -20,12 +20,15 @@ def kinds(text, supply="", points=TWO, earthing="TN-S"):
     return found, Counter(rival.kind for rival in found)
 
 
-@pytest.mark.parametrize(("supply", "phases"), [("", 3), ('system = "split-phase"\n', 0), ("[supply.transformer]\nrated_power = 1e5\n", 0)])
-def test_a_high_voltage_phase_is_lost_only_where_three_come_by_a_delta_that_is_not_given(supply, phases):
+@pytest.mark.parametrize(("supply", "phases"), [("", 3), ('system = "split-phase"\n', 0), ("[supply.transformer]\nrated_power = 1e5\n", 3)])
+def test_a_high_voltage_phase_is_lost_only_where_there_are_three(supply, phases):
     found, count = kinds("", supply)
     assert count["high-voltage phase lost"] == phases and {k: count[k] for k in WHOLE} == WHOLE
     for rival in found:
-        if rival.kind == "high-voltage phase lost":
+        if rival.kind == "high-voltage phase lost" and "transformer" in supply:  # given: its own fuse is open
+            (fuse,) = rival.place.breaks
+            assert (fuse.part, fuse.resistance) == ("fuse", inf) and fuse.conductor in rival.words and not rival.phasors
+        elif rival.kind == "high-voltage phase lost":
             line = rival.words.split(", ")[1].split()[0]
             given = {"L1": 0, "L2": -120, "L3": 120}
             # closed form: one limb has the full voltage, the two others in series share it reversed
