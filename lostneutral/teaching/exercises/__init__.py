@@ -13,6 +13,7 @@ __all__ = ["KINDS", "MOST", "TOPICS", "Answer", "Exercise", "exercises", "sheet"
 
 MOST = 500
 TRIES = 400  #: draws of a kind before it is taken to have no more
+OTHERS = 60  #: exercises of an unwanted grade after which a kind is given up
 EVERY = 5  #: one exercise in so many is a published one, as long as there are any
 TAKES = f"Each exercise has a grade: {'; '.join(f'{grade} takes {what}' for grade, what in GRADES.items())}."
 ROOM = {1: 3, 2: 4, 3: 7}  #: lines to work on, by grade
@@ -95,8 +96,10 @@ def _asked(exercise):
 def _drawn(kind, random, seen, fits, grades):
     """Return an exercise of `kind` that is not among `seen` and is one of those wanted, None if none is found.
 
-    All exercises of one maker have one topic and one supply; their grades may differ.
+    All exercises of one maker have one topic and one supply; their grades may differ, and `OTHERS` of another grade are enough
+    to give it up.
     """
+    others = 0
     for _ in range(TRIES):
         try:
             made = kind(random)
@@ -104,7 +107,11 @@ def _drawn(kind, random, seen, fits, grades):
             continue
         if not fits(made):
             return None
-        if _asked(made) not in seen and (not grades or made.grade in grades):
+        if grades and made.grade not in grades:
+            others += 1
+            if others == OTHERS:
+                return None
+        elif _asked(made) not in seen:
             return made
     return None
 
