@@ -30,6 +30,8 @@ def content(result, for_class=False, colours=None):
     `for_class`: begin with the neutral sound and the readings hidden. `colours`: a name from `palettes`.
     """
     case = result.case
+    if case.generators:
+        raise UsageError(f"{case.title}: the page has no second supply ({case.generators[0].name}): use analyse, follow or report")
     made = {"title": case.title, "description": case.description, "class": for_class, "supply": _supply(case),
             "cautions": {"short": list(cautions(case, "short")), "full": list(cautions(case))},
             "palettes": palettes(), "palette": palette_of(colours), "outcomes": OUTCOMES, "order": list(ORDER),

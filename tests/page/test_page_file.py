@@ -4,6 +4,7 @@ import json
 import re
 from dataclasses import replace
 from math import inf
+from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner
@@ -16,7 +17,7 @@ from lostneutral.cli import main
 from lostneutral.consequences.cautions import cautions
 from lostneutral.errors import UsageError
 from lostneutral.page import page_html
-from lostneutral.page.content import _points, palettes
+from lostneutral.page.content import _points, content, palettes
 from lostneutral.page.lumped import MOST, lumped
 
 LARGEST = 400_000  # bytes, in one language
@@ -75,6 +76,12 @@ def test_more_different_loads_than_there_is_room_for_are_refused():
     loads = tuple(Load(f"lamp {n}", "lamp", ("L1", "N"), "intake", 230.0, parameters={"power": 20.0 + n}) for n in range(MOST + 1))
     with pytest.raises(UsageError, match="at most 24"):
         page_html(analyse(replace(LAMPS, loads=loads)))
+
+
+def test_a_second_supply_is_refused_by_name():
+    case = read_case(CASEBOOK / "farm-generator.toml")
+    with pytest.raises(UsageError, match=f"no second supply \\({case.generators[0].name}\\): use analyse, follow or report"):
+        content(SimpleNamespace(case=case))
 
 
 def test_colours_by_country():
