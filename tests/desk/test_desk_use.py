@@ -384,4 +384,4 @@ def test_the_keyboard_is_enough(desk, tab):  # noqa: F811
     page.keyboard.press("Control+z")
     page.keyboard.press("Alt+2")
     page.get_by_role("button", name="Change Toaster", exact=True).wait_for(state="detached")
-    assert page.locator("table.items tbody tr").count() == number
+    page.wait_for_function("n => document.querySelectorAll('table.items tbody tr').length === n", arg=number)  # undone, then drawn
