@@ -183,7 +183,7 @@ def _led(world, judge, start, size, cause, of, chance, maps, tick):
         lanes, power, following, scale, likely, first = (a[on] for a in (lanes, power, following, scale, likely, first))
         if not len(lanes):
             return
-        chosen = _resampled(_raised(likely, (following - power)[:, None]), half, chance.of(lanes, 1))
+        chosen = resampled(_raised(likely, (following - power)[:, None]), half, chance.of(lanes, 1))
         now, power = _picked(now, (first[:, None] + chosen).ravel()), following
         own, by, first = np.repeat(cause[lanes], half), path[lanes], np.arange(len(lanes)) * half
         for _ in range(moves):
@@ -238,7 +238,7 @@ def _raised(likely, by):
     return np.exp(by * (likely - likely.max(axis=1, keepdims=True)))
 
 
-def _resampled(weight, size, offset):
+def resampled(weight, size, offset):
     """Systematic resampling of `size` in every row of `weight`, begun at `offset` (rows, 1), 0 to 1."""
     ends = np.cumsum(weight, axis=1)
     places = (np.arange(size) + offset) / size * ends[:, -1:]

@@ -6,7 +6,7 @@ import numpy as np
 
 from lostneutral.evidence.likelihood import FATE, LIGHT, Judge
 from lostneutral.evidence.settled import Maps
-from lostneutral.evidence.tempered import met_by
+from lostneutral.evidence.tempered import met_by, resampled
 
 FACTORS = (0.25, 4.0)  #: of the odds of a slip, and of an unreliable statement, that are tried
 MATTERS, AGAIN = 1e-4, 96  #: posterior from which a cause is looked at again, and its samples then
@@ -104,8 +104,7 @@ def _of_words_and_laws(world, judge, parts, prior):
 
 
 def _drawn_again(part):
-    ends = np.cumsum(part.weight)
-    return part.values[np.minimum(np.searchsorted(ends, (np.arange(AGAIN) + 0.5) / AGAIN * ends[-1]), len(ends) - 1)]
+    return part.values[resampled(part.weight[None], AGAIN, 0.5)[0]]
 
 
 def _likelihood(judge, volts, states, found, size):
