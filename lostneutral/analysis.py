@@ -101,16 +101,18 @@ def _known(after):
 
 def _with_waveforms(result, asked):
     """Return `result` with its waveforms where they are `asked` for, or matter; else, or if they fail, say why not."""
+    from lostneutral.circuit.waveform import parts
+
+    case = result.case
+    if not (parts.matters(case) if asked is None else asked):
+        return result
+    if asked is None and parts.too_many_pulses(case):
+        return replace(result, waves_failed="there are too many of them to be calculated unasked; --waveforms asks for it")
     from lostneutral.circuit.waveform import picture
     from lostneutral.consequences.pulses import of_waveforms
     from lostneutral.errors import NoSolutionError
     from lostneutral.studies.readings import readings_of_waves
 
-    case = result.case
-    if not (picture.matters(case) if asked is None else asked):
-        return result
-    if asked is None and picture.too_many_pulses(case):
-        return replace(result, waves_failed="there are too many of them to be calculated unasked; --waveforms asks for it")
     try:
         waves = picture.waveforms(case, asked=bool(asked))
     except NoSolutionError as error:

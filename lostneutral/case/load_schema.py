@@ -12,6 +12,7 @@ from lostneutral.case.values import (
     Count,
     Entry,
     Exponent,
+    Later,
     Multiple,
     Name,
     Ohm,
@@ -264,4 +265,4 @@ def _appliance():
 KINDS = {model.model_fields["kind"].annotation.__args__[0]: model for model in (*PLAIN, _appliance())}
 """Name of each kind -> its model."""
 
-AnyLoad = Annotated[Union[tuple(KINDS.values())], Field(discriminator="kind")]  # noqa: UP007 - the kinds are in a dict
+AnyLoad = Annotated[Union[tuple(KINDS.values())], Later()]  # noqa: UP007 - the kinds are in a dict

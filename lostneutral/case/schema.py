@@ -28,6 +28,8 @@ from lostneutral.case.values import (
     Volt,
     Watt,
     When,
+    later,
+    later_list,
     number_between,
     understood,
 )
@@ -66,9 +68,9 @@ class SupplyEntry(Entry):
     voltage: Volt = Field(None, description="Actual voltage line to neutral, V; default the nominal")
     frequency: number_between("Hz", 10.0, 1000.0) = Field(None, description="Frequency, Hz; default 50, split-phase 60")
     rotation: Literal["L1-L2-L3", "L1-L3-L2"] = Field("L1-L2-L3", description="Phase sequence")
-    phasors: PhasorsEntry = Field(None, description="Actual voltage of each line; replaces voltage and rotation")
+    phasors: later(PhasorsEntry) = Field(None, description="Actual voltage of each line; replaces voltage and rotation")
     line_impedance: Impedance = Field((0.0, 0.0), description="Source and transformer, each line, [R, X] in ohm")
-    transformer: TransformerEntry = Field(
+    transformer: later(TransformerEntry) = Field(
         None, description="The transformer before the supply's terminals; line_impedance is then the impedance behind it")
     neutral_impedance: Impedance = Field(
         (0.0, 0.0), description="Neutral up to the terminals of the supply, [R, X] in ohm")
@@ -452,23 +454,23 @@ class CaseFile(Entry):
     description: Text = Field("", description="Free text")
     date: Date = Field(None, description="Date of the case, printed in the report")
     supply: SupplyEntry = Field(description="The source")
-    point: list[PointEntry] = Field([], description="Places in the wiring; default one, named intake")
-    group: list[GroupEntry] = Field([], description="Similar premises along a main")
-    path: list[PathEntry] = Field([], description="Metallic paths between earth terminals")
-    breaks: list[BreakEntry] = Field(
+    point: later_list(PointEntry) = Field([], description="Places in the wiring; default one, named intake")
+    group: later_list(GroupEntry) = Field([], description="Similar premises along a main")
+    path: later_list(PathEntry) = Field([], description="Metallic paths between earth terminals")
+    breaks: later_list(BreakEntry) = Field(
         [], alias="break", description="Breaks and high-resistance joints; default N open in the cable to the first "
                                        "point; [] = nothing broken")
-    cross: list[CrossEntry] = Field([], description="Conductors transposed at a point")
+    cross: later_list(CrossEntry) = Field([], description="Conductors transposed at a point")
     load: list[AnyLoad] = Field(description="The loads; may be omitted where a [[group]] has some")
-    generator: list[GeneratorEntry] = Field([], description="Second supplies: generators or inverters")
-    changeover: list[ChangeoverEntry] = Field([], description="Changeover switches between supply and generator")
-    device: list[DeviceEntry] = Field([], description="Protective devices that are installed")
-    event: list[EventEntry] = Field([], description="Sequence of events")
-    course: CourseEntry = Field(CourseEntry(), description="Settings of the simulation over time")
-    unknown: list[UnknownEntry] = Field([], description="Unknowns")
-    observation: list[ObservationEntry] = Field([], description="Observations")
-    record: list[RecordEntry] = Field([], description="Recorded voltages, CSV files or workbooks beside the case file")
-    prior: list[PriorEntry] = Field([], description="Prior weights of the types of cause")
-    document: DocumentEntry = Field(DocumentEntry(), description="Heading and form of the report")
-    photo: list[PhotoEntry] = Field([], description="Photographs, as exhibits")
-    test: list[TestEntry] = Field([], description="Test results as recorded")
+    generator: later_list(GeneratorEntry) = Field([], description="Second supplies: generators or inverters")
+    changeover: later_list(ChangeoverEntry) = Field([], description="Changeover switches between supply and generator")
+    device: later_list(DeviceEntry) = Field([], description="Protective devices that are installed")
+    event: later_list(EventEntry) = Field([], description="Sequence of events")
+    course: later(CourseEntry) = Field(CourseEntry.model_construct(), description="Settings of the simulation over time")
+    unknown: later_list(UnknownEntry) = Field([], description="Unknowns")
+    observation: later_list(ObservationEntry) = Field([], description="Observations")
+    record: later_list(RecordEntry) = Field([], description="Recorded voltages, CSV files or workbooks beside the case file")
+    prior: later_list(PriorEntry) = Field([], description="Prior weights of the types of cause")
+    document: later(DocumentEntry) = Field(DocumentEntry.model_construct(), description="Heading and form of the report")
+    photo: later_list(PhotoEntry) = Field([], description="Photographs, as exhibits")
+    test: later_list(TestEntry) = Field([], description="Test results as recorded")

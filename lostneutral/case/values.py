@@ -6,8 +6,8 @@ from datetime import date, datetime
 from math import inf
 from typing import Annotated, Any, Literal, get_args
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, WithJsonSchema
-from pydantic_core import PydanticCustomError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, TypeAdapter, WithJsonSchema
+from pydantic_core import PydanticCustomError, core_schema
 
 from lostneutral import data
 
@@ -19,6 +19,35 @@ class Entry(BaseModel):
         strict=True, extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True,
         model_title_generator=lambda model: model.__name__.removesuffix("Entry"),
         field_title_generator=lambda name, field: field.alias or name)
+
+
+class Later:
+    """Beside a model of a table, or a union of such by their `kind`: its validator is built when the first such table is met.
+
+    Building all of them takes longer than an ordinary case.
+    """
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        self.source = source
+        if isinstance(source, type):
+            return core_schema.no_info_plain_validator_function(source.model_validate)
+        return core_schema.tagged_union_schema(
+            {model.model_fields["kind"].annotation.__args__[0]: core_schema.no_info_plain_validator_function(model.model_validate)
+             for model in get_args(source)}, "kind")
+
+    def __get_pydantic_json_schema__(self, schema, handler):
+        whole = self.source if isinstance(self.source, type) else Annotated[self.source, Field(discriminator="kind")]
+        return handler(core_schema.list_schema(TypeAdapter(whole).core_schema))["items"]  # by itself it would not be named
+
+
+def later(model):
+    """Return the type of a table of `model` that few cases have."""
+    return Annotated[model, Later()]
+
+
+def later_list(model):
+    """Return the type of an array of such tables."""
+    return list[later(model)]
 
 
 @dataclass(frozen=True)

@@ -2,8 +2,5 @@
 
 from lostneutral.loads.base import LoadModel
 from lostneutral.loads.build import BUILDERS, load_model
-from lostneutral.loads.heater import Heater
-from lostneutral.loads.lamp import Lamp
-from lostneutral.loads.simple import Exponential, Impedance, Resistive
 
-__all__ = ["BUILDERS", "Exponential", "Heater", "Impedance", "Lamp", "LoadModel", "Resistive", "load_model"]
+__all__ = ["BUILDERS", "LoadModel", "load_model"]

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import lru_cache
+from importlib import import_module
 
 import numpy as np
 
@@ -9,12 +10,7 @@ from lostneutral import data
 from lostneutral.case.keys import unit_of
 from lostneutral.case.model import Assumption, Load, Supply
 from lostneutral.errors import CaseError
-from lostneutral.loads import catalogue, charger, discharge, machine, motor, ptc, rectifier, source, varistor
-from lostneutral.loads.heater import ALLOYS, Heater, factor_columns
-from lostneutral.loads.lamp import Lamp, choices, default_colour_temperature
-from lostneutral.loads.simple import Exponential, Harmonic, Impedance, Resistive
-
-_DEFAULTS = data.load("load_defaults")
+from lostneutral.loads import catalogue
 
 
 class _Given:
@@ -33,9 +29,9 @@ class _Given:
         """Write an entry of a data file down as an assumption."""
         self.assume(what.replace("_", " "), _shown(entry["value"], entry["unit"]), entry["source"], entry["known"])
 
-    def refuse(self, key, value, allowed):
-        """Raise CaseError: `key` of the load holds `value`, which its model cannot take."""
-        raise CaseError([f"load '{self.load.name}': {key}: {value} cannot be used — allowed: {allowed}"])
+    def refuse(self, key, value, unit, allowed):
+        """Raise CaseError: `key` of the load holds `value` in `unit`, which its model cannot take."""
+        raise CaseError([f"load '{self.load.name}': {key}: {_shown(value, unit)} cannot be used — allowed: {allowed}"])
 
     def per_branch(self, key):
         """Return the power under `key`, of one branch."""
@@ -45,7 +41,7 @@ class _Given:
         """Return what the case gives under `key`, else the value of the data entry, noted as assumed."""
         if key in self.load.parameters:
             return self.load.parameters[key]
-        entry = entry or _DEFAULTS[self.load.kind][key]
+        entry = entry or data.load("load_defaults")[self.load.kind][key]
         self.note(key, entry)
         return entry["value"]
 
@@ -58,78 +54,13 @@ def _shown(value, unit):
     return f"{value:g} {unit}".rstrip()
 
 
-def _resistive(given):
-    return Resistive(given.per_branch("power"), given.load.voltage)
+def motor_from_keys(given):
+    """Return the model of a motor of the case: on three lines it is a three-phase machine."""
+    return import_module(f"lostneutral.loads.{'machine' if len(given.load.connect) > 2 else 'motor'}").from_keys(given)
 
 
-def _harmonic(given):
-    table, own = data.load("waveform")["harmonic"], given.load.parameters
-    orders, shares, angles = (own.get(key, table[key]) for key in ("orders", "shares", "angles"))
-    if "orders" in own and "angles" not in own:
-        angles = [0.0] * len(orders)
-    if "orders" not in own:
-        spectrum = ", ".join(f"{order}. {share:g} at {angle:g}°" for order, share, angle
-                             in zip(table["orders"], table["shares"], table["angles"]))
-        given.assume("spectrum", f"{spectrum}, of the fundamental", table["source"], table["known"])
-    given.assume("harmonics in the sine-wave picture", "left out; the fundamental is a resistance",
-                 "phasors have one frequency", "A")
-    return Harmonic(given.per_branch("power"), given.load.voltage, tuple(orders), tuple(shares), tuple(angles))
-
-
-def _impedance(given):
-    return Impedance(given.value("resistance"), given.value("reactance"))
-
-
-def _exponential(given):
-    power, reactive = given.per_branch("power"), given.per_branch("reactive_power")
-    model = Exponential(
-        power,
-        given.load.voltage,
-        reactive,
-        given.value("power_exponent"),
-        given.value("reactive_exponent") if np.any(reactive) else 2.0,
-        (given.value("valid_from"), given.value("valid_to")),
-    )
-    for key, what in (("lag", "time to adjust"), ("held_below", "held as an impedance below")):
-        given.note(what, _DEFAULTS["exponential"][key])
-    return model
-
-
-def _lamp(given):
-    technology, power = given.value("technology"), given.per_branch("power")
-    table = data.load("lamps")["colour_temperature"][technology]
-    usual = default_colour_temperature(power, technology)
-    colour = given.value("colour_temperature", {**table, "value": usual})
-    bounds = data.load("lamps")["colour_temperature_range"]
-    if not np.all((bounds["low"] <= colour) & (colour <= bounds["high"])):
-        given.refuse("colour_temperature", _shown(colour, "K"), f"{bounds['low']:g} to {bounds['high']:g} K")
-    model = Lamp(power, given.load.voltage, colour)
-    for choice in choices(model):
-        given.assume(*choice)
-    return model
-
-
-def _heater(given):
-    alloy, cooling = given.value("alloy"), given.value("cooling")
-    if alloy not in ALLOYS:
-        given.refuse("alloy", f'"{alloy}"', "one of " + ", ".join(f'"{name}"' for name in ALLOYS))
-    temperature = given.value("element_temperature", _DEFAULTS["heater"]["element_temperature"][cooling])
-    model = Heater(given.per_branch("power"), given.load.voltage, alloy, temperature, cooling)
-    if not np.all((model.surroundings < temperature) & (temperature < model.melting_point)):
-        allowed = f"above the {model.surroundings:g} °C around it, below its melting at {model.melting_point:g} °C"
-        given.refuse("element_temperature", _shown(temperature, "°C"), allowed)
-    source = data.load("alloys")["sources"][factor_columns(alloy)[0]]
-    given.assume("resistance over temperature", f"table for {alloy}", source["source"], source["known"])
-    for what, entry in model.choices():
-        given.note(what, entry)
-    return model
-
-
-def _motor(given):
-    return (machine if len(given.load.connect) > 2 else motor).from_keys(given)
-
-
-def _appliance(given):
+def appliance_from_keys(given):
+    """Return the model of an appliance of the case: that of the kind under it, with the catalogue's keys where `given` has none."""
     item = catalogue.appliance(given.value("model"))
     usual = {"source": "usual for such an appliance", "known": "P"}
     for key in sorted(item.parameters.keys() - given.load.parameters.keys()):
@@ -137,27 +68,27 @@ def _appliance(given):
         why = own if key in catalogue.MEASURED else item.sources.get(key, usual)
         given.note(key, {"value": item.parameters[key], "unit": unit_of(key), **why})
     given.load = catalogue.resolve(given.load)
-    return BUILDERS[item.kind](given)
+    return _from_keys(given)
 
 
 BUILDERS = {
-    "resistive": _resistive,
-    "harmonic": _harmonic,
-    "impedance": _impedance,
-    "exponential": _exponential,
-    "lamp": _lamp,
-    "heater": _heater,
-    "ptc_heater": ptc.from_keys,
-    "electronic": rectifier.from_keys,
-    "motor": _motor,
-    "varistor": varistor.from_keys,
-    "charger": charger.from_keys,
-    "source": source.from_keys,
-    "discharge": discharge.lamp_from_keys,
-    "transformer": discharge.transformer_from_keys,
-    "appliance": _appliance,
+    "resistive": "simple.resistive_from_keys",
+    "harmonic": "simple.harmonic_from_keys",
+    "impedance": "simple.impedance_from_keys",
+    "exponential": "simple.exponential_from_keys",
+    "lamp": "lamp.from_keys",
+    "heater": "heater.from_keys",
+    "ptc_heater": "ptc.from_keys",
+    "electronic": "rectifier.from_keys",
+    "motor": "build.motor_from_keys",
+    "varistor": "varistor.from_keys",
+    "charger": "charger.from_keys",
+    "source": "source.from_keys",
+    "discharge": "discharge.lamp_from_keys",
+    "transformer": "discharge.transformer_from_keys",
+    "appliance": "build.appliance_from_keys",
 }
-"""Load kind of the case format -> what makes its model; a new kind is one entry here."""
+"""Load kind of the case format -> what makes its model, imported when a load is of that kind; a new kind is one entry here."""
 
 
 def load_model(load, supply):
@@ -197,7 +128,12 @@ def _made(kind, voltage, connect, parameters, frequency):
     return _build(Load("", kind, connect, "", voltage, parameters=dict(parameters)), Supply({}, frequency=frequency))
 
 
+def _from_keys(given):
+    module, name = BUILDERS[given.load.kind].split(".")
+    return getattr(import_module(f"lostneutral.loads.{module}"), name)(given)
+
+
 def _build(load, supply):
     given = _Given(load, supply)
-    model = BUILDERS[load.kind](given)
+    model = _from_keys(given)
     return model, tuple(given.assumed)

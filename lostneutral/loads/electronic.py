@@ -260,7 +260,7 @@ def from_keys(given):
         for key in ("works_from", "works_to", "capacitor_rating")
     }
     if not np.all(np.less(scaled["works_from"], scaled["works_to"])):
-        given.refuse("works_to", f"{np.min(scaled['works_to']):g} V", f"above works_from, {np.max(scaled['works_from']):g} V")
+        given.refuse("works_to", np.min(scaled["works_to"]), "V", f"above works_from, {np.max(scaled['works_from']):g} V")
     again = given.value("restarts_from", _DATA["restarts_from"]) if "restarts_from" in given.load.parameters else None
     protection = given.value("protection", _DATA["protection"])
     model = Electronic(

@@ -179,3 +179,20 @@ class Heater(ThermalLoad):
             "element_temperature": state,
             "over_melting": np.asarray(state) > self.melting_point,
         }
+
+
+def from_keys(given):
+    """Return the model of a heater of the case, by the keys that `given` has (see `lostneutral.loads.build`)."""
+    alloy, cooling = given.value("alloy"), given.value("cooling")
+    if alloy not in ALLOYS:
+        given.refuse("alloy", f'"{alloy}"', "", "one of " + ", ".join(f'"{name}"' for name in ALLOYS))
+    temperature = given.value("element_temperature", _DEFAULTS["element_temperature"][cooling])
+    model = Heater(given.per_branch("power"), given.load.voltage, alloy, temperature, cooling)
+    if not np.all((model.surroundings < temperature) & (temperature < model.melting_point)):
+        allowed = f"above the {model.surroundings:g} °C around it, below its melting at {model.melting_point:g} °C"
+        given.refuse("element_temperature", temperature, "°C", allowed)
+    source = data.load("alloys")["sources"][factor_columns(alloy)[0]]
+    given.assume("resistance over temperature", f"table for {alloy}", source["source"], source["known"])
+    for what, entry in model.choices():
+        given.note(what, entry)
+    return model

@@ -159,33 +159,30 @@ class Lamp(ThermalLoad):
 def _effect_of_spread(colour_temperature):
     """Words for what the open conducted share does to a lamp's light and to a voltage shared by two lamps."""
     lamp = Lamp(1.0, 1.0, colour_temperature)
-    light = [
-        "{:.2f} to {:.2f}".format(*lamp.spread(u)["light"]) + f" times rated at {u:g} times rated voltage"
-        for u in (0.7, 1.3)
-    ]
-    shares = []
-    for end in ("low", "high"):
-        small = replace(lamp, conducted_share=_SHARE[end])
-        large = replace(small, power=2.0)
+    sizes = 0.7, 1.3
+    light = [f"{low:.2f} to {high:.2f} times rated at {u:g} times rated voltage"
+             for u, low, high in zip(sizes, *lamp.spread(np.array(sizes))["light"])]
+    small = replace(lamp, conducted_share=np.array([[_SHARE["low"]], [_SHARE["high"]]]))
+    large = replace(small, power=2.0)
 
-        def unbalanced(v, small=small, large=large):
-            rest = 3**0.5 - v
-            taken = [m.admittance(m.settled(x)).real * x for m, x in ((small, v), (large, rest))]
-            return taken[0] - taken[1]
+    def unbalanced(v):
+        taken = [m.admittance(m.settled(x)).real * x for m, x in ((small, v), (large, 3**0.5 - v))]
+        return taken[0] - taken[1]
 
-        shares.append(_zero(unbalanced, 0.5, 3**0.5))
+    shares = _zeros(unbalanced, np.full(2, 0.5), np.full(2, 3**0.5))
     return (
         f"light {light[0]}, {light[1]}; in series with a lamp of twice the power on √3 times rated voltage, "
         f"{shares[0]:.3f} to {shares[1]:.3f} times rated voltage across the smaller"
     )
 
 
-def _zero(law, low, high):
-    """Where the rising `law` (of arrays) is zero between `low` and `high`, to 1e-6 of the distance."""
+def _zeros(law, low, high):
+    """Where the rising `law` (of a row of arguments a place) is zero between `low` and `high`, to 1e-6 of the distance."""
+    rows = np.arange(len(low))
     for _ in range(4):
-        at = np.linspace(low, high, 41)
-        first = int(np.argmax(law(at) >= 0))
-        low, high = at[first - 1], at[first]
+        at = np.linspace(low, high, 41, axis=-1)
+        first = np.argmax(law(at) >= 0, axis=-1)
+        low, high = at[rows, first - 1], at[rows, first]
     return (low + high) / 2
 
 
@@ -214,3 +211,16 @@ def choices(lamp):
             exposure["known"],
         ),
     )
+
+
+def from_keys(given):
+    """Return the model of a filament lamp of the case, by the keys that `given` has (see `lostneutral.loads.build`)."""
+    technology, power = given.value("technology"), given.per_branch("power")
+    table, bounds = _LAMPS["colour_temperature"][technology], _LAMPS["colour_temperature_range"]
+    colour = given.value("colour_temperature", {**table, "value": default_colour_temperature(power, technology)})
+    if not np.all((bounds["low"] <= colour) & (colour <= bounds["high"])):
+        given.refuse("colour_temperature", colour, "K", f"{bounds['low']:g} to {bounds['high']:g} K")
+    model = Lamp(power, given.load.voltage, colour)
+    for choice in choices(model):
+        given.assume(*choice)
+    return model

@@ -197,7 +197,7 @@ def from_keys(given):
     keys = ("power_factor", "power_exponent", "reactive_exponent", "stalls_below")
     values = {key: given.value(key, table[key]) for key in keys}
     if not np.all((np.asarray(values["power_factor"]) > 0) & (np.asarray(values["power_factor"]) <= 1)):
-        given.refuse("power_factor", f"{np.min(values['power_factor']):g}", "above 0, up to 1")
+        given.refuse("power_factor", np.min(values["power_factor"]), "", "above 0, up to 1")
     valid = given.value("valid_from", _DATA["valid_from"]), given.value("valid_to", _DATA["valid_to"])
     for what in ("restarts_from", "locked_current", "locked_power_factor", "trip_time", "cooling_time", "retry_at", "lag"):
         given.note(what, table[what])

@@ -97,7 +97,7 @@ def from_keys(given):
     """Return the model of a load of the case, by the keys that `given` has (see `lostneutral.loads.build`)."""
     at = given.value("switch_temperature", _DATA["switch_temperature"])
     if not np.all(np.asarray(at) > PtcHeater.surroundings):
-        given.refuse("switch_temperature", f"{np.min(at):g} °C", f"above {PtcHeater.surroundings:g} °C")
+        given.refuse("switch_temperature", np.min(at), "°C", f"above {PtcHeater.surroundings:g} °C")
     for what in ("rated_factor", "rise", "thermal_time", "largest_voltage"):
         given.note(what, _DATA[what])
     return PtcHeater(given.per_branch("power"), given.load.voltage, at)

@@ -173,3 +173,38 @@ class Exponential(LoadModel):
         steep = np.sign(state) * steep / np.asarray(self.voltage, float) ** 2
         by_state = np.where(np.abs(state) > self.held_below, steep, 0)
         return -1 / self.lag, 1 / (self.lag * self.voltage), by_state
+
+
+def resistive_from_keys(given):
+    """Return the model of a fixed resistance of the case, by the keys that `given` has (see `lostneutral.loads.build`)."""
+    return Resistive(given.per_branch("power"), given.load.voltage)
+
+
+def harmonic_from_keys(given):
+    """Return the model of a resistance with harmonic currents, by the keys that `given` has."""
+    table, own = data.load("waveform")["harmonic"], given.load.parameters
+    orders, shares, angles = (own.get(key, table[key]) for key in ("orders", "shares", "angles"))
+    if "orders" in own and "angles" not in own:
+        angles = [0.0] * len(orders)
+    if "orders" not in own:
+        spectrum = ", ".join(f"{order}. {share:g} at {angle:g}°" for order, share, angle
+                             in zip(table["orders"], table["shares"], table["angles"]))
+        given.assume("spectrum", f"{spectrum}, of the fundamental", table["source"], table["known"])
+    given.assume("harmonics in the sine-wave picture", "left out; the fundamental is a resistance",
+                 "phasors have one frequency", "A")
+    return Harmonic(given.per_branch("power"), given.load.voltage, tuple(orders), tuple(shares), tuple(angles))
+
+
+def impedance_from_keys(given):
+    """Return the model of a fixed impedance, by the keys that `given` has."""
+    return Impedance(given.value("resistance"), given.value("reactance"))
+
+
+def exponential_from_keys(given):
+    """Return the model of a power law of the voltage, by the keys that `given` has."""
+    power, reactive = given.per_branch("power"), given.per_branch("reactive_power")
+    exponents = given.value("power_exponent"), given.value("reactive_exponent") if np.any(reactive) else 2.0
+    model = Exponential(power, given.load.voltage, reactive, *exponents, (given.value("valid_from"), given.value("valid_to")))
+    for key, what in (("lag", "time to adjust"), ("held_below", "held as an impedance below")):
+        given.note(what, _DEFAULTS[key])
+    return model

@@ -1,13 +1,16 @@
 """Stages of an incident that are shorter than two cycles of the supply, as instantaneous values."""
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from lostneutral.case.model import Case
-from lostneutral.circuit.waveform.brief import Crests, crests
-from lostneutral.circuit.waveform.picture import too_many_pulses
+from lostneutral.circuit.waveform.parts import too_many_pulses
 from lostneutral.consequences.course import Courses
 from lostneutral.consequences.upstream import faulted
 from lostneutral.errors import NoSolutionError
+
+if TYPE_CHECKING:
+    from lostneutral.circuit.waveform.brief import Crests
 
 CYCLES = 2.0  #: of the supply: a stage that is shorter has no r.m.s. value to speak of
 MOST_STAGES, MOST_LOADS = 4, 40
@@ -20,7 +23,7 @@ class Brief:
     start: float  #: s
     end: float
     case: Case  #: as it stands in it
-    crests: Crests
+    crests: "Crests"
 
 
 def brief_stages(case: Case, courses: Courses | None) -> tuple[Brief, ...]:
@@ -30,6 +33,8 @@ def brief_stages(case: Case, courses: Courses | None) -> tuple[Brief, ...]:
     sound, found = replace(case.sound(), events=()), []
     for part in courses.central.parts:
         if 0 < part.end - part.start < CYCLES / case.supply.frequency and faulted(replace(part.case, events=())):
+            from lostneutral.circuit.waveform.brief import crests
+
             try:
                 stage = replace(part.case, events=())
                 found.append(Brief(part.start, part.end, stage, crests(sound, stage, part.end - part.start)))

@@ -76,8 +76,7 @@ _LAMP = "current exponent|power exponent|light exponent|hot to cold|inrush|wire 
 @question(rf"{_LAMP}|current at {NUMBER} V", "filament lamp: {}",
           f'{_LAMP.replace("|", ", ")} (A at the crest, m, µm, s to 90 % light), or "current at 100 V"')
 def lamp(power: float, voltage: float, technology: str = "incandescent"):
-    from lostneutral.loads import Lamp
-    from lostneutral.loads.lamp import default_colour_temperature
+    from lostneutral.loads.lamp import Lamp, default_colour_temperature
 
     model = Lamp(power, voltage, float(default_colour_temperature(power, technology)))
 
@@ -130,7 +129,7 @@ def lamp_life(ratio: float, voltage: float = 230.0):
 
 @question("power exponent|surface load", "heating element: {} (W/cm²)", "power exponent, surface load (W/cm²)")
 def heater(power: float, alloy: str, temperature: float, cooling: str, column: str = "standard"):
-    from lostneutral.loads import Heater
+    from lostneutral.loads.heater import Heater
 
     model = Heater(power, 230.0, alloy, temperature, cooling, column)
 

@@ -3,8 +3,7 @@
 import numpy as np
 import pytest
 
-from lostneutral.loads import Heater
-from lostneutral.loads.heater import COOLING, temperature_factor
+from lostneutral.loads.heater import COOLING, Heater, temperature_factor
 
 
 def power_exponent(model):

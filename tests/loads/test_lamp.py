@@ -7,8 +7,7 @@ import pytest
 from scipy.optimize import brentq
 
 from lostneutral import data
-from lostneutral.loads import Lamp
-from lostneutral.loads.lamp import default_colour_temperature
+from lostneutral.loads.lamp import Lamp, default_colour_temperature
 
 LAMPS = data.load("lamps")
 MAINS = [(power, voltage) for voltage in (120.0, 230.0) for power in (25.0, 40.0, 60.0, 75.0, 100.0, 150.0)]

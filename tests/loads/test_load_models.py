@@ -5,8 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lostneutral.loads import Exponential, Heater, Impedance, Lamp, Resistive
-from lostneutral.loads.heater import ALLOYS, COOLING
+from lostneutral.loads.heater import ALLOYS, COOLING, Heater
+from lostneutral.loads.lamp import Lamp
+from lostneutral.loads.simple import Exponential, Impedance, Resistive
 
 few = settings(max_examples=40, derandomize=True, deadline=None)
 powers = st.floats(5.0, 20000.0)

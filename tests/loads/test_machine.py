@@ -9,8 +9,9 @@ from lostneutral.circuit.continued import settle_near
 from lostneutral.circuit.network import network
 from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.wiring import wiring
-from lostneutral.loads import Resistive, load_model
+from lostneutral.loads import load_model
 from lostneutral.loads.machine import Machine
+from lostneutral.loads.simple import Resistive
 
 TURN = np.exp(2j * np.pi / 3)
 

@@ -19,8 +19,7 @@ from lostneutral import analyse, parse_case, result_json
 from lostneutral.case.model import Break, Cable, Point
 from lostneutral.circuit.solution import State
 from lostneutral.circuit.states import before_and_after
-from lostneutral.circuit.waveform.parts import bridge_of, clamp_of, spectrum_of
-from lostneutral.circuit.waveform.picture import matters, rectifier_share
+from lostneutral.circuit.waveform.parts import bridge_of, clamp_of, matters, rectifier_share, spectrum_of
 from lostneutral.circuit.waveform.waves import LoadWave, Wave, Waveforms, WaveState
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.consequences.pulses import of_waveforms

@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from lostneutral import analyse, parse_case, result_json
-from lostneutral.circuit.waveform import picture
+from lostneutral.circuit.waveform import parts, picture
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.waves import waves as wave_claims
 from lostneutral.cli import main
@@ -90,7 +90,7 @@ def test_the_flag_forces_them(tmp_path, monkeypatch):
 
 
 def test_too_many_are_followed_only_when_asked_for(monkeypatch):
-    monkeypatch.setattr(picture, "too_many_pulses", lambda case: True)
+    monkeypatch.setattr(parts, "too_many_pulses", lambda case: True)
     result = analyse(parse_case(supplies(60, 60)))
     assert result.waveforms is None
     (lost,) = claims(result, Kind.NOT_FOLLOWED)

@@ -1,10 +1,11 @@
-"""What the loads of a case are in time: bridges with their links, varistors, harmonic sources."""
+"""What the loads of a case are in time: bridges with their links, varistors, harmonic sources; and whether that matters."""
 
 from math import sqrt
 
 import numpy as np
 
-from lostneutral.case.model import Load, Supply
+from lostneutral import data
+from lostneutral.case.model import Case, Load, Supply
 from lostneutral.loads import load_model
 from lostneutral.loads.bridge import Bridge
 
@@ -41,3 +42,34 @@ def spectrum_of(load: Load, source_angle: float):
     rated = load.count * model.power / load.voltage
     turn = np.array(orders, float) * source_angle + np.radians(angles)
     return tuple(orders), sqrt(2) * rated * np.array(shares) * np.exp(1j * turn)
+
+
+def rectifier_share(case: Case) -> float:
+    """Return the share of the connected power (0 … 1), at rated voltage, that rectifier and harmonic loads have."""
+    total = pulsed = 0.0
+    for load in (load for load in case.loads if load.on):
+        model = model_of(load)
+        if model.short:
+            continue
+        power = model.branch_admittance(load.voltage).real * load.voltage**2 * load.branches * load.count
+        total += float(power)
+        if model.harmonics is not None or model.bridge is not None:
+            pulsed += float(power)
+    return pulsed / total if total else 0.0
+
+
+def matters(case: Case) -> bool:
+    """Return whether rectifier and harmonic loads carry more than the share from which phasors are not trusted.
+
+    Not where a line is lost to a three-phase machine: in time it is three impedances, and its back electromotive force is not there.
+    """
+    lost = any(b.conductor[0] == "L" for b in case.breaks_after())
+    if lost and any(load.on and len(model_of(load).ports) > 1 for load in case.loads):
+        return False
+    return rectifier_share(case) > data.load("waveform")["share"]["value"]
+
+
+def too_many_pulses(case: Case) -> bool:
+    """Return whether `case` has more loads that draw pulses than are followed unless it is asked for."""
+    pulsing = [load for load in case.loads if load.on and bridge_of(load) is not None]
+    return len(pulsing) > data.load("waveform")["most"]["value"]

@@ -6,43 +6,12 @@ from lostneutral import data
 from lostneutral.case.model import Case
 from lostneutral.circuit.waveform.measures import traces, wave_state
 from lostneutral.circuit.waveform.model import assumptions
-from lostneutral.circuit.waveform.parts import bridge_of, model_of
+from lostneutral.circuit.waveform.parts import rectifier_share
 from lostneutral.circuit.waveform.steady import Repeating, after_opening, repeating
 from lostneutral.circuit.waveform.waves import Waveforms, WaveState
 from lostneutral.errors import NoSolutionError
 
 SHOWN = 2  #: cycles before and after the break that figures show
-
-
-def rectifier_share(case: Case) -> float:
-    """Return the share of the connected power (0 … 1), at rated voltage, that rectifier and harmonic loads have."""
-    total = pulsed = 0.0
-    for load in (load for load in case.loads if load.on):
-        model = model_of(load)
-        if model.short:
-            continue
-        power = model.branch_admittance(load.voltage).real * load.voltage**2 * load.branches * load.count
-        total += float(power)
-        if model.harmonics is not None or model.bridge is not None:
-            pulsed += float(power)
-    return pulsed / total if total else 0.0
-
-
-def matters(case: Case) -> bool:
-    """Return whether rectifier and harmonic loads carry more than the share from which phasors are not trusted.
-
-    Not where a line is lost to a three-phase machine: in time it is three impedances, and its back electromotive force is not there.
-    """
-    lost = any(b.conductor[0] == "L" for b in case.breaks_after())
-    if lost and any(load.on and len(model_of(load).ports) > 1 for load in case.loads):
-        return False
-    return rectifier_share(case) > data.load("waveform")["share"]["value"]
-
-
-def too_many_pulses(case: Case) -> bool:
-    """Return whether `case` has more loads that draw pulses than are followed unless it is asked for."""
-    pulsing = [load for load in case.loads if load.on and bridge_of(load) is not None]
-    return len(pulsing) > data.load("waveform")["most"]["value"]
 
 
 def waveforms(case: Case, *, asked=False, steps=None, patience=None) -> Waveforms:
