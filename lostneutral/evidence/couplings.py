@@ -80,18 +80,23 @@ def admittances(case: Case, parts, columns, values):
     drawn = {c.key: quantity(c.spread, values[:, n]) for n, c in enumerate(columns) if c.unknown is None and c.law}
     given = {c.unknown.feeding: quantity(c.spread, values[:, n]) for n, c in enumerate(columns) if c.key == "capacitance"}
     omega = 2 * pi * case.supply.frequency
-    made = np.empty((len(values), len(parts)), complex)
+    made, alike = np.empty((len(values), len(parts)), complex), {}
     for k, part in enumerate(parts):
-        if part.of.startswith("leak"):
-            made[:, k] = part.times / drawn[part.of]
-            continue
-        if part.of.startswith("filter"):
-            farad = part.times * drawn[part.of]
-        else:
-            farad = given.get(part.element.key[1], part.times * drawn["core"])
-            farad = farad * (_near(part, drawn) if part.of == "core" else drawn["surround"])
-        made[:, k] = 1j * omega * farad
+        own = given.get(part.element.key[1]) if part.of in ("core", "surround") else None
+        key = part.of, part.pair if part.of == "core" else "", part.cores
+        if key not in alike:
+            alike[key] = _of_one(part, drawn, omega)
+        made[:, k] = part.times * alike[key] if own is None else own / drawn["core"] * alike[key]
     return made
+
+
+def _of_one(part, drawn, omega):
+    """The admittance (S) that a part of its kind has for one metre or item."""
+    if part.of.startswith("leak"):
+        return 1 / drawn[part.of]
+    if part.of.startswith("filter"):
+        return 1j * omega * drawn[part.of]
+    return 1j * omega * drawn["core"] * (_near(part, drawn) if part.of == "core" else drawn["surround"])
 
 
 def _near(part, drawn):

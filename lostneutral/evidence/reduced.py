@@ -1,11 +1,10 @@
 """Many rows of one network seen from its loads: the wiring solved once a row, Newton's method over the loads' voltages alone."""
 
-from functools import cached_property
-
 import numpy as np
 
 from lostneutral.circuit.equations import Samples
 from lostneutral.circuit.network import Network
+from lostneutral.evidence.star_mesh import StarMesh
 from lostneutral.evidence.tables import Tables
 
 AIM = 1e-9  #: nominal voltages by which the loads' voltages may miss
@@ -14,100 +13,126 @@ LEAST = 1e-15  #: S, to the star point from every node: nothing is quite without
 FARTHEST = 10.0  #: longest step, in nominal voltages
 
 
+class Wired:
+    """What the rows of one network have in common: which loads Newton's method is for, which nodes it needs, the order of the rest.
+
+    A load whose admittance is one number at every voltage is wiring like any other.
+    """
+
+    def __init__(self, net: Network, nominal: float, ends, tables: Tables):
+        self.net, self.nominal, self.ends, self.tables = net, float(nominal), ends, tables
+        every, n = net.free + len(net.fixed), net.free
+        ported = {int(k) for unit in net.units for k in unit}
+        self.acting = np.array([k for k, m in enumerate(net.models) if k in ported or not tables.is_constant(m)], int)
+        place = {k: i for i, k in enumerate(self.acting.tolist())}
+        self.units = tuple(tuple(place[int(k)] for k in unit) for unit in net.units)
+        self.unit_of = {k: np.array(unit) for unit in self.units for k in unit}
+        joins = net.incidence
+        drive = np.zeros((every, len(ends)))
+        drive[ends[:, 0], np.arange(len(ends))] += 1.0
+        drive[ends[:, 1], np.arange(len(ends))] -= 1.0
+        needed = (joins[self.acting] != 0).any(axis=0) | (drive != 0).any(axis=1)
+        needed[n:] = True
+        self.seen = np.flatnonzero(needed)  #: nodes that loads and meters need, and last those that sources fix
+        self.inner = int((self.seen < n).sum())
+        self.joins, self.drive = joins[np.ix_(self.acting, self.seen)], drive[self.seen]
+        self.rest = every  #: the supply's star point, to which every node has `LEAST`
+        ends_of = [*net.element_ends, *net.branch_ends[net.pairs], *((k, self.rest) for k in range(n))]
+        self.mesh = StarMesh(every + 1, ends_of, np.append(needed, True))
+        self._gather(ends_of)
+
+    def _gather(self, ends_of):
+        """Say where the admittance of each element and branch goes: into which pair of nodes of the mesh, and what of it is left."""
+        from scipy.sparse import csr_matrix
+
+        columns = [*range(len(self.net.element_ends)), *(len(self.net.element_ends) + self.net.pairs)]
+        size, whole = len(self.mesh.pairs), len(self.net.element_ends) + len(self.net.models)
+        real = [(self.mesh.pair(a, b), column) for (a, b), column in zip(ends_of, columns) if a != b]
+        pair, column = np.array(real, int).reshape(-1, 2).T
+        self._stamped = csr_matrix((np.ones(len(real)), (pair, column)), (size, whole))
+        self._least = np.zeros(size)
+        self._least[[self.mesh.pair(k, self.rest) for k in range(self.net.free)]] = LEAST
+        column_of = {int(k): i for i, k in enumerate(self.seen)} | {self.rest: len(self.seen)}
+        self._left = np.array([(column_of[a], column_of[b]) for a, b in self.mesh.left.tolist()], int).reshape(-1, 2)
+
+    @property
+    def numbers(self):
+        """How many numbers a row takes, about: pairs of nodes, matrix and answers of what is left, and Newton's matrix."""
+        loads, meters = len(self.acting), len(self.ends)
+        return 3 * len(self.mesh.pairs) + self.inner * (self.inner + loads + meters + 1) + (2 * loads) * (2 * loads + 2 * meters) + 1
+
+    def taken_out(self, y):
+        """Return (nodal matrix of the nodes `seen` that are free (rows, inner, inner), from them to those fixed, shares) at the
+        admittances `y` (rows, elements and branches; S)."""
+        whole = self._stamped @ y.T
+        whole += self._least[:, None]
+        left, shares = self.mesh.taken_out(whole)
+        size = len(self.seen) + 1
+        nodal = np.zeros((y.shape[0], size, size), complex)
+        a, b = self._left.T
+        nodal[:, a, b] = nodal[:, b, a] = -left.T
+        index = np.arange(size)
+        nodal[:, index, index] = -nodal.sum(axis=2)
+        n = self.inner
+        for k in (k for unit in self.units for k in unit):
+            weights = np.append(self.joins[k], 0.0)
+            nodal += y[:, len(self.net.element_ends) + self.acting[k], None, None] * np.outer(weights.conj(), weights)
+        return nodal[:, :n, :n], nodal[:, :n, n:-1], shares
+
+
 class Reduced:
     """The wiring of every row with each load held at what it is at nominal voltage, and what the loads add to that.
 
-    u = u0 − Z δi(u): u are the voltages across the load branches, δi the currents by which they differ from those of
+    u = u0 − Z δi(u): u are the voltages across the load branches that act, δi the currents by which they differ from those of
     the loads so held. Loads held so tie every star point, so Z has the size of the loads, not of what couples.
     """
 
-    def __init__(self, net: Network, samples: Samples, nominal: float, ends, tables: Tables):
-        self.net, self.samples, self.nominal, self.ends, self.tables = net, samples, float(nominal), ends, tables
+    def __init__(self, wired: Wired, samples: Samples):
+        self.wired, self.samples, self.nominal = wired, samples, wired.nominal
+        self.models, self.count = tuple(samples.models[k] for k in wired.acting), samples.count[:, wired.acting]
         self._laws = {}
-        held = np.tile(net.at(self.nominal), (samples.size, 1))
-        self.y0 = self.response(np.arange(samples.size), held)[0]
         self._solve()
 
     def _solve(self):
-        net, n, whole = self.net, self.net.free, self.net.free + len(self.net.fixed)
-        drive = np.zeros((whole, len(self.ends)))
-        drive[self.ends[:, 0], np.arange(len(self.ends))] += 1.0
-        drive[self.ends[:, 1], np.arange(len(self.ends))] -= 1.0
-        joins = net.incidence
-        wired = np.concatenate([joins[:, :n].conj().T, drive[:n]], axis=1)
-        y = np.concatenate([self.samples.element_admittance, self.y0], axis=1)
-        if net.sparse:
-            answers = [self._sparse(y[k], self.samples.fixed[k], wired) for k in range(len(y))]
-            v, shown = (np.array(a) for a in zip(*answers))
-        else:
-            v, shown = self._dense(y, wired)
-        self.v0 = np.concatenate([v, np.broadcast_to(self.samples.fixed, (len(v), len(net.fixed)))], axis=1)
-        b = len(joins)
-        self.by_branch, by_meter = shown[..., :b], shown[..., b:]
-        self.u0 = self.v0 @ joins.T
-        self.z = joins[:, :n] @ self.by_branch
-        self.z_branch_meter = joins[:, :n] @ by_meter
-        self.z_meter_branch = drive[:n].T @ self.by_branch
-        self.z_meter = np.einsum("nm,rnm->rm", drive[:n], by_meter)
-
-    @cached_property
-    def _stamps(self):
-        """Where the admittance of each element and branch goes in the nodal matrix: (those, free²) and (those, free × fixed)."""
-        joins, n = np.concatenate([self.net.element_incidence, self.net.incidence]), self.net.free
-        whole = joins.conj()[:, :n, None] * joins[:, None, :]
-        return whole[:, :, :n].reshape(len(joins), -1), whole[:, :, n:].reshape(len(joins), -1)
-
-    def _dense(self, y, wired):
-        n, rows = self.net.free, len(y)
-        among, to_fixed = self._stamps
-        inner = np.empty((rows, n, n), complex)
-        if np.iscomplexobj(among):
-            inner[:] = (y @ among).reshape(rows, n, n)
-        else:
-            inner.real, inner.imag = ((part @ among).reshape(rows, n, n) for part in (y.real, y.imag))
-        outer = (y @ to_fixed).reshape(rows, n, -1)
-        index = np.arange(n)
-        inner[:, index, index] += LEAST
-        right = np.empty((rows, n, 1 + wired.shape[1]), complex)
-        right[:, :, 0] = -(outer @ np.broadcast_to(self.samples.fixed, (rows, outer.shape[2]))[..., None])[..., 0]
-        right[:, :, 1:] = wired
+        wired, net, samples = self.wired, self.wired.net, self.samples
+        held = np.tile(net.at(self.nominal), (samples.size, 1))
+        every = wired.tables.law(samples.models, samples.size, net.units).response(np.arange(samples.size), held)[0] * samples.count
+        self.y0 = every[:, wired.acting]
+        inner, outer, self._shares = wired.taken_out(np.concatenate([samples.element_admittance, every], axis=1))
+        n = wired.inner
+        fixed = np.broadcast_to(samples.fixed, (samples.size, len(net.fixed)))
+        right = np.empty((samples.size, n, 1 + len(wired.acting) + len(wired.ends)), complex)
+        right[:, :, 0] = -(outer @ fixed[..., None])[..., 0]
+        right[:, :, 1:] = np.concatenate([wired.joins[:, :n].conj().T, wired.drive[:n]], axis=1)
         answer = np.linalg.solve(inner, right)
-        return answer[:, :, 0], answer[:, :, 1:]
+        self.v0 = np.concatenate([answer[:, :, 0], fixed], axis=1)
+        b = len(wired.acting)
+        self.by_branch, by_meter = answer[:, :, 1 : 1 + b], answer[:, :, 1 + b :]
+        self.u0 = self.v0 @ wired.joins.T
+        self.z = wired.joins[:, :n] @ self.by_branch
+        self.z_branch_meter = wired.joins[:, :n] @ by_meter
+        self.z_meter_branch = wired.drive[:n].T @ self.by_branch
+        self.z_meter = np.einsum("nm,rnm->rm", wired.drive[:n], by_meter)
 
-    def _sparse(self, y, fixed, wired):
-        from scipy.sparse import csc_matrix
-        from scipy.sparse.linalg import splu
-
-        n = self.net.free
-        total = self._sparse_stamps.conj().T @ _diagonal(y) @ self._sparse_stamps
-        factors = splu(csc_matrix(total[:n, :n]), permc_spec="MMD_AT_PLUS_A")
-        right = np.column_stack([-(total[:n, n:] @ fixed), wired.astype(complex)])
-        answer = factors.solve(right)
-        answer += factors.solve(right - total[:n, :n] @ answer)
-        return answer[:, 0], answer[:, 1:]
-
-    @cached_property
-    def _sparse_stamps(self):
-        from scipy.sparse import csr_matrix, vstack
-
-        ends = self.net.element_ends
-        size, rows, ones = (len(ends), self.net.free + len(self.net.fixed)), np.arange(len(ends)), np.ones(len(ends))
-        joins = csr_matrix((ones, (rows, ends[:, 0])), size) - csr_matrix((ones, (rows, ends[:, 1])), size)
-        return vstack([joins, csr_matrix(self.net.incidence)]).tocsr()
+    def begun(self, rows, nodes, stars):
+        """Return the loads' voltages (rows × stars, branches; V) of the rows `rows` with the nodes `nodes` put at each of `stars` (V)."""
+        v = np.repeat(self.v0[rows], len(stars), axis=0)
+        v[:, np.isin(self.wired.seen, nodes)] = np.tile(stars, len(rows))[:, None]
+        return v @ self.wired.joins.T
 
     def response(self, rows, u, modes=None):
         """Return (admittance, its slope, slopes of ports) of the branches of the rows `rows` at the voltages `u`, loads in
         the modes `modes`; see `Lookup.response`."""
         y, slope, crossed = self._law(modes).response(rows, u)
-        count = self.samples.count[rows]
-        return y * count, slope * count, [by * count[:, unit[:1], None] for unit, by in zip(self.net.units, crossed)]
+        count = self.count[rows]
+        return y * count, slope * count, [by * count[:, unit[:1], None] for unit, by in zip(self.wired.units, crossed)]
 
     def _law(self, modes):
         if modes not in self._laws:
-            models = self.samples.models
+            models = self.models
             if modes is not None:
                 models = tuple(m.in_mode(mode) if m.mode != mode else m for m, mode in zip(models, modes))
-            self._laws[modes] = self.tables.law(models, self.samples.size, self.net.units)
+            self._laws[modes] = self.wired.tables.law(models, self.samples.size, self.wired.units)
         return self._laws[modes]
 
     def settle(self, rows, start, models=None):
@@ -180,7 +205,7 @@ class Reduced:
         d = y - self.y0[rows]
         turn, unit = slope * u / np.maximum(np.abs(u), 1e-300), u / np.maximum(np.abs(u), 1e-300)
         real, imaginary = z * (d + turn * u.real)[:, None], z * (1j * d + turn * u.imag)[:, None]
-        for ports, by in zip(self.net.units, crossed):
+        for ports, by in zip(self.wired.units, crossed):
             ports = list(ports)
             each = z[:, :, ports] @ (u[:, ports, None] * by)
             real[:, :, ports] += each * unit.real[:, None, ports]
@@ -192,13 +217,16 @@ class Reduced:
         """Return the voltages of all nodes (V) of the rows `rows` with the loads at `u`."""
         y, *_ = self.response(rows, u, models)
         added = ((y - self.y0[rows]) * u)[..., None]
-        v = self.v0[rows].copy()
-        v[:, : self.net.free] -= (self.by_branch[rows] @ added)[..., 0]
-        return v
+        v = np.empty((self.wired.rest + 1, len(rows)), complex)
+        v[self.wired.seen] = self.v0[rows].T
+        v[self.wired.seen[: self.wired.inner]] -= (self.by_branch[rows] @ added)[..., 0].T
+        v[self.wired.rest] = 0.0
+        self.wired.mesh.spread(self._shares, rows, v)
+        return v[:-1].T
 
     def inner(self, rows, u, models=None):
         """(rows, meters, 2, 2), ohm: by how much 1 A drawn at the terminals of a meter changes what stands there."""
-        m, b = len(self.ends), u.shape[1]
+        m, b = len(self.wired.ends), u.shape[1]
         z = self.z_meter[rows]
         plain = np.stack([np.stack([z.real, -z.imag], -1), np.stack([z.imag, z.real], -1)], -2)
         if not b or not m:
@@ -225,7 +253,7 @@ class Reduced:
         b, size = u.shape[1], np.maximum(np.abs(u), 1e-9)
         follows = np.zeros((len(rows), b, b), complex)
         follows[:, np.arange(b), np.arange(b)] = slope * u
-        for ports, by in zip(self.net.units, crossed):
+        for ports, by in zip(self.wired.units, crossed):
             follows[:, np.array(ports)[:, None], np.array(ports)] = u[:, list(ports), None] * by
         acting = np.flatnonzero(np.abs(follows).max(axis=(0, 1), initial=0.0) > 0)
         if not len(acting):
@@ -234,9 +262,3 @@ class Reduced:
         full = np.linalg.solve(np.eye(b) + z * (y - self.y0[rows])[:, None, :], z)
         matrix = np.real(np.conj(u / size)[:, :, None] * -(full @ follows))
         return np.linalg.eigvals(matrix[:, acting][:, :, acting]).real.max(axis=1) - 1.0
-
-
-def _diagonal(values):
-    from scipy.sparse import diags
-
-    return diags(values)

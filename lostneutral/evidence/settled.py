@@ -28,17 +28,15 @@ def settled_rows(reduced: Reduced, hard, starts=None):
     repel only where there is no other. Without `starts` one state a row. `modes` numbers the patterns in which the
     loads' modes stand, which come last.
     """
-    size, usual = reduced.samples.size, tuple(m.mode for m in reduced.samples.models)
+    size, usual = reduced.samples.size, tuple(m.mode for m in reduced.models)
     easy, rows = np.flatnonzero(~hard), np.flatnonzero(hard)
     u, solved = reduced.settle(easy, reduced.u0[easy])
     if not len(rows):
         return easy, u, solved, np.zeros(size, int), (usual,)
     row, start = [rows], [reduced.u0[rows]]
     for own, nodes, stars in _alike(rows, starts or {}):
-        begun = np.repeat(reduced.v0[own], len(stars), axis=0)
-        begun[:, nodes] = np.tile(stars, len(own))[:, None]
         row.append(np.repeat(own, len(stars)))
-        start.append(begun @ reduced.net.incidence.T)
+        start.append(reduced.begun(own, nodes, stars))
     row, start = np.concatenate(row), np.concatenate(start)
     order = np.argsort(row, kind="stable")
     row, start = row[order], start[order]
@@ -83,8 +81,8 @@ def _apart(v, items, distance):
 def _in_modes(reduced, row, start, weigh):
     """Newton's method from every start, loads changing to the mode they can stay in; growth where it is asked for."""
     u, good, growth, mode = start.copy(), np.zeros(len(row), bool), np.zeros(len(row)), np.zeros(len(row), int)
-    modal = [k for k, m in enumerate(reduced.samples.models) if len(m.modes) > 1]
-    patterns = [tuple(m.mode for m in reduced.samples.models)]
+    modal = [k for k, m in enumerate(reduced.models) if len(m.modes) > 1]
+    patterns = [tuple(m.mode for m in reduced.models)]
     waiting = {patterns[0]: np.arange(len(row))}
     for _ in range(ROUNDS):
         following = {}
@@ -110,15 +108,15 @@ def _in_modes(reduced, row, start, weigh):
 
 def _changed(reduced, rows, u, solved, modal, pattern):
     """Return {item: its new pattern of modes} of those in which a load that is on cannot stay in its mode."""
-    made, samples = {}, reduced.samples
+    made, size_of = {}, reduced.samples.size
     for k in modal:
-        ports = np.atleast_1d(reduced.net.part(k))
+        ports = reduced.wired.unit_of.get(k, np.array([k]))
         if k != ports[0]:
             continue  # of several ports the first answers for the load
         size = np.abs(u[:, ports]) if len(ports) > 1 else np.abs(u[:, k])
-        model = model_part(samples.models[k].in_mode(pattern[k]), samples.size, rows)
+        model = model_part(reduced.models[k].in_mode(pattern[k]), size_of, rows)
         margin = np.reshape(np.broadcast_to(model.margin(model.settled(size), size), size.shape), (len(size), -1))[:, 0]
-        for item in np.flatnonzero(solved & (samples.count[rows, k] > 0) & (margin <= 0)):
+        for item in np.flatnonzero(solved & (reduced.count[rows, k] > 0) & (margin <= 0)):
             one = _plain(model_part(model, len(rows), np.array([item])))
             mode = np.ravel(one.next_mode(one.settled(size[item]), size[item]))[0]
             new = list(made.get(int(item), pattern))
@@ -173,7 +171,7 @@ def _stars(world, number, condition, nodes):
     hard = (world.on(values, condition) & world.falling).any(axis=1)
     if not hard.any():
         return ()
-    reduced = Reduced(world.net, world.samples(np.full(MAPPED, number), values, condition), nominal, world.ends, world.tables)
+    reduced = Reduced(world.wired, world.samples(np.full(MAPPED, number), values, condition))
     stars = _spread_of_starts(world.net, nominal)
     starts = {int(k): (nodes, _nearest(reduced, int(k), nodes, stars)) for k in np.flatnonzero(hard)}
     which, u, solved, modes, patterns = settled_rows(reduced, hard, {k: starts.get(k, (nodes, ())) for k in range(MAPPED)})
@@ -190,9 +188,8 @@ def _stars(world, number, condition, nodes):
 
 def _nearest(reduced, row, nodes, stars):
     """Return those of the star points `stars` from which Newton's first step is shortest."""
-    begun = np.repeat(reduced.v0[row][None], len(stars), axis=0)
-    begun[:, nodes] = np.array(stars)[:, None]
-    return stars[np.argsort(reduced.distance(np.full(len(stars), row), begun @ reduced.net.incidence.T))[:TRIED]]
+    begun = reduced.begun(np.array([row]), nodes, stars)
+    return stars[np.argsort(reduced.distance(np.full(len(stars), row), begun))[:TRIED]]
 
 
 def _spread_of_starts(net, nominal):

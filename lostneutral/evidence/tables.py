@@ -27,6 +27,11 @@ class Tables:
         plain = tuple(k for k in range(len(models)) if k not in ported and k not in own)
         return Lookup(models, size, [list(unit) for unit in units], own, plain, *self._stacked(tuple(models[k] for k in plain)))
 
+    def is_constant(self, model):
+        """Return whether the load `model` has one mode, and in it one admittance whatever the voltage."""
+        table = self._table(model)
+        return len(model.modes) == 1 and not table[:, 1:].any() and (table[:, 0] == table[0, 0]).all()
+
     def _stacked(self, models):
         if models not in self._stacks:
             different = list(dict.fromkeys(models))

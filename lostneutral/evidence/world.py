@@ -13,14 +13,14 @@ import numpy as np
 from lostneutral import data
 from lostneutral.case.model import Case, Unknown
 from lostneutral.circuit.equations import Samples
-from lostneutral.circuit.many import chunk_size
+from lostneutral.circuit.many import CHUNK, MOST_NUMBERS
 from lostneutral.circuit.network import network
 from lostneutral.circuit.wiring import EARTH, Element, earth_terminal, pairs, wiring
 from lostneutral.evidence import settled
 from lostneutral.evidence.assumed import Electrodes, supply_left_open, unmeasured, usual_supply
 from lostneutral.evidence.couplings import admittances, coupling_columns, couplings
 from lostneutral.evidence.operated import runs_watched
-from lostneutral.evidence.reduced import Reduced
+from lostneutral.evidence.reduced import Reduced, Wired
 from lostneutral.evidence.sampling import Column, choice, columns, may_be_on, quantity
 from lostneutral.evidence.tables import Tables
 from lostneutral.loads import load_model
@@ -89,7 +89,6 @@ class World:
         self.columns = world_columns(case)
         self.watched = runs_watched(case)  #: (point, conductor) of the runs in which an observed device stands
         self.parts = couplings(case)
-        self.tables = Tables()
         self._build(conditions)
 
     def _build(self, conditions):
@@ -135,6 +134,7 @@ class World:
         ends = [(node.get(EARTH if a == "earth" else (point, a)), node.get(EARTH if b == "earth" else (point, b)))
                 for point, (a, b) in self.readings]
         self.ends = np.array([(0, 0) if None in pair else pair for pair in ends], int).reshape(-1, 2)
+        self.wired = Wired(self.net, case.supply.nominal, self.ends, Tables())
 
     # What differs from row to row
 
@@ -242,7 +242,7 @@ class World:
 
     def settle(self, cause, values, condition: Circumstance, every: bool = True, maps=None) -> States:
         """Return the settled states of every row; `every`: all that are found, where loads may settle in several ways."""
-        size = chunk_size(self.net)
+        size = min(max(MOST_NUMBERS // self.wired.numbers, 1), CHUNK)
         parts = []
         for at in range(0, len(values), size):
             rows = np.arange(at, min(at + size, len(values)))
@@ -254,7 +254,7 @@ class World:
         on = self.on(values, condition)
         hard = (on & self.falling).any(axis=1)
         starts = None if maps is None or not every or not hard.any() else maps.of(self, cause, condition)
-        reduced = Reduced(self.net, self.samples(cause, values, condition), self.case.supply.nominal, self.ends, self.tables)
+        reduced = Reduced(self.wired, self.samples(cause, values, condition))
         which, u, solved, modes, patterns = settled.settled_rows(reduced, hard, starts)
         v = np.empty((len(which), self.net.free + len(self.net.fixed)), complex)
         inner = np.empty((len(which), len(self.ends), 2, 2))

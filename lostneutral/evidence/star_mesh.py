@@ -1,0 +1,96 @@
+"""Nodes taken out of a network of impedances one after the other, their stars turned into meshes, in many rows together.
+
+Only admittances between two nodes are kept, none is subtracted: a node that is tied down by nanosiemens beside cables of
+hundreds of siemens keeps all its digits. Source: Rosen, A new network theorem (1924); what is left is the reduction of
+Kron, Tensor analysis of networks (1939).
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+SLACK = 1  #: nodes more than the fewest that a node may meet, and still be taken out in the same round
+
+
+@dataclass(frozen=True, eq=False)
+class _Round:
+    """Nodes that meet as many others, and none of each other, taken out at once."""
+
+    nodes: np.ndarray  #: (nodes,)
+    others: np.ndarray  #: (nodes, met): what each of them meets
+    spokes: np.ndarray  #: (nodes, met): numbers of the pairs that join them
+    first: np.ndarray  #: (made,): which spokes make each pair of a mesh …
+    second: np.ndarray  #: … together
+    into: np.ndarray  #: numbers of the pairs that are added to
+    order: np.ndarray  #: what is made, sorted by the pair that it is added to
+    starts: np.ndarray  #: where each of these begins
+
+
+class StarMesh:
+    """The order in which nodes are taken out of a network, worked out once, and what it does to rows of admittances."""
+
+    def __init__(self, nodes: int, pairs, kept):
+        """`nodes` are joined by `pairs` (of nodes; more may be made); those of `kept` (bool) stay."""
+        self.pairs, self._near, self._rounds = {}, [set() for _ in range(nodes)], []
+        for a, b in pairs:
+            if a != b:
+                self.pair(int(a), int(b))
+        waiting = sorted(np.flatnonzero(~np.asarray(kept)).tolist())
+        while waiting:
+            chosen = self._apart(waiting)
+            for size in sorted({len(self._near[k]) for k in chosen}):
+                self._take_out([k for k in chosen if len(self._near[k]) == size])
+            out = set(chosen)
+            waiting = [k for k in waiting if k not in out]
+            for k in chosen:
+                for other in self._near[k]:
+                    self._near[other].discard(k)
+        self.left = np.array([(a, b) for a, b in self.pairs if kept[a] and kept[b]], int).reshape(-1, 2)
+        self._left = np.array([self.pairs[a, b] for a, b in self.left.tolist()], int)
+
+    def pair(self, a, b):
+        """Return the number of the pair of two nodes, made where there was none."""
+        key = (a, b) if a < b else (b, a)
+        if key not in self.pairs:
+            self.pairs[key] = len(self.pairs)
+            self._near[a].add(b)
+            self._near[b].add(a)
+        return self.pairs[key]
+
+    def _apart(self, waiting):
+        met = {k: len(self._near[k]) for k in waiting}
+        most, chosen, barred = min(met.values()) + SLACK, [], set()
+        for k in sorted((k for k in waiting if met[k] <= most), key=met.get):
+            if k not in barred:
+                chosen.append(k)
+                barred |= self._near[k]
+        return chosen
+
+    def _take_out(self, nodes):
+        others = [sorted(self._near[k]) for k in nodes]
+        first, second = np.triu_indices(len(others[0]), 1)
+        spokes = [[self.pair(k, other) for other in own] for k, own in zip(nodes, others)]
+        made = np.array([self.pair(own[i], own[j]) for own in others for i, j in zip(first, second)], int)
+        into, starts = np.unique(np.sort(made), return_index=True)
+        self._rounds.append(_Round(np.array(nodes), np.array(others), np.array(spokes), first, second, into,
+                                   np.argsort(made, kind="stable"), starts))
+
+    def taken_out(self, y):
+        """Return (admittances between the nodes `left` (pairs, rows), shares for `spread`), of `y` (pairs, rows), S.
+
+        The pairs of `y` are numbered as `pairs` numbers them; it is changed on the way.
+        """
+        shares = []
+        for r in self._rounds:
+            spokes = y[r.spokes]
+            share = spokes * (1 / spokes.sum(axis=1, keepdims=True))
+            shares.append(share)
+            if len(r.into):
+                made = (spokes[:, r.first] * share[:, r.second]).reshape(-1, y.shape[1])[r.order]
+                y[r.into] += np.add.reduceat(made, r.starts, axis=0) if len(r.into) < len(made) else made
+        return y[self._left], shares
+
+    def spread(self, shares, rows, v):
+        """Put into `v` (nodes, rows; V) the voltages of the nodes that were taken out of the rows numbered `rows`."""
+        for r, share in zip(reversed(self._rounds), reversed(shares)):
+            v[r.nodes] = (share[..., rows] * v[r.others]).sum(axis=1)
