@@ -271,8 +271,7 @@ def weighed_runs(runs) -> Sampled:
         likely = np.concatenate([s.likelihood for s in steps])
         sizes = np.array([s.size for s in steps], float)
         raised = np.concatenate([s.logs for s in steps], axis=1).T @ np.array([s.powers for s in steps]).T
-        share = np.exp(-_log_sum(raised - _constants(raised, sizes) + np.log(sizes), 1))
-        shares.append(share / share.sum())
+        shares.append(_shares(raised, sizes))
         settled = shares[-1] @ np.concatenate([s.settled for s in steps])
         evidences.append(shares[-1] @ likely / settled if settled else 0.0)
     every = _joined([s for steps in runs for s in steps])
@@ -295,32 +294,29 @@ def _error(evidences, effective, size):
     return float(evidences[0] * np.sqrt(max(1 / effective - 1 / size, 0.0))) if 0 < effective < np.inf else 0.0
 
 
-def _constants(raised, sizes):
-    """Return the logarithm of the mean of every step's density over what was likely before.
+def _shares(raised, sizes):
+    """Return each sample's share of what was likely before, as if drawn from the mixture of all steps of its run.
 
-    By fixed-point iteration, and by Newton's method on the same equations once that is nearer; the first step is what was likely before.
+    By fixed-point iteration for the mean density of every step, and by Newton's method on the same equations once that is nearer;
+    the first step is what was likely before. Densities are taken to the largest of their step, so that none overflows.
     """
-    constants = np.zeros(len(sizes))
-    for _ in range(300 if len(sizes) > 1 else 0):
-        logs = raised - constants + np.log(sizes)
-        total = _log_sum(logs, 1)
-        share = -total - _log_sum(-total, 0)
-        found = _log_sum(raised + share[:, None], 0)
-        belongs = np.exp(logs - total[:, None])
-        slope = np.diag(belongs.sum(axis=0)) - belongs.T @ belongs
-        step = np.linalg.lstsq(slope[1:, 1:], (belongs.sum(axis=0) - sizes)[1:], rcond=None)[0]
-        newton = np.concatenate([[0.0], constants[1:] + step])
+    largest = raised.max(axis=0)
+    density, constants = np.exp(raised - largest), -largest
+    for _ in range(300 if len(sizes) > 1 else 1):
+        weight = sizes * np.exp(-constants)
+        share = 1 / (density @ weight)
+        if len(sizes) == 1:
+            break
+        belongs = density * (share[:, None] * weight)
+        number = belongs.sum(axis=0)
+        found = np.log(np.maximum(number, 1e-300) / weight / share.sum())
+        slope = np.diag(number) - belongs.T @ belongs
+        step = np.linalg.lstsq(slope[1:, 1:], (number - sizes)[1:], rcond=None)[0]
         change = np.abs(found - constants).max()
-        constants = newton if np.abs(step).max() < 1.0 else found
+        constants = np.append(constants[0], constants[1:] + step) if np.abs(step).max() < 1.0 else found
         if change < 1e-9:
             break
-    return constants
-
-
-def _log_sum(logs, axis):
-    """Return the logarithm of the sum of exponentials along `axis`; scipy's, which takes infinities, is four times slower."""
-    most = logs.max(axis=axis, keepdims=True)
-    return np.squeeze(most, axis) + np.log(np.exp(logs - most).sum(axis=axis))
+    return share / share.sum()
 
 
 def _effective(part, sample):
