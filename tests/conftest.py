@@ -15,7 +15,7 @@ def pytest_collection_modifyitems(items):
         name = item.callspec.params.get("name") if hasattr(item, "callspec") else None
         if name in CASES:
             item.add_marker(pytest.mark.xdist_group(name))
-        if name in LONG and item.originalname != "test_case_runs_and_tells_a_story":
+        if name in LONG and item.originalname not in ("test_case_runs_and_tells_a_story", "test_figures_are_those_kept"):
             item.add_marker(pytest.mark.benchmarks)
         if "benchmarks" in item.path.parts:
             item.add_marker(pytest.mark.benchmarks)

@@ -5,6 +5,8 @@ import tomllib
 
 import pytest
 from casebook_results import CASES, FOLDER, result
+from outline import held
+from views import figures
 
 from lostneutral import result_json
 from lostneutral.claims.model import Kind, Rank
@@ -24,6 +26,11 @@ def test_case_runs_and_tells_a_story(name):
     assert not made.case.warnings
     assert made.cautions and made.findings
     assert f'"{made.case.sha256}"' in result_json(made)
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_figures_are_those_kept(name):  # pins behaviour
+    held(name, figures(result(name)))
 
 
 def between_lines(name):

@@ -4,6 +4,8 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from outline import held, outline
+from views import evidence
 
 from lostneutral import read_case
 from lostneutral.evidence.deduce import deduce
@@ -32,14 +34,34 @@ def with_observations():
 SLOW = {"corner-shop", "row-of-cottages", "sixty-houses", "ten-meters"}  #: with the benchmarks
 
 
+@cache
+def places(name):
+    return where(read(name))
+
+
+@cache
+def weighed(name):
+    return deduce(read(name), samples=64)
+
+
 @pytest.mark.parametrize("name", [pytest.param(n, marks=pytest.mark.benchmarks) if n in SLOW else n for n in with_observations()])
 def test_where_and_deduce_name_the_same_cause(name):  # invariant: one law, one set of causes
-    found = where(read(name))
+    found = places(name)
     if name in DECLINES:
         assert found.declined and found.leading is None
         return
     assert not found.declined
-    assert found.leading.place.words == deduce(read(name), samples=64).rivals[0].words
+    assert found.leading.place.words == weighed(name).rivals[0].words
+
+
+@pytest.mark.parametrize("name", ["lost-fuse", "village-hall"])
+def test_what_is_found_is_what_is_kept(name):  # pins behaviour
+    held(f"{name}-evidence", evidence(name, places(name), weighed(name)))
+
+
+@pytest.mark.parametrize("name", [n for n in DECLINES if n != "dairy-farm"])
+def test_places_are_those_kept(name):  # pins behaviour
+    held(f"{name}-places", {"where": outline(places(name), 4, 3)})
 
 
 def test_where_declines_on_few():

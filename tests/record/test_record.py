@@ -1,0 +1,40 @@
+"""Documents, drawings, lessons and answers of a few cases are those that are kept. Kind of all: pins behaviour (see `outline`).
+
+Figures of every case of the casebook are held in `tests/cli/test_casebook.py`, what `where` and `deduce` find in
+`tests/evidence/test_casebook_agrees.py`, each where it is worked out anyway.
+"""
+
+import pytest
+import views
+from outline import held
+
+
+def test_documents_are_those_kept():
+    held("documents", views.documents(("village-hall", "intermittent-joint", "full-neutral", "farm-lane")))
+
+
+def test_lessons_are_those_kept():
+    held("lessons", views.lessons(("evening-class", "intermittent-joint")))
+
+
+@pytest.mark.parametrize("name", ["mill-cottage"])
+def test_ranges_are_those_kept(name):
+    held(f"{name}-ranges", views.ranges(name))
+
+
+@pytest.mark.parametrize("name", ["leaves-the-triangle"])
+def test_pages_are_those_kept(name):
+    held(f"{name}-page", views.page(name))
+
+
+@pytest.mark.parametrize("name", ["intermittent-joint"])
+def test_courses_are_told_as_kept(name):
+    held(f"{name}-course", views.course(name))
+
+
+def test_exercises_are_those_kept():
+    held("exercises", views.tasks(24))
+
+
+def test_comparisons_are_those_kept():
+    held("compared", {"equal and unequal": views.compared("three-equal-lamps", "three-unequal-lamps")})

@@ -1,0 +1,150 @@
+"""What is kept of a case: its result file, its documents by their words, its drawings, and what each other command says of it."""
+
+import json
+from dataclasses import replace
+
+from casebook_results import result
+from outline import drawings, outline
+
+from lostneutral import result_json
+from lostneutral.consequences.cautions import open_cautions
+from lostneutral.evidence.ranges import ranges as sampled
+from lostneutral.page.content import content
+from lostneutral.report.course.text import course_text
+from lostneutral.report.damage.items_file import items_csv
+from lostneutral.report.documents.document import AUDIENCES, blocks
+from lostneutral.report.earth.figures import wiring_tree
+from lostneutral.report.evidence.section import deduction as section
+from lostneutral.report.evidence.where_text import where_text
+from lostneutral.report.ranges.file import ranges_dict
+from lostneutral.report.ranges.section import ranges as ranges_section
+from lostneutral.report.ranges.text import ranges_text
+from lostneutral.report.result.file import result_dict
+from lostneutral.report.screen.compare_text import compare_text
+from lostneutral.report.screen.short_answers import (
+    course_in_short,
+    deduction_on_screen,
+    ranges_in_short,
+    where_in_short,
+)
+from lostneutral.report.screen.short_text import short_text
+from lostneutral.report.screen.terminal import terminal_text
+from lostneutral.teaching.exercises import exercises, sheet, solutions
+from lostneutral.teaching.handout import handout
+from lostneutral.teaching.key import key
+from lostneutral.teaching.lesson import lesson as made_lesson
+
+WIDTH = 400  #: letters a line of the screen
+
+
+def figures(made):
+    """The figures of a result file, without the words that stand in the documents."""
+    file = _bare({k: v for k, v in result_dict(made).items() if k not in _ELSEWHERE})
+    claims = [[c.kind.value, int(c.rank), c.about.name, len(c.where), c.value, c.span, c.yardstick and c.yardstick.value] for c in made.claims]
+    states = [[s["name"], s.get("arrival"), s.get("cycle"), len(s.get("solutions", ())), s.get("solutions", ())[:2]] for s in file.pop("states")]
+    states[0][4] = [{k: v for k, v in s.items() if k in ("points", "runs")} for s in states[0][4]]
+    if "inlets" in file["studies"]:
+        file["studies"] = file["studies"] | {"inlets": file["studies"]["inlets"][:3]}
+    if "course" in file:
+        file["course"] = {k: v for k, v in file["course"].items() if k not in ("early", "late")}
+    return {"claims": outline(claims, entries=16), "verdicts": outline(file.pop("verdicts"), entries=12),
+            "states": outline(states, entries=4)} | {k: outline(v, 4, 3) for k, v in file.items()}
+
+
+_ELSEWHERE = {"software", "cautions", "format", "case", "findings", "claims", "sine_wave_states", "assumptions"}
+_WORDS = {"source", "known", "basis", "because", "residual", "confidence", "why", "connect", "on", "ratio", "verdict"}
+
+
+def _bare(value):
+    if isinstance(value, dict):
+        if value.keys() == {"voltage", "angle"} or value.keys() == {"current", "angle"}:
+            return list(value.values())
+        return {k: _bare(v) for k, v in value.items() if k not in _WORDS and v not in (None, [], {}, False)}
+    return [_bare(x) for x in value] if isinstance(value, list) else value
+
+
+def documents(names):
+    """The words of each reader's report on each case, those that none before it has, what figures draw, and the screen."""
+    seen, made = set(), {}
+    for name in names:
+        with drawings() as drawn:
+            said = {audience: _words(blocks(result(name), audience)) for audience in AUDIENCES}
+        said |= {"short": _lines(short_text(result(name), width=WIDTH)), "full": _lines(terminal_text(result(name), width=WIDTH))}
+        made |= {f"{name}: {part}": _new(words, seen) for part, words in said.items()} | {f"{name}: drawings": _distinct(drawn)}
+    return made
+
+
+def _new(words, seen):
+    words = list(dict.fromkeys(outline(w) for w in words))
+    kept = [w for w in words if w not in seen]
+    seen |= set(words)
+    return [f"{len(words)} texts", *kept]
+
+
+def _distinct(drawn):
+    return [x for n, x in enumerate(drawn) if x not in drawn[:n]]
+
+
+def _words(value, key=""):
+    if isinstance(value, dict):
+        return [w for k, v in value.items() for w in _words(v, k)]
+    if isinstance(value, (list, tuple)):
+        return [w for v in value for w in _words(v, key)]
+    return [value] if isinstance(value, str) and value and key not in ("svg", "kind", "align") else []
+
+
+def lessons(names):
+    seen, made = set(), {}
+    for name in names:
+        with drawings() as drawn:
+            of = made_lesson(result(name))
+            said = {"handout": _words(handout(of)), "key": _words(key(of)), "left out": [f"{k}: {v}" for k, v in of.left_out.items()]}
+        made |= {f"{name}: {part}": _new(words, seen) for part, words in said.items()} | {f"{name}: drawings": _distinct(drawn)}
+    return made
+
+
+def tasks(number):
+    with drawings() as drawn:
+        made = exercises(number, 1)
+        words = {"sheet": _words(sheet(made)), "solutions": _words(solutions(made))}
+    return {"answers": [outline([e.grade, e.system, [[a.name, a.value, a.unit, a.decimals] for a in e.answers]]) for e in made],
+            **{k: outline(v, entries=999) for k, v in words.items()}, "drawings": drawn}
+
+
+def page(name):
+    return outline(content(result(name)), 5, 6)
+
+
+def evidence(name, found, weighed):
+    """What `where` and `deduce` found of a case, and how it is told and drawn."""
+    case = result(name).case
+    told = replace(result(name), deduction=weighed, cautions=open_cautions(case))
+    with drawings() as drawn:
+        words = _words(section(told))
+        wiring_tree(case, found.outcomes[0].points, found.outcomes[0].place, "foot")
+    return {"where": outline(found, 4, 3), "deduce": outline(weighed, 4, 5), "section": outline(words, entries=99),
+            "text": _lines(where_text(case, found, WIDTH)), "short": _lines(where_in_short(case, found, WIDTH)),
+            "screen": _lines(deduction_on_screen(told, WIDTH)), "drawings": drawn}
+
+
+def ranges(name):
+    case = result(name).case
+    found = replace(result(name), ranges=sampled(case, 64, 1))
+    with drawings() as drawn:
+        words = _words(ranges_section(found))
+    return {"found": outline(ranges_dict(found.ranges), 5, 8), "section": outline(words, entries=99), "drawings": drawn,
+            "text": _lines(ranges_text(found, WIDTH)), "short": _lines(ranges_in_short(found, WIDTH))}
+
+
+def course(name):
+    return {"full": _lines(course_text(result(name), WIDTH)), "short": _lines(course_in_short(result(name), WIDTH)),
+            "items": items_csv(result(name)).split("\n")}
+
+
+def compared(old, new):
+    old, new = (json.loads(result_json(result(name))) for name in (old, new))
+    return _lines(compare_text(old, new))
+
+
+def _lines(text):
+    return [outline(" ".join(line.split())) for line in text.split("\n") if line.strip()]
