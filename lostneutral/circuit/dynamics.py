@@ -1,14 +1,13 @@
 """How the states of the loads move together: rates, their Jacobian, and the limits of each mode."""
 
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
-from lostneutral.circuit.network import Network, solve_nodal
+from lostneutral.circuit.network import Network, each, shared_groups, solve_nodal, usual_sizes
 
 MARGINAL = 1e-6
 """An eigenvalue smaller than this share of the slowest load's own rate counts as zero."""
-
 
 _ADJUSTING = 80  #: fifths of their time constant in which loads that set their current meet a new circuit
 
@@ -24,18 +23,7 @@ class Dynamics:
 
     def __init__(self, net: Network, nominal: float):
         self.net = net
-        self.nominal = net.at(nominal)
-        rated = net.settled(self.nominal)
-        self.cold = net.settled(np.zeros(len(net.models)))  #: states after standing without voltage
-        self.scale = np.maximum(np.maximum(np.abs(rated), np.abs(self.cold)), 1e-12)
-        self.moving = self._moving(rated)
-
-    def _moving(self, rated):
-        near, far = (self.net.each(lambda model, x: model.admittance(x), state, dtype=complex)
-                     for state in (rated, rated + 0.01 * self.scale))
-        # A stalled motor draws the same at any heat, but it is the heat that ends the mode.
-        ending = np.array([len(model.modes) > 1 for model in self.net.models], bool)
-        return np.flatnonzero((np.abs(near - far) > 0) | ending)
+        self.nominal, self.cold, self.scale, self.moving = _measures(net.models, net.units, nominal)
 
     def sizes(self, state):
         """Return the voltage (V, r.m.s.) across every branch in `state`."""
@@ -169,3 +157,15 @@ class Dynamics:
         else:
             own = self.net.each(lambda model, x, v: model.slopes(x, v), state, across, dtype=complex)[0].real
         return 1 / np.maximum(np.abs(own[..., self.moving]), 1e-9).min(axis=-1)
+
+
+@lru_cache(maxsize=32)  # as `shared_groups`
+def _measures(models, units, nominal):
+    """The usual voltages (V) of load branches, their states after standing without voltage, their scales, and which of them move."""
+    groups, usual = shared_groups(models, units), usual_sizes(models, units, nominal)
+    rated, cold = (each(groups, lambda model, v: model.settled(v), volts) for volts in (usual, 0 * usual))
+    scale = np.maximum(np.maximum(np.abs(rated), np.abs(cold)), 1e-12)
+    near, far = (each(groups, lambda model, x: model.admittance(x), state, dtype=complex) for state in (rated, rated + 0.01 * scale))
+    # A stalled motor draws the same at any heat, but it is the heat that ends the mode.
+    ending = np.array([len(model.modes) > 1 for model in models], bool)
+    return usual, cold, scale, np.flatnonzero((np.abs(near - far) > 0) | ending)

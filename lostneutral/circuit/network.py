@@ -1,7 +1,7 @@
 """The wiring as numbered nodes: joined conductors merged, floating parts set aside, sources fixed."""
 
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -86,7 +86,7 @@ class Network:
     @cached_property
     def groups(self):
         """Loads of a kind together: (one model for all, indices into `branch_ends`), so that each kind answers once."""
-        return grouped(self.models, self.units)
+        return shared_groups(self.models, self.units)
 
     @cached_property
     def linear(self):
@@ -130,11 +130,7 @@ class Network:
 
     def at(self, voltage):
         """Return the usual size (V) across each load branch: `voltage`, of a port what it has at the load's rated voltage."""
-        sizes = np.full(len(self.models), float(voltage))
-        for unit in self.units:
-            model = self.models[unit[0]]
-            sizes[list(unit)] = model.sizes(model.voltage)
-        return sizes
+        return usual_sizes(self.models, self.units, voltage)
 
     def admittance(self, magnitude):
         """Return the admittance (S; times its count) of each load branch settled at `magnitude` (V)."""
@@ -150,17 +146,7 @@ class Network:
         A law may return several values, which come back as as many arrays; they may be plain where they are the same
         for all.
         """
-        values = None
-        for model, where in self.groups:
-            told = law(model, *(argument[..., where] for argument in arguments))
-            told = told if isinstance(told, tuple) else (told,)
-            if values is None:
-                values = [np.empty(arguments[0].shape, dtype) for _ in told]
-            for value, part in zip(values, told):
-                value[..., where] = part
-        if values is None:
-            return np.empty(arguments[0].shape, dtype)
-        return values[0] if len(values) == 1 else tuple(values)
+        return each(self.groups, law, *arguments, dtype=dtype)
 
     def admittances(self, state):
         """Return the admittance (S) of each load branch in `state`, times its count."""
@@ -272,6 +258,34 @@ def grouped(models, units):
         found.setdefault((words[id(models[unit[0]])], len(unit)), []).append(unit)
     return tuple((stacked([models[unit[0]] for unit in where]), np.array(where) if size > 1 else np.array(where)[:, 0])
                  for (_, size), where in found.items())
+
+
+def each(groups, law, *arguments, dtype=float):
+    """As `Network.each`, of `groups` as `grouped` gives them."""
+    values = None
+    for model, where in groups:
+        told = law(model, *(argument[..., where] for argument in arguments))
+        told = told if isinstance(told, tuple) else (told,)
+        if values is None:
+            values = [np.empty(arguments[0].shape, dtype) for _ in told]
+        for value, part in zip(values, told):
+            value[..., where] = part
+    if values is None:
+        return np.empty(arguments[0].shape, dtype)
+    return values[0] if len(values) == 1 else tuple(values)
+
+
+def usual_sizes(models, units, voltage):
+    """As `Network.at`, of load branches apart from their network."""
+    sizes = np.full(len(models), float(voltage))
+    for unit in units:
+        model = models[unit[0]]
+        sizes[list(unit)] = model.sizes(model.voltage)
+    return sizes
+
+
+shared_groups = lru_cache(maxsize=32)(grouped)
+"""The same, kept: the networks of one case differ in their wires, seldom in their loads."""
 
 
 def network(wiring: Wiring) -> Network:

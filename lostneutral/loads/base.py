@@ -2,6 +2,8 @@
 
 from abc import ABC, abstractmethod
 from dataclasses import dataclass, replace
+from functools import cached_property
+from weakref import WeakValueDictionary
 
 import numpy as np
 
@@ -191,7 +193,18 @@ class LoadModel(ABC):
         """Return the model that holds while this load is in `mode`, one of `modes`, with no delay running."""
         if mode not in self.modes:
             raise KeyError(mode)
-        return self if mode == self.mode and not self.counting else replace(self, mode=mode, **({"counting": ()} if self.counting else {}))
+        if mode == self.mode and not self.counting:
+            return self
+        found = self._by_mode.get(mode)
+        if found is None:
+            found = self._by_mode[mode] = replace(self, mode=mode, **({"counting": ()} if self.counting else {}))
+            found.__dict__["_by_mode"] = self._by_mode
+        return found
+
+    @cached_property
+    def _by_mode(self):
+        """This load in its modes, for as long as anyone has them: what is worked out of a load is worked out once a mode."""
+        return WeakValueDictionary({} if self.counting else {self.mode: self})
 
     def margin(self, state, voltage):
         """Return a number that is positive while the present mode lasts for good and falls through zero where it ends."""
