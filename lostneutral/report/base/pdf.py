@@ -57,7 +57,14 @@ def _prepared(given):
 def _compiler(template, data):
     import typst
 
-    return typst.Compiler(template, font_paths=font_folders(), ignore_system_fonts=True, sys_inputs={"data": data})
+    return typst.Compiler(template, font_paths=_fonts(), sys_inputs={"data": data})
+
+
+@cache
+def _fonts():
+    import typst
+
+    return typst.Fonts(include_system_fonts=False, font_paths=font_folders())
 
 
 def _readable(content):

@@ -88,10 +88,17 @@ def _client(whole, annex):
     """Return the blocks of a client's report, and the size of letters at which they keep to two pages."""
     result = _of_the_client(whole)
     strips = time_bars(result)
+
+    def pages(voltages, drawn=True, bars=True, **kept):
+        return _two_pages(result, [*([voltages] if drawn else []), *(strips if bars else [])], **kept)
+
+    room = picture(result, drawn=False)  # drawing it takes longer than all the rest, and there is seldom room for it
     for kept, size in _FITS:
-        made = _two_pages(result, **kept | {"bars": strips if kept.get("bars", True) else []})
+        made = pages(room, **kept)
         if page_count(result.case.title, made, size=size, **_settings(result, "client")) <= 2:
             break
+    if room in made:
+        made = pages(picture(result), **kept)
     if annex:
         with speaking("en"):
             made += _annex(whole, **kept)
@@ -104,9 +111,8 @@ def _of_the_client(result):
     return result.seen_from(premises) if premises else result
 
 
-def _two_pages(result, short=False, flowing=False, bars=None, **kept):
-    strips = time_bars(result) if bars is None else bars
-    return [*fields_of(result.case), *page_one(result, short), *([] if flowing else [new_page()]), *page_two(result, strips, **kept),
+def _two_pages(result, pictures, short=False, flowing=False, **kept):
+    return [*fields_of(result.case), *page_one(result, short), *([] if flowing else [new_page()]), *page_two(result, pictures, **kept),
             *signature(result.case), *translated()]
 
 
@@ -124,7 +130,8 @@ def _annex(result, drawn=True, bars=True, **_):
 def blocks(result, audience, annex=True):
     """Return the blocks of the whole report in the order that `audience` needs; of a client's with its `annex` or without."""
     if audience == "client":
-        return [*_two_pages(_of_the_client(result)), *(_annex(result) if annex else [])]
+        own = _of_the_client(result)
+        return [*_two_pages(own, [picture(own), *time_bars(own)]), *(_annex(result) if annex else [])]
     if audience == "investigator":
         return investigator(result)
     made = [*page_one(result), picture(result)]

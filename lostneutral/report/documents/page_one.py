@@ -3,6 +3,7 @@
 from lostneutral.claims.model import Rank
 from lostneutral.report.base import rows
 from lostneutral.report.base.blocks import box, figure, labelled, lead, paragraph, side_by_side, table
+from lostneutral.report.base.drawing import blank
 from lostneutral.report.documents.advice import advice, both, cautions_apart, emergency_call, precautions
 from lostneutral.report.evidence.rows import beside_the_case
 from lostneutral.report.star import figures
@@ -54,11 +55,11 @@ def _items(result):
     return made
 
 
-def picture(result):
-    """Return the figure of the voltage at each item before and after."""
+def picture(result, drawn=True):
+    """Return the figure of the voltage at each item before and after; unless `drawn` a blank of its size."""
     left = figures.left_out(result)
     caption = tell("Voltage at each item of equipment before (circle) and after the fault (arrow), as a percentage of its rated voltage. "
                    "Shaded: {band}.", band=rows.band_words(result.case))
     if left:
         caption += " " + tell("Not drawn, as nearer to normal: {items}.", items=", ".join(left))
-    return figure(figures.picture(result), caption, floats=False)
+    return figure(figures.picture(result) if drawn else blank(figures.picture_height(result)), caption, floats=False)

@@ -6,7 +6,7 @@ from lostneutral.report.base import rows
 from lostneutral.report.base.blocks import figure, heading, paragraph, side_by_side, table
 from lostneutral.report.course import figures as course_figures
 from lostneutral.report.documents.advice import advice, what_to_tell
-from lostneutral.report.documents.page_one import MOST_ITEMS, picture, suffering
+from lostneutral.report.documents.page_one import MOST_ITEMS, suffering
 from lostneutral.words.amounts import items_of, plain
 from lostneutral.words.conclusion import not_explained
 from lostneutral.words.items import OUTCOMES
@@ -20,16 +20,15 @@ MOST_BARS = 8
 SYSTEMS = to_tell({"three-phase": "three-phase", "split-phase": "split-phase"})
 
 
-def page_two(result, bars, drawn=True, others_only=False):
+def page_two(result, pictures, others_only=False):
     """Return the blocks of page two.
 
-    `bars`: the blocks of `time_bars`; `drawn`: with the figure of the items' voltages; `others_only`: of the items those that
-    page one has not listed.
+    `pictures`: the figure of the items' voltages and the blocks of `time_bars`, as far as there is room; `others_only`: of the items
+    those that page one has not listed.
     """
     return [
         *_items(result, others_only),
-        *([picture(result)] if drawn else []),
-        *bars,
+        *pictures,
         *_observed(result),
         *_not_explained(result),
         side_by_side(
