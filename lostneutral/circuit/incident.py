@@ -298,9 +298,8 @@ class _Run:
     def _held(self, rows, end):
         start, case = rows[0][0], rows[0][2]
         lasting = [row for row in rows if row[0] >= start + TWO_CYCLES / case.supply.frequency] or rows[-1:]
-        nodes = [_node_voltages(row[1], row[1].voltages(row[3])) for row in lasting]
-        highest = [max((u for p in case.points for x in p.phases if (u := _magnitude(at, p.name, x)) is not None),
-                       default=0.0) for at in nodes]
+        highest = np.concatenate([_highest(lasting[first][1], case, np.array([row[3] for row in lasting[first:last]]))
+                                  for first, last in _runs([row[1] for row in lasting])])
         worst = max(range(len(lasting)), key=lambda k: (round(highest[k], 1), k))
         kept = [lasting[-1]] + ([lasting[worst]] if worst != len(lasting) - 1 else [])
         return Held(start, end, case, tuple(moment(row[2], row[1], row[3]) for row in kept))
@@ -338,6 +337,15 @@ def _runs(things):
 
 def _each_row(net, states):
     return np.array([net.voltages(x) for x in states]) if net.sparse else net.voltages(states)
+
+
+def _highest(net, case, states):
+    """Return the highest voltage (V) of a line to neutral in each row of `states`; 0 where there is none."""
+    pairs = [(net.node[p.name, x], net.node[p.name, "N"]) for p in case.points for x in p.phases
+             if (p.name, x) in net.node and (p.name, "N") in net.node]
+    a, b = np.array(pairs, int).reshape(-1, 2).T
+    v = _each_row(net, states)
+    return np.abs(v[:, a] - v[:, b]).max(axis=1, initial=0.0)
 
 
 def _node_voltages(net, v):

@@ -116,10 +116,15 @@ def load_model(load, supply):
     """
     try:
         given = tuple(sorted(load.parameters.items()))
-        model, assumed = _made(load.kind, load.voltage, load.connect, given, supply.frequency)
+        return _named(load.name, load.kind, load.voltage, load.connect, given, supply.frequency)
     except (TypeError, CaseError):  # arrays, by which nothing can be looked up; or a fault, told with its load
         return _build(load, supply)
-    return model, tuple(replace(one, subject=f"load '{load.name}'") for one in assumed)
+
+
+@lru_cache(maxsize=1024)
+def _named(name, *given):
+    model, assumed = _made(*given)
+    return model, tuple(replace(one, subject=f"load '{name}'") for one in assumed)
 
 
 @lru_cache(maxsize=1024)

@@ -89,16 +89,16 @@ class Heater(ThermalLoad):
         usual = max(float(at(self.rated_temperature, np.inf)[1]), 1 / entry["usual_life"])
         return Law("element", lambda voltage, model, state: at(state, model.melting_point), usual), loaded
 
-    @property
+    @cached_property
     def surroundings(self):
         """Temperature at which nothing is lost, °C."""
         return _DEFAULTS["water_temperature"]["value"] if self.cooling == "water" else ROOM - KELVIN
 
-    @property
+    @cached_property
     def rated_temperature(self):
         return np.asarray(self.element_temperature, float)
 
-    @property
+    @cached_property
     def _properties(self):
         return data.load("alloys")["alloy"][self.alloy]
 
@@ -110,11 +110,15 @@ class Heater(ThermalLoad):
     @cached_property
     def _cold_resistance(self):
         hot = np.asarray(self.voltage) ** 2 / self.power
-        return hot / temperature_factor(self.alloy, self.element_temperature, self.column)[0]
+        return hot / self._factor(self.element_temperature)[0]
 
     def resistance(self, temperature):
-        value, slope = temperature_factor(self.alloy, temperature, self.column)
+        value, slope = self._factor(temperature)
         return self._cold_resistance * value, self._cold_resistance * slope
+
+    @cached_property
+    def _factor(self):
+        return _factor_curve(self.alloy, self.column or factor_columns(self.alloy)[0])
 
     def _flux(self, temperature):
         """Heat lost per surface (W/m²) and its slope, by radiation and natural convection."""
@@ -154,8 +158,7 @@ class Heater(ThermalLoad):
 
     @property
     def _hot_resistivity(self):
-        factor = temperature_factor(self.alloy, self.element_temperature, self.column)[0]
-        return self._properties["resistivity"] * 1e-6 * factor
+        return self._properties["resistivity"] * 1e-6 * self._factor(self.element_temperature)[0]
 
     def heat_capacity(self, temperature):
         if self.cooling == "water":
