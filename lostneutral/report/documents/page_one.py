@@ -3,7 +3,7 @@
 from lostneutral.claims.model import Rank
 from lostneutral.report.base import rows
 from lostneutral.report.base.blocks import box, figure, labelled, lead, paragraph, side_by_side, table
-from lostneutral.report.base.drawing import blank
+from lostneutral.report.base.drawing import empty_drawing
 from lostneutral.report.documents.advice import advice, both, cautions_apart, emergency_call, precautions
 from lostneutral.report.evidence.rows import beside_the_case
 from lostneutral.report.star import figures
@@ -62,4 +62,4 @@ def picture(result, drawn=True):
                    "Shaded: {band}.", band=rows.band_words(result.case))
     if left:
         caption += " " + tell("Not drawn, as nearer to normal: {items}.", items=", ".join(left))
-    return figure(figures.picture(result) if drawn else blank(figures.picture_height(result)), caption, floats=False)
+    return figure(figures.picture(result) if drawn else empty_drawing(figures.picture_height(result)), caption, floats=False)
