@@ -56,7 +56,7 @@ def test_where_and_deduce_name_the_same_cause(name):  # invariant: one law, one 
 
 @pytest.mark.parametrize("name", ["lost-fuse", "village-hall"])
 def test_what_is_found_is_what_is_kept(name):  # pins behaviour
-    held(f"{name}-evidence", evidence(name, places(name), weighed(name)))
+    held(f"{name}-evidence", evidence(name, places(name), weighed(name)), within=3e-3)  # what is resampled may move by rounding
 
 
 @pytest.mark.parametrize("name", [n for n in DECLINES if n != "dairy-farm"])

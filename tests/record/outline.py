@@ -29,14 +29,14 @@ PLACES = re.compile(r"[-−]?\d+(?:[.,]\d+)?(?:e[-+]?\d+)?")
 LONG = 44  #: letters beyond which a text is cut, but for its figures
 
 
-def held(name, made):
-    """Hold `made` (an outline) to what is kept under `name`, or with RENEW keep it."""
+def held(name, made, within=1e-4):
+    """Hold `made` (an outline) to what is kept under `name`, figures `within` that share of their size, or with RENEW keep it."""
     file = KEPT / f"{name}.json"
     if os.environ.get("RENEW"):
         file.parent.mkdir(exist_ok=True)
         file.write_text(_written(made), encoding="utf-8")
         pytest.skip("kept anew")
-    wrong = list(differing(json.loads(file.read_text(encoding="utf-8")), json.loads(_written(made)), name))
+    wrong = list(differing(json.loads(file.read_text(encoding="utf-8")), json.loads(_written(made)), name, within))
     assert not wrong, "\n".join([*wrong[:20], f"{len(wrong)} in all"])
 
 
@@ -95,10 +95,10 @@ def _figure(x):
     return 0 if abs(x) < BELOW else int(x) if x == int(x) and abs(x) < 1e9 else x
 
 
-def differing(kept, made, at=""):
-    """Yield in words where `made` is not what is `kept`: figures within 1e-4 of their size, those in a text within one of their last place."""
+def differing(kept, made, at="", within=1e-4):
+    """Yield in words where `made` is not what is `kept`: figures `within` that share of their size, those in a text within one of their last place."""
     if isinstance(kept, (int, float)) and isinstance(made, (int, float)) and not isinstance(kept, bool) and not isinstance(made, bool):
-        if abs(made - kept) > 1e-4 * abs(kept) + 2e-6:
+        if abs(made - kept) > within * abs(kept) + 2e-6:
             yield f"{at}: {kept} was kept, {made} is made"
     elif type(kept) is not type(made):
         yield f"{at}: {kept!r} was kept, {made!r} is made"
@@ -107,13 +107,13 @@ def differing(kept, made, at=""):
             if k not in made or k not in kept:
                 yield f"{at}.{k}: only {'kept' if k in kept else 'made'}"
             else:
-                yield from differing(kept[k], made[k], f"{at}.{k}")
+                yield from differing(kept[k], made[k], f"{at}.{k}", within)
     elif isinstance(kept, list):
         if len(kept) != len(made):
             yield f"{at}: {len(kept)} entries were kept, {len(made)} are made: {[x for x in made if x not in kept][:2]} for {[x for x in kept if x not in made][:2]}"
         else:
             for n, (a, b) in enumerate(zip(kept, made)):
-                yield from differing(a, b, f"{at}[{n}]")
+                yield from differing(a, b, f"{at}[{n}]", within)
     elif kept != made and not (isinstance(kept, str) and _same_words(kept, made)):
         yield f"{at}: {kept!r} was kept, {made!r} is made"
 

@@ -118,6 +118,8 @@ def page(name):
 def evidence(name, found, weighed):
     """What `where` and `deduce` found of a case, and how it is told and drawn."""
     case = result(name).case
+    # causes that are equally likely change places by rounding
+    weighed = replace(weighed, rivals=tuple(sorted(weighed.rivals, key=lambda r: (-round(r.posterior, 3), r.words))))
     told = replace(result(name), deduction=weighed, cautions=open_cautions(case))
     with drawings() as drawn:
         words = _words(section(told))
