@@ -1,0 +1,331 @@
+"""The parts that sampling and weighing are made of, each against its closed form, a count, or the normal law of another library."""
+
+from dataclasses import replace
+from math import erf, exp, hypot, log, pi, sqrt
+from statistics import NormalDist
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from lostneutral import parse_case
+from lostneutral.case.model import Recording
+from lostneutral.data import load as data
+from lostneutral.evidence.asked import asked, ceiling, resistive_ceiling
+from lostneutral.evidence.couplings import _beside, arrangements
+from lostneutral.evidence.guarantee import guarantee
+from lostneutral.evidence.influence import BINS, influences, parts_of
+from lostneutral.evidence.likelihood import Judge, loaded, of_class
+from lostneutral.evidence.next_reading import _information
+from lostneutral.evidence.operated import EITHER, _reached
+from lostneutral.evidence.scale import support
+from lostneutral.evidence.spans import made_span, percentile, standard_error
+from lostneutral.evidence.tables import STEP, TOP, Tables
+from lostneutral.evidence.tempered import _effective, _error, _next_power, _shares, resampled
+from lostneutral.loads import load_model
+from lostneutral.studies.recorded import _best_cut, _inflation, _level, change_of, gaps
+
+NORMAL = NormalDist()
+HEAD = 'title = "t"\nsupply = {}\n'
+
+
+def load(name="Lamp", connect="L1-N", power=60.0, kind="lamp", more=""):
+    return f'[[load]]\nname = "{name}"\nkind = "{kind}"\nconnect = "{connect}"\npower = {power}\n{more}'
+
+
+def read(between="L1-N", volts=300.0, sigma=4.0, more=""):
+    return f'[[observation]]\nbetween = "{between}"\nvoltage = {volts}\nuncertainty = {sigma}\n{more}'
+
+
+def judge(more, loads=None):
+    return Judge(parse_case(HEAD + (loads or load()) + more))
+
+
+# What an observation is worth
+
+def test_light_about_its_thresholds():
+    """Independent: the normal law of the standard library, about the thresholds of the data files."""
+    of, rules = judge('[[observation]]\nload = "Lamp"\nseen = "brighter"\n'), data("where")["seen"]
+    blur, lamp = of.table["blur"], of.case.loads[0]
+    for volts, was in ((60.0, 230.0), (200.0, 230.0), (240.0, 225.0), (260.0, 230.0), (300.0, 200.0)):
+        off = NORMAL.cdf((rules["off_below"] - volts / 230) / blur["off"])
+        up = NORMAL.cdf((volts / was - rules["brighter_above"]) / blur["change"])
+        down = NORMAL.cdf((rules["dimmer_below"] - volts / was) / blur["change"])
+        wanted = [(1 - off) * up, (1 - off) * down, (1 - off) * max(1 - up - down, 0), off]
+        found = of.light(lamp, np.array([volts]), np.array([was]), np.array([True]))[:, 0]
+        assert found == pytest.approx(wanted, abs=1e-9)
+    assert of.light(lamp, np.array([230.0]), np.array([230.0]), np.array([False]))[:, 0] == pytest.approx([0, 0, 0, 1])
+
+
+@pytest.mark.parametrize("bound, at", [(None, 310.0), ("up to", 306.0), ("more than", 306.0), ("about", 330.0)])
+def test_density_of_a_reading(bound, at):
+    # closed form: the normal density, or its integral on the side that is told
+    more = f'bound = "{bound}"\n' if bound else ""
+    of = judge(read(sigma=4.0, more=more))
+    o = of.observations[0]
+    least = of.table["least_uncertainty"]["value"]
+    sigma = max(4.0, least)
+    assert of.sigma(o) == pytest.approx(sigma)
+    off = (at - 300.0) / sigma
+    side = 0.5 * (1 + erf(off / sqrt(2)))
+    wanted = {None: exp(-off**2 / 2) / (sigma * sqrt(2 * pi)), "about": exp(-off**2 / 2) / (sigma * sqrt(2 * pi)), "up to": 1 - side, "more than": side}[bound]
+    assert of.reading(o, np.array([[at]]))[0] == pytest.approx(wanted, rel=1e-9)
+    # a second lead that may have been elsewhere: the mean over where there is a voltage, and nothing where there is none
+    assert of.reading(o, np.array([[at, np.nan]]))[0] == pytest.approx(wanted)
+    assert of.reading(o, np.array([[np.nan, np.nan]]))[0] == 0
+    assert of.anything(o) == pytest.approx(0.5 if bound in ("up to", "more than") else 1 / (2 * 230 * sqrt(3)))
+
+
+def test_about_without_an_uncertainty_is_ten_per_cent_and_a_class_has_its_own():
+    about = judge('[[observation]]\nbetween = "L1-N"\nvoltage = 300\nbound = "about"\n')
+    assert about.sigma(about.observations[0]) == pytest.approx(30.0)  # documented: 10 % unless uncertainty is given
+    entry = data("couplings")["instrument"]
+    for k, name in enumerate(entry["classes"]):
+        assert of_class((name,), 300.0) == pytest.approx(entry["volts"][k] + 300.0 * entry["share"][k])
+    assert of_class(tuple(entry["classes"]), 300.0) == pytest.approx(min(v + 300.0 * s for v, s in zip(entry["volts"], entry["share"])))
+    assert of_class((), 300.0) == 0
+
+
+def test_a_guide_falls_with_the_misfit_in_the_square_first_then_in_proportion():
+    of = judge(read(sigma=4.0))
+    sigma, volts = of.sigma(of.observations[0]), np.array([300.0, 308.0, 380.0, 0.0])
+    told = of.guide(volts[:, None, None], np.zeros((4, 1)), np.zeros((4, 1)), np.array([True, True, True, False]))
+    off = (volts - 300) / sigma
+    # documented: half the square of the misfit, in proportion beyond four standard deviations
+    assert told[:3] == pytest.approx([-x**2 / 2 / (1 + x / 4) for x in off[:3]]) and told[3] == -1e3
+
+
+def test_a_cause_that_is_not_listed_takes_any_voltage():
+    of = judge(read(volts=300.0, sigma=4.0) + read(volts=310.0, sigma=4.0) + read("L2-N", 200.0, 4.0))
+    highest, slip = of.table["not_listed"]["highest"], of.table["slip"]["value"]
+    sigma, anything = of.sigma(of.observations[0]), 1 / (2 * 230 * sqrt(3))
+    v = np.linspace(0, highest, 200001)
+    law = lambda at: (1 - slip) * np.exp(-(((v - at) / sigma) ** 2) / 2) / (sigma * sqrt(2 * pi)) + slip * anything
+    pair, one = np.trapezoid(law(300) * law(310), v) / highest, np.trapezoid(law(200), v) / highest
+    whole, without = of.not_listed()
+    # independent: the integral over one common voltage of both readings at one place
+    assert whole == pytest.approx(pair * one, rel=1e-3)
+    assert without == pytest.approx([np.trapezoid(law(310), v) / highest * one, np.trapezoid(law(300), v) / highest * one, pair], rel=1e-3)
+
+
+def test_lives_add_up_and_a_load_without_supply_does_not_fail():
+    of = judge('[[observation]]\nload = "Lamp"\nseen = "failed"\n')
+    lamp = of.case.loads[0]
+    grid, log_life, spread, _ = of._life(lamp)
+    at = int(np.abs(grid - 330).argmin())
+    life, on, off = exp(log_life[at]), np.array([True]), np.array([False])
+    width = max(spread[at], of.table["life"]["least_spread"])
+    volts = np.array([grid[at]])
+    for parts in ((1.5,), (0.5, 1.0)):  # of a life
+        chance = of.fails(lamp, [(volts, on, share * life) for share in parts])[0]
+        assert chance == pytest.approx(NORMAL.cdf(log(1.5) / width), rel=1e-6)  # log-normal about the central life
+    assert of.fails(lamp, [(volts, off, 100 * life)])[0] == 0
+    # the law of wear itself: a filament's life by the 13th power and less, from 1000 h (data file `harm`)
+    assert 8 < -(log_life[at + 8] - log_life[at]) / log(grid[at + 8] / grid[at]) < 16
+
+
+def test_order_of_two_failures():
+    case = parse_case(HEAD + load("A", power=60) + load("B", "L2-N", 60) + '[[observation]]\nload = "A"\nseen = "failed"\nsooner_than = "B"\n')
+    of = Judge(case)
+    condition = of.courses[0][0][0]
+    state = SimpleNamespace(on=np.ones((2, 2), bool), loads=np.array([[330.0, 290.0], [300.0, 300.0]]))
+    found = of._sooner(case.loads[0], of.observations[0], 0, {condition: state})
+    grid, log_life, spread, _ = of._life(case.loads[0])
+    lives = [np.interp(v, grid, log_life) for v in (330.0, 290.0)]
+    widths = [max(np.interp(v, grid, spread), of.table["life"]["least_spread"]) for v in (330.0, 290.0)]
+    assert found == pytest.approx([NORMAL.cdf((lives[1] - lives[0]) / hypot(*widths)), 0.5], abs=1e-9)
+
+
+def test_a_meter_shows_what_its_share_of_the_circuit_leaves():
+    # closed form: a source of inner impedance Z behind a meter of R shows V R / (R + Z)
+    z, meter, v = 300 + 400j, np.array([1000.0]), np.array([200 - 50j])
+    inner = np.array([[[z.real, -z.imag], [z.imag, z.real]]])
+    assert loaded(v, inner, meter) == pytest.approx(abs(v * 1000 / (1000 + z)))
+
+
+@pytest.mark.parametrize("value, lasts, chance", [(9.9, 5.0, 0.0), (10.1, 5.0, EITHER), (10.1, 0.05, 0.0), (30.1, 5.0, 1.0), (30.1, 0.5, EITHER), (np.nan, 5.0, EITHER)])
+@pytest.mark.parametrize("way", [1, -1])
+def test_what_a_device_does_between_its_thresholds(value, lasts, chance, way):
+    at = SimpleNamespace(never=10.0 * way, always=30.0 * way, within=1.0, not_before=0.1)
+    assert _reached(np.array([value * way]), at, lasts)[0] == chance
+    assert _reached(None, at, lasts) == EITHER
+
+
+# What is made of samples
+
+def test_percentiles_and_spans_are_those_of_a_count():
+    rng = np.random.default_rng(3)
+    values, weight = rng.normal(230, 20, 400), rng.integers(1, 5, 400).astype(float)
+    repeated = np.sort(np.repeat(values, weight.astype(int)))  # each as often as it weighs
+    wanted = [repeated[int(np.ceil(s * len(repeated))) - 1] for s in (0.05, 0.5, 0.95)]
+    assert percentile(values, weight) == pytest.approx(wanted)
+    values[:40], counts = np.nan, np.arange(400) % 10 != 0
+    group, kept = np.arange(400) % 4, counts & np.isfinite(values)
+    made = made_span("house", "L1", values, weight, group, counts, (("above", None, values > 250),), np.where(values > 240, "fails", "unharmed"))
+    w, v, g = weight[kept], values[kept], group[kept]
+    each = np.array([percentile(v[g == k], w[g == k]) for k in range(4)])
+    assert (made.low, made.middle, made.high) == tuple(percentile(v, w)) and (made.least, made.most) == (v.min(), v.max())
+    assert made.errors == pytest.approx(each.std(axis=0, ddof=1) / 2) and made.there == pytest.approx(w.sum() / weight.sum())
+    above = w[v > 250].sum() / w.sum()
+    shares = np.array([w[(v > 250) & (g == k)].sum() / w[g == k].sum() for k in range(4)])
+    assert (made.chances[0].share, made.chances[0].error) == (pytest.approx(above), pytest.approx(shares.std(ddof=1) / 2))
+    assert [(c.words, round(c.share, 9)) for c in made.outcomes] == sorted(
+        [(x, round(w[(v > 240) == (x == "fails")].sum() / w.sum(), 9)) for x in ("fails", "unharmed")], key=lambda c: -c[1])
+    never = made_span("house", "L1", values, weight, group, counts, (("none", None, values > 1e4),)).chances[0]
+    assert (never.share, never.error) == (0, pytest.approx(3 / kept.sum()))  # rule of three
+    assert standard_error(np.array([[1.0, 2.0], [3.0, 6.0]])) == pytest.approx([1.0, 2.0])
+
+
+def test_influence_is_the_share_of_the_variance_between_its_parts():
+    rng = np.random.default_rng(5)
+    unknown = SimpleNamespace(on=0.3, power=SimpleNamespace(low=100.0, high=900.0, mean=None, deviation=None, scale="linear"))
+    switch, power = (SimpleNamespace(name=n, key=k, unknown=unknown) for n, k in (("switch", "on"), ("power", "power")))
+    shares, weight = rng.random((4000, 2)), rng.random(4000) + 0.5
+    y = 100.0 * (shares[:, 0] < 0.3) + 40.0 * shares[:, 1]
+    first, second = influences((power, switch), shares[:, ::-1], y, weight)
+    assert (first.name, second.name) == ("switch", "power")
+    # closed form: variance of a switch 100² · 0.3 · 0.7, of a uniform part 40² / 12
+    parts = 100.0**2 * 0.21, 40.0**2 / 12
+    assert first.share == pytest.approx(parts[0] / sum(parts), abs=0.01) and second.share == pytest.approx(parts[1] / sum(parts), abs=0.02)
+    off, on = sorted(first.parts, key=lambda p: p.low)
+    assert (off.words, on.words) == ("off", "on") and on.share == pytest.approx(0.3, abs=0.02)
+    assert (on.low, on.high) == (pytest.approx(102, abs=1), pytest.approx(138, abs=1))
+    # of 0.7 even over 0 to 40 V and 0.3 over 100 to 140 V: 5 % lie below 2.9 V, 95 % below 133.3 V
+    assert first.width == pytest.approx(130.5, abs=1) and first.width_known == pytest.approx(36.0, abs=1)
+    number, words = parts_of(power, np.array([0.0, 0.5, 0.999]))
+    assert list(number) == [0, BINS // 2, BINS - 1] and words[0] == "100 to 150 W"
+    assert influences((switch,), shares[:1], np.array([np.nan]), weight[:1]) == ()
+
+
+@pytest.mark.parametrize("apart, bits", [(0.0, 0.0), (200.0, 1.0)])
+def test_information_of_a_reading_between_two_causes(apart, bits):
+    # invariant: none where both give the same, one bit where no voltage belongs to both
+    weight = np.full(9, 1 / 9)
+    assert _information([(np.full(9, 150.0), weight), (np.full(9, 150.0 + apart), weight)]) == pytest.approx(bits, abs=1e-6)
+    # closed form: a reading that one cause leaves floating in half of its samples
+    half = np.where(np.arange(8) < 4, np.nan, 150.0)
+    told = _information([(half, np.full(8, 1 / 8)), (np.full(8, 150.0), np.full(8, 1 / 8))])
+    assert told == pytest.approx(0.5 * (0.5 * log(0.5 / 0.75, 2) + 0.5 * 1 + log(1 / 0.75, 2)), abs=1e-6)
+
+
+def test_words_of_the_scale_begin_where_it_says():
+    scale = data("evidence")["scale"]
+    for n, upto in enumerate(scale["upto"]):
+        assert support(upto * 0.999) == scale["words"][n] and support(upto) == scale["words"][n + 1]
+
+
+def test_weights_of_a_mixture_of_steps():
+    """Closed form: samples of a prior and of the prior times x, weighed together, give the mean of x under the prior."""
+    rng = np.random.default_rng(11)
+    prior, tilted = rng.random(4000), np.sqrt(rng.random(4000))  # density 1, and 2 x
+    x = np.concatenate([prior, tilted])
+    shares = _shares(np.stack([np.zeros(8000), np.log(x)], axis=1), np.array([4000.0, 4000.0]))
+    assert shares.sum() == pytest.approx(1.0) and float(shares @ x) == pytest.approx(0.5, abs=0.01)
+    assert float(shares @ x**2) == pytest.approx(1 / 3, abs=0.01)
+    # independent: the weights are 1 / (1 + 2 x), normalised
+    assert shares[:50] / shares[0] == pytest.approx((1 + 2 * x[0]) / (1 + 2 * x[:50]), rel=0.05)
+    assert _shares(np.zeros((5, 1)), np.array([5.0])) == pytest.approx(np.full(5, 0.2))
+
+
+def test_steps_leave_the_share_of_effective_samples_that_they_are_told_to():
+    rng = np.random.default_rng(2)
+    likely = np.stack([3.0 * rng.standard_normal(500), 0.01 * rng.standard_normal(500)])
+    power = _next_power(likely, np.zeros(2), 0.5)
+    weight = np.exp(power[0] * likely[0])
+    assert weight.sum() ** 2 / (weight**2).sum() / 500 == pytest.approx(0.5, abs=1e-3) and power[1] == 1.0
+    # systematic resampling: each is taken its expected number of times, to within one
+    weight = rng.random((1, 40))
+    taken = np.bincount(resampled(weight, 200, np.array([[0.4]]))[0], minlength=40)
+    assert (np.abs(taken - 200 * weight[0] / weight.sum()) < 1).all()
+    assert _effective(np.array([0.2, 0.2, 0.6]), np.array([0, 0, 1])) == pytest.approx(1 / (0.4**2 + 0.6**2))  # rows of one sample together
+    assert _error([1.0, 3.0], 9.0, 100) == pytest.approx(1.0) and _error([2.0], 25.0, 100) == pytest.approx(2 * sqrt(1 / 25 - 1 / 100))
+
+
+# What is asked of them
+
+def test_what_is_asked_leaves_joints_out():
+    text = HEAD.replace("{}", '{ earthing = "TN-S" }') + '[[point]]\nname = "house"\n[[point]]\nname = "joint"\nkind = "joint"\nfed_from = "supply"\n' \
+        + load("A", "L1-N", 100, more='point = "house"\n')
+    case = parse_case(text)
+    rng = np.random.default_rng(4)
+    held = {(p, c): rng.normal(200, 30, 50) * (3.0 if p == "joint" else 1.0) for p in ("house", "joint") for c in ("L1", "L2", "L3", "PE")}
+    held |= {(p, "N"): np.zeros(50) for p in ("house", "joint")}
+    earth = {"house": rng.normal(30, 5, 50), "joint": np.full(50, 500.0)}
+    states = SimpleNamespace(world=SimpleNamespace(case=case), between=lambda a, b: earth[a[0]] if a[1] == "PE" else held[a] - held[b])
+    weight = np.full(50, 0.02)
+    found = asked("cause", states, weight)
+    lines = np.abs([held["house", line] for line in ("L1", "L2", "L3")])
+    assert found.highest == pytest.approx(percentile(lines.max(axis=0), weight)) and found.lowest == pytest.approx(percentile(lines.min(axis=0), weight))
+    assert found.phases[1] == ("L2", pytest.approx(percentile(lines[1], weight)), pytest.approx(percentile(lines[1], weight)))
+    assert found.metalwork == pytest.approx(percentile(earth["house"], weight))
+    # closed form: no resistive network passes the line-to-line voltage
+    assert resistive_ceiling(case, 1.1) == pytest.approx(1.1 * 230 * sqrt(3))
+    top = ceiling(case, "L1-N", [("a", np.array([3.0, np.nan])), ("b", np.array([7.0, 1.0]))], 1.0)
+    assert (top.computed, top.cause, top.resistive) == (7.0, "b", pytest.approx(230 * sqrt(3)))
+
+
+def test_what_is_certain_whatever_the_loads():
+    # closed form: the hull of the sources, wider by the supply's highest voltage
+    plain = parse_case(HEAD + load(kind="resistive") + '[[unknown]]\nload = "Lamp"\non = 0.5\n[[unknown]]\nsupply_voltage = { low = 220, high = 240 }\n')
+    assert guarantee(plain).highest == pytest.approx(240 * sqrt(3))
+    supply = "[supply]\nline_impedance = [0.1, 0.02]\n"
+    cabled = parse_case(HEAD.replace("supply = {}\n", supply) + load(kind="resistive", power=2300.0))
+    # three lines of 0.02 ohm at the current of 23 ohm at the widest voltage (and 5 % more)
+    assert guarantee(cabled).highest == pytest.approx(230 * sqrt(3) + 0.06 * 1.05 * 230 * sqrt(3) / 23, rel=1e-6)
+
+
+# Tables and recordings
+
+def test_laws_as_tables_have_value_and_slope_between_their_voltages():
+    case = parse_case(HEAD + load() + load("Heater", "L2-N", 2000, "resistive"))
+    lamp, heater = (load_model(x, case.supply)[0] for x in case.loads)
+    table = Tables().law((lamp, heater), 1)
+    volts = np.array([[31.26, 31.26], [230.1, 12.0], [401.9, 500.0], [TOP + 40, TOP + 40]])
+    y, slope, crossed = table.response(np.zeros(4, int), volts.astype(complex))
+    assert crossed == [] and y[:, 1] == pytest.approx(2000 / 230**2) and slope[:, 1] == pytest.approx(0)
+    for row in range(3):
+        v, h = volts[row, 0], 0.01
+        law = lambda u: complex(lamp.response(np.array([u]))[0][0])
+        assert y[row, 0] == pytest.approx(law(v), rel=1e-5)
+        assert slope[row, 0] == pytest.approx((law(v + h) - law(v - h)) / (2 * h), rel=2e-3)  # the law's own slope, by differences
+    assert slope[3, 0] == 0 and y[3, 0] == pytest.approx(complex(lamp.response(np.array([TOP]))[0][0]), rel=1e-4)
+    assert Tables().is_constant(heater) and not Tables().is_constant(lamp) and STEP == 0.5
+
+
+@pytest.mark.parametrize("rest, factor", [
+    ([1.0, 1.0, -1.0, -1.0], 1.25 / 0.75),  # arithmetic: products 1 − 1 + 1 over 4
+    ([1.0, -1.0, 1.0, -1.0], 1.0),  # none below 1
+    ([1.0, 1.0, 1.0], 1.0),  # too few to tell
+    ([1.0] * 100, 1.98 / 0.02),  # no more than 0.98
+    ([0.0] * 9, 1.0)])
+def test_what_correlation_makes_of_a_variance(rest, factor):
+    assert _inflation(np.array(rest)) == pytest.approx(factor)
+
+
+def test_levels_cuts_and_gaps_of_a_recording():
+    rng = np.random.default_rng(6)
+    v = np.concatenate([rng.normal(230, 2, 17), rng.normal(238, 2, 26)])
+    misfit = lambda part: float(((part - part.mean()) ** 2).sum())
+    cuts = {k: misfit(v) - misfit(v[:k]) - misfit(v[k:]) for k in range(3, 41)}
+    best = max(cuts, key=cuts.get)
+    assert _best_cut(v) == (best, pytest.approx(cuts[best]))  # brute force
+    assert _best_cut(v[:5]) == (0, 0.0) and _best_cut(np.array([1.0, 1, 1, 9, 9, 9]))[0] == 3
+    t = 60.0 * np.arange(1, len(v) + 1)
+    made = Recording("m.csv", "", "house", ("L1", "N"), tuple(t), tuple(v), 60.0)
+    level = _level(made, t[:17], v[:17])
+    deviation = np.std(v[:17], ddof=1)
+    assert (level.start, level.end, level.values) == (0.0, 17 * 60.0, 17) and level.mean == pytest.approx(v[:17].mean())
+    assert level.error == pytest.approx(deviation * sqrt(_inflation(v[:17] - v[:17].mean()) / 17))
+    assert change_of(made) == best * 60.0
+    # the change that lasts: the step times the root of the shorter level
+    noise = rng.normal(0, 0.5, 128)
+    steps = replace(made, times=tuple(60.0 * np.arange(1, 129)), volts=tuple(np.repeat([230.0, 260.0, 230.0, 205.0], [40, 8, 40, 40]) + noise))
+    assert change_of(steps) == pytest.approx(88 * 60.0)  # 25 V for forty values against 30 V for eight
+    assert gaps(replace(made, times=(0.0, 60.0, 120.0, 215.0, 275.0, 372.0, 432.0), volts=(230.0,) * 7)) == ((275.0, 372.0),)
+
+
+def test_cores_beside_each_other_round_a_cable():
+    # count: three ways of four cores round a cable, two cores beside each other in two of them; of three all are
+    assert len(arrangements(("L1", "L2", "L3", "N"))) == 3 and len(arrangements(("L1", "L2", "L3", "N", "PE"))) == 12
+    assert int(_beside(("L1", "L2", "L3", "N"), ("L1", "N")).sum()) == 2
+    assert _beside(("L1", "N", "PE"), ("L1", "PE")).all()
