@@ -4,7 +4,7 @@ import json
 import re
 from dataclasses import replace
 from functools import cache
-from math import inf
+from math import inf, nan
 from pathlib import Path
 
 import pytest
@@ -16,6 +16,7 @@ from lostneutral.circuit.states import before_and_after
 from lostneutral.cli import main
 from lostneutral.consequences import cautions
 from lostneutral.consequences.cautions import open_cautions
+from lostneutral.evidence.asked import Asked
 from lostneutral.evidence.deduce import deduce
 from lostneutral.evidence.effects import WORDS
 from lostneutral.evidence.ranges import ranges
@@ -25,6 +26,7 @@ from lostneutral.report.documents.document import blocks
 from lostneutral.report.documents.given import given
 from lostneutral.report.evidence import rows as deduction_rows
 from lostneutral.report.evidence import where_text
+from lostneutral.report.evidence.file import asked_dict
 from lostneutral.report.evidence.section import deduction, deduction_in_short
 from lostneutral.report.evidence.text import deduction_text
 from lostneutral.report.ranges import rows as range_rows
@@ -240,3 +242,11 @@ def test_a_joint_of_unknown_resistance_is_said_to_be_unknown():
 
 def test_an_open_neutral_beside_a_resistance_of_any_size_has_a_short_name():
     assert range_rows.ohms_words(1e5) == "100 kΩ" and deduction_rows.ratio_words(inf) == "more than a million"
+
+
+def test_voltages_that_nothing_determines_are_null_in_the_file():
+    """Practice: JSON has no nan. Of a cause that leaves a line's neutral floating in every sample nothing is known there."""
+    unknown = (nan,) * 3
+    told = asked_dict(Asked("open neutral", (230.0, 240.0, 250.0), unknown, (("L1", unknown, unknown),), None))
+    assert told["highest"] == [230.0, 240.0, 250.0] and told["lowest"] == told["phases"]["L1"]["highest"] == [None] * 3
+    json.dumps(told, allow_nan=False)

@@ -1,5 +1,7 @@
 """The `deduction` block of the result file."""
 
+from math import isfinite
+
 
 def deduction_dict(found) -> dict:
     """Return a deduction as plain values: voltages in V, shares and probabilities from 0 to 1, errors as one standard error.
@@ -32,7 +34,10 @@ def deduction_dict(found) -> dict:
 
 
 def asked_dict(asked) -> dict:
-    """Return the voltages given the observations as plain values, V: [5 %, 50 %, 95 %]."""
-    return {"cause": asked.cause or None, "highest": list(asked.highest), "lowest": list(asked.lowest),
-            "phases": {line: {"lowest": list(low), "highest": list(high)} for line, low, high in asked.phases},
-            "metalwork": list(asked.metalwork) if asked.metalwork else None}
+    """Return the voltages given the observations as plain values, V: [5 %, 50 %, 95 %]; None where nothing determines them."""
+    def told(spread):
+        return [v if isfinite(v) else None for v in spread]
+
+    return {"cause": asked.cause or None, "highest": told(asked.highest), "lowest": told(asked.lowest),
+            "phases": {line: {"lowest": told(low), "highest": told(high)} for line, low, high in asked.phases},
+            "metalwork": told(asked.metalwork) if asked.metalwork else None}
