@@ -1,4 +1,4 @@
-"""What all tests share: tests of one casebook case run in one process, so that it is worked out once."""
+"""What all tests share: tests of one casebook case, and those of one file, run in one process, so that it is worked out once."""
 
 import os
 
@@ -10,11 +10,11 @@ from browser_fixture import browser, visit  # noqa: E402, F401 - fixtures, one b
 from casebook_results import CASES, LONG  # noqa: E402
 
 
+@pytest.hookimpl(tryfirst=True)  # before the groups are read
 def pytest_collection_modifyitems(items):
     for item in items:
         name = item.callspec.params.get("name") if hasattr(item, "callspec") else None
-        if name in CASES:
-            item.add_marker(pytest.mark.xdist_group(name))
+        item.add_marker(pytest.mark.xdist_group(name if name in CASES else item.path.stem))
         if name in LONG and item.originalname not in ("test_case_runs_and_tells_a_story", "test_figures_are_those_kept"):
             item.add_marker(pytest.mark.benchmarks)
         if "benchmarks" in item.path.parts:
