@@ -9,6 +9,7 @@ from lostneutral.circuit.network import Network, solve_nodal
 
 ACCEPTED = 1e-9  #: residual that counts as solved, as a share of the largest current
 _AIMED_AT = 1e-14
+_NOTHING = 1e-9  #: A, a largest current below which nothing flows
 _STEPS = 200
 _SHORTEST = 1e-6  #: of a step, as a share of the whole
 _STALLS = 8  #: steps within which the squared imbalance has to fall by a tenth
@@ -38,7 +39,7 @@ class Root:
     @property
     def solved(self):
         """Whether the residual is below 1e-9 of the largest current (or of 1 nA where nothing flows)."""
-        return self.residual <= ACCEPTED * max(self.largest, 1e-9)
+        return self.residual <= ACCEPTED * max(self.largest, _NOTHING)
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,7 +54,7 @@ class Roots:
     @property
     def solved(self):
         """Whether each residual is small enough (see `Root.solved`)."""
-        return self.residual <= ACCEPTED * np.maximum(self.largest, 1e-9)
+        return self.residual <= ACCEPTED * np.maximum(self.largest, _NOTHING)
 
     def __getitem__(self, row) -> Root:
         return Root(self.voltages[row], float(self.residual[row]), float(self.largest[row]), self.rest[row])
@@ -105,7 +106,7 @@ class _Table:
     def worth_going_on(self, live, number, aim):
         """Return those of the rows `live` that are neither solved nor held at a least imbalance that is no solution."""
         worst = np.abs(self.current[live]).max(axis=1)
-        on = worst > aim * self.largest[live]
+        on = worst > aim * np.maximum(self.largest[live], _NOTHING)
         if number % _STALLS == 0:
             on &= self.merit[live] <= 0.9 * self.before[live]
             self.before[live] = self.merit[live]

@@ -103,16 +103,21 @@ def in_a_cycle(case: Case, after: State) -> tuple[tuple[Harm, LoadResult], ...]:
 def harm_at(load: Load, model, volts: float, limits: Band) -> tuple[Harm, LoadResult]:
     """Return what `volts` (V) across `load`, of `model`, does to it once settled, and the load as it then is."""
     sizes = model.sizes(volts)
-    rests = _at_rest(model, sizes)
-    told = {k: np.asarray(v).item() for k, v in rests.describe(rests.settled(sizes), sizes).items()}
+    rests, state = _at_rest(model, sizes)
+    told = {k: np.asarray(v).item() for k, v in rests.describe(state, sizes).items()}
     seen = LoadResult(load.name, load.connect, load.on, complex(volts), None, None, None, volts / load.voltage, told)
     return harm_of(load, model, seen, limits), seen
 
 
 def _at_rest(model, sizes):
-    """Return `model` in the first of its modes that lasts at the voltages (V) of its ports; as it is where none does."""
-    ways = (model.in_mode(mode) for mode in model.resting)
-    return next((one for one in ways if np.all(one.margin(one.settled(sizes), sizes) > 0)), model)
+    """Return `model` in the first of its modes that lasts at the voltages (V) of its ports, as it is where none does, and its
+    settled state."""
+    for mode in model.resting:
+        one = model.in_mode(mode)
+        state = one.settled(sizes)
+        if np.all(one.margin(state, sizes) > 0):
+            return one, state
+    return model, model.settled(sizes)
 
 
 def harm_of(load: Load, model, seen: LoadResult, limits: Band) -> Harm:
@@ -136,7 +141,8 @@ def harm_of(load: Load, model, seen: LoadResult, limits: Band) -> Harm:
 def _from_laws(load, model, laws, seen, limits):
     voltage = abs(seen.voltage)
     met = model.met(voltage, seen.details)
-    ends = [_ending(law, law.rates(met, model, model.settled(met)), law.lag(met, model, model.settled(met))) for law in laws]
+    state = model.settled(met)
+    ends = [_ending(law, law.rates(met, model, state), law.lag(met, model, state)) for law in laws]
     outcome, law, (early, central, late), lag = max(ends, key=lambda end: (OUTCOMES.index(end[0]), end[2][1], end[2][0]))
     entry = law.data
     beyond_label = outcome == "unharmed" and voltage > model.labelled_to

@@ -20,7 +20,7 @@ from lostneutral.result import Result
 ONE_STATE, SEVERAL = 8192, 256  #: samples by default: where all have one settled state, and where each is looked for
 MANY_LOADS, FEWER = 20, 2048  #: with more loads than this, so many samples by default where all have one settled state
 SCRAMBLINGS = 8  #: sequences, each scrambled anew; how their answers differ is the sampling error
-CHUNK = 4096  #: samples drawn and solved at a time
+CHUNK = 4096  #: samples drawn and solved at a time, of all sequences together
 STARS = 4000  #: star points kept for the figure
 
 
@@ -74,8 +74,8 @@ def ranges(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     """
     whole = sample_count(case, samples)
     each, where = whole // SCRAMBLINGS, _point(case)
-    parts = [_solved(case, where, seed, scrambling, first, min(CHUNK, each - first), tick)
-             for scrambling in range(SCRAMBLINGS) for first in range(0, each, CHUNK)]
+    step = CHUNK // SCRAMBLINGS
+    parts = [_solved(case, where, seed, first, min(step, each - first), tick) for first in range(0, each, step)]
     rows = _Rows(*(np.concatenate(column) for column in zip(*parts, strict=True)))
     limits, nominal = band(case.supply.limits), case.supply.nominal
     everywhere = np.ones(len(rows.weight), bool)
@@ -123,14 +123,16 @@ class _Rows:
     solved: np.ndarray
 
 
-def _solved(case, where, seed, scrambling, first, size, tick):
-    drawn = draw(case, size, (seed, scrambling), first)
+def _solved(case, where, seed, first, size, tick):
+    """Return what is kept of the samples `first` to `first + size` of every sequence, solved together."""
+    sequences = [draw(case, size, (seed, scrambling), first) for scrambling in range(SCRAMBLINGS)]
+    drawn = replace(sequences[0], size=size * SCRAMBLINGS, values=np.concatenate([s.values for s in sequences]))
     told = []
     found = solve(drawn, tick=tick and (lambda n: (told.append(n), tick(n))))
     if tick:
-        tick(size - sum(told))
+        tick(drawn.size - sum(told))
     volts = np.stack([np.abs(found.between((p, line), (p, "N"))) for p, line in lines(case)], axis=1)
-    return (drawn.values[found.sample], np.full(len(found.sample), scrambling), found.weight * size, volts,
+    return (drawn.values[found.sample], found.sample // size, found.weight * drawn.size, volts,
             np.abs(found.loads), found.on, found.nodes[where, "N"], found.solved)
 
 
