@@ -41,8 +41,9 @@ def content(result, for_class=False, colours=None):
     still, machines = as_impedances(case.at_the_end())
     taken = lumped(still)
     run, ohms = lumped_joint(taken)
-    return made | {"joint": _joint(taken, run, ohms), "wiring": _wiring(taken, run), **_loads(taken),
-                   "points": _points(taken, run), "also": _also(taken, run, machines), "given": _given(result, case, taken),
+    wired, number = _wiring(taken, run)
+    return made | {"joint": _joint(taken, run, ohms), "wiring": wired, **_loads(taken),
+                   "points": _points(taken, run, number), "also": _also(taken, run, machines), "given": _given(result, case, taken),
                    "sliders": {"ohms": OHMS, "factors": FACTORS}}
 
 
@@ -67,11 +68,11 @@ def _joint(case, run, ohms):
 
 
 def _wiring(case, run):
-    """Return terminals by number, sources, elements after and before the faults, electrodes, branches of the loads."""
+    """Return terminals by number, sources, elements after and before the faults, electrodes, branches of the loads; and the numbers."""
     everything = replace(case, loads=tuple(replace(load, on=True) for load in case.loads))
     others = tuple(b for b in case.breaks_after() if (b.feeding, b.conductor) != (run, "N"))
     after, before = wiring(everything, others, case.crosses), wiring(everything)
-    number = {terminal: n for n, terminal in enumerate(after.terminals)}
+    number = {terminal: n for n, terminal in enumerate(dict.fromkeys((*after.terminals, *before.terminals)))}
     changing = {("run", run, "N"), *(("electrode", name) for name in _electrode_points(case, run))}
 
     def rows(elements):
@@ -87,7 +88,7 @@ def _wiring(case, run):
                             "given": case.point(name).electrode} for name in _electrode_points(case, run)],
             "branches": [[number[b.a], number[b.b], b.load] for b in after.branches]}
     sound = rows(before.elements)
-    return made if sound == made["after"] else made | {"before": sound}
+    return made if sound == made["after"] else made | {"before": sound}, number
 
 
 def _electrode_points(case, run):
@@ -99,8 +100,7 @@ def _electrode_points(case, run):
     return [p.name for p in behind if p.electrode is not None or p.name == run and not alone][:3]
 
 
-def _points(case, run):
-    terminals = {t: n for n, t in enumerate(wiring(case).terminals)}
+def _points(case, run, terminals):
     with_loads = {load.point for load in case.loads}
     made = []
     for point in case.points:

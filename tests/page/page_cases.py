@@ -10,7 +10,7 @@ from lostneutral import analyse, read_case
 from lostneutral.case.model import Break, Case, Load, Point, Supply
 from lostneutral.circuit.states import before_and_after
 from lostneutral.page import page_html
-from lostneutral.page.lumped import lumped, lumped_joint
+from lostneutral.page.lumped import as_impedances, lumped, lumped_joint
 from lostneutral.result import Result
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
@@ -42,8 +42,8 @@ def bare(name):
 
 
 def as_set(case, ohms, on, times):
-    """Return `case` with what the page sets: the joint, the switches, and so many times each load."""
-    taken = lumped(case.at_the_end())
+    """Return `case` with what the page sets: the joint, the switches, and so many times each load; machines as the page has them."""
+    taken = lumped(as_impedances(case.at_the_end())[0])
     run, _ = lumped_joint(taken)
     others = tuple(b for b in taken.breaks_after() if (b.feeding, b.conductor) != (run, "N"))
     loads = tuple(replace(load, on=o, count=load.count * t) for load, o, t in zip(taken.loads, on, times))

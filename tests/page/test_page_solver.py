@@ -12,7 +12,7 @@ from page_cases import CASEBOOK, LAMPS, as_set, bare, html, star
 from lostneutral import analyse, read_case
 from lostneutral.circuit.states import before_and_after
 from lostneutral.page import page_html
-from lostneutral.page.lumped import lumped, lumped_joint
+from lostneutral.page.lumped import as_impedances, lumped, lumped_joint
 from lostneutral.studies.course import courses
 
 pytestmark = pytest.mark.browser
@@ -20,14 +20,16 @@ WITHIN = 0.1  # V
 WAVEFORMS = ("fan-heater", "full-neutral", "map-office")
 #: the reference takes seconds a setting where several states have to be looked for
 SLOW = ("bakery", "corner-shop", "farm-lane", "hotel-kitchen", "joinery", "office-floor")
-NAMES = [path.stem for path in sorted(CASEBOOK.glob("*.toml")) if path.stem not in WAVEFORMS]
+#: what a page has not: a second supply, a load that comes back after a delay
+REFUSED = ("farm-generator", "lamp-hall", "solar-roof")
+NAMES = [path.stem for path in sorted(CASEBOOK.glob("*.toml")) if path.stem not in (*WAVEFORMS, *REFUSED)]
 
 ASK = """s => { const { model } = lostneutral, a = model.answer(s);
     return { ends: a.ends, states: a.states.map((f) => model.read(f)), points: model.held.points.map((p) => p.name) }; }"""
 
 
 def settings_of(case, name):
-    taken, draw = lumped(case.at_the_end()), random.Random(name)
+    taken, draw = lumped(as_impedances(case.at_the_end())[0]), random.Random(name)
     on, one = [load.on for load in taken.loads], [1.0] * len(taken.loads)
     yield lumped_joint(taken)[1], on, one
     for _ in range(1 if name in SLOW else 12):
@@ -60,7 +62,9 @@ def test_settled_states_over_random_settings(visit, name):
     page = visit(bare(name))
     for setting in settings_of(case, name):
         answer = asked(page, case, *setting)
-        after = before_and_after(as_set(case, *setting))[1]
+        before, after = before_and_after(as_set(case, *setting))
+        if before.ends == "cycle":
+            continue  # motors that trip and start again before anything breaks: the page has them running, as its README section says
         assert answer["ends"] == after.ends
         if after.reached:
             assert apart(answer, answer["states"][0], after.reached) < WITHIN, setting

@@ -10,9 +10,12 @@ from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
 from lostneutral.consequences.wear import laws_of, wears
 from lostneutral.loads import load_model
+from lostneutral.circuit.states import before_and_after
 from lostneutral.page import laws
+from lostneutral.page.content import content
 from lostneutral.page.curves import hermite, packed, read
 from lostneutral.page.outcomes import outcomes_of, voltage_stretches
+from lostneutral.result import Result
 
 NAMES = ("hotel-kitchen", "joinery", "office-floor", "bakery", "leaves-the-triangle")
 LOADS = [pytest.param(load, read_case(CASEBOOK / f"{name}.toml").supply, id=f"{name}: {load.name}")
@@ -117,3 +120,19 @@ def test_what_ends_the_modes_of_a_motor():  # practice: it stalls below 0.6, run
     running, stalled, tripped = (laws.exits(model.in_mode(mode), 690.0) for mode in model.modes)
     assert [(e["volts"][0], round(e["volts"][1]), e["to"]) for e in running] == [("below", 138, "stalled")]
     assert {e["to"] for e in stalled} == {"running", "tripped"} and [e["to"] for e in tripped] == ["stalled"]
+
+
+@pytest.mark.parametrize("name", ["hay-barn", "lost-fuse", "wrong-room"])
+def test_points_and_loads_have_one_numbering_of_terminals(name):
+    # invariant: a load stands between the terminals of its point, whichever conductor is broken
+    case = read_case(CASEBOOK / f"{name}.toml")
+    held = content(Result(case, *before_and_after(case)))
+    at = {point["name"]: point for point in held["points"]}
+    compared = 0
+    for a, b, number in held["wiring"]["branches"]:
+        line, *_, end = held["loads"][number]["connect"]
+        if end == "N":
+            point = at[held["loads"][number]["point"]]
+            assert [a, b] == [point["lines"][line], point["n"]]
+            compared += 1
+    assert compared
