@@ -6,11 +6,11 @@ from casebook_results import result as casebook
 from page_cases import CASEBOOK, LAMPS, star
 
 from lostneutral import read_case
+from lostneutral.circuit.states import before_and_after
 from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
 from lostneutral.consequences.wear import laws_of, wears
 from lostneutral.loads import load_model
-from lostneutral.circuit.states import before_and_after
 from lostneutral.page import laws
 from lostneutral.page.content import content
 from lostneutral.page.curves import hermite, packed, read
