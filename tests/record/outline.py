@@ -141,14 +141,14 @@ def drawings():
     made = []
 
     def keep(figure, out, **_):
-        made.append([_axes(axes) for axes in figure.axes])
+        made.append([axes_outline(axes) for axes in figure.axes])
         out.write(f"<svg>{len(made) - 1}</svg>") if hasattr(out, "write") and "b" not in getattr(out, "mode", "") else None
 
     with patch("matplotlib.figure.Figure.savefig", keep):
         yield made
 
 
-def _axes(axes):
+def axes_outline(axes):
     """Return what stands in `axes`: texts, lines, patches with their places, limits, labels."""
     from matplotlib.colors import to_hex
 

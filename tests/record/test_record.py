@@ -10,7 +10,7 @@ from outline import held
 
 
 def test_documents_are_those_kept():
-    held("documents", views.documents(("village-hall", "intermittent-joint", "full-neutral", "farm-lane")))
+    held("documents", views.documents(("village-hall", "intermittent-joint", "full-neutral", "everything")))
 
 
 def test_lessons_are_those_kept():
@@ -37,4 +37,17 @@ def test_exercises_are_those_kept():
 
 
 def test_comparisons_are_those_kept():
-    held("compared", {"equal and unequal": views.compared("three-equal-lamps", "three-unequal-lamps")})
+    held("compared", {"equal and unequal": views.compared("three-equal-lamps", "three-unequal-lamps"), "altered": views.altered("everything")})
+
+
+def test_figures_of_everything_are_those_kept():
+    held("everything", views.figures(views.result("everything")))
+
+
+def test_what_is_set_is_what_is_kept():
+    held("sets", views.sets("evening-class"))
+
+
+@pytest.mark.parametrize("name", ["intermittent-joint"])
+def test_films_are_those_kept(name):
+    held("films", views.films(name))

@@ -1,18 +1,24 @@
 """What is kept of a case: its result file, its documents by their words, its drawings, and what each other command says of it."""
 
 import json
+from contextlib import contextmanager
 from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from unittest.mock import patch
 
-from casebook_results import result
-from outline import drawings, outline
+import casebook_results
+from outline import axes_outline, drawings, outline
 
-from lostneutral import result_json
+from lostneutral import analyse, read_case, result_json
 from lostneutral.consequences.cautions import open_cautions
 from lostneutral.evidence.ranges import ranges as sampled
 from lostneutral.page.content import content
+from lostneutral.report.base.drawing import styled
+from lostneutral.report.course.film import _draw as draw_incident
 from lostneutral.report.course.text import course_text
 from lostneutral.report.damage.items_file import items_csv
-from lostneutral.report.documents.document import AUDIENCES, blocks
+from lostneutral.report.documents.document import AUDIENCES, blocks, report_pdf
 from lostneutral.report.earth.figures import wiring_tree
 from lostneutral.report.evidence.section import deduction as section
 from lostneutral.report.evidence.where_text import where_text
@@ -30,9 +36,22 @@ from lostneutral.report.screen.short_answers import (
 from lostneutral.report.screen.short_text import short_text
 from lostneutral.report.screen.terminal import terminal_text
 from lostneutral.teaching.exercises import exercises, sheet, solutions
+from lostneutral.teaching.film import draw_step, opening_joint
 from lostneutral.teaching.handout import handout
 from lostneutral.teaching.key import key
 from lostneutral.teaching.lesson import lesson as made_lesson
+from lostneutral.teaching.look import Look
+from lostneutral.teaching.pack import handout_pdf, key_pdf
+from lostneutral.teaching.sheets import answers_csv, key_of_sheets_pdf, sheets, sheets_pdf
+
+OWN = Path(__file__).parent / "everything.toml"
+
+
+@cache
+def result(name):
+    """The result of a case of the casebook, or of the one beside this file that has one of everything."""
+    return analyse(read_case(OWN)) if name == "everything" else casebook_results.result(name)
+
 
 WIDTH = 400  #: letters a line of the screen
 
@@ -143,8 +162,62 @@ def course(name):
             "items": items_csv(result(name)).split("\n")}
 
 
+@contextmanager
+def _set():
+    """Within this a PDF is not set; yield the list that what would be set comes to stand in."""
+    made = []
+
+    def keep(title, blocks, **settings):
+        made.append([title, *(f"{k}: {v}" for k, v in settings.items() if v), *_words(blocks)])
+        return b""
+
+    with patch("lostneutral.teaching.sheets.set_pdf", keep), patch("lostneutral.teaching.pack.set_pdf", keep), \
+            patch("lostneutral.report.documents.document.set_pdf", keep), patch("lostneutral.report.documents.document.page_count", lambda *_, **__: 2):
+        yield made
+
+
+def sets(name):
+    """What is taken to class, and the client's report, as they go to be set; sheets for two pupils."""
+    of = sheets(2, 4, 3, grades=(2,))
+    with _set() as made, drawings():
+        report_pdf(result(name), "client", annex=True)
+        lesson = made_lesson(result(name), colours="UK")
+        tasks = exercises(2, 5)
+        handout_pdf(lesson, tasks), key_pdf(lesson, tasks), sheets_pdf(of), key_of_sheets_pdf(of)
+    seen = set()
+    return {"answers": answers_csv(of).decode().split("\n")} | {f"{n} {words[0]}": _new(words, seen) for n, words in enumerate(made)}
+
+
+def films(name):
+    """The steps of the films, as they are drawn."""
+    from matplotlib.figure import Figure
+
+    way, made = opening_joint(result(name)), {}
+    for kind, steps, draw in (("joint", (0, 17, len(way.resistances) - 1), lambda f, at: draw_step(f, result(name), way, Look(), at)),
+                              ("incident", (0, 40), lambda f, at: draw_incident(f, result(name), at))):
+        for at in steps:
+            with styled():
+                figure = Figure(figsize=(6, 4))
+                draw(figure, at)
+                made[f"{kind} {at}"] = [[t.get_text(), *t.get_position()] for t in figure.texts] + [axes_outline(axes) for axes in figure.axes]
+    return {"way": outline(way), **{k: outline(v, entries=20) for k, v in made.items()}}
+
+
 def compared(old, new):
     old, new = (json.loads(result_json(result(name))) for name in (old, new))
+    return _lines(compare_text(old, new))
+
+
+def altered(name):
+    """What is told of a result file and one with other figures, each a little above and below what counts as the same."""
+    old, new = (json.loads(result_json(result(name))) for _ in range(2))
+    for n, phase in enumerate(p for s in new["states"] for x in s["solutions"] for point in x["points"] for p in point["phases"]):
+        phase["voltage"] *= 1 + (-0.004, -0.0019, 0.0019, 0.004, 0.1)[n % 5]
+    for n, verdict in enumerate(new["verdicts"]):
+        if verdict["central"] is not None:
+            verdict["central"] *= (1.019, 1.05)[n % 2]
+        verdict["voltage"] *= (1.0, 1.0, 1.03)[n % 3]
+    new["findings"], new["software"]["version"] = new["findings"][1:], "0.0"
     return _lines(compare_text(old, new))
 
 
