@@ -8,13 +8,27 @@ for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
 import pytest  # noqa: E402
 from browser_fixture import browser, visit  # noqa: E402, F401 - fixtures, one browser for all tests
 from casebook_results import CASES, LONG  # noqa: E402
+from xdist.scheduler import LoadScopeScheduling  # noqa: E402
+
+LONGEST_FIRST = sorted(CASES, key=len, reverse=True)  # one name may begin another
 
 
-@pytest.hookimpl(tryfirst=True)  # before the groups are read
+class Together(LoadScopeScheduling):
+    """Tests of one casebook case go to one process, and of the others those of one file."""
+
+    def _split_scope(self, nodeid):
+        path, _, given = nodeid.partition("::")
+        _, _, values = given.partition("[")
+        return next((name for name in LONGEST_FIRST if f"-{name}-" in f"-{values[:-1]}-"), path)
+
+
+def pytest_xdist_make_scheduler(config, log):
+    return Together(config, log)
+
+
 def pytest_collection_modifyitems(items):
     for item in items:
         name = item.callspec.params.get("name") if hasattr(item, "callspec") else None
-        item.add_marker(pytest.mark.xdist_group(name if name in CASES else item.path.stem))
         if name in LONG and item.originalname not in ("test_case_runs_and_tells_a_story", "test_figures_are_those_kept"):
             item.add_marker(pytest.mark.benchmarks)
         if "benchmarks" in item.path.parts:
