@@ -22,24 +22,41 @@ class Wired:
     def __init__(self, net: Network, nominal: float, ends, tables: Tables):
         self.net, self.nominal, self.ends, self.tables = net, float(nominal), ends, tables
         every, n = net.free + len(net.fixed), net.free
-        ported = {int(k) for unit in net.units for k in unit}
-        self.acting = np.array([k for k, m in enumerate(net.models) if k in ported or not tables.is_constant(m)], int)
-        place = {k: i for i, k in enumerate(self.acting.tolist())}
-        self.units = tuple(tuple(place[int(k)] for k in unit) for unit in net.units)
-        self.unit_of = {k: np.array(unit) for unit in self.units for k in unit}
         joins = net.incidence
+        self._group(joins)
         drive = np.zeros((every, len(ends)))
         drive[ends[:, 0], np.arange(len(ends))] += 1.0
         drive[ends[:, 1], np.arange(len(ends))] -= 1.0
-        needed = (joins[self.acting] != 0).any(axis=0) | (drive != 0).any(axis=1)
+        spots = self.acting[self.begins]
+        needed = (joins[spots] != 0).any(axis=0) | (drive != 0).any(axis=1)
         needed[n:] = True
         self.seen = np.flatnonzero(needed)  #: nodes that loads and meters need, and last those that sources fix
         self.inner = int((self.seen < n).sum())
-        self.joins, self.drive = joins[np.ix_(self.acting, self.seen)], drive[self.seen]
+        self.joins, self.drive = joins[np.ix_(spots, self.seen)], drive[self.seen]
         self.rest = every  #: the supply's star point, to which every node has `LEAST`
         ends_of = [*net.element_ends, *net.branch_ends[net.pairs], *((k, self.rest) for k in range(n))]
         self.mesh = StarMesh(every + 1, ends_of, np.append(needed, True))
         self._gather(ends_of)
+
+    def _group(self, joins):
+        """Say which load branches act, and at which spots: those between the same two nodes meet one voltage."""
+        ported = {int(k) for unit in self.net.units for k in unit}
+        spots = {}
+        for k, model in enumerate(self.net.models):
+            if k in ported or not self.tables.is_constant(model):
+                a, b = self.net.branch_ends[k]
+                spots.setdefault(("port", k) if k in ported else (min(a, b), max(a, b)), []).append(k)
+        self.acting = np.array([k for alike in spots.values() for k in alike], int)
+        self.spot = np.repeat(np.arange(len(spots)), [len(alike) for alike in spots.values()]).astype(int)
+        self.begins = np.searchsorted(self.spot, np.arange(len(spots)))  #: the first load of each spot
+        place = {k: i for i, k in enumerate(self.acting.tolist())}
+        self.units = tuple(tuple(place[int(k)] for k in unit) for unit in self.net.units)
+        self.unit_of = {k: np.array(unit) for unit in self.units for k in unit}
+        self.ports = tuple(self.spot[list(unit)] for unit in self.units)
+
+    def summed(self, each):
+        """Return the sums (rows, spots) of what `each` (rows, loads that act) has at every spot."""
+        return each if len(self.begins) == len(self.spot) else np.add.reduceat(each, self.begins, axis=1)
 
     def _gather(self, ends_of):
         """Say where the admittance of each element and branch goes: into which pair of nodes of the mesh, and what of it is left."""
@@ -58,7 +75,7 @@ class Wired:
     @property
     def numbers(self):
         """How many numbers a row takes, about: pairs of nodes, matrix and answers of what is left, and Newton's matrix."""
-        loads, meters = len(self.acting), len(self.ends)
+        loads, meters = len(self.begins), len(self.ends)
         return 3 * len(self.mesh.pairs) + self.inner * (self.inner + loads + meters + 1) + (2 * loads) * (2 * loads + 2 * meters) + 1
 
     def taken_out(self, y):
@@ -75,7 +92,7 @@ class Wired:
         nodal[:, index, index] = -nodal.sum(axis=2)
         n = self.inner
         for k in (k for unit in self.units for k in unit):
-            weights = np.append(self.joins[k], 0.0)
+            weights = np.append(self.joins[self.spot[k]], 0.0)
             nodal += y[:, len(self.net.element_ends) + self.acting[k], None, None] * np.outer(weights.conj(), weights)
         return nodal[:, :n, :n], nodal[:, :n, n:-1], shares
 
@@ -83,7 +100,7 @@ class Wired:
 class Reduced:
     """The wiring of every row with each load held at what it is at nominal voltage, and what the loads add to that.
 
-    u = u0 − Z δi(u): u are the voltages across the load branches that act, δi the currents by which they differ from those of
+    u = u0 − Z δi(u): u are the voltages across the spots where loads act, δi the currents by which these differ from those of
     the loads so held. Loads held so tie every star point, so Z has the size of the loads, not of what couples.
     """
 
@@ -97,16 +114,16 @@ class Reduced:
         wired, net, samples = self.wired, self.wired.net, self.samples
         held = np.tile(net.at(self.nominal), (samples.size, 1))
         every = wired.tables.law(samples.models, samples.size, net.units).response(np.arange(samples.size), held)[0] * samples.count
-        self.y0 = every[:, wired.acting]
+        self.y0 = wired.summed(every[:, wired.acting])
         inner, outer, self._shares = wired.taken_out(np.concatenate([samples.element_admittance, every], axis=1))
         n = wired.inner
         fixed = np.broadcast_to(samples.fixed, (samples.size, len(net.fixed)))
-        right = np.empty((samples.size, n, 1 + len(wired.acting) + len(wired.ends)), complex)
+        right = np.empty((samples.size, n, 1 + len(wired.begins) + len(wired.ends)), complex)
         right[:, :, 0] = -(outer @ fixed[..., None])[..., 0]
         right[:, :, 1:] = np.concatenate([wired.joins[:, :n].conj().T, wired.drive[:n]], axis=1)
         answer = np.linalg.solve(inner, right)
         self.v0 = np.concatenate([answer[:, :, 0], fixed], axis=1)
-        b = len(wired.acting)
+        b = len(wired.begins)
         self.by_branch, by_meter = answer[:, :, 1 : 1 + b], answer[:, :, 1 + b :]
         self.u0 = self.v0 @ wired.joins.T
         self.z = wired.joins[:, :n] @ self.by_branch
@@ -121,11 +138,12 @@ class Reduced:
         return v @ self.wired.joins.T
 
     def response(self, rows, u, modes=None):
-        """Return (admittance, its slope, slopes of ports) of the branches of the rows `rows` at the voltages `u`, loads in
+        """Return (admittance, its slope, slopes of ports) of the spots of the rows `rows` at the voltages `u`, loads in
         the modes `modes`; see `Lookup.response`."""
-        y, slope, crossed = self._law(modes).response(rows, u)
-        count = self.count[rows]
-        return y * count, slope * count, [by * count[:, unit[:1], None] for unit, by in zip(self.wired.units, crossed)]
+        wired, count = self.wired, self.count[rows]
+        y, slope, crossed = self._law(modes).response(rows, u[:, wired.spot])
+        return (wired.summed(y * count), wired.summed(slope * count),
+                [by * count[:, unit[:1], None] for unit, by in zip(wired.units, crossed)])
 
     def _law(self, modes):
         if modes not in self._laws:
@@ -205,7 +223,7 @@ class Reduced:
         d = y - self.y0[rows]
         turn, unit = slope * u / np.maximum(np.abs(u), 1e-300), u / np.maximum(np.abs(u), 1e-300)
         real, imaginary = z * (d + turn * u.real)[:, None], z * (1j * d + turn * u.imag)[:, None]
-        for ports, by in zip(self.wired.units, crossed):
+        for ports, by in zip(self.wired.ports, crossed):
             ports = list(ports)
             each = z[:, :, ports] @ (u[:, ports, None] * by)
             real[:, :, ports] += each * unit.real[:, None, ports]
@@ -253,7 +271,7 @@ class Reduced:
         b, size = u.shape[1], np.maximum(np.abs(u), 1e-9)
         follows = np.zeros((len(rows), b, b), complex)
         follows[:, np.arange(b), np.arange(b)] = slope * u
-        for ports, by in zip(self.wired.units, crossed):
+        for ports, by in zip(self.wired.ports, crossed):
             follows[:, np.array(ports)[:, None], np.array(ports)] = u[:, list(ports), None] * by
         acting = np.flatnonzero(np.abs(follows).max(axis=(0, 1), initial=0.0) > 0)
         if not len(acting):

@@ -113,7 +113,8 @@ def _changed(reduced, rows, u, solved, modal, pattern):
         ports = reduced.wired.unit_of.get(k, np.array([k]))
         if k != ports[0]:
             continue  # of several ports the first answers for the load
-        size = np.abs(u[:, ports]) if len(ports) > 1 else np.abs(u[:, k])
+        size = np.abs(u[:, reduced.wired.spot[ports]])
+        size = size if len(ports) > 1 else size[:, 0]
         model = model_part(reduced.models[k].in_mode(pattern[k]), size_of, rows)
         margin = np.reshape(np.broadcast_to(model.margin(model.settled(size), size), size.shape), (len(size), -1))[:, 0]
         for item in np.flatnonzero(solved & (reduced.count[rows, k] > 0) & (margin <= 0)):
