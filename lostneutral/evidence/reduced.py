@@ -34,6 +34,9 @@ class Wired:
         self.inner = int((self.seen < n).sum())
         self.joins, self.drive = joins[np.ix_(spots, self.seen)], drive[self.seen]
         self.rest = every  #: the supply's star point, to which every node has `LEAST`
+        self.ported = np.array(sorted(int(k) for spots_of in self.ports for k in spots_of), int)
+        plain = np.setdiff1d(np.arange(len(spots)), self.ported)
+        self._ends = [(sign, plain, np.searchsorted(self.seen, net.branch_ends[spots[plain], end])) for sign, end in ((1, 0), (-1, 1))]
         ends_of = [*net.element_ends, *net.branch_ends[net.pairs], *((k, self.rest) for k in range(n))]
         self.mesh = StarMesh(every + 1, ends_of, np.append(needed, True))
         self._gather(ends_of)
@@ -57,6 +60,18 @@ class Wired:
     def summed(self, each):
         """Return the sums (rows, spots) of what `each` (rows, loads that act) has at every spot."""
         return each if len(self.begins) == len(self.spot) else np.add.reduceat(each, self.begins, axis=1)
+
+    def across(self, v):
+        """Return what stands across the spots (rows, spots, …) where `v` (rows, nodes of `seen` or their first, …) stand at the nodes."""
+        if v.ndim == 2:
+            return self.across(v[..., None])[..., 0]
+        made = np.zeros((len(v), len(self.begins), v.shape[2]), complex)
+        for sign, spots, nodes in self._ends:
+            there = nodes < v.shape[1]
+            made[:, spots[there]] += sign * v[:, nodes[there]]
+        if len(self.ported):
+            made[:, self.ported] = self.joins[self.ported, : v.shape[1]] @ v
+        return made
 
     def _gather(self, ends_of):
         """Say where the admittance of each element and branch goes: into which pair of nodes of the mesh, and what of it is left."""
@@ -124,10 +139,10 @@ class Reduced:
         answer = np.linalg.solve(inner, right)
         self.v0 = np.concatenate([answer[:, :, 0], fixed], axis=1)
         b = len(wired.begins)
-        self.by_branch, by_meter = answer[:, :, 1 : 1 + b], answer[:, :, 1 + b :]
-        self.u0 = self.v0 @ wired.joins.T
-        self.z = wired.joins[:, :n] @ self.by_branch
-        self.z_branch_meter = wired.joins[:, :n] @ by_meter
+        self.by_branch, by_meter = np.ascontiguousarray(answer[:, :, 1 : 1 + b]), np.ascontiguousarray(answer[:, :, 1 + b :])
+        self.u0 = wired.across(self.v0)
+        self.z = wired.across(self.by_branch)
+        self.z_branch_meter = wired.across(by_meter)
         self.z_meter_branch = wired.drive[:n].T @ self.by_branch
         self.z_meter = np.einsum("nm,rnm->rm", wired.drive[:n], by_meter)
 
@@ -135,7 +150,7 @@ class Reduced:
         """Return the loads' voltages (rows × stars, branches; V) of the rows `rows` with the nodes `nodes` put at each of `stars` (V)."""
         v = np.repeat(self.v0[rows], len(stars), axis=0)
         v[:, np.isin(self.wired.seen, nodes)] = np.tile(stars, len(rows))[:, None]
-        return v @ self.wired.joins.T
+        return self.wired.across(v)
 
     def response(self, rows, u, modes=None):
         """Return (admittance, its slope, slopes of ports) of the spots of the rows `rows` at the voltages `u`, loads in
@@ -269,14 +284,17 @@ class Reduced:
         """Return how fast a small departure grows in each row, in units of the loads' own rate, one rate for all loads."""
         y, slope, crossed = self.response(rows, u, models)
         b, size = u.shape[1], np.maximum(np.abs(u), 1e-9)
-        follows = np.zeros((len(rows), b, b), complex)
-        follows[:, np.arange(b), np.arange(b)] = slope * u
-        for ports, by in zip(self.wired.ports, crossed):
-            follows[:, np.array(ports)[:, None], np.array(ports)] = u[:, list(ports), None] * by
-        acting = np.flatnonzero(np.abs(follows).max(axis=(0, 1), initial=0.0) > 0)
+        each, between = slope * u, [u[:, list(ports), None] * by for ports, by in zip(self.wired.ports, crossed)]
+        acting = (np.abs(each) > 0).any(axis=0)
+        for ports in self.wired.ports:
+            acting[list(ports)] = True
+        acting = np.flatnonzero(acting)
         if not len(acting):
             return np.full(len(rows), -1.0)
         z = self.z[rows]
         full = np.linalg.solve(np.eye(b) + z * (y - self.y0[rows])[:, None, :], z)
-        matrix = np.real(np.conj(u / size)[:, :, None] * -(full @ follows))
+        moved = full * each[:, None, :]
+        for ports, follows in zip(self.wired.ports, between):
+            moved[:, :, list(ports)] = full[:, :, list(ports)] @ follows
+        matrix = np.real(np.conj(u / size)[:, :, None] * -moved)
         return np.linalg.eigvals(matrix[:, acting][:, :, acting]).real.max(axis=1) - 1.0

@@ -24,11 +24,13 @@ from lostneutral.evidence.sampling import quantity
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import evaluated
+from lostneutral.evidence.thinned import is_long, narrowed, shared_out, spread_over, thinned
 from lostneutral.evidence.world import World, highest_supply
 from lostneutral.studies.recorded import with_all_observed
 
 WORTH = 0.01  #: probability below which a cause plays no part in what to measure next
 JOINTS, COUPLINGS = 48, 64  #: values of a joint, draws of the couplings, over which the law is integrated
+LONG = 16  #: values of a joint in a long street
 MOST_STARTS = 6  #: sampled states from which a cause's settled state is looked for
 MOVES = 1.0  #: V by which couplings must move a reading to be integrated over
 UNDECIDED = 3.0  #: ratio of probabilities within which two causes are not told apart
@@ -77,7 +79,8 @@ def where(case: Case) -> Where:
     their medians; integrated are the resistance of a joint, and the couplings where they move a reading. Of several
     settled states all that are found count. `Where.outcomes` are in the order of `support`, their posterior probability
     (0 to 1, in all 1), by the priors and the law of `deduce` (data files `evidence`, `where`, `couplings`);
-    `next_reading` is the measurement that best tells the first two apart. Range: steady state.
+    `next_reading` is the measurement that best tells the first two apart. A long street is looked at coarsely first, then
+    closely where the observations fit (see `thinned`). Range: steady state.
 
     Raises NoSolutionError where conductors without impedance join two sources.
 
@@ -87,11 +90,41 @@ def where(case: Case) -> Where:
     open neutral in the cable to hall board 1.00
     """
     case = with_all_observed(case)
-    judge, found = Judge(case), rivals(case)
-    shown = [r for r in found if r.kind != "not listed"]
+    found = rivals(case)
+    if not is_long(case):
+        answer = _ranked(case, found)
+        few = len(case.points) <= MOST_RUNS
+        notes = () if few else (f"Of {len(case.points)} cables {len(tried(case))} were tried, each with an open neutral only.",)
+        return replace(answer, notes=notes + answer.notes)
+    chosen, stands, answer = narrowed_down(case, found)
+    notes = (f"Of {len(case.points)} cables {len(chosen)} were tried last, each with an open or a bad neutral only, closest together where the "
+             "observations fit; like premises of a stretch between them are taken together.",)
+    outcomes = tuple(replace(o, points={p.name: o.points[stands[p.name]] for p in case.points} if o.points else {}) for o in answer.outcomes)
+    return replace(answer, outcomes=outcomes, notes=notes + answer.notes)
+
+
+def narrowed_down(case, found):
+    """Return (runs that were tried last, what stands for each point then, the answer) of a long street: coarse first, then closer
+    where the observations fit, until every run there was tried."""
+    chosen, last = spread_over([p.name for p in tried(case)]), ()
+    while chosen != last:
+        last = chosen
+        coarse, stands = thinned(case, last)
+        answer = _ranked(coarse, shared_out(case, found, last), LONG)
+        ratios = {}
+        for o in answer.outcomes:
+            if o.place.feeding in last:
+                ratios[o.place.feeding] = min(o.ratio, ratios.get(o.place.feeding, inf))
+        chosen = narrowed(case, last, ratios) if answer.observed else last
+    return last, stands, answer
+
+
+def _ranked(case, found, joints=JOINTS):
+    """Return what `where` does of the causes `found` of `case`."""
+    judge, shown = Judge(case), [r for r in found if r.kind != "not listed"]
     world = World(case, shown, judge.conditions, judge.readings[0])
     observed = bool(case.observations)
-    steps = _integrated(world, judge, Maps()) if observed else [None] * len(shown)
+    steps = _integrated(world, judge, Maps(), joints) if observed else [None] * len(shown)
     evidence = np.array([np.mean(step.likelihood) if step else 1.0 for step in steps])
     prior = np.array([r.prior for r in shown])
     made = [_outcome(world, judge, n, step) for n, step in enumerate(steps)]
@@ -137,16 +170,16 @@ class _Part:
         self.states, self.weight = step.states, share / share.sum() if share.any() else np.full(len(share), 1 / len(share))
 
 
-def _integrated(world, judge, maps):
+def _integrated(world, judge, maps, joints):
     """Return a step for every cause: its median state, or as many as joint and couplings need."""
     columns = len(world.columns)
     coupled = [n for n, c in enumerate(world.columns) if c.unknown is None and c.law is not None]
     draws = _even_points(COUPLINGS, len(coupled))
     first = []
     for rival in world.causes:
-        values = np.full((1 if rival.own is None else JOINTS, columns), 0.5)
+        values = np.full((1 if rival.own is None else joints, columns), 0.5)
         if rival.own is not None:
-            values[:, -1] = (np.arange(JOINTS) + 0.5) / JOINTS
+            values[:, -1] = (np.arange(joints) + 0.5) / joints
         probes = np.full((3, columns), 0.5)
         probes[:, coupled] = draws[:3]
         first.append(np.concatenate([values, probes]))
@@ -324,8 +357,6 @@ def _other_positions(column):
 
 def _notes(case, found, ceilings, none):
     notes = [ceiling_words(c) for c in ceilings]
-    if len(case.points) > MOST_RUNS:
-        notes.append(f"Of {len(case.points)} cables {len(tried(case))} were tried, each with an open neutral only.")
     taken = [_taken(case, u) for u in case.unknowns]
     if any(taken):
         notes.append(f"Taken at the median of what is unknown: {'; '.join(t for t in taken if t)}. `lostneutral deduce` weighs "

@@ -1,0 +1,156 @@
+"""A long street seen coarser: of its points only some, and the premises of a stretch that are fed alike as one at its beginning."""
+
+from collections import Counter
+from dataclasses import replace
+from math import inf
+
+from lostneutral.case.model import Case, Point
+from lostneutral.evidence.places import MOST_PLACES, tried
+
+FIRST = 10  #: runs that are looked at first, and again in the stretch that these leave
+FEWER = 3  #: of the runs outside that stretch one in so many stays
+HEAVY = 4.0  #: of the mean power of premises of a stretch, above which one stays by itself
+NEAR = 10.0  #: likelihood ratio to the best within which a run is looked at more closely
+
+
+def is_long(case: Case) -> bool:
+    """Return whether `case` has so many points that it is looked at coarser first."""
+    return len(case.points) > MOST_PLACES
+
+
+def spread_over(names, count=FIRST):
+    """Return some `count` of `names`, evenly spread, the first among them."""
+    return tuple(names[:: max(-(-len(names) // count), 1)])
+
+
+def narrowed(case: Case, chosen, ratios) -> tuple[str, ...]:
+    """Return the runs to look at next: all or more of them where those of `chosen` fit best, fewer elsewhere.
+
+    `ratios` are {run: likelihood ratio of the best fitting cause to that in the run}. Where every run of the stretch that fits was
+    among `chosen`, these are returned.
+    """
+    every = [p.name for p in tried(case)]
+    at = [k for k, name in enumerate(every) if name in chosen]
+    near = [k for k in at if ratios.get(every[k], inf) < NEAR * min(ratios.values())]
+    low = max((k for k in at if k < near[0]), default=0)
+    high = min((k for k in at if k > near[-1]), default=len(every) - 1)
+    if {*range(low, high + 1)} <= {*at}:
+        return chosen
+    outside = [k for k in at if not low <= k <= high][::FEWER]
+    wanted = {low, high, *near, *outside, *spread_over(range(low, high + 1))}
+    return tuple(name for k, name in enumerate(every) if k in wanted)
+
+
+def shared_out(case: Case, found, chosen):
+    """Return the rivals of `found` in the runs `chosen`, each with the prior of those between it and the next."""
+    every = [p.name for p in tried(case)]
+    stands, now = {}, chosen[0]
+    for name in every:
+        now = name if name in chosen else now
+        stands[name] = now
+    prior = Counter()
+    for rival in found:
+        prior[rival.kind, stands.get(rival.at, rival.at)] += rival.prior
+    return tuple(replace(r, prior=prior[r.kind, r.at]) if r.at in stands else r for r in found if stands.get(r.at, r.at) == r.at)
+
+
+def thinned(case: Case, chosen) -> tuple[Case, dict[str, str]]:
+    """Return `case` with the points `chosen`, those of which something is said and what feeds these; and what stands for each point.
+
+    A run to a point that stays has the impedance of all runs on the way from the next one. The premises in between that hang
+    on the same lines are one in the middle of the load of their stretch: their like loads, electrodes and cables in parallel.
+    """
+    by_name = {p.name: p for p in case.points}
+    said, loaded = _said(case), {}
+    for load in case.loads:
+        loaded.setdefault(load.point, []).append(load)
+    keep = {*chosen, *said, *(by_name[name].fed_from for name in said)} - {"supply"}
+    power = {p.name: sum(x.count * float(x.parameters.get("power") or 1.0) for x in loaded.get(p.name, ()) if x.on) for p in case.points}
+    stretches = _stretches(case, by_name, loaded, keep)
+    for own in stretches.values():
+        mean = sum(power[p.name] for p in own) / len(own)
+        keep |= {name for p in own if power[p.name] > HEAVY * mean for name in (p.name, p.fed_from)} - {"supply"}
+    stretches = _stretches(case, by_name, loaded, keep)
+    middles = {above: _middle(own, power) for above, own in stretches.items()}
+    keep |= {*middles.values()} - {"supply"}
+    stands, alike = {name: name for name in keep}, {}
+    points = [replace(p, fed_from=above, cable=_in_series(way)) for p in case.points if p.name in keep
+              for way, above in [_way(by_name, p, keep)]]
+    for above, own in stretches.items():
+        for point in (p for p in own if p.name not in keep):
+            alike.setdefault((middles[above], point.phases, point.kind), []).append(point)
+    loads = [load for load in case.loads if load.point in keep]
+    for (above, *_), own in alike.items():
+        points.append(_together(own, above))
+        loads += _summed([load for point in own for load in loaded.get(point.name, ())], own[0].name)
+        stands |= {point.name: own[0].name for point in own}
+    for point in case.points:
+        if point.name not in stands:
+            above = _way(by_name, point, keep)[1]
+            stands[point.name] = points[0].name if above == "supply" else above
+    return replace(case, points=tuple(points), loads=tuple(loads), breaks=(), crosses=()), stands
+
+
+def _way(by_name, point, keep):
+    """(points from `point` up to below the next one of `keep`, that one or "supply")."""
+    way, above = [point], point.fed_from
+    while above != "supply" and above not in keep:
+        way.append(by_name[above])
+        above = by_name[above].fed_from
+    return way, above
+
+
+def _stretches(case, by_name, loaded, keep):
+    """{point of `keep` or "supply": the points with loads or an electrode between it and the next}."""
+    made = {}
+    for point in case.points:
+        if point.name not in keep and (point.name in loaded or point.electrode is not None):
+            made.setdefault(_way(by_name, point, keep)[1], []).append(point)
+    return made
+
+
+def _middle(points, power):
+    """The name of what feeds that of `points`, in their order, up to which half of the power of all hangs."""
+    half, total = sum(power[p.name] for p in points) / 2, 0.0
+    for point in points:
+        total += power[point.name]
+        if total >= half:
+            break
+    return point.fed_from
+
+
+def _said(case):
+    """Names of the points that the case says something of, beyond what hangs there."""
+    where = {load.name: load.point for load in case.loads}
+    loads = [o.load for o in case.observations] + [e.load for e in case.events] + [u.load for u in case.unknowns]
+    loads += [name for u in case.unknowns for name in u.one_of]
+    loads += [name for o in case.observations for name in (*o.details.get("with_on", ()), *o.details.get("with_off", ()))]
+    loads += [o.details["sooner_than"] for o in case.observations if "sooner_than" in o.details]
+    names = [o.point for o in case.observations] + [u.feeding for u in case.unknowns] + [u.point for u in case.unknowns]
+    names += [d.point for d in case.devices] + [c.point for c in case.changeovers] + [r.point for r in case.recordings]
+    names += [end for path in case.paths for end in (path.start, path.end)] + [e.change.feeding for e in case.events if e.change]
+    names += [where[load.name] for load in case.loads if load.name in loads]
+    return {name for name in names if name in {p.name for p in case.points}}
+
+
+def _in_series(way):
+    lengths = [p.cable.given.get("length") for p in way]
+    given = {**way[0].cable.given, **({"length": sum(lengths)} if all(lengths) else {})}
+    return replace(way[0].cable, given=given, **{name: sum(getattr(p.cable, name) for p in way) for name in ("line", "neutral", "pe")})
+
+
+def _together(own, above) -> Point:
+    """Points side by side as one: their runs and electrodes in parallel, the length of all their cables."""
+    cable, count = own[0].cable, len(own)
+    given = {**cable.given, **({"length": cable.given["length"] * count} if cable.given.get("length") else {})}
+    earths = [p.electrode for p in own if p.electrode]
+    return replace(own[0], fed_from=above, electrode=1 / sum(1 / ohms for ohms in earths) if earths else None,
+                   cable=replace(cable, given=given, **{name: getattr(cable, name) / count for name in ("line", "neutral", "pe")}))
+
+
+def _summed(loads, point):
+    """Loads of which like ones are one with their count."""
+    alike = {}
+    for load in loads:
+        alike.setdefault((load.kind, load.connect, load.voltage, load.on, tuple(sorted(load.parameters.items()))), []).append(load)
+    return [replace(own[0], point=point, count=sum(load.count for load in own)) for own in alike.values()]
