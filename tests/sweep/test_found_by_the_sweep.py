@@ -102,6 +102,11 @@ point = "intake"
     assert result.after.reached.voltage("shed", "L1") is None
 
 
+@pytest.mark.filterwarnings("error")
 def test_a_transformer_whose_lines_and_neutral_have_gone_over_to_a_generator():
     # invariant: nothing ties its low-voltage coils, which carry nothing; the incident has a result all the same
-    assert analyse(parse_case(random_case(105))).courses
+    result = analyse(parse_case(random_case(105)))
+    # practice: in the 5 ms in which no neutral is made the motor's current is driven through a varistor, which holds the voltage
+    # to twice or three times its peak of operation (391 V r.m.s.), whatever an open circuit would come to
+    (brief,) = result.brief
+    assert 391 * 2**0.5 < brief.crests.lines["地下室", "L3"] < 3 * 391 * 2**0.5

@@ -235,15 +235,24 @@ class Marcher:
     def _newton(self, open_, coupling, course):
         """Solve w = open + coupling f(w); return f and its slope at the solution."""
         # A varistor's law is too steep to start from what it would see without its own current.
-        w = np.tile(course.y @ self.sees, 3) if len(self.net.varistor_law) else open_
+        limit = self._limit(open_, coupling) if len(self.net.varistor_law) else None
+        w = open_ if limit is None else np.clip(np.tile(course.y @ self.sees, 3), -limit, limit)
         for _ in range(80):
             drawn, slope = self._law(w.reshape(3, -1), course.on)
             drawn, slope = drawn.ravel(), slope.ravel()
             move = np.linalg.solve(self.one - coupling * slope, open_ + coupling @ drawn - w)
-            w = w + move
+            w = w + move if limit is None else np.clip(w + move, -limit, limit)
             if np.abs(move).max() <= 1e-6 * (1 + np.abs(w).max()):  # its square is below rounding, in the law as well
                 return drawn + slope * move, slope
         raise NoSolutionError(f"the waveform model does not converge at {course.time:.6f} s")
+
+    def _limit(self, open_, coupling):
+        """Return how far (V) each nonlinear part is followed: a varistor up to ten times the current that would use up all it sees without it."""
+        reference, exponent, at_reference = self.net.varistor_law.T
+        limit = np.full((3, len(open_) // 3), np.inf)
+        most = (np.abs(open_) / np.maximum(np.abs(np.diagonal(coupling)), 1e-12)).reshape(3, -1)[:, len(self.net.bridges):]
+        limit[:, len(self.net.bridges):] = reference * np.maximum(10 * most / at_reference, 1.0) ** (1 / exponent)
+        return limit.ravel()
 
     def _law(self, w, on):
         """Current that each nonlinear part feeds into its equation, and its slope, at voltages `w` (…, k)."""
