@@ -52,17 +52,17 @@ def in_its_modes(net: Network, v):
 def _carried(net, nominal, start):
     if isinstance(start, np.ndarray):
         return net, start
-    v = usual(net, nominal)
     if start is None:
-        return net, v
+        return net, usual(net, nominal)
     if isinstance(start, Solution):
         known, modes = start.nodes, start.modes
     else:
         known = {terminal: start.root.voltages[number] for terminal, number in start.net.node.items()}
         modes = dict(zip(start.net.keys, start.net.modes))
-    for terminal, number in net.node.items():
-        if number < net.free and known.get(terminal) is not None:
-            v[number] = known[terminal]
+    held = {number: volts for terminal, number in net.node.items() if number < net.free and (volts := known.get(terminal)) is not None}
+    v = usual(net, nominal) if len(held) < net.free else net.all_voltages(np.zeros(net.free, complex))
+    for number, volts in held.items():
+        v[number] = volts
     models = tuple(model.in_mode(mode) if (mode := modes.get(key, model.mode)) in model.modes else model
                    for key, model in zip(net.keys, net.models))
     return (net if models == net.models else net.varied(models=models)), v

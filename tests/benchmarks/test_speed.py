@@ -6,9 +6,11 @@ electronics and motors CPU time is taken, in processes of their own: `analyse` o
 pydantic and what is used of scipy, of a house with two motors within 5 times; their reports within 1.5 times `analyse`, 2 with a bad joint.
 """
 
+import os
 import subprocess
 import sys
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from time import perf_counter
 
 import pytest
@@ -24,9 +26,13 @@ SLOW = {"corner-shop": 3.0, "house-two-motors": 5.0, "solar-roof": None, "hotel-
 """Cases with electronics, motors or several states -> what `analyse` is to take at most, in times of its imports."""
 
 
+COMPILED = TemporaryDirectory(prefix="lostneutral")  #: bytecode, as whoever has the package installed has it
+ENVIRONMENT = {**os.environ, "PYTHONPYCACHEPREFIX": COMPILED.name, "PYTHONDONTWRITEBYTECODE": ""}
+
+
 def python(code):
     """Run `code` in a Python of its own; return what it writes to standard error."""
-    return subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True, timeout=120).stderr
+    return subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True, timeout=120, env=ENVIRONMENT).stderr
 
 
 def record(benchmark, work, yardstick, rounds):
@@ -96,6 +102,14 @@ def test_analyse_against_importing_what_it_needs(benchmark):
     imports = (f"from importlib import import_module\nfor m in {needed}:\n"
                "    try: import_module(m)\n    except ImportError: pass  # a module that only its own package can load")
     record(benchmark, lambda: python(run), lambda: python(imports), 3)
+
+
+def test_simplest_analyse_against_importing_numpy_and_pydantic(benchmark):
+    run, case = START.format(["analyse", str(CASEBOOK / "three-unequal-lamps.toml")]), "print(process_time(), file=sys.stderr)"
+    timed = [lambda code=code: [float(python(f"import sys\nfrom time import process_time\n{code}\n{case}").split()[-1])]
+             for code in ("import numpy, pydantic", run)]
+    [imports], [spent] = least(4, *timed)
+    told(benchmark, "simplest analyse", spent / imports, 2.0)
 
 
 def test_report_against_drawing_its_figures(benchmark):
