@@ -179,11 +179,12 @@ def _effect_of_spread(colour_temperature):
 def _zeros(law, low, high):
     """Where the rising `law` (of a row of arguments a place) is zero between `low` and `high`, to 1e-6 of the distance."""
     rows = np.arange(len(low))
-    for _ in range(4):
-        at = np.linspace(low, high, 41, axis=-1)
-        first = np.argmax(law(at) >= 0, axis=-1)
-        low, high = at[rows, first - 1], at[rows, first]
-    return (low + high) / 2
+    for _ in range(2):
+        at = np.linspace(low, high, 81, axis=-1)
+        found = law(at)
+        first = np.argmax(found >= 0, axis=-1)
+        low, high, below, above = at[rows, first - 1], at[rows, first], found[rows, first - 1], found[rows, first]
+    return low - below * (high - low) / (above - below)
 
 
 def choices(lamp):
