@@ -14,7 +14,7 @@ from pathlib import Path
 import pypdf
 import pytest
 from click.testing import CliRunner
-from read_back import squeezed
+from read_back import page_texts, squeezed
 
 from lostneutral import CaseError, analyse, page_html, parse_case, result_json
 from lostneutral.cli import main
@@ -220,8 +220,8 @@ def test_a_drawing_stays_well_formed(hostile):
 
 
 def test_the_report_shows_markup_as_it_was_written(hostile):
-    pages = pypdf.PdfReader(io.BytesIO(report_pdf(hostile, "investigator"))).pages
-    text = squeezed(" ".join(page.extract_text() for page in pages))
+    content = report_pdf(hostile, "investigator")
+    text, pages = squeezed(" ".join(page_texts(content))), pypdf.PdfReader(io.BytesIO(content)).pages
     for name in HOSTILE[:10]:
         assert squeezed(name) in text, name
     assert not any("/Annots" in page and any(a.get_object().get("/A", {}).get("/S") == "/URI" for a in page["/Annots"]) for page in pages)

@@ -4,8 +4,8 @@ import json
 import subprocess
 import sys
 
-import pypdf
 import pytest
+from read_back import page_texts
 
 CASE = b'''
 title = "A flat"
@@ -62,7 +62,7 @@ def test_what_is_known_by_then_is_given_and_marked(tmp_path, at):
     assert told["complete"] is False
     # invariant: what is given of the causes is whole
     assert sum(cause["posterior"] for cause in told["causes"]) == pytest.approx(1, abs=1e-6)
-    assert "INCOMPLETE" in pypdf.PdfReader(tmp_path / "found.pdf").pages[0].extract_text()
+    assert "INCOMPLETE" in page_texts(tmp_path / "found.pdf")[0]
 
 
 @posix

@@ -1,6 +1,6 @@
 """The documents and pictures kept in `reports/`, and the commands that make them.
 
-``python tests/project/kept.py`` makes all of them anew (pypdfium2 is needed for pictures of pages, a browser for those of pages
+``python tests/project/kept.py`` makes all of them anew (a browser is needed for those of pages
 for the browser). A picture carries the SHA-256 of the document that it shows, so that a test can tell an old one.
 """
 

@@ -4,7 +4,7 @@ import re
 
 import pytest
 from kept import DOCUMENTS, PAGES, REPORTS, SCREEN, checksum, make, shown_in
-from pypdf import PdfReader
+from read_back import page_texts
 
 SLOW = pytest.mark.benchmarks
 OF_THE_MACHINE = re.compile(r"\b[0-9a-f]{8,64}\b|\b\d+\.\d+(\.\d+)+\b")  # checksums, versions: another machine has others
@@ -38,4 +38,4 @@ def told(path):
     """Return the texts of a document, page by page, without what differs from machine to machine."""
     if path.suffix != ".pdf":
         return OF_THE_MACHINE.sub("", path.read_text("utf-8"))
-    return [OF_THE_MACHINE.sub("", " ".join(page.extract_text().split())) for page in PdfReader(path).pages]
+    return [OF_THE_MACHINE.sub("", " ".join(page.split())) for page in page_texts(path)]

@@ -2,9 +2,17 @@
 
 import re
 
+import pypdfium2
+
 
 def squeezed(text):
     return re.sub(r"[\s\u200b]+", "", text)  # where lines break is the typesetter's business
+
+
+def page_texts(document):
+    """Return the text of every page of a PDF, given as bytes or by its path."""
+    with pypdfium2.PdfDocument(document) as pdf:
+        return [page.get_textpage().get_text_range().replace("\ufffe", "-") for page in pdf]  # so it marks a hyphen at a line's end
 
 
 def structure(pdf):

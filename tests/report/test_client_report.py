@@ -9,7 +9,7 @@ import handmade
 import pypdf
 import pytest
 from casebook_results import result as casebook
-from read_back import squeezed
+from read_back import page_texts, squeezed
 
 from lostneutral.case.model import Document, Observation
 from lostneutral.report.documents.document import report_pdf
@@ -22,7 +22,7 @@ NOT_FOR_A_CLIENT = re.compile(
 
 
 def pages_of(content):
-    return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(content)).pages]
+    return page_texts(content)
 
 
 @pytest.fixture(scope="module")
@@ -99,13 +99,13 @@ def test_what_the_case_gives_of_the_document_is_printed_and_the_rest_is_a_line()
         paper="letter",
     )
     content = report_pdf(replace(result, case=replace(result.case, document=given)))
-    pages = pypdf.PdfReader(io.BytesIO(content)).pages
-    text = " ".join(page.extract_text() for page in pages)
+    pages = page_texts(content)
+    text = " ".join(pages)
     for said in ("R-17/3", "The owner", "A. Author, inspector", "2024-03-01"):
         assert squeezed(said) in squeezed(text)
     assert "Not signed unless completed by hand" not in text
-    assert [round(float(x)) for x in pages[0].mediabox[2:]] == [612, 792]
-    assert "R-17/3" in pages[1].extract_text()  # the reference heads each page
+    assert [round(float(x)) for x in pypdf.PdfReader(io.BytesIO(content)).pages[0].mediabox[2:]] == [612, 792]
+    assert "R-17/3" in pages[1]  # the reference heads each page
     blank = " ".join(pages_of(report_pdf(result)))
     assert all(label in blank for label in ("Report no.", "Prepared for", "Site", "Inspected")) and "None" not in blank
     assert "Not signed unless completed by hand" in blank

@@ -1,12 +1,11 @@
 """The damage in every rendering: the same outcome of each load in terminal, result file and document."""
 
-import io
 import json
 import re
 from dataclasses import replace
 
 import pytest
-from pypdf import PdfReader
+from read_back import page_texts
 
 from lostneutral.analysis import analyse
 from lostneutral.case.reader import parse_case
@@ -92,7 +91,7 @@ def test_result_file_has_the_protection_of_every_line(opened):
 
 
 def test_every_rendering_has_the_one_verdict_of_every_item(opened):
-    page = " ".join(p.extract_text() for p in PdfReader(io.BytesIO(report_pdf(opened, annex=True))).pages[:5])
+    page = " ".join(page_texts(report_pdf(opened, annex=True))[:5])
     flat, text = re.sub(r"\s+", " ", page), terminal_text(opened, width=200)
     table = text[text.index("Expected effect on each item"):text.index("Findings")]
     told = {v["item"]: v for v in json.loads(result_json(opened))["verdicts"]}

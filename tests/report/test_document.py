@@ -8,7 +8,7 @@ from math import inf
 import handmade
 import pypdf
 import pytest
-from read_back import alternatives, check_fonts, check_marks, squeezed
+from read_back import alternatives, check_fonts, check_marks, page_texts, squeezed
 
 from lostneutral.case.model import Break, Event, Load, Observation, Path, Spread, Unknown
 from lostneutral.circuit.solution import State
@@ -31,7 +31,7 @@ def read(content):
 
 
 def text_of(content):
-    return squeezed(" ".join(page.extract_text() for page in read(content).pages))
+    return squeezed(" ".join(page_texts(content)))
 
 
 @pytest.fixture(scope="module")
@@ -75,7 +75,7 @@ def test_the_investigator_gets_everything(result, reports):
 
 @pytest.mark.parametrize("audience", AUDIENCES)
 def test_page_one_answers_alone(reports, audience):
-    pages = [squeezed(page.extract_text()) for page in read(reports[audience]).pages]
+    pages = [squeezed(page) for page in page_texts(reports[audience])]
     for part in ("Danger: what to do until the supply has been made safe", "can give a fatal shock",
                  "By calculation L1 at intake would be at about 289 V to neutral (above limits)"):
         assert squeezed(part) in pages[0]
@@ -134,8 +134,8 @@ def test_forty_loads_break_their_tables_and_repeat_the_heading():
     case = replace(few.case, loads=loads)
     before, after = (State(s.name, (handmade.solution(case, s.reached.nodes["intake", "N"]),))
                      for s in (few.before, few.after))
-    pdf = read(report_pdf(handmade.of_states(case, before, after), "investigator"))
-    pages = [squeezed(page.extract_text()) for page in pdf.pages]
+    content = report_pdf(handmade.of_states(case, before, after), "investigator")
+    pages = [squeezed(page) for page in page_texts(content)]
     assert squeezed("Danger: what to do") in pages[0]
     listed = [page for page in pages if "loadconnectedbeforeafterofratedverdict" in page]
     assert len(listed) >= 2

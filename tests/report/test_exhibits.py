@@ -6,7 +6,7 @@ import io
 import pypdf
 import pytest
 from PIL import Image
-from read_back import squeezed
+from read_back import page_texts, squeezed
 
 from lostneutral import analyse, read_case
 from lostneutral.errors import CaseError, UsageError
@@ -68,7 +68,7 @@ def report_on(folder, more):
 
 
 def text_of(content):
-    return squeezed(" ".join(page.extract_text() for page in pypdf.PdfReader(io.BytesIO(content)).pages))
+    return squeezed(" ".join(page_texts(content)))
 
 
 def test_the_copy_is_scaled_and_the_original_is_named_by_its_checksum(folder):

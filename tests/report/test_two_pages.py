@@ -10,7 +10,7 @@ from dataclasses import replace
 import pypdf
 import pytest
 from casebook_results import result as casebook
-from read_back import squeezed
+from read_back import page_texts, squeezed
 
 from lostneutral.report.documents import document
 from lostneutral.words.language import speaking
@@ -40,11 +40,12 @@ def letters(text):
 def keeps_to_two_pages(name, code, paper):
     result = casebook(name)
     result = replace(result, case=replace(result.case, document=replace(result.case.document, language=code, paper=paper)))
-    pdf = pypdf.PdfReader(io.BytesIO(document.report_pdf(result)))
+    content = document.report_pdf(result)
+    pdf = pypdf.PdfReader(io.BytesIO(content))
     assert len(pdf.pages) == 2
     width = {"A4": 595, "letter": 612}[paper]
     assert round(pdf.pages[0].mediabox.width) == width  # published: ISO 216, ANSI/ASME Y14.1, in points
-    whole = letters("".join(page.extract_text() for page in pdf.pages))
+    whole = letters("".join(page_texts(content)))
     with speaking(code):
         (blocks, _) = document._client(result, annex=False)
     missing = [text for text in texts(blocks) if letters(text) not in whole]
@@ -64,7 +65,7 @@ def test_two_pages_in_every_language_and_on_either_paper(name, code, paper):
 
 def test_a_street_seen_by_one_client_lists_what_is_there_and_counts_the_rest():
     result = casebook("sixty-houses")
-    page = " ".join(pypdf.PdfReader(io.BytesIO(document.report_pdf(result))).pages[0].extract_text().split())
+    page = " ".join(page_texts(document.report_pdf(result))[0].split())
     # independent: nine items of house 53 (two of the group, seven of its own); 130 in the case
     there = [load for load in result.case.loads if load.point == "house 53"]
     assert len(there) == 9 and len(result.case.loads) == 130

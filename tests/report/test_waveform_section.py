@@ -8,7 +8,7 @@ from types import SimpleNamespace
 import handmade
 import pypdf
 import pytest
-from read_back import squeezed, structure
+from read_back import page_texts, squeezed, structure
 
 from lostneutral import analyse
 from lostneutral.case.model import Break, Cable, Case, Load, Point
@@ -216,15 +216,16 @@ def test_supplies_that_only_miss_their_line_are_not_called_a_collapse(held):
 
 @pytest.mark.parametrize("audience", AUDIENCES)
 def test_the_document_has_the_section_with_every_alternative(held, audience, not_again):
-    pdf = pypdf.PdfReader(io.BytesIO(report_pdf(held, audience, annex=True)))
-    text = squeezed(" ".join(page.extract_text() for page in pdf.pages))
+    content = report_pdf(held, audience, annex=True)
+    pdf, pages = pypdf.PdfReader(io.BytesIO(content)), page_texts(content)
+    text = squeezed(" ".join(pages))
     wanted = ["Waveforms: loads that draw pulses", "Inside the power supplies", "Which picture"]
     deeper = ["When rectifiers keep the voltages near normal", "Spectra", "Assumptions on the rectifiers"]
     for part in wanted + (deeper if audience != "client" else []):
         assert squeezed(part) in text
     assert (squeezed(deeper[0]) in text) == (audience != "client")
     supplies = next(c for c in held.claims if c.kind is Kind.SUPPLIES)
-    assert squeezed(said(supplies, held.case).lead) in squeezed(pdf.pages[0].extract_text())
+    assert squeezed(said(supplies, held.case).lead) in squeezed(pages[0])
     found = {squeezed(str(e["/Alt"])) for e in structure(pdf) if e["/S"] == "/Figure" and "/Alt" in e}
     draws = [waveform_figures.courses, waveform_figures.links] + [waveform_figures.spectrum] * (audience != "client")
     assert {squeezed(draw(held.case, held.waveforms)[1]) for draw in draws} <= found
@@ -236,5 +237,5 @@ def test_page_one_stays_one_page(collapsed):
     assert made[[b["kind"] for b in made].index("new_page") + 1]["text"].startswith("Every item of equipment")
     content = report_pdf(collapsed)
     assert report_pdf(collapsed) == content  # the same bytes from the same result
-    pages = [squeezed(page.extract_text()) for page in pypdf.PdfReader(io.BytesIO(content)).pages]
+    pages = [squeezed(page) for page in page_texts(content)]
     assert "Furtherprecautions" in pages[0] and "Everyitemofequipment" in pages[1][:400] and len(pages) == 2

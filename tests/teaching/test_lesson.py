@@ -7,7 +7,7 @@ from itertools import combinations
 import pypdf
 import pytest
 from lessons_of_casebook import FOLDER, NAMES, flat, made, own_words, result, sheets, texts
-from read_back import alternatives, check_fonts, check_marks, squeezed
+from read_back import alternatives, check_fonts, check_marks, page_texts, squeezed
 
 from lostneutral import analyse, data, read_case
 from lostneutral.case.reader import parse_case
@@ -302,7 +302,7 @@ def test_the_checks_of_a_report_hold(name, what):  # invariant
     check_marks(pdf, f"{what}: {result(name).case.title}")
     check_fonts(pdf)
     assert alternatives(pdf) <= {squeezed(text) for _, text in made(name).drawn.values()}
-    text = squeezed(" ".join(page.extract_text() for page in pdf.pages))
+    text = squeezed(" ".join(page_texts(content)))
     assert all(squeezed(caution) in text for caution in result(name).cautions)
     assert len(pdf.pages) <= 10 and [round(float(x)) for x in pdf.pages[0].mediabox[2:]] == [595, 842]
     if name == MAIN:

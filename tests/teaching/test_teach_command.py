@@ -5,6 +5,7 @@ from pathlib import Path
 import pypdf
 import pytest
 from click.testing import CliRunner
+from read_back import page_texts
 
 from lostneutral.cli import main
 from lostneutral.teaching.labels import LABEL_SETS, relabel
@@ -33,7 +34,7 @@ def test_handout_key_slides_and_figures(tmp_path):
     assert titles[0].startswith("Handout: ") and titles[1].startswith("Tutor's key: ")
     pages = pypdf.PdfReader(tmp_path / "s.pdf").pages
     assert all(float(page.mediabox.width) / float(page.mediabox.height) == pytest.approx(16 / 9, rel=1e-3) for page in pages)
-    text = " ".join(page.extract_text() for page in pages)
+    text = " ".join(page_texts(tmp_path / "s.pdf"))
     assert "Predict first" in text and text.count("treat neutral and earthed metal as live") == len(pages)
     assert "A 30.5 V" in (tmp_path / "slides" / "alternatives.txt").read_text(encoding="utf-8")
 

@@ -12,6 +12,7 @@ from pathlib import Path
 import pypdf
 import pytest
 from casebook_results import result as casebook
+from read_back import page_texts
 
 from lostneutral import data
 from lostneutral.errors import LostNeutralError
@@ -192,7 +193,7 @@ def in_language(result, code, **more):
 
 
 def pages_of(content):
-    return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(content)).pages]
+    return page_texts(content)
 
 
 @pytest.mark.parametrize("code, page, reviewed", [("de", "Seite 1 von 2", "Muttersprache"), ("fr", "page 1 sur 2", "langue maternelle"),
