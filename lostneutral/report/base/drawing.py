@@ -39,13 +39,15 @@ def svg(draw, height, alternative, width=WIDTH):
     Nothing outside is used or changed: neither the user's matplotlib settings nor pyplot. The same drawing gives
     the same text.
     """
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
     from matplotlib.figure import Figure
 
     out, alternative = io.StringIO(), printable(alternative)
     with styled():
         figure = Figure(figsize=(width, height), layout="constrained")
         draw(figure)
-        figure.savefig(out, format="svg", metadata={"Date": None, "Creator": None})
+        # not savefig, which draws it once more beforehand
+        FigureCanvasSVG(figure).print_svg(out, metadata={"Date": None, "Creator": None})
     text = out.getvalue()
     start = text.index("<svg")
     return f'<svg role="img" aria-label="{escape(alternative)}"{text[start + 4:]}', alternative
