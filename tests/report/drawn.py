@@ -1,23 +1,21 @@
 """What a figure draws, taken from the drawing itself before it becomes a file: texts with their places, lines, bars, discs."""
 
 from contextlib import contextmanager
+from unittest.mock import patch
 
 
 @contextmanager
-def _kept():
-    from matplotlib.figure import Figure
-
-    figures, save = [], Figure.savefig
-    Figure.savefig = lambda self, out, **settings: (figures.append(self), out.write("<svg></svg>"))
-    try:
-        yield figures
-    finally:
-        Figure.savefig = save
+def unwritten(told=lambda figure: ""):
+    """Within this figures are drawn, but not written out as SVG: what `told(figure)` returns stands in its place."""
+    with patch("matplotlib.backends.backend_svg.FigureCanvasSVG.print_svg",
+               lambda canvas, out, **_: out.write(f"<svg>{told(canvas.figure)}</svg>")):
+        yield
 
 
 def drawn(draw, *given, **keys):
     """Return the axes that `draw` fills, in their order."""
-    with _kept() as figures:
+    figures = []
+    with unwritten(lambda figure: figures.append(figure) or ""):
         draw(*given, **keys)
     return figures[-1].axes
 

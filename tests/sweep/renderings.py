@@ -1,7 +1,5 @@
 """Every text that a reader gets of a result, as the rules look at them."""
 
-from contextlib import contextmanager
-from unittest.mock import patch
 
 from lostneutral import result_json
 from lostneutral.report.documents.document import AUDIENCES, blocks
@@ -27,14 +25,3 @@ def _words(value, key=""):
         yield value
 
 
-@contextmanager
-def sparing_time():
-    """Within this, figures are drawn but not written out as SVG.
-
-    No word changes by it, and most of the time of a report goes there. A PDF cannot be set of what is made here.
-    """
-    def write_nothing(figure, out, **_):
-        out.write("<svg></svg>")
-
-    with patch("matplotlib.figure.Figure.savefig", write_nothing):
-        yield
