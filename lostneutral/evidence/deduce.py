@@ -21,7 +21,9 @@ from lostneutral.evidence.scale import NOT_EXPLAINED, support
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import FEWEST, OF_RUN, RUNS, Sampled, runs, weighed_runs
+from lostneutral.evidence.thinned import is_long, shared_out, thinned
 from lostneutral.evidence.turning import Turning, turnings
+from lostneutral.evidence.where import narrowed_down
 from lostneutral.evidence.world import World, drawn, highest_supply, stacked_worlds
 from lostneutral.result import Result
 from lostneutral.studies.recorded import with_all_observed
@@ -124,6 +126,7 @@ class Deduction:
     against: tuple[str, ...] = ()  #: observations that contradict the leading cause
     turning: tuple[Turning, ...] = ()  #: assumptions that would turn the conclusion
     looked: int = 0  #: rivals, of very many, that were set aside at a first look
+    runs_tried: int = 0  #: of a long street the runs whose neutral was tried, like premises between them taken together; 0 of another
     complete: bool = True  #: False: interrupted, this is what was known by then
 
 
@@ -158,15 +161,21 @@ def deduced(case: Case, samples: int | None = None, seed: int = 1,
 def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> Deduction:
     """Return how far the observations of `case` support each rival cause.
 
-    Every rival (see `rivals`) is sampled (see `tempered.run`) with `samples` a step; the case's own breaks play no part.
+    Every rival (see `rivals`) is sampled (see `tempered.run`) with `samples` a step; the case's own breaks play no part. Of a long
+    street those runs are weighed that `where` tries last, in the street seen as coarsely.
     `tick(number)` is called as parts of `work(case)` are done; the same seed gives the same answer. Laws, priors and the verbal scale:
     data file `evidence`. Raises UsageError without observations or without a rival left, NoSolutionError where too few samples agree with what was seen for anything to be said.
     """
     case = with_all_observed(case)
-    judge, found = Judge(case), _weighable(case)
+    found, tick, chosen = _weighable(case), tick or (lambda done: None), ()
+    if is_long(case):
+        every, chosen = found, narrowed_down(case, found)[0]
+        case, found = thinned(case, chosen)[0], shared_out(case, found, chosen)
+        told, tick = tick, lambda done: told(done * len(every) / len(found))
+    judge = Judge(case)
     size = samples_for_causes(case, samples)
     world = World(case, found, judge.conditions, judge.readings[0])
-    parts, looked, complete = _sampled(world, judge, size, seed, tick or (lambda done: None))
+    parts, looked, complete = _sampled(world, judge, size, seed, tick)
     evidence = np.array([part.evidence for part in parts])
     prior = np.array([rival.prior for rival in found])
     if not (evidence * prior).any():
@@ -188,7 +197,8 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
         next_readings(case, [(found[n], parts[n], posterior[n]) for n in order if posterior[n] > PLAYS and parts[n].states]),
         size, seed, needs_single(case), max(part.unsolved for part in parts), rows.nodes[star_point, "N"], rows.weight,
         star_point, _together(case, rows), _asked(found, parts, posterior, order), _ceilings(world, judge, parts, causes),
-        tuple(fit.words for fit in causes[0].fits if fit.doubtful > NOT_EXPLAINED), turnings(world, judge, parts), looked, complete)
+        tuple(fit.words for fit in causes[0].fits if fit.doubtful > NOT_EXPLAINED), turnings(world, judge, parts), looked,
+        len(chosen), complete)
 
 
 def _asked(found, parts, posterior, order):

@@ -11,7 +11,7 @@ from lostneutral.circuit.network import network
 from lostneutral.circuit.newton import first_guess
 from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.solution import Solution
-from lostneutral.circuit.wiring import wiring
+from lostneutral.circuit.wiring import terminal_names, wiring
 from lostneutral.errors import NoSolutionError
 from lostneutral.evidence import likelihood
 from lostneutral.evidence.asked import Asked, Ceiling, asked, ceiling, ceiling_words
@@ -99,8 +99,16 @@ def where(case: Case) -> Where:
     chosen, stands, answer = narrowed_down(case, found)
     notes = (f"Of {len(case.points)} cables {len(chosen)} were tried last, each with an open or a bad neutral only, closest together where the "
              "observations fit; like premises of a stretch between them are taken together.",)
-    outcomes = tuple(replace(o, points={p.name: o.points[stands[p.name]] for p in case.points} if o.points else {}) for o in answer.outcomes)
-    return replace(answer, outcomes=outcomes, notes=notes + answer.notes)
+    return replace(answer, outcomes=tuple(_everywhere(case, o, stands) for o in answer.outcomes), notes=notes + answer.notes)
+
+
+def _everywhere(case, outcome, stands):
+    """Return `outcome` with what stands at every point of `case`: at one that was left out what does at that which stands for it."""
+    if outcome.solution is None:
+        return outcome
+    nodes = {(p.name, c): outcome.solution.nodes.get((stands[p.name], c)) for p in case.points for c in terminal_names(case, p)}
+    whole = replace(outcome.solution, nodes={**outcome.solution.nodes, **nodes})
+    return replace(outcome, solution=whole, points={p.name: point_words(case, p, whole) for p in case.points})
 
 
 def narrowed_down(case, found):

@@ -7,11 +7,15 @@ solved, and that memory grows no faster than the street.
 import subprocess
 import sys
 import tracemalloc
+from dataclasses import replace
 from math import log
 from time import process_time
 
+from lostneutral.case.model import Observation
 from lostneutral.case.reader import parse_case
 from lostneutral.circuit.states import before_and_after
+from lostneutral.evidence.deduce import deduce
+from lostneutral.evidence.where import where
 
 SIZES = (10, 100, 1000, 5000)
 MEMORY_OF = 300  #: premises; tracing memory takes its time
@@ -95,6 +99,28 @@ def test_cost_of_a_street_with_electronics(capsys):
     with capsys.disabled():
         print(f"\nwith electronics: cost grows as N^{log(times[1000] / times[100]) / log(10):.2f} from 100 to 1000 premises; 1000 take "
               f"{times[1000] / linear:.1f} times as long as with one state")
+
+
+def test_where_and_deduce_in_a_street(capsys):
+    """What is asked of the evidence in a long street, as ratios to solving it once before and after the break."""
+    for name, text, asked in (("stoves and lamps", TEXT, (where, deduce)), ("electronics", ELECTRONICS, (where,))):
+        case = street(SIZES[-1], text)
+        start = process_time()
+        after = before_and_after(case)[1]
+        once, state = process_time() - start, after.reached or after.solutions[0]
+        case = replace(case, observations=tuple(reading(state, n) for n in (100, 400, 700, 900)))
+        for ask in asked:
+            start = process_time()
+            found = ask(case)
+            with capsys.disabled():
+                print(f"\n{ask.__name__} in a street of {SIZES[-1]} premises, {name}: {(process_time() - start) / once:.0f} times as long as solving it")
+        assert found
+
+
+def reading(state, n):
+    """Return what stands at the premises numbered `n`, as read."""
+    line = f"L{(n - 1) % 3 + 1}"
+    return Observation(f"home {n}", (line, "N"), round(float(abs(state.between((f"home {n}", line), (f"home {n}", "N")))), 1), 3.0)
 
 
 def test_memory_of_a_street(capsys):
