@@ -63,7 +63,9 @@ class Marcher:
             np.array([getattr(b, key) for b in net.bridges], float) for key in
             ("drop", "resistance", "cut_off", "restart", "power", "fade", "cuts_out", "restart_below", "restart_delay"))
         self.on_or_off = np.array([b.on_or_off for b in net.bridges], bool)
-        self.never = np.full((3, links), np.inf)  #: margins where no supply goes on and off
+        self.goes_off = bool(self.on_or_off.any())
+        self.reads = np.eye(n)[:, np.concatenate([net.bridge_ends[:, 0], net.link, net.bridge_row])]  #: across each bridge, its link, its current
+        self.reads[net.bridge_ends[:, 1], np.arange(links)] -= 1
         self.one = np.eye(3 * (links + varistors))
         # Columns of the nonlinear parts: the voltage they see, and the equations their current enters.
         self.sees = np.zeros((n, links + varistors))
@@ -161,10 +163,8 @@ class Marcher:
         return mode
 
     def _diodes(self, y, mode):
-        net = self.net
-        across = y[:, net.bridge_ends[:, 0]] - y[:, net.bridge_ends[:, 1]]
-        blocked = y[:, net.link] + self.drop - np.abs(across)
-        return np.where(mode == 0, blocked, mode * y[:, net.bridge_row])
+        across, link, current = (y @ self.reads).reshape(len(y), 3, -1).swapaxes(0, 1)
+        return np.where(mode == 0, link + self.drop - np.abs(across), mode * current)
 
     def _margins(self, y, course, step):
         """Distance of every diode and of every supply behind a link from switching; negative = past it.
@@ -172,8 +172,8 @@ class Marcher:
         `y` is that of the stages of a step of `step` (s), or of its beginning alone.
         """
         diodes = self._diodes(y, course.mode)
-        if not self.on_or_off.any():
-            return np.concatenate([diodes, self.never[:len(y)]], axis=1)
+        if not self.goes_off:
+            return diodes
         link, ahead = y[:, self.net.link], (STAGES if len(y) > 1 else np.zeros(1)) * step
         works = np.minimum(link - self.cut, self.cuts_out - link)
         waits = (course.due - course.time - ahead[:, None]) * _PACE
@@ -224,8 +224,7 @@ class Marcher:
         """Return y at the three stages of a step of `h`, (3, n), and what the step was made with."""
         parts, constant, spread, coupling = self._factor(course.mode, h, full)
         right = self.net.force(course.time + STAGES * h).T + constant
-        stages = sum(np.outer(column, inverse @ (row @ right + scaled @ course.y)).real
-                     for column, row, scaled, inverse in parts)
+        stages = sum((column[:, None] * (inverse @ (row @ right + scaled @ course.y))).real for column, row, scaled, inverse in parts)
         slope = np.zeros(0)
         if self.sees.shape[1]:
             drawn, slope = self._newton((stages @ self.sees).ravel(), coupling, course)
