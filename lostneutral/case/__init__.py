@@ -13,11 +13,11 @@ from lostneutral.case.model import (
     Observation,
     Path,
     Point,
-    Spread,
     Supply,
     Unknown,
 )
 from lostneutral.case.reader import parse_case, read_case
+from lostneutral.case.seen import Spread
 
 __all__ = ["LINES", "Assumption", "Break", "Cable", "Case", "Cross", "Event", "Load", "Observation", "Path", "Point",
            "Spread", "Supply", "Unknown", "case_schema", "parse_case", "read_case", "starter"]

@@ -27,11 +27,11 @@ from lostneutral.case.model import (
     Photo,
     Point,
     Prior,
-    Spread,
     Supply,
     Test,
     Unknown,
 )
+from lostneutral.case.seen import Spread
 
 DETAILS = ("time", "state", "impedance", "instrument_class", "reference", "observer", "instrument", "kept", "note", "bound", "with_on", "with_off", "reliability",
            "sooner_than")

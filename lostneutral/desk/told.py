@@ -9,7 +9,7 @@ from lostneutral.report.base import rows
 from lostneutral.report.documents.page_one import to_do
 from lostneutral.report.evidence.rows import PURPOSE, rival_rows
 from lostneutral.report.evidence.rows import next_words as deduce_next
-from lostneutral.report.evidence.rows import verdict_on_cause as deduced
+from lostneutral.report.evidence.verdict import verdict_on_cause as deduced
 from lostneutral.report.evidence.where_text import CAVEAT, UNRANKED, consequence, reading_to_take
 from lostneutral.report.ranges.rows import probability_words
 from lostneutral.result import Result

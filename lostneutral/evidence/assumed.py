@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 
 from lostneutral import data
-from lostneutral.case.model import Case, Spread
+from lostneutral.case.model import Case
+from lostneutral.case.seen import Spread
 
 
 @dataclass(frozen=True)

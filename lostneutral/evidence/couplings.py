@@ -8,7 +8,8 @@ from math import pi
 import numpy as np
 
 from lostneutral import data
-from lostneutral.case.model import Case, Spread
+from lostneutral.case.model import Case
+from lostneutral.case.seen import Spread
 from lostneutral.circuit.wiring import EARTH, STAR, Element, conductors, pairs, terminal_names
 from lostneutral.evidence.sampling import Column, quantity
 from lostneutral.loads import load_model

@@ -7,7 +7,8 @@ from itertools import combinations
 from math import inf, nan
 
 from lostneutral import data
-from lostneutral.case.model import Break, Case, Cross, Spread
+from lostneutral.case.model import Break, Case, Cross
+from lostneutral.case.seen import Spread
 from lostneutral.circuit.wiring import conductors
 from lostneutral.evidence.places import KINDS, MOST_RUNS, Place, joint_words, kind_words, places, tried
 

@@ -6,7 +6,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from lostneutral.case.model import Break, Case, Spread, Unknown
+from lostneutral.case.model import Break, Case, Unknown
+from lostneutral.case.seen import Spread
 from lostneutral.circuit.many import Samples, solve_many
 from lostneutral.circuit.many_states import states_of_many
 from lostneutral.circuit.network import network

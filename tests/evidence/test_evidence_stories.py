@@ -13,7 +13,7 @@ from lostneutral import read_case
 from lostneutral.case.model import Prior
 from lostneutral.evidence.deduce import deduce
 from lostneutral.evidence.rivals import CAUSES
-from lostneutral.report.evidence import rows as deduction_rows
+from lostneutral.report.evidence.verdict import verdict_on_cause
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
 KEPT = {"sound", "open neutral", "bad joint", "supply overvoltage"}
@@ -27,7 +27,7 @@ def weighed(name):
 
 
 def said(name):
-    return " ".join(deduction_rows.verdict_on_cause(weighed(name)))
+    return " ".join(verdict_on_cause(weighed(name)))
 
 
 def test_village_hall_points_to_one_joint():

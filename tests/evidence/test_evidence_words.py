@@ -29,6 +29,7 @@ from lostneutral.report.evidence import where_text
 from lostneutral.report.evidence.file import asked_dict
 from lostneutral.report.evidence.section import deduction, deduction_in_short
 from lostneutral.report.evidence.text import deduction_text
+from lostneutral.report.evidence.verdict import ratio_words, verdict_on_cause
 from lostneutral.report.ranges import rows as range_rows
 from lostneutral.report.ranges.text import ranges_text
 
@@ -182,7 +183,7 @@ def test_no_probability_is_printed_as_certain():
     assert result.deduction.rivals[0].posterior > 0.8
     answer = result.deduction
     sure = replace(answer, rivals=tuple(replace(w, posterior=float(n == 0)) for n, w in enumerate(answer.rivals)))
-    verdict = " ".join(deduction_rows.verdict_on_cause(sure))
+    verdict = " ".join(verdict_on_cause(sure))
     assert "posterior probability of" in verdict and "> 99.9 %" in verdict and "With the prior probabilities" in verdict
     assert deduction_rows.rival_rows(sure)[0][2] == "> 99.9 %" and deduction_rows.rival_rows(sure)[1][2] == "< 0.1 %"
     case, answer = found("village-hall")
@@ -241,7 +242,7 @@ def test_a_joint_of_unknown_resistance_is_said_to_be_unknown():
 
 
 def test_an_open_neutral_beside_a_resistance_of_any_size_has_a_short_name():
-    assert range_rows.ohms_words(1e5) == "100 kΩ" and deduction_rows.ratio_words(inf) == "more than a million"
+    assert range_rows.ohms_words(1e5) == "100 kΩ" and ratio_words(inf) == "more than a million"
 
 
 def test_voltages_that_nothing_determines_are_null_in_the_file():

@@ -7,7 +7,8 @@ import pytest
 from scipy import stats
 
 from lostneutral.case import parse_case
-from lostneutral.case.model import Break, Cross, Spread, Unknown
+from lostneutral.case.model import Break, Cross, Unknown
+from lostneutral.case.seen import Spread
 from lostneutral.circuit.network import network
 from lostneutral.circuit.newton import first_guess, newton
 from lostneutral.circuit.search import search

@@ -16,6 +16,7 @@ from lostneutral.report.documents.document import report_pdf
 from lostneutral.report.evidence import figures as evidence_figures
 from lostneutral.report.evidence import rows as deduction_rows
 from lostneutral.report.evidence.section import deduction, deduction_in_short, deduction_pdf
+from lostneutral.report.evidence.verdict import ratio_words, verdict_on_cause
 
 CASE = """title = "A flat"
 [supply]
@@ -83,7 +84,7 @@ def test_words_carry_what_the_figures_show(flat):
     shown = sorted(found.rivals, key=lambda w: w.against)[:10]
     assert [part.split(":")[0] for part in causes.split("best. ")[1].split("; ")] == [w.words for w in shown]
     compared = [w for w in shown[1:] if 1 < w.against <= 1e6]
-    assert compared and all(f"{w.words}: 1 to {deduction_rows.ratio_words(w.against)}" in causes for w in compared)
+    assert compared and all(f"{w.words}: 1 to {ratio_words(w.against)}" in causes for w in compared)
     assert any(middle is not None for *_, middle, _ in found.voltages)
     for point, line, low, middle, high in found.voltages:
         if middle is not None:
@@ -110,10 +111,10 @@ def test_given_assumed_computed_concluded_in_that_order_and_nobody_blamed(flat):
     at = [text.index(words) for words in tables]
     assert at == sorted(at)
     assert squeezed(deduction_rows.PURPOSE) in text
-    for sentence in deduction_rows.verdict_on_cause(flat.deduction):
+    for sentence in verdict_on_cause(flat.deduction):
         assert squeezed(sentence) in text
     for word in (r"\bguilt", r"\bblame", r"\bsafe\b(?!ty)"):  # practice: support for a cause, never a verdict on people
-        assert not re.search(word, " ".join(deduction_rows.verdict_on_cause(flat.deduction)))
+        assert not re.search(word, " ".join(verdict_on_cause(flat.deduction)))
     assert squeezed(flat.cautions[0]) in text
 
 

@@ -10,7 +10,8 @@ import pypdf
 import pytest
 from read_back import alternatives, check_fonts, check_marks, page_texts, squeezed
 
-from lostneutral.case.model import Break, Event, Load, Observation, Path, Spread, Unknown
+from lostneutral.case.model import Break, Event, Load, Observation, Path, Unknown
+from lostneutral.case.seen import Spread
 from lostneutral.circuit.solution import State
 from lostneutral.data import KNOWN
 from lostneutral.errors import UsageError

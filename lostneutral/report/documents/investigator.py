@@ -19,6 +19,7 @@ from lostneutral.report.earth.section import earth
 from lostneutral.report.evidence import rows as deduction_rows
 from lostneutral.report.evidence.recorded import recordings
 from lostneutral.report.evidence.section import deduction
+from lostneutral.report.evidence.verdict import verdict_on_cause
 from lostneutral.report.ranges.section import ranges
 from lostneutral.report.waveform.section import sines, waves_in_full, waves_method
 from lostneutral.studies.recorded import all_observations
@@ -132,7 +133,7 @@ def _summary(result):
     ]
     if result.deduction:
         made += [
-            paragraph(" ".join(deduction_rows.verdict_on_cause(result.deduction))),
+            paragraph(" ".join(verdict_on_cause(result.deduction))),
             paragraph(deduction_rows.beside_the_case(result)),
         ]
     else:

@@ -8,7 +8,7 @@ from lostneutral import data
 from lostneutral.consequences.limits import band
 from lostneutral.report.base.drawing import BAND, DASHES, HATCHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.base.words import number
-from lostneutral.report.evidence.rows import ratio_words
+from lostneutral.report.evidence.verdict import ratio_words
 
 MOST = 10  #: rivals drawn
 WIDE = 34  #: letters in a line of a cause's name

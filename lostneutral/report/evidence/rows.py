@@ -5,131 +5,26 @@ from math import isinf
 from lostneutral import data
 from lostneutral.case.checks_seen import uncertainty
 from lostneutral.evidence import likelihood
-from lostneutral.evidence.asked import ceiling_words
 from lostneutral.evidence.assumed import supply_left_open, unmeasured, usual_supply
 from lostneutral.evidence.scale import NOT_EXPLAINED, support
 from lostneutral.report.base.cautions import SAFE_WAY
 from lostneutral.report.base.words import NOTHING, number, significant
+from lostneutral.report.evidence.verdict import BESIDE, LEVEL, about_ratio, ratio_words, share_words
 from lostneutral.report.ranges.rows import ohms_words, percent_words, probability_words, unknown_rows
 from lostneutral.studies.recorded import all_observations
 from lostneutral.words.language import tell
 from lostneutral.words.times import duration
 
 SHOWN = 12  #: rivals in the table
-BESIDE = 3  #: rivals that are held item by item
 POOR = 0.1  #: doubt from which an observation fits poorly
 AGAINST = "A line-to-neutral reading outside its range given the observations would count against it."
 SETTLED = 0.97  #: posterior probability from which no other cause is asked about
-LEVEL = 2.0  #: likelihood ratio below which nothing is supported
 EITHER = "no support either way"
 NOT_NOTED = "not recorded"
 TITLE = "Comparison of possible causes"
 PURPOSE = ("This compares how far the observations support one cause against another, under the assumptions that are "
            "listed. It "
            "does not say that the first cause is the true one, that no other is possible, or who is responsible.")
-
-
-INCOMPLETE = ("INCOMPLETE: the comparison was interrupted. What follows is what was known by then, from few samples; it is not "
-              "to be relied on.")
-
-
-def verdict_on_cause(found, probability=True):
-    """Return the conclusion in a few sentences, marked where the comparison was interrupted."""
-    return (*(() if found.complete else (INCOMPLETE,)), *_verdict(found, probability))
-
-
-def _verdict(found, probability):
-    """Return the conclusion in a few sentences: support for one cause against another, and no more.
-
-    `probability`: also the posterior probability of the leading cause; it rests on the priors and is not for a client.
-    """
-    first, *others = found.rivals
-    if first.kind == "not listed":
-        return _not_explained(found)
-    rival = next((w for w in others if w.kind != first.kind), None)
-    kind = found.kinds[0]
-    said = [f"The observations provide {kind.support} (likelihood ratio {_about(kind.ratio)}) for “{kind.words}” "
-            "rather than "
-            "any of the other kinds of cause considered." if kind.ratio >= LEVEL else
-            "The observations do not support any kind of cause against the others."]
-    if probability:
-        said.append(f"With the prior probabilities listed (“{kind.words}”: {probability_words(kind.prior)}), the "
-                    "posterior "
-                    f"probability of “{first.words}” would be {share_words(first)}. This depends on those priors and "
-                    "is not "
-                    "evidence by itself.")
-    else:
-        best = min(found.rivals, key=lambda w: w.against)
-        said.append(f"Of the causes considered, “{best.words}” fits the observations best.")
-    alike = [w.words for w in others if w.kind == first.kind and w.evidence * LEVEL > first.evidence and w.posterior > 0.01]
-    if alike:
-        said.append(f"The observations do not show where it was: {_quoted(alike)} fit{'s' * (len(alike) == 1)} as "
-                    "well.")
-    if rival is not None:
-        against = (rival.evidence and first.evidence / rival.evidence) or float("inf")
-        if against < 1 / LEVEL:
-            said.append(f"“{rival.words}” fits the observations better (likelihood ratio {_about(1 / against)}, "
-                        f"{support(1 / against)}), but was given the lower prior probability.")
-        elif against < LEVEL:
-            said.append(f"The observations do not distinguish between “{first.words}” and “{rival.words}” "
-                        "(likelihood ratio "
-                        f"{_about(against)}).")
-        else:
-            said.append(f"The next most likely cause of another kind is “{rival.words}” (likelihood ratio "
-                        f"{_about(against)}, "
-                        f"{support(against)} for the first).")
-    if found.unexplained:
-        said.append(f"Not explained by any cause considered: {'; '.join(found.unexplained)}. Check the reading, the "
-                    "terminals used "
-                    "and the time, or look for something that is not in the case.")
-        said += [ceiling_words(c) for c in found.ceilings]
-    contradicts = [words for words in found.against if words not in found.unexplained]
-    if contradicts:
-        said.append(f"Contradicts the leading cause: {'; '.join(contradicts)}.")
-    return tuple(said)
-
-
-def _not_explained(found):
-    """The conclusion where something that is not listed leads."""
-    second = next((w for w in found.rivals if w.kind != "not listed"), None)
-    said = ["Not explained by any cause considered: all of them together are less probable, given the observations and the "
-            "priors listed, than something that is not among them."]
-    if found.unexplained:
-        said.append(f"None of them gives: {'; '.join(found.unexplained)}.")
-    said += [ceiling_words(c) for c in found.ceilings]
-    if second is not None:
-        said.append(f"Of the causes considered, “{second.words}” fits best.")
-    said.append("Check the readings, the terminals used and the time, and look for something that is not in the case.")
-    return tuple(said)
-
-
-def _quoted(names):
-    return ", ".join(f"“{name}”" for name in names[:BESIDE]) + (f" and {len(names) - BESIDE} more" if len(names) > BESIDE else "")
-
-
-def ratio_words(ratio):
-    """Return a likelihood ratio to two figures, below 1 as a fraction.
-
-    >>> print(ratio_words(1.0), ratio_words(2871.0), ratio_words(0.0007), ratio_words(1e9), ratio_words(0.0))
-    1 2900 1/1400 more than a million less than a millionth
-    """
-    if not 1e-6 <= ratio <= 1e6:
-        return "more than a million" if ratio > 1 else "less than a millionth"
-    if ratio == 1:
-        return "1"
-    return significant(ratio, figures=2) if ratio > 1 else f"1/{significant(1 / ratio, figures=2)}"
-
-
-def _about(ratio):
-    said = ratio_words(ratio)
-    return said if "than" in said else f"about {said}"
-
-
-def share_words(weighed):
-    """Return a rival's posterior probability with its sampling error."""
-    error, share = 100 * weighed.posterior_error, weighed.posterior
-    known = error >= 0.05 and 0.001 <= share <= 0.999
-    return probability_words(share) + (f" ± {significant(error, figures=1)}" if known else "")
 
 
 def rival_rows(found):
@@ -205,7 +100,7 @@ def beside_the_case(result):
     if own is not None and own.against < LEVEL:
         return tell("This page considers the fault that the case names. Of the possible causes compared, the observations do not "
                     "distinguish between this one and “{cause}”. See “Comparison of possible causes”.", cause=best.words)
-    ratio = "" if own is None else tell(" (likelihood ratio {ratio}, {support})", ratio=_about(own.against),
+    ratio = "" if own is None else tell(" (likelihood ratio {ratio}, {support})", ratio=about_ratio(own.against),
                                          support=tell(support(own.against)))
     return tell("This page considers the fault that the case names. Of the possible causes compared, the observations fit another "
                 "better: “{cause}”{ratio}. See “Comparison of possible causes”.", cause=best.words, ratio=ratio)
@@ -228,7 +123,7 @@ def prior_words(found):
     if len(found.kinds) > 1 and not isinf(found.turns_at):
         said.append(f"“{found.kinds[1].words}” would be equally probable with “{found.kinds[0].words}” if its prior "
                     "odds were "
-                    f"{_about(found.turns_at)} times higher.")
+                    f"{about_ratio(found.turns_at)} times higher.")
     return tuple(said)
 
 

@@ -10,7 +10,8 @@ from lostneutral.report.base.cautions import SAFE_WAY, in_short, no_voltage
 from lostneutral.report.base.words import number, significant, visible
 from lostneutral.report.evidence.file import asked_dict
 from lostneutral.report.evidence.recorded import recording_words
-from lostneutral.report.evidence.rows import ratio_words, steps_in_order
+from lostneutral.report.evidence.rows import steps_in_order
+from lostneutral.report.evidence.verdict import ratio_words
 from lostneutral.report.ranges.rows import probability_words
 from lostneutral.report.screen.lines import wrapped
 from lostneutral.words.amounts import listed
