@@ -370,3 +370,8 @@ def test_the_current_through_a_person_has_its_zone_and_its_spread(volts, zone):
     high, low = (1e3 * volts / (0.7 * (a + share * (b - a))) for a, b in rows)
     assert (claim.value, claim.span) == (pytest.approx(high, rel=1e-9), pytest.approx((low, high), rel=1e-9))
     assert (claim.facts["zone"], claim.facts["volts"]) == (zone, volts) and (high > 40) == (zone == "AC-4")
+
+
+def test_a_brief_stage_is_held_against_the_crest_of_a_sound_line():  # arithmetic: √2 · 230 V
+    (claim,) = brief(500.0)
+    assert claim.facts["share"] == pytest.approx(500.0 / (sqrt(2) * 230.0)) and claim.facts["seconds"] == pytest.approx(0.02)

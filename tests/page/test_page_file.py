@@ -17,7 +17,7 @@ from lostneutral.cli import main
 from lostneutral.consequences.cautions import cautions
 from lostneutral.errors import UsageError
 from lostneutral.page import page_html
-from lostneutral.page.content import _points, content, palettes
+from lostneutral.page.content import _points, _wiring, content, palettes
 from lostneutral.page.lumped import MOST, lumped
 
 LARGEST = 400_000  # bytes, in one language
@@ -134,4 +134,4 @@ def test_the_page_opens_behind_the_joint_where_loads_stand():
     loads = "".join(f'[[load]]\nname = "{at}"\nkind = "lamp"\nconnect = "L1-N"\npower = 60\npoint = "{at}"\n' for at in ("near", "c"))
     case = parse_case(f'title = "t"\n[supply]\n{names}[[break]]\nfeeding = "b"\n{loads}')
     # behaviour laid down: with loads behind it, behind it without, before it; a point with neither is not shown
-    assert [(p["name"], p["behind"]) for p in _points(case, "b")] == [("c", True), ("b", True), ("near", False)]
+    assert [(p["name"], p["behind"]) for p in _points(case, "b", _wiring(case, "b")[1])] == [("c", True), ("b", True), ("near", False)]

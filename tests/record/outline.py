@@ -141,7 +141,7 @@ def drawings():
     made = []
 
     def keep(figure):
-        made.append([axes_outline(axes) for axes in figure.axes])
+        made.append([[outline(float(x)) for x in figure.get_size_inches()], *(axes_outline(axes) for axes in figure.axes)])
         return len(made) - 1
 
     with unwritten(keep):

@@ -72,7 +72,7 @@ def test_thresholds_that_the_case_does_not_give_are_varied_the_largest_first():
                      ("works_from", "small", "V", pytest.approx((60.0, 190.0)))]
     for _, of, _, value, ends, change in _quantities(case):
         changed = next(x for x in change(ends[0]).loads if x.name == of)
-        assert changed.parameters["works_from"] == ends[0] != value and sum(a != b for a, b in zip(case.loads, change(ends[0]).loads)) == 1
+        assert changed.parameters["works_from"] == ends[0] != value and sum(a != b for a, b in zip(case.loads, change(ends[0]).loads, strict=True)) == 1
 
 
 def test_a_joint_is_varied_where_the_case_calls_it_unknown():
@@ -80,6 +80,9 @@ def test_a_joint_is_varied_where_the_case_calls_it_unknown():
     joint = HEAD + "resistance = 3.0\n"
     (found,) = _quantities(parse_case(joint + load("A", "L1", 100.0) + unknown))
     assert found[:5] == ("resistance", "house", "ohm", 3.0, (1.5, 6.0)) and found[5](6.0).breaks[0].resistance == 6.0  # half and twice
+    second = parse_case(joint + '[[break]]\nfeeding = "house"\nconductor = "L1"\nresistance = 7.0\n' + load("A", "L1", 100.0) + unknown)
+    (found,) = _quantities(second)
+    assert [(b.conductor, b.resistance) for b in found[5](6.0).breaks] == [("N", 6.0), ("L1", 7.0)]  # and nothing else
     assert not list(_quantities(parse_case(joint + load("A", "L1", 100.0))))
     assert not list(_quantities(parse_case(HEAD + load("A", "L1", 100.0) + unknown)))  # open: nothing to vary
 
