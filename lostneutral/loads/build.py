@@ -51,7 +51,7 @@ def _shown(value, unit):
         return value
     if np.ndim(value):
         return f"{np.min(value):g} to {np.max(value):g} {unit}".rstrip()
-    return f"{value:g} {unit}".rstrip()
+    return f"{1e6 * value:g} µ{unit}" if unit.startswith("F") else f"{value:g} {unit}".rstrip()
 
 
 def motor_from_keys(given):

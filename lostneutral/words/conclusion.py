@@ -174,13 +174,16 @@ def observations(result) -> str:
             if agree == 1
             else tell("All {number} observations agree with this calculation.", number=agree)
         )
-    parts = [tell("1 agrees with this calculation") if agree == 1 else tell("{number} agree with this calculation", number=agree)]
+    names = [c.about.name + at_places(c.where[:1]) for c in wrong]
+    if len(found) == 1:
+        return (tell("The one observation does NOT agree with this calculation: {items}.", items=names[0]) if wrong
+                else tell("Whether the one observation agrees with this calculation cannot be said."))
+    parts = [tell("1 agrees with this calculation") if agree == 1 else tell("none agrees with this calculation") if not agree
+             else tell("{number} agree with this calculation", number=agree)]
     parts += [tell("for {number} it cannot be said", number=unsure)] if unsure else []
-    given = {"count": tell("1 observation") if len(found) == 1 else tell("{number} observations", number=len(found)),
-             "parts": ", ".join(parts)}
+    given = {"count": tell("{number} observations", number=len(found)), "parts": ", ".join(parts)}
     if not wrong:
         return tell("Of {count}, {parts}.", **given)
-    names = [c.about.name + at_places(c.where[:1]) for c in wrong]
     return tell("Of {count}, {parts}; NOT in agreement: {items}.", **given, items=named(names, 4))
 
 

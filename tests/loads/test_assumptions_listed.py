@@ -21,7 +21,7 @@ LAMP = {"technology": "incandescent", "colour temperature": "2760 K", "share of 
 HEATER = {"alloy": "NiCr 80/20", "cooling": "air", "element temperature": "400 °C", "resistance over temperature": "table for NiCr 80/20",
           "convection": "40 W/(m² K)", "surface that a coil shows": "0.6 of its surface"}
 SUPPLY = {"front end": "corrected", "works from": "90 V", "works to": "264 V", "capacitor rating": "400 V d.c.", "protection": "none",
-          "power factor": "0.95", "capacitance": "1e-06 F/W", "restarts from": "1 × works_from", "current limit": "0.1 of works_from",
+          "power factor": "0.95", "capacitance": "1 µF/W", "restarts from": "1 × works_from", "current limit": "0.1 of works_from",
           "fade": "0.02 of works_from", "leakage": "0.0001 of rated conductance"}
 BRIDGE = {"front end": "rectifier", "power factor": "0.6", "inlet resistance": "5 Ω", "bridge drop": "1.8 V",
           "current of a rectifier in the sine-wave picture": "its fundamental, of the rated power"}
@@ -33,7 +33,7 @@ MOTOR = {"machine": "refrigerator", "power factor": "0.8", "power exponent": "0.
 MACHINE = {"torque": "1 of rated torque", "torque exponent": "0", "starting time": "0.4 s", "winding time": "600 s",
            # arithmetic: 1.405, 1.395, 1.834, 1.834, 54.1 ohm of 400² / 3700 ohm
            "circuit of the motor": "R1 0.032, R2 0.032, X1 0.042, X2 0.042, XM 1.251 of rated voltage² / output"}
-CHARGER = {"capacitance": "1.5e-05 F, line to neutral", "works from": "160 V", "cuts out above": "290 V", "drop out delay": "2 s",
+CHARGER = {"capacitance": "15 µF, line to neutral", "works from": "160 V", "cuts out above": "290 V", "drop out delay": "2 s",
            "charging current": "constant current up to the charger's power, constant power above", "restart delay": "180 s"}
 SOURCE = {"standard": "EN 50549-1", "current limit": "1.1 × rated current", "restart delay": "60 s", "limits of connection": (
     "off below 195.5 V for 1.5 s, below 161 V for 0.2 s, above 253 V for 3 s, above 264.5 V for 0.2 s, above 276 V for 0.1 s; "
@@ -134,7 +134,7 @@ def test_of_loads_on_three_lines():
     assert listed("motor", {"power": 4000.0}, four, 400.0) == MACHINE | {"zero sequence": "1 × stator leakage reactance"}
     # the larger machine: 0.7384, 0.7402, 0.957, 0.957, 39 ohm of 400² / 7500 ohm
     assert listed("motor", {"power": 6000.0}, three, 400.0)["circuit of the motor"].startswith("R1 0.035, R2 0.035, X1 0.045, X2 0.045, XM 1.828")
-    assert listed("charger", {"power": 11000.0}, four)["capacitance"] == "1e-05 F, each line to neutral"
+    assert listed("charger", {"power": 11000.0}, four)["capacitance"] == "10 µF, each line to neutral"
     # arithmetic: three branches of 100 W with 0.4 var a watt are 120 var together
     assert listed("transformer", {"power": 300.0}, three, 400.0)["reactive power"] == "120 var"
     # a supply for 277 V: 90, 264 V and 400 V d.c. times 277/240

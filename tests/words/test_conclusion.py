@@ -110,7 +110,9 @@ def test_items_are_counted_by_what_becomes_of_them():
     (("read",), "The one observation agrees with this calculation."),
     (("read", "seen True"), "All 2 observations agree with this calculation."),
     (("read", "seen None"), "Of 2 observations, 1 agrees with this calculation, for 1 it cannot be said."),
-    (("seen None",), "Of 1 observation, 0 agree with this calculation, for 1 it cannot be said."),
+    (("seen None",), "Whether the one observation agrees with this calculation cannot be said."),
+    (("seen False",), "The one observation does NOT agree with this calculation: Lamp at shop."),
+    (("seen None", "read, wrong"), "Of 2 observations, none agrees with this calculation, for 1 it cannot be said; NOT in agreement: L1-N at shop."),
     (("read", "seen True", "seen None", "seen False", "read, wrong"),
      "Of 5 observations, 2 agree with this calculation, for 1 it cannot be said; NOT in agreement: Lamp at shop and L1-N at shop.")])
 def test_observations_are_counted_and_those_against_it_named(names, words):
