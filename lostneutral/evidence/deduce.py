@@ -283,10 +283,15 @@ def _promising(found, looks, listed):
 
 
 def _open(judge, found, parts, listed):
-    """Return the causes that have some support in any light: by all observations, or with any one of them left out."""
+    """Return the causes that have some support in any light: by all observations, or with any one of them left out.
+
+    Against each other: that something not listed would fit better is no reason to look less closely at what is listed, for
+    a first run can miss by far what a cause gives.
+    """
     answers = np.array([[part.evidence, *(part.without(k)[0] for k in range(len(judge.observations)))] for part in parts])
     shares = answers * np.array([[rival.prior] for rival in found])
-    counts = (shares > HOPELESS * np.maximum(shares.sum(axis=0), 1e-300)).any(axis=1)
+    of_listed = shares[[part.states is not None for part in parts]].sum(axis=0)
+    counts = (shares > HOPELESS * np.maximum(of_listed, 1e-300)).any(axis=1)
     return [n for n in listed if counts[n]]
 
 
