@@ -5,8 +5,9 @@ from dataclasses import replace
 from math import inf
 
 from lostneutral.case.model import Case, Point
-from lostneutral.evidence.places import MOST_PLACES, tried
+from lostneutral.evidence.places import tried
 
+LONG = 100  #: points above which a street is long
 FIRST = 10  #: runs that are looked at first, and again in the stretch that these leave
 FEWER = 3  #: of the runs outside that stretch one in so many stays
 HEAVY = 4.0  #: of the mean power of premises of a stretch, above which one stays by itself
@@ -15,7 +16,7 @@ NEAR = 10.0  #: likelihood ratio to the best within which a run is looked at mor
 
 def is_long(case: Case) -> bool:
     """Return whether `case` has so many points that it is looked at coarser first."""
-    return len(case.points) > MOST_PLACES
+    return len(case.points) > LONG
 
 
 def spread_over(names, count=FIRST):
