@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from lostneutral.consequences.course import Courses
     from lostneutral.consequences.harm import Harm
     from lostneutral.consequences.meters import Reading
-    from lostneutral.evidence.deduce import Deduction
+    from lostneutral.evidence.deduction import Deduction
     from lostneutral.evidence.ranges import Ranges
     from lostneutral.studies.brief import Brief
     from lostneutral.studies.electrode_range import TouchRange

@@ -6,7 +6,8 @@ from dataclasses import replace
 from lostneutral.case.model import Case
 from lostneutral.consequences.cautions import open_cautions
 from lostneutral.errors import LostNeutralError
-from lostneutral.evidence.deduce import Deduction, deduce
+from lostneutral.evidence.deduce import deduce
+from lostneutral.evidence.deduction import Deduction
 from lostneutral.evidence.places import MOST_RUNS
 from lostneutral.evidence.ranges import Ranges, ranges
 from lostneutral.result import Result

@@ -12,9 +12,10 @@ from lostneutral.analysis import analyse
 from lostneutral.case.model import Case
 from lostneutral.errors import NoSolutionError, UsageError
 from lostneutral.evidence import likelihood
-from lostneutral.evidence.asked import Asked, Ceiling, asked, ceiling
+from lostneutral.evidence.asked import asked, ceiling
+from lostneutral.evidence.deduction import Deduction, Fit, KindOfCause, Known, LeftOut, Weighed
 from lostneutral.evidence.likelihood import Judge
-from lostneutral.evidence.next_reading import NextReading, next_readings
+from lostneutral.evidence.next_reading import next_readings
 from lostneutral.evidence.rivals import Rival, cause_words, rivals
 from lostneutral.evidence.sampling import UNITS, needs_single, quantity
 from lostneutral.evidence.scale import NOT_EXPLAINED, support
@@ -22,7 +23,7 @@ from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import FEWEST, OF_RUN, RUNS, Sampled, runs, weighed_runs
 from lostneutral.evidence.thinned import is_long, shared_out, thinned
-from lostneutral.evidence.turning import Turning, turnings
+from lostneutral.evidence.turning import turnings
 from lostneutral.evidence.where import narrowed_down
 from lostneutral.evidence.world import World, drawn, highest_supply, stacked_worlds
 from lostneutral.result import Result
@@ -35,99 +36,6 @@ LOOK, KEPT = 8, 16  #: samples of that first look, and how many rivals are kept 
 LEADING = 3  #: causes under which voltages are given
 PLAYS = 0.01  #: posterior probability below which a rival plays no part in what is asked next
 HOPELESS = 1e-3  #: posterior probability below which, in any light, a rival gets no more than one run
-
-
-@dataclass(frozen=True)
-class Fit:
-    """How one observation stands under one rival, given all observations."""
-
-    words: str  #: what was observed
-    low: float | None  #: V, 5 % of what the rival gives lie below; None of a load, or where it floats
-    middle: float | None
-    high: float | None
-    likely: float | None  #: of what was seen of a load: its probability under the rival
-    doubtful: float  #: probability that the observation does not mean what it says, if the rival is the cause
-
-
-@dataclass(frozen=True)
-class Weighed:
-    """One rival cause with what the observations say of it."""
-
-    kind: str
-    words: str
-    at: str  #: the point that the run feeds, "" for the whole supply
-    prior: float
-    evidence: float  #: probability (density) of all observations under it
-    error: float  #: its standard error
-    effective: float  #: samples that it rests on; inf where nothing was unknown
-    posterior: float
-    posterior_error: float
-    against: float  #: likelihood ratio of the first rival to this one
-    fits: tuple[Fit, ...] = ()
-
-
-@dataclass(frozen=True)
-class KindOfCause:
-    """A kind of cause, whatever its place, against all other kinds together."""
-
-    kind: str
-    words: str  #: what it is called in this case
-    prior: float
-    posterior: float
-    ratio: float  #: likelihood ratio of this kind to all others, by their priors
-    support: str  #: words of the verbal scale, for this kind where ratio > 1, against it where below
-
-
-@dataclass(frozen=True)
-class LeftOut:
-    """The answer without one observation."""
-
-    words: str
-    first: str  #: kind that then comes first
-    posterior: float  #: of that kind
-    was: float  #: of the same kind with all observations
-    effective: float  #: samples that this rests on; where below what is enough, nothing is said
-
-
-@dataclass(frozen=True)
-class Known:
-    """What the observations say of something that was unknown."""
-
-    name: str
-    before: tuple[float, ...]  #: 5, 50, 95 % as said by the case; of a switch: (probability of being on,)
-    after: tuple[float, ...]
-    unit: str  #: "W", "ohm", "V"; "" for a switch
-
-
-@dataclass(frozen=True, eq=False)
-class Deduction:
-    """What was seen, weighed: support for rival causes under stated assumptions, and no more than that."""
-
-    rivals: tuple[Weighed, ...]  #: the best supported first
-    kinds: tuple[KindOfCause, ...]
-    voltages: tuple[tuple[str, str, float | None, float | None, float | None], ...]  #: point, line, 5, 50, 95 %, V
-    unknowns: tuple[Known, ...]
-    observations: tuple[str, ...]
-    unexplained: tuple[str, ...]  #: observations that no rival explains
-    left_out: tuple[LeftOut, ...]
-    level_priors: tuple[str, float]  #: first kind, and its share, were every kind as likely beforehand
-    turns_at: float  #: factor on the odds beforehand of the first kind at which the second draws level
-    next_readings: tuple[NextReading, ...]
-    samples: int
-    seed: int
-    singly: tuple[str, ...]  #: loads that may settle in several ways
-    unsolved: float  #: largest share of a rival's samples without a settled state
-    star: np.ndarray  #: complex, V: the neutral of the first point given the evidence
-    star_weight: np.ndarray
-    point: str
-    together: tuple[tuple[tuple[str, bool], ...], float] = ((), 1.0)  #: likeliest positions of the unknown switches, and how likely
-    asked: tuple[Asked, ...] = ()  #: voltages given the observations: over all causes, then under each leading one
-    ceilings: tuple[Ceiling, ...] = ()  #: how high those readings can be at all that no cause explains
-    against: tuple[str, ...] = ()  #: observations that contradict the leading cause
-    turning: tuple[Turning, ...] = ()  #: assumptions that would turn the conclusion
-    looked: int = 0  #: rivals, of very many, that were set aside at a first look
-    runs_tried: int = 0  #: of a long street the runs whose neutral was tried, like premises between them taken together; 0 of another
-    complete: bool = True  #: False: interrupted, this is what was known by then
 
 
 def deduced(case: Case, samples: int | None = None, seed: int = 1,
