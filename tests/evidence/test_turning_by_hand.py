@@ -1,0 +1,80 @@
+"""What would turn a comparison, worked out by hand from few samples; and a comparison in which a cause has no evidence at all."""
+
+from dataclasses import replace
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from lostneutral import parse_case
+from lostneutral.evidence import deduce, turning
+from lostneutral.evidence.turning import LEAST, _half, _with_odds
+
+SLIP = 0.05
+
+
+def part(values, likely, other=0.0, share=None):
+    rows = len(values)
+    likely = np.asarray(likely, float)
+    made = SimpleNamespace(states=object(), values=np.array(values, float)[:, None], genuine=likely[:, None], other=np.full((rows, 1), other),
+                           share=np.full(rows, 1 / rows) if share is None else np.asarray(share))
+    made.evidence = float(made.share @ (made.genuine + made.other).prod(axis=1))
+    return made
+
+
+def test_half_of_a_range_has_its_own_evidence():
+    one = part([0.1, 0.2, 0.7, 0.9], [1.0, 3.0, 5.0, 7.0], 0.5, [0.1, 0.3, 0.2, 0.4])
+    # arithmetic: the mean of genuine and other, by the shares of the rows inside
+    lower, upper = (0.1 * 1.5 + 0.3 * 3.5) / 0.4, (0.2 * 5.5 + 0.4 * 7.5) / 0.6
+    assert _half(one, 0, True) == (pytest.approx(lower), pytest.approx((0.15 + 1.05) ** 2 / (0.15**2 + 1.05**2)))
+    assert _half(one, 0, False) == (pytest.approx(upper), pytest.approx((1.1 + 3.0) ** 2 / (1.1**2 + 3.0**2)))
+    assert _half(part([0.1], [1.0]), 0, False) == (0.0, 0.0)
+    assert _half(SimpleNamespace(states=None, evidence=0.3), 0, True) == (0.3, np.inf)
+
+
+@pytest.mark.parametrize("factor", [0.25, 4.0])
+@pytest.mark.parametrize("reading", [True, False])
+def test_odds_of_a_slip_are_multiplied(factor, reading):
+    judge = SimpleNamespace(observations=[SimpleNamespace(is_reading=reading)], table={"slip": {"value": SLIP}}, trust=lambda o: 0.8)
+    wrong = SLIP if reading else 0.2
+    density, anything = np.array([0.02, 0.004]), 0.001
+    one = part([0.2, 0.6], (1 - wrong) * density, wrong * anything)
+    odds = factor * wrong / (1 - wrong)
+    now = odds / (1 + odds)
+    # independent: the likelihood put together anew, with the other chance of a slip
+    assert _with_odds(judge, one, np.array([True]), factor) == pytest.approx(float(np.mean((1 - now) * density + now * anything)))
+    assert _with_odds(judge, one, np.array([False]), factor) == pytest.approx(one.evidence)
+
+
+@pytest.mark.parametrize("rows, turned", [(2 * LEAST, True), (2 * LEAST - 4, False)])
+def test_a_half_that_turns_the_answer_counts_if_it_rests_on_enough(rows, turned, monkeypatch):
+    monkeypatch.setattr(turning, "_of_words_and_laws", lambda *_: ())
+    low = np.arange(rows) % 2 == 0
+    first = part(np.where(low, 0.2, 0.8), np.where(low, 10.0, 1.0))
+    second = part(np.where(low, 0.2, 0.8), np.full(rows, 4.0))
+    causes = [SimpleNamespace(prior=0.5, words=w) for w in ("first", "second")]
+    world = SimpleNamespace(causes=causes, columns=[SimpleNamespace(name="power of the heater"), SimpleNamespace(name="own")])
+    judge = SimpleNamespace(observations=[SimpleNamespace(is_reading=True)], table={"slip": {"value": 1e-9}}, trust=lambda o: 1.0)
+    found = [(t.assumption, t.setting, t.leads) for t in turning.turnings(world, judge, (first, second))]
+    assert found == ([("power of the heater", "in the upper half of its range", "second")] if turned else [])
+
+
+def test_a_cause_without_any_evidence_is_never_the_first(monkeypatch):
+    text = ('title = "t"\nsupply = {}\n[[load]]\nname = "a"\nkind = "resistive"\nconnect = "L1-N"\npower = 100\n[[load]]\nname = "b"\nkind = "resistive"\n'
+            'connect = "L2-N"\npower = 300\n[[observation]]\nbetween = "L1-N"\nvoltage = 299\nuncertainty = 4\n')
+    text += "".join(f'[[prior]]\ncause = "{c}"\nweight = 0\n' for c in ("line crossed with neutral", "two faults", "line lost", "line lost as well",
+                                                                       "supply neutral open", "high-voltage phase lost", "raised earth", "supply overvoltage"))
+    sampled = deduce._sampled
+
+    def without_one(*given):
+        parts, looked, complete = sampled(*given)
+        least = min(range(len(parts)), key=lambda n: parts[n].evidence if parts[n].states is not None else np.inf)
+        parts[least] = replace(parts[least], evidence=0.0)
+        return parts, looked, complete
+
+    monkeypatch.setattr(deduce, "_sampled", without_one)
+    found = deduce.deduce(parse_case(text), 32)
+    assert found.rivals[0].against == 1.0 and found.rivals[0].evidence > 0
+    assert [r.against for r in found.rivals if r.evidence == 0.0] == [np.inf]
+    against = [found.rivals[0].evidence / r.evidence for r in found.rivals if r.evidence]
+    assert [r.against for r in found.rivals if r.evidence] == pytest.approx(against)
