@@ -106,7 +106,7 @@ def charging_points(moment: Moment):
                         "voltage to remote earth", "V", volts, yardstick=limit, because=sure(moment))
 
 
-def electrode(case, found, undecided=False):
+def electrode(case, found):
     """Yield the touch voltage over the plausible electrodes of a point of which none is given; `found` a `TouchRange`.
 
     The worse end decides: a danger where it passes the limit.

@@ -6,13 +6,16 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from casebook_results import FOLDER, result
+from click.testing import CliRunner
 from handmade_star import star_case
 
 from lostneutral import parse_case, read_case
 from lostneutral.case.model import Observation
+from lostneutral.circuit.states import before_and_after
 from lostneutral.circuit.waveform.steady import Repeating
 from lostneutral.claims import observed, protective
 from lostneutral.claims.model import Condition
+from lostneutral.cli import main
 from lostneutral.cli.teach import _tasks
 from lostneutral.consequences.devices import MAY, WOULD
 from lostneutral.consequences.limits import band
@@ -20,9 +23,11 @@ from lostneutral.errors import CaseError
 from lostneutral.evidence.ranges import _tests
 from lostneutral.page.star_alone import _shares, star_content
 from lostneutral.report.documents.given import given
+from lostneutral.studies.electrode_range import touch_range
 from lostneutral.teaching.bench import _line_powers
 from lostneutral.teaching.exercises.stars import neutral_current_lagging
 from lostneutral.teaching.exercises.task import Unclear
+from lostneutral.teaching.handout import vocabulary
 from lostneutral.teaching.star import NotAStar
 from lostneutral.verify.checks import own_checks
 
@@ -143,3 +148,28 @@ def test_what_stays_as_it_is_counts_as_attracting():
     # documented: the link of a supply that has cut off keeps its charge, which neither comes nearer nor leaves
     told = lambda radius: Repeating.attracting.fget(SimpleNamespace(radius=radius))
     assert told(0.3) and told(1.0) and not told(1.001)
+
+
+@pytest.mark.parametrize("system, lines, said", [("split-phase", ("L1", "L2"), "L1 and L2"), ("three-phase", ("L1", "L2", "L3"), "L1, L2 and L3")])
+def test_words_of_a_lesson_name_the_lines_that_it_has(system, lines, said):
+    made = SimpleNamespace(bench=SimpleNamespace(system=system, case=SimpleNamespace(supply=SimpleNamespace(lines=lines))), drawn={})
+    words = str(vocabulary(made))
+    assert said in words and ("L3" in words) == ("L3" in lines)
+
+
+def test_touch_voltage_over_an_electrode_is_that_of_the_case_with_it():
+    # independent: the case solved anew with each resistance given; the electrode of the supply raises remote earth as well
+    text = ('title = "t"\n[supply]\nearthing = "TN-C-S"\nelectrode = 20\n[[point]]\nname = "house"\n{}[[break]]\nfeeding = "house"\nconductor = "PEN"\n'
+            '[[load]]\nname = "a"\nkind = "resistive"\nconnect = "L1-N"\npower = 2000\n[[load]]\nname = "b"\nkind = "resistive"\nconnect = "L2-N"\npower = 500\n')
+    found = touch_range(parse_case(text.format("")), ohms=(10.0, 80.0))
+    wanted = []
+    for ohms in (10.0, 80.0):
+        state = before_and_after(parse_case(text.format(f"electrode = {ohms}\n")))[1].reached
+        wanted.append(abs(state.between(("house", "PE"), ("earth", ""))))
+    assert found.volts == pytest.approx(wanted) and wanted[0] < wanted[1]
+
+
+def test_a_folder_is_no_case_of_the_desk(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    ended = CliRunner().invoke(main, ("desk", "."))
+    assert ended.exit_code == 2 and "is a directory" in ended.stderr and "Traceback" not in ended.output
