@@ -7,13 +7,15 @@ import numpy as np
 import pytest
 from circuit_cases import after, load, ohms, one_point, star, supply, watts
 
-from lostneutral.circuit import arrival, cycle, outcome, starts
+from lostneutral import parse_case
+from lostneutral.circuit import arrival, cycle, large, outcome, starts
 from lostneutral.circuit.arrival import _Visit
 from lostneutral.circuit.course import Stretch
 from lostneutral.circuit.equations import Equations
 from lostneutral.circuit.network import network
 from lostneutral.circuit.newton import first_guess, newton, newton_rows
 from lostneutral.circuit.sameness import FLAT, SAME, are_one, distinct
+from lostneutral.circuit.states import before_and_after
 from lostneutral.circuit.tabled import _cubic
 from lostneutral.circuit.waveform.measures import FORM_FACTOR, wave
 from lostneutral.circuit.waveform.turns import _each, _swing, turn_figures
@@ -225,3 +227,20 @@ def test_a_cubic_has_its_value_and_slope():
     t, per = np.array([0.5]), np.array([10.0])
     assert _cubic(parts, t)[0, 0, 0] == pytest.approx(1 + 1 + 0.75 + 0.5)
     assert _cubic(parts, t, per)[0, 1, 0] == pytest.approx((2 + 3 + 3) * 10)
+
+
+@pytest.mark.parametrize("powers, ends", [((60, 60, 60), "undecided"), ((60, 80, 100), "settled"), ((10, 20, 900), "settled")])
+def test_a_large_network_taken_in_lumps_ends_as_the_whole_search_says(powers, ends):
+    # practice: of three alike nothing decides which line is held down; independent: the search of the whole small network
+    text = 'title = "t"\nsupply = {}\n' + "".join(
+        f'[[load]]\nname = "{n}"\nkind = "electronic"\nfront_end = "corrected"\nconnect = "L{n + 1}-N"\npower = {p}\n' for n, p in enumerate(powers))
+    case = parse_case(text)
+    net, whole = net_of(case), before_and_after(case)[1]
+    found = large.states_by_lumps(net, 230.0, net.settled(np.full(3, 230.0)))
+    assert found.ends == ends == whole.ends and found.lumps == 3 and found.lost == 0
+    at = net.node["intake", "N"]
+    neutrals = [state.root.voltages[at] for state in found.states]
+    wanted = [s.nodes["intake", "N"] for s in whole.solutions if s.attracting]
+    assert all(min(abs(z - w) for z in neutrals) < 1e-3 for w in wanted)
+    if ends == "settled":
+        assert neutrals[0] == pytest.approx(whole.reached.nodes["intake", "N"], abs=1e-3)

@@ -80,9 +80,10 @@ def test_a_joint_is_varied_where_the_case_calls_it_unknown():
     joint = HEAD + "resistance = 3.0\n"
     (found,) = _quantities(parse_case(joint + load("A", "L1", 100.0) + unknown))
     assert found[:5] == ("resistance", "house", "ohm", 3.0, (1.5, 6.0)) and found[5](6.0).breaks[0].resistance == 6.0  # half and twice
-    second = parse_case(joint + '[[break]]\nfeeding = "house"\nconductor = "L1"\nresistance = 7.0\n' + load("A", "L1", 100.0) + unknown)
+    second = parse_case(joint + '[[break]]\nfeeding = "house"\nconductor = "L1"\nresistance = 7.0\n'
+                        '[[break]]\nfeeding = "house"\nconductor = "L2"\nresistance = 5.0\n' + load("A", "L1", 100.0) + unknown)
     (found,) = _quantities(second)
-    assert [(b.conductor, b.resistance) for b in found[5](6.0).breaks] == [("N", 6.0), ("L1", 7.0)]  # and nothing else
+    assert [(b.conductor, b.resistance) for b in found[5](6.0).breaks] == [("N", 6.0), ("L1", 7.0), ("L2", 5.0)]  # and nothing else
     assert not list(_quantities(parse_case(joint + load("A", "L1", 100.0))))
     assert not list(_quantities(parse_case(HEAD + load("A", "L1", 100.0) + unknown)))  # open: nothing to vary
 
