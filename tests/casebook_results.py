@@ -10,6 +10,10 @@ CASES = tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))
 LONG = frozenset({"dairy-farm", "farm-generator", "lamp-hall", "sixty-houses", "solar-roof", "ten-meters"})
 """Cases that take some seconds: the suite runs each once, other tests through the whole casebook take them with the benchmarks."""
 
+LIKE_LESSONS = frozenset({"block-riser", "boat-shed", "dairy", "hotel-kitchen", "intermittent-joint", "lamps-one-by-one", "mill-cottage",
+                          "office-floor", "row-of-cottages", "upstairs-flat", "village-hall"})
+"""Cases whose lesson has no part that no other's has: the suite takes their lessons with the benchmarks."""
+
 
 @cache
 def result(name: str) -> Result:

@@ -4,10 +4,11 @@ import os
 
 for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
     os.environ.setdefault(_threads, "1")  # before numpy: several processes with several threads each wait for one another
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # processes that tests start need not compile everything anew
 
 import pytest  # noqa: E402
 from browser_fixture import browser, visit  # noqa: E402, F401 - fixtures, one browser for all tests
-from casebook_results import CASES, LONG  # noqa: E402
+from casebook_results import CASES, LIKE_LESSONS, LONG  # noqa: E402
 from xdist.scheduler import LoadScopeScheduling  # noqa: E402
 
 LONGEST_FIRST = sorted(CASES, key=len, reverse=True)  # one name may begin another
@@ -31,5 +32,5 @@ def pytest_collection_modifyitems(items):
         name = item.callspec.params.get("name") if hasattr(item, "callspec") else None
         if name in LONG and item.originalname not in ("test_case_runs_and_tells_a_story", "test_figures_are_those_kept"):
             item.add_marker(pytest.mark.benchmarks)
-        if "benchmarks" in item.path.parts:
+        if "benchmarks" in item.path.parts or "teaching" in item.path.parts and name in LIKE_LESSONS:
             item.add_marker(pytest.mark.benchmarks)
