@@ -149,16 +149,18 @@ def test_the_corner_shop_has_everything_a_shop_has():  # practice
         assert abs(made.after.reached.between(*ends)) == pytest.approx(seen.voltage, abs=2 * seen.uncertainty)
 
 
-def test_the_solar_roof_trips_first_and_comes_back():  # practice: an inverter alone on its line drives it up, and trips
-    made = result("solar-roof")
+@pytest.mark.parametrize("story", ["solar-roof"])  # named, so that it runs where the case has been worked out
+def test_the_solar_roof_trips_first_and_comes_back(story):  # practice: an inverter alone on its line drives it up, and trips
+    made = result(story)
     assert {again["load"] for again in made.after.cycle["restarts"]} == {"Solar roof", "Battery", "Vehicle charger"}
     assert made.after.cycle["lines"]["cottage L1"]["highest"] > 262.2  # published: G98/G99, first stage
     device = next(c for c in made.claims if c.kind is Kind.OPEN_PEN_DEVICE)
     assert device.about.name == "Vehicle charger" and device.facts["touch"] in ("would operate", "may operate")
 
 
-def test_lamps_of_the_hall_go_out_where_the_heaters_are():  # practice: the heavily loaded line sags
-    cycle = result("lamp-hall").after.cycle
+@pytest.mark.parametrize("story", ["lamp-hall"])
+def test_lamps_of_the_hall_go_out_where_the_heaters_are(story):  # practice: the heavily loaded line sags
+    cycle = result(story).after.cycle
     assert {again["load"] for again in cycle["restarts"]} == {"Hall lamps L2"}
     assert cycle["period"] == pytest.approx(600.0, abs=10.0)  # published: about ten minutes for a hot metal halide lamp
     assert cycle["lines"]["hall board L2"]["lowest"] < 0.8 * 230.0 < cycle["lines"]["hall board L2"]["highest"]

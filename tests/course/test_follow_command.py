@@ -15,6 +15,7 @@ from lostneutral.circuit.record import Course, Occurrence
 from lostneutral.cli import main
 from lostneutral.consequences.course import Courses
 from lostneutral.report.course import figures as course_figures
+from lostneutral.report.course import film
 from lostneutral.report.course.rows import clock, conditions, failures_told, happenings, seen_words
 from lostneutral.report.course.section import course as section
 from lostneutral.report.course.text import course_text
@@ -160,7 +161,8 @@ def test_the_report_has_the_course_if_it_was_followed_and_not_otherwise(result):
     assert section(replace(result, courses=None)) == []
 
 
-def test_all_that_can_be_written_is_written_at_once(tmp_path):
+def test_all_that_can_be_written_is_written_at_once(tmp_path, monkeypatch):
+    monkeypatch.setattr(film, "FRAMES", 12)
     case = tmp_path / "case.toml"
     case.write_text(CASE, encoding="utf-8")
     made = run(str(case), "--json", str(tmp_path / "r.json"), "-o", str(tmp_path / "r.pdf"), "--film",
@@ -168,9 +170,9 @@ def test_all_that_can_be_written_is_written_at_once(tmp_path):
     assert made.exit_code == 0 and "end of the period" in made.stdout
     assert json.loads((tmp_path / "r.json").read_text("utf-8"))["course"]["times"][-1] == 30
     assert (tmp_path / "r.pdf").read_bytes().startswith(b"%PDF")
-    film = Image.open(io.BytesIO((tmp_path / "r.gif").read_bytes()))
-    assert film.format == "GIF" and film.n_frames > 20
-    film.seek(film.n_frames - 1)
+    shown = Image.open(io.BytesIO((tmp_path / "r.gif").read_bytes()))
+    assert shown.format == "GIF" and shown.n_frames > 20
+    shown.seek(shown.n_frames - 1)
     again = run(str(case), "--json", str(tmp_path / "r.json"))
     assert again.exit_code == 2 and "--force" in again.stderr
 
