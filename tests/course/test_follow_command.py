@@ -162,7 +162,7 @@ def test_the_report_has_the_course_if_it_was_followed_and_not_otherwise(result):
 
 
 def test_all_that_can_be_written_is_written_at_once(tmp_path, monkeypatch):
-    monkeypatch.setattr(film, "FRAMES", 12)
+    monkeypatch.setattr(film, "FRAMES", 24)
     case = tmp_path / "case.toml"
     case.write_text(CASE, encoding="utf-8")
     made = run(str(case), "--json", str(tmp_path / "r.json"), "-o", str(tmp_path / "r.pdf"), "--film",
