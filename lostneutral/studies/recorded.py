@@ -17,6 +17,8 @@ from lostneutral.studies.conditions import circumstance_at, onset
 MOST_LEVELS = 40
 SHORTEST = 3  #: values of a level
 GAP = 1.6  #: usual distances of two values from which there is a gap between them
+MOST_ALIKE = 0.98  #: correlation of neighbouring values that is counted at most
+OF_NINE_TENTHS = 0.623  #: of the variance of normal values, what the nine tenths nearest to their mean have
 IMPEDANCE = 1e6  #: ohm, of a recorder's input
 
 
@@ -36,16 +38,16 @@ def levels(recording: Recording) -> tuple[Level, ...]:
     """Return the levels of `recording`, in the order of time.
 
     Split in two where that lowers the squared misfit most, again and again, as long as it gains more than the noise of
-    correlated values would. Source: binary segmentation with a penalty of Schwarz's kind, the number of values taken
-    as what their correlation leaves of it.
+    correlated values would. Source: binary segmentation with a penalty of Schwarz's kind, the noise by what a cut leaves or, if
+    that is less because further changes are left, by differences of neighbouring values.
     """
     t, v = np.array(recording.times), np.array(recording.volts)
-    parts, waiting = [], [(0, len(v))]
+    parts, waiting, everywhere = [], [(0, len(v))], _noise(v)
     while waiting:
         start, end = waiting.pop()
         cut, gain = _best_cut(v[start:end])
-        rest = v[start:end] - _stepped(v[start:end], cut) if cut else np.zeros(1)
-        if cut and gain > 3 * log(len(v)) * (rest.var() + 1e-6) * _inflation(rest) and len(parts) + len(waiting) < MOST_LEVELS:
+        left = _left(v[start:start + cut], v[start + cut:end]) if cut else 0.0
+        if cut and gain > 3 * log(len(v)) * min(left, everywhere) and len(parts) + len(waiting) < MOST_LEVELS:
             waiting += [(start, start + cut), (start + cut, end)]
         else:
             parts.append((start, end))
@@ -63,15 +65,39 @@ def _best_cut(v):
     return int(k[gain.argmax()]), float(gain.max())
 
 
-def _stepped(v, cut):
-    return np.concatenate([np.full(cut, v[:cut].mean()), np.full(len(v) - cut, v[cut:].mean())])
+def _left(*parts):
+    """Variance of values (V²) around the means of `parts`, raised by what their correlation does to the variance of a mean."""
+    rest = np.concatenate([part - part.mean() for part in parts])
+    return (rest.var() + 1e-6) * _inflation(rest)
+
+
+def _noise(v):
+    """The same of values around their levels, however many: from differences of neighbouring values, to which changes add little.
+
+    Of values that forget by a factor r from one to the next these have the variance 2 s² (1 − r), over two values 2 s² (1 − r²).
+    """
+    if len(v) < 2 * SHORTEST:
+        return np.inf
+    one, two = (_variance(v[k:] - v[:-k]) for k in (1, 2))
+    r = min(max(two / one - 1, 0.0), MOST_ALIKE)
+    return one / (2 * (1 - r)) * _raised_by(r)
+
+
+def _variance(differences):
+    """Variance of normal `differences` (V²) without the tenth that is largest, where the level changes."""
+    square = np.sort(differences**2)[: max(int(0.9 * len(differences)), 1)]
+    return float(square.mean()) / OF_NINE_TENTHS + 1e-6
 
 
 def _inflation(rest):
-    """By how much correlation from value to value raises the variance of a mean: (1 + r) / (1 − r), no less than 1."""
+    """By how much correlation from value to value raises the variance of a mean, no less than 1."""
     spread = float((rest**2).sum())
-    r = float((rest[1:] * rest[:-1]).sum()) / spread if spread > 0 and len(rest) > 3 else 0.0
-    return (1 + min(max(r, 0.0), 0.98)) / (1 - min(max(r, 0.0), 0.98))
+    return _raised_by(float((rest[1:] * rest[:-1]).sum()) / spread if spread > 0 and len(rest) > 3 else 0.0)
+
+
+def _raised_by(r):
+    r = min(max(r, 0.0), MOST_ALIKE)
+    return (1 + r) / (1 - r)
 
 
 def _level(recording, t, v):

@@ -63,6 +63,18 @@ def test_correlated_values_do_not_count_as_many():
     assert alike.error > 2 * plain.error
 
 
+@pytest.mark.parametrize("correlation", [0.0, 0.3])
+@pytest.mark.parametrize("seed", range(4))
+def test_every_level_is_found_of_a_voltage_that_rises_returns_and_falls(correlation, seed):
+    # closed form: the levels put in, with values of one volt about them; the first change alone explains little
+    lengths, volts = (30, 20, 40, 25, 30), (230.0, 260.0, 230.0, 204.0, 210.0)
+    found = levels(recording(np.repeat(volts, lengths) + made(0.0, 1.0, correlation, sum(lengths), seed)))
+    for end, length, value in zip(np.cumsum(lengths), lengths, volts):
+        (level,) = [x for x in found if x.start < 60.0 * (end - length / 2) <= x.end]
+        assert level.mean == pytest.approx(value, abs=2.0)
+        assert any(abs(x.end - 60.0 * end) <= 60.0 for x in found)
+
+
 def test_a_change_is_found_where_it_was():
     values = np.concatenate([made(230, 1.0, 0.3, 300), made(262, 1.0, 0.3, 100, 2)])
     assert change_of(recording(values)) == pytest.approx(300 * 60, abs=120)
