@@ -1,7 +1,9 @@
 """What all tests share: tests of one casebook case, and those of one file, run in one process, so that it is worked out once."""
 
+import gc
 import os
 
+gc.set_threshold(50_000, 20, 20)  # what tests share is much, and is looked through at every collection
 for _threads in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS"):
     os.environ.setdefault(_threads, "1")  # before numpy: several processes with several threads each wait for one another
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # processes that tests start need not compile everything anew
