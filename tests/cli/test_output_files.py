@@ -130,3 +130,12 @@ def test_a_folder_without_permission(run, tmp_path):
 @pytest.mark.parametrize("arguments", [("check", "case.toml"), ("loads",), ("loads", "kettle")], ids=" ".join)
 def test_a_caution_stands_under_what_analyses_nothing(run, arguments):
     assert run(*arguments).stdout.splitlines()[-1] == f"Caution: {one_caution()}"
+
+
+@pytest.mark.parametrize("arguments", [("report", "--page"), ("teach", "--slides"), ("teach", "--film")], ids=" ".join)
+def test_what_goes_to_a_file_does_not_go_to_standard_output(tmp_path, arguments):
+    command, option = arguments
+    (tmp_path / "case.toml").write_text(CASE, encoding="utf-8")
+    done = CliRunner().invoke(main, [command, str(tmp_path / "case.toml"), option, "-"])
+    assert done.exit_code == 2 and "give its name" in done.stderr and not done.stdout
+    assert [path.name for path in tmp_path.iterdir()] == ["case.toml"]
