@@ -19,7 +19,6 @@ MOST_SHEETS = 60
 @file_option(
     "-o",
     "--output",
-    dash=False,
     text="The handout, a PDF; the key is written beside it, with -key in its "
     "name. Default: the case's name, in reports/.",
 )
