@@ -16,7 +16,7 @@ from lostneutral.evidence.asked import asked, ceiling
 from lostneutral.evidence.deduction import Deduction, Fit, KindOfCause, Known, LeftOut, Weighed
 from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.next_reading import next_readings
-from lostneutral.evidence.rivals import Rival, cause_words, rivals
+from lostneutral.evidence.rivals import Rival, cause_words, own_words, rivals
 from lostneutral.evidence.sampling import UNITS, needs_single, quantity
 from lostneutral.evidence.scale import NOT_EXPLAINED, support
 from lostneutral.evidence.settled import Maps
@@ -391,13 +391,7 @@ def _known(world, parts, posterior):
     for n, part, share in used:
         rival = world.causes[n]
         if rival.own is not None and share > PLAYS:
-            name, unit = _own_words(rival)
+            name, unit = own_words(rival)
             made.append(Known(f"{name}, if that is the cause", tuple(map(float, quantity(rival.own, usual))),
                               tuple(map(float, percentile(quantity(rival.own, part.values[:, -1]), part.weight))), unit))
     return tuple(made)
-
-
-def _own_words(rival):
-    if rival.kind == "bad joint":
-        return f"resistance: {rival.words}", "ohm"
-    return ("voltage of the raised earth" if rival.kind == "raised earth" else "supply voltage"), "V"

@@ -128,3 +128,10 @@ def _of_the_supply(case):
     entry = table["overvoltage"]
     yield Rival("supply overvoltage", "overvoltage of the whole supply, no fault in the wiring", 0.0, None,
                 Spread(entry["low"] * supply.nominal, entry["high"] * supply.nominal))
+
+
+def own_words(rival):
+    """Return what is unknown of the cause itself, in words, and its unit."""
+    if rival.kind == "bad joint":
+        return f"resistance: {rival.words}", "ohm"
+    return ("voltage of the raised earth" if rival.kind == "raised earth" else "supply voltage"), "V"
