@@ -84,7 +84,7 @@ def states_by_lumps(net: Network, nominal, carried) -> Found:
 def _cycling(net, base, lumps, arrivals, choices):
     """The arrival of the one lump that cycles, and what makes a `Stretch` of it one of `net`; (None, None) if there are more or none.
 
-    The loads of the other lumps stay as the first state of theirs has them, all loads that hang on no neutral as usual.
+    The loads of the other lumps stay as the first state of theirs has them, all loads that hang on no neutral as the voltages `base` have them.
     """
     cycling = [k for k, arrived in enumerate(arrivals) if arrived.ends == "cycle"]
     if len(cycling) != 1 or not all(found for k, found in enumerate(choices) if k not in cycling):

@@ -69,7 +69,7 @@ def deduced(case: Case, samples: int | None = None, seed: int = 1,
 def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> Deduction:
     """Return how far the observations of `case` support each rival cause.
 
-    Every rival (see `rivals`) is sampled (see `tempered.run`) with `samples` a step; the case's own breaks play no part. Of a long
+    Every rival (see `rivals`) is sampled (see `tempered.runs`) with `samples` a step; the case's own breaks play no part. Of a long
     street those runs are weighed that `where` tries last, in the street seen as coarsely.
     `tick(number)` is called as parts of `work(case)` are done; the same seed gives the same answer. Laws, priors and the verbal scale:
     data file `evidence`. Raises UsageError without observations or without a rival left, NoSolutionError where too few samples agree with what was seen for anything to be said.
