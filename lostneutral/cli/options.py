@@ -34,13 +34,13 @@ def number_option(name, low, high, text, kind=int, metavar="NUMBER", **settings)
 
 def file_option(*names, text, dash=True):
     """Return the option `names` that takes the name of a file to write, or, with `dash`, - for standard output."""
-    return click.option(*names, metavar="FILE", type=click.Path(allow_dash=dash), help=text, callback=None if dash else _a_file)
+    return click.option(*names, metavar="FILE", type=click.Path(allow_dash=dash), help=text, callback=None if dash else named)
 
 
-def _a_file(context, option, given):
+def named(context, option, given):
     """Return the name `given`, which may not be - (click itself asks nothing of a file that need not exist)."""
     if given == "-":
-        raise click.BadParameter("goes to a file: give its name, not -", context, option)
+        raise click.BadParameter("does not go to standard output: give its name, not -", context, option)
     return given
 
 

@@ -4,6 +4,7 @@ import csv
 import errno
 import io
 import json
+import os
 import re
 import signal
 import subprocess
@@ -43,7 +44,8 @@ def test_a_full_disk_leaves_nothing_half_written(tmp_path):
     (tmp_path / "c.toml").write_text(CASE, encoding="utf-8")
     (tmp_path / "o.json").write_text("before", encoding="utf-8")
     ended = lostneutral("analyse", tmp_path / "c.toml", "--json", tmp_path / "o.json", "--force",
-                        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (1024, 1024)))
+                        preexec_fn=lambda: resource.setrlimit(resource.RLIMIT_FSIZE, (1024, 1024)),
+                        env=os.environ | {"PYTHONDONTWRITEBYTECODE": "1"})  # Python keeps a compiled file that was cut short
     assert ended.returncode == 2 and b"make room" in ended.stderr and b"Traceback" not in ended.stderr
     assert (tmp_path / "o.json").read_text(encoding="utf-8") == "before"
     assert sorted(p.name for p in tmp_path.iterdir()) == ["c.toml", "o.json"]

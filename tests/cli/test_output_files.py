@@ -132,7 +132,8 @@ def test_a_caution_stands_under_what_analyses_nothing(run, arguments):
     assert run(*arguments).stdout.splitlines()[-1] == f"Caution: {one_caution()}"
 
 
-@pytest.mark.parametrize("arguments", [("report", "--page"), ("teach", "--slides"), ("teach", "--film")], ids=" ".join)
+@pytest.mark.parametrize("arguments", [("report", "--page"), ("teach", "--slides"), ("teach", "--film"),
+                                       ("teach", "--figures")], ids=" ".join)
 def test_what_goes_to_a_file_does_not_go_to_standard_output(tmp_path, arguments):
     command, option = arguments
     (tmp_path / "case.toml").write_text(CASE, encoding="utf-8")
