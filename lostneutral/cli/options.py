@@ -34,10 +34,10 @@ def number_option(name, low, high, text, kind=int, metavar="NUMBER", **settings)
 
 def file_option(*names, text, dash=True):
     """Return the option `names` that takes the name of a file to write, or, with `dash`, - for standard output."""
-    return click.option(*names, metavar="FILE", type=click.Path(allow_dash=dash), help=text, callback=None if dash else named)
+    return click.option(*names, metavar="FILE", type=click.Path(allow_dash=dash), help=text, callback=None if dash else with_a_name)
 
 
-def named(context, option, given):
+def with_a_name(context, option, given):
     """Return the name `given`, which may not be - (click itself asks nothing of a file that need not exist)."""
     if given == "-":
         raise click.BadParameter("does not go to standard output: give its name, not -", context, option)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from lostneutral.cli.options import file_option, force_option, named, number_option, seed_option
+from lostneutral.cli.options import file_option, force_option, number_option, seed_option, with_a_name
 from lostneutral.teaching.labels import LABEL_SETS
 
 LABELS = tuple(LABEL_SETS)
@@ -70,7 +70,7 @@ MOST_SHEETS = 60
     "--figures",
     metavar="FOLDER",
     type=click.Path(),
-    callback=named,
+    callback=with_a_name,
     help="Also write each figure, as SVG and PNG, with a text file that describes them.",
 )
 @force_option
