@@ -152,8 +152,8 @@ class Path:
 class Break:
     """A resistance in one conductor of the run that feeds a point: 0 = sound, inf = open.
 
-    A `part` other than "cable" is the "contact" of the changeover at the point, or the "fuse" of a line on the
-    high-voltage side of the transformer (`feeding` is then "supply").
+    A `part` other than "cable" is the "contact" of the changeover at the point, or with `feeding` "supply" the "fuse" of a
+    line on the high-voltage side of the transformer, or that of the "way" by which the supply goes out.
     """
 
     feeding: str

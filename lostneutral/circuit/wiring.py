@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import isinf
+from math import inf, isinf
 
 from lostneutral.case import resolve
 from lostneutral.case.model import Break, Case, Point
@@ -53,6 +53,7 @@ def wiring(case: Case, breaks=(), crosses=()) -> Wiring:
     supply = case.supply
     resistance = {element_key(b): b.resistance for b in breaks}
     sources, elements, windings = _source(supply, resistance)
+    elements = [e for e in elements if resistance.get(e.key) != inf]
     elements.append(Element(("source", "N"), STAR, ("supply", "N"), supply.neutral_impedance))
     if supply.earthing:
         elements.append(Element(("source", "PE"), STAR, ("supply", "PE"), 0j))
@@ -81,8 +82,10 @@ def wiring(case: Case, breaks=(), crosses=()) -> Wiring:
     return Wiring(sources, tuple(terminals | dict.fromkeys(sources)), tuple(elements), branches, tuple(windings), apart)
 
 
-def element_key(broken: Break) -> tuple[str, str, str]:
+def element_key(broken: Break) -> tuple[str, ...]:
     """Return the key of the element that a break is in; a contact of a changeover has one beside that of its cable."""
+    if broken.part == "way":
+        return "source", broken.conductor
     return {"cable": "run", "contact": "contact", "fuse": "fuse"}[broken.part], broken.feeding, broken.conductor
 
 

@@ -47,7 +47,8 @@ def operates(case: Case, given: Installed, states, lasts: float):
     """Return the probability (rows,) that `given` operates where each row of `states` lasts `lasts` s.
 
     1 from the threshold on at which it must, 0 up to that at which it must not, one half between them, where it has no
-    time to, or where nothing tells. Source: thresholds as of `consequences.installed.criteria`.
+    time to, or where nothing tells; and one half at least of a fuse in a line that is open there, which may be the fuse.
+    Source: thresholds as of `consequences.installed.criteria`.
     """
     met, not_at_all = Met(states), np.ones(len(states.sample))
     if given.kind == "isolation monitor":
@@ -55,6 +56,10 @@ def operates(case: Case, given: Installed, states, lasts: float):
     for device in criteria(case, given):
         not_at_all = not_at_all * (1 - _reached(device.watched(case, met), device.threshold, lasts))
     chance = 1 - not_at_all
+    if given.kind == "fuse":
+        lines = [c for c in case.point(given.point).phases if c in given.poles]
+        open_ = np.any([met.currents[given.point, line] == 0 for line in lines], axis=0)
+        chance = np.where(open_, np.maximum(chance, EITHER), chance)
     if given.kind == "residual-current device" and given.supply != "none":
         end, lines = "PE" if given.supply == "functional earth" else "N", [c for c in case.point(given.point).phases if c in given.poles]
         least = np.min([np.nan_to_num(np.abs(met.voltage(given.point, line, end))) for line in lines], axis=0)

@@ -38,6 +38,10 @@ def places(case: Case) -> Iterator[Place]:
         if few:
             yield from _joints(case, point)
             yield from _rivals(case, point)
+    if few and sum(p.fed_from == "supply" for p in case.points) > 1:  # of a single one its own line says the same
+        for line in case.supply.lines:
+            yield Place("line lost", "", f"open line conductor {line} of the whole supply, or its fuse in the outgoing way at the transformer",
+                        (Break("supply", line, inf, "way"),))
 
 
 def tried(case: Case) -> tuple[Point, ...]:
@@ -53,8 +57,8 @@ def kind_words(case: Case) -> dict[str, str]:
     """Return what each of `KINDS` is called in `case`, whose neutral may be a PEN everywhere, in parts or nowhere."""
     pens = [pen_run(case, p) for p in case.points]
     neutral = "PEN" if all(pens) else "neutral or PEN" if any(pens) else "neutral"
-    return dict(zip(KINDS, (f"open {neutral}", f"high-resistance joint in the {neutral}", "open line conductor",
-                            f"open {neutral} and line conductor", f"line and {neutral} transposed",
+    return dict(zip(KINDS, (f"open {neutral}", f"high-resistance joint in the {neutral}", "open line conductor or its fuse",
+                            f"open {neutral} and line conductor or its fuse", f"line and {neutral} transposed",
                             "open protective conductor only"), strict=True))
 
 
@@ -79,14 +83,21 @@ def _rivals(case, point):
     called, cable = conductor_name(case, point.name, "N"), f"in the cable to {point.name}"
     for line in point.phases:
         lost, neutral = Break(point.name, line, inf), Break(point.name, "N", inf)
-        yield Place("line lost", point.name, f"open line conductor {line} {cable}, {called} intact", (lost,))
-        yield Place("line lost as well", point.name, f"open {called} and line conductor {line} "
-                                                     f"{cable}", (neutral, lost))
+        conductor = f"line conductor {line} or its {_fuse(case, point, line)} {cable}"
+        yield Place("line lost", point.name, f"open {conductor}, {called} intact", (lost,))
+        yield Place("line lost as well", point.name, f"open {called} and {conductor}", (neutral, lost))
         yield Place("line crossed with neutral", point.name, f"{line} and {called} transposed at {point.name}", (),
                     (Cross(point.name, (line, "N")),))
     if "PE" in conductors(case, point):
         yield Place("protective conductor open", point.name, f"open protective conductor only, {cable}",
                     (Break(point.name, "PE", inf),))
+
+
+def _fuse(case, point, line):
+    """Return what could have opened `line` in the run to `point` by itself: "fuse", with its name where the case has it."""
+    named = [f"{d.kind} ({d.name})" for d in case.devices if d.point == point.name
+             and (d.kind == "fuse" and line in d.poles or d.kind == "circuit-breaker" and d.poles == (line,))]
+    return named[0] if named else "fuse"
 
 
 def resistance_of(case: Case, unknown: Unknown) -> str:

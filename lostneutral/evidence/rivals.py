@@ -9,7 +9,7 @@ from math import inf, nan
 from lostneutral import data
 from lostneutral.case.model import Break, Case, Cross
 from lostneutral.case.seen import Spread
-from lostneutral.circuit.wiring import conductors
+from lostneutral.circuit.wiring import conductors, element_key
 from lostneutral.evidence.places import KINDS, MOST_RUNS, Place, joint_words, kind_words, places, tried
 
 CAUSES = ("sound", *KINDS, "two faults", "neutral crossed with PE", "supply neutral open", "high-voltage phase lost",
@@ -31,12 +31,12 @@ class Rival:
     @cached_property
     def conductors(self):
         """{(feeding, conductor): ohm} of what is broken: inf open, nan where it is a joint whose resistance is unknown."""
-        return {(b.feeding, b.conductor): b.resistance for b in self.place.breaks if b.part != "fuse"} if self.place else {}
+        return {(b.feeding, b.conductor): b.resistance for b in self.place.breaks if b.feeding != "supply"} if self.place else {}
 
     @property
     def fuses(self):
-        """Lines whose high-voltage fuse is open."""
-        return tuple(b.conductor for b in self.place.breaks if b.part == "fuse") if self.place else ()
+        """Keys of the supply's own elements that are open: its high-voltage fuses, and those of its outgoing way."""
+        return tuple(element_key(b) for b in self.place.breaks if b.feeding == "supply") if self.place else ()
 
     @property
     def crosses(self):

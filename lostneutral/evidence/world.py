@@ -97,7 +97,7 @@ class World:
         made = wiring(replace(case, loads=tuple(replace(load, on=bool(o)) for load, o in zip(case.loads, on))))
         changed = {("run", *key) for cause in self.causes for key in cause.conductors}
         changed |= {("run", *key) for c in conditions for key, _ in c.runs} | {("source", "N")}
-        changed |= {("run", *key) for key in self.watched} | {("fuse", "supply", line) for cause in self.causes for line in cause.fuses}
+        changed |= {("run", *key) for key in self.watched} | {key for cause in self.causes for key in cause.fuses}
         changed |= {("run", point, c) for cause in self.causes for cross in cause.crosses
                     for point in (cross.point,) for c in cross.conductors}
         elements = [replace(e, impedance=entry["resistance"] + 0j) if e.key in changed and e.impedance == 0 else e
@@ -211,8 +211,7 @@ class World:
         rival, own = self.causes[number], self.own(number, values[rows])
         for key, ohms in rival.conductors.items():
             self._set(y, rows, key, own if np.isnan(ohms) else ohms)
-        for line in rival.fuses:
-            y[rows, self.at["fuse", "supply", line]] = 0.0
+        y[np.ix_(rows, [self.at[key] for key in rival.fuses])] = 0.0
         for cross in rival.crosses:
             for a, b in (cross.conductors, cross.conductors[::-1]):
                 y[rows, self.at["run", cross.point, a]] = 0.0

@@ -6,7 +6,9 @@ from math import inf, isnan
 import pytest
 
 from lostneutral import data, parse_case
+from lostneutral.evidence.deduce import deduce
 from lostneutral.evidence.rivals import CAUSES, cause_words, rivals
+from lostneutral.evidence.where import where
 
 LOAD = '[[load]]\nname = "Lamp"\nkind = "lamp"\nconnect = "L1-N"\npower = 60\npoint = "house"\n'
 TWO = '[[point]]\nname = "house"\n[[point]]\nname = "shed"\nfed_from = "house"\n'
@@ -81,6 +83,51 @@ def test_a_kind_s_weight_is_shared_by_its_places_and_one_of_nought_is_left_out()
     for rival in found:
         assert rival.prior == pytest.approx(weights[rival.kind] / count[rival.kind] / total)
     assert found[0].kind == "sound" and found[-1].kind == "not listed"
+
+
+def lost(found):
+    return {rival.words: rival for rival in found if rival.kind == "line lost"}
+
+
+def test_a_lost_line_names_its_fuse_and_the_one_that_the_case_has():
+    fuses = "".join(f'[[device]]\nname = "{name}"\nkind = "{kind}"\npoint = "shed"\nrated_current = 40\npoles = {poles}\n'
+                    for name, kind, poles in (("Fuse A", "fuse", '["L1", "L2"]'), ("Breaker B", "circuit-breaker", '["L3"]'),
+                                              ("Main breaker", "circuit-breaker", '["L1", "L2", "L3"]')))
+    for text, shed in (("", ("fuse", "fuse", "fuse")), (fuses, ("fuse (Fuse A)", "fuse (Fuse A)", "circuit-breaker (Breaker B)"))):
+        found, _ = kinds(text)
+        assert [*lost(found)] == [f"open line conductor {line} or its {name} in the cable to {point}, neutral intact"
+                                  for point, own in (("house", ("fuse",) * 3), ("shed", shed)) for line, name in zip(("L1", "L2", "L3"), own)]
+
+
+def test_the_fuse_of_the_outgoing_way_is_a_place_of_its_own_where_it_feeds_several_cables():
+    one, two = kinds("")[0], kinds("", points=TWO.replace('fed_from = "house"', 'fed_from = "supply"'))[0]
+    assert len(lost(one)) == 6 and len(lost(two)) == 9  # of a single cable from the supply its own line is the same place
+    ways = [r for r in lost(two).values() if not r.at]
+    assert [r.fuses for r in ways] == [(("source", line),) for line in ("L1", "L2", "L3")] and not any(r.conductors for r in ways)
+    assert sum(r.prior for r in lost(two).values()) == pytest.approx(sum(r.prior for r in lost(one).values()))  # shared, not doubled
+
+
+def test_a_way_that_is_open_leaves_the_line_of_its_cables_joined():
+    # closed form: L1 of both houses is one node, held from L2 through 80 Ω by the loads of 52.9 and 529 Ω of either house
+    loads = "".join(f'[[load]]\nname = "{name}"\nkind = "resistive"\nconnect = "{to}"\npower = {power}\npoint = "{at}"\nvoltage = {volts}\n'
+                    for name, to, power, at, volts in (("a", "L1-N", 1000, "house", 230), ("b", "L1-N", 100, "shed", 230), ("c", "L1-L2", 2000, "house", 400)))
+    found = where(parse_case('title = "t"\n[supply]\nearthing = "TN-S"\nvoltage = 230\n' + TWO.replace('fed_from = "house"', 'fed_from = "supply"') + loads
+                             + '[[observation]]\npoint = "shed"\nbetween = "L1-N"\nvoltage = 87\nuncertainty = 3\n'))
+    ends = 1 / (1 / 52.9 + 1 / 529)
+    state = next(o.solution for o in found.outcomes if o.place.words.startswith("open line conductor L1 of the whole supply"))
+    for point in ("house", "shed"):
+        assert abs(state.voltage(point, "L1")) == pytest.approx(230 * ends / (ends + 80), rel=0.01)
+    assert found.leading.place.words == "open line conductor L1 of the whole supply, or its fuse in the outgoing way at the transformer"
+
+
+@pytest.mark.parametrize(("operated", "share"), [("true", 0.5), ("false", 0.5)])
+def test_a_fuse_in_a_line_that_is_open_may_be_what_is_open(operated, share):
+    # by arithmetic: it is the fuse or the conductor alike, told of rightly in nine cases of ten; elsewhere no current melts it
+    only = "".join(f'[[prior]]\ncause = "{cause}"\nweight = {int(cause in ("line lost", "sound"))}\n' for cause in CAUSES)
+    device = f'[[device]]\nname = "F"\nkind = "fuse"\npoint = "house"\nrated_current = 40\n[[observation]]\ndevice = "F"\noperated = {operated}\n'
+    evidence = {w.words: w.evidence for w in deduce(parse_case(f'title = "t"\n[supply]\nearthing = "TN-S"\n{TWO}{LOAD}{device}{only}'), 64).rivals}
+    for words, value in evidence.items():
+        assert value == pytest.approx(0.9 * (share if "to house" in words else operated == "false") + 0.05), words
 
 
 def test_every_cause_has_its_words():

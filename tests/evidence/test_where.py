@@ -142,10 +142,10 @@ def test_a_state_that_the_search_finds_is_found_by_where_as_well():
     only = tuple(Prior(cause, float(cause == "line lost as well")) for cause in CAUSES)
     found = where(replace(case, observations=(), priors=only))
     lost = [o.place for o in found.outcomes if o.place.breaks and o.solution is None]
-    assert [place.words for place in lost] == ["open PEN and line conductor L1 in the cable to intake"]
+    assert [place.words for place in lost] == ["open PEN and line conductor L1 or its fuse in the cable to intake"]
     assert any("Not weighed" in note and lost[0].words in note for note in found.notes)
     assert before_and_after(replace(case, breaks=lost[0].breaks))[1].ends == "cycle"
-    place = next(o for o in found.outcomes if o.place.words == "open neutral and line conductor L1 in the cable to back room board")
+    place = next(o for o in found.outcomes if o.place.words == "open neutral and line conductor L1 or its fuse in the cable to back room board")
     there = before_and_after(replace(case, breaks=place.place.breaks))[1].reached
     assert place.solution.nodes["back room board", "N"] == pytest.approx(there.nodes["back room board", "N"], abs=0.5)
 
