@@ -1,0 +1,221 @@
+"""What differs from row to row of one network: couplings, switches, causes and conditions, each against its closed form or by arithmetic.
+
+Values of the data files `couplings` and `evidence` are assumptions; what is made of them is held here.
+"""
+
+from math import floor, inf, pi, sqrt
+
+import numpy as np
+import pytest
+
+from lostneutral import parse_case
+from lostneutral.data import load as data
+from lostneutral.evidence.assumed import unmeasured
+from lostneutral.evidence.couplings import admittances, arrangements, couplings
+from lostneutral.evidence.rivals import rivals
+from lostneutral.evidence.world import RAISED, World, drawn, highest_supply, world_columns
+from lostneutral.studies.conditions import Circumstance
+
+HOUSE = """title = "t"
+[supply]
+voltage = 240
+earthing = "TN-S"
+electrode = 2
+[[point]]
+name = "house"
+cable = { length = 40, area = 10 }
+[[point]]
+name = "shed"
+fed_from = "house"
+phases = ["L1"]
+cable = { line = [0.2, 0], neutral = [0.3, 0], pe = [0.4, 0] }
+[[point]]
+name = "lodge"
+fed_from = "house"
+kind = "board"
+cable = { length = 0.5, area = 10 }
+[[load]]
+name = "set"
+kind = "electronic"
+connect = "L1-N"
+power = 300
+count = 3
+point = "house"
+[[load]]
+name = "stove"
+kind = "resistive"
+connect = "L2-N"
+power = 2000
+point = "house"
+[[load]]
+name = "fan"
+kind = "resistive"
+connect = "L3-N"
+power = 50
+point = "house"
+on = false
+"""
+UNKNOWN = """[[unknown]]
+break = "shed"
+capacitance = { low = 1e-9, high = 4e-9 }
+[[unknown]]
+load = "stove"
+on = 0.3
+[[unknown]]
+load = "stove"
+power = { low = 1000, high = 3000 }
+[[unknown]]
+one_of = ["set", "fan"]
+weights = [3, 1]
+none = 0.2
+[[unknown]]
+supply_voltage = { low = 220, high = 252 }
+[[unknown]]
+point = "house"
+electrode = { low = 20, high = 200, scale = "log" }
+[[unknown]]
+point = "shed"
+phases = ["L1", "L3"]
+"""
+
+
+def case_of(more="", head=HOUSE):
+    return parse_case(head + more)
+
+
+def test_every_coupling_has_the_admittance_of_its_part():
+    """Closed form: ω C of the cable's length or of what the case says of it, shares of it further apart and to earth, 1/R, ω C of a filter."""
+    case = case_of(UNKNOWN)
+    columns, parts = world_columns(case), couplings(case)
+    values = np.random.default_rng(2).random((6, len(columns)))
+    table, at = data("couplings"), {c.key: k for k, c in enumerate(columns) if c.unknown is None}
+    of = lambda key, entry, row: table[entry]["low"] * (table[entry]["high"] / table[entry]["low"]) ** values[row, at[key]]
+    own = next(k for k, c in enumerate(columns) if c.key == "capacitance")
+    lengths = {"house": 40.0, "shed": 20.0, "lodge": 1.0}  # as given, as the data file has it, and no less than a metre
+    found = admittances(case, parts, columns, values)
+    for row in range(6):
+        core, arranged = of("core", "core", row), values[row, at["arrangement"]]
+        for k, part in enumerate(parts):
+            point, omega = part.element.key[1], 2 * pi * 50
+            farads = 1e-9 + 3e-9 * values[row, own] if point == "shed" else lengths[point] * core
+            if part.of == "core":
+                ways = arrangements(part.cores)
+                order = ways[floor(arranged * len(ways))]
+                apart = (order.index(part.pair[0]) - order.index(part.pair[1])) % len(order)
+                wanted = 1j * omega * farads * (1.0 if apart in (1, len(order) - 1) else of("far", "far", row))
+            elif part.of == "surround":
+                wanted = 1j * omega * farads * of("surround", "surround", row)
+            elif part.of.startswith("leak"):
+                wanted = 1 / of(part.of, "leak_earth" if part.of == "leak_earth" else "leak_line", row)
+            else:
+                wanted = 3j * omega * of(part.of, part.of, row)
+            assert found[row, k] == pytest.approx(wanted, rel=1e-9), part
+    assert {p.of for p in parts} == {"core", "surround", "leak_earth", "leak L1", "leak L2", "leak L3", "filter_x", "filter_y"}
+
+
+def test_what_is_on_in_each_row():
+    case = case_of(UNKNOWN)
+    world = World(case, rivals(case)[:1])
+    values = np.full((5, len(world.columns)), 0.5)
+    keys = [c.key for c in world.columns]
+    values[:, keys.index("on")] = [0.29, 0.31, 0.0, 0.99, 0.29]
+    values[:, keys.index("one_of")] = [0.59, 0.61, 0.79, 0.81, 0.0]  # the set in 0.8 · 3/4, the fan in 0.8 · 1/4, else none of them
+    assert world.on(values, Circumstance()).tolist() == [[True, True, False], [False, False, True], [False, True, True], [False, False, False], [True, True, False]]
+    given = world.on(values[:1], Circumstance(switched=(("fan", True), ("set", False), ("stove", False))))
+    assert given.tolist() == [[False, False, True]]  # what is known under a condition comes first
+
+
+def test_supply_powers_electrodes_and_lines_of_each_row():
+    case = case_of(UNKNOWN)
+    world = World(case, rivals(case)[:1])
+    values = np.random.default_rng(3).random((7, len(world.columns)))
+    keys = [c.key for c in world.columns]
+    share = lambda key: values[:, keys.index(key)]
+    made = world.samples(np.zeros(7, int), values, Circumstance())
+    volts = 220 + 32 * share("supply_voltage")
+    assert np.abs(made.fixed[:, world.net.node["source", "L2"] - world.net.free]) == pytest.approx(volts)
+    assert made.element_admittance[:, world.at["electrode", "house"]] == pytest.approx(1 / (20 * 10 ** share("electrode")))
+    for k, line in enumerate(("L1", "L3")):
+        on_it = (share("phases") >= 0.5) == (k == 1)
+        assert (made.element_admittance[:, world.at["phase", "shed", line]] != 0).tolist() == on_it.tolist()
+    stove = next(m for m, owner in zip(made.models, world.owner) if case.loads[owner].name == "stove")
+    assert stove.power == pytest.approx(1000 + 2000 * share("power"))
+    on = world.on(values, Circumstance())
+    assert (made.count == np.array([[3, 1, 1]])[:, world.owner] * on[:, world.owner]).all()
+
+
+def put(world, kind, condition=None, values=None, nth=0):
+    """(rows of admittances by key, fixed voltages by terminal) of one row with the cause `kind`."""
+    number = [n for n, r in enumerate(world.causes) if r.kind == kind][nth]
+    values = np.full((1, len(world.columns)), 0.5) if values is None else values
+    made = world.samples(np.array([number]), values, condition or Circumstance())
+    return {key: made.element_admittance[0, k] for key, k in world.at.items()}, {
+        t: made.fixed[0, k - world.net.free] for t, k in world.net.node.items() if k >= world.net.free and t[0] in ("source", RAISED[0])}
+
+
+def test_what_each_cause_changes_and_nothing_else():
+    case = case_of()
+    world = World(case, rivals(case), (Circumstance(),))
+    sound, at_rest = put(world, "sound")
+    assert sound["run", "shed", "N"] == pytest.approx(1 / 0.3) and sound["source", "N"] == pytest.approx(1 / 0.001)
+    assert all(y == 0 for key, y in sound.items() if key[0] in ("cross", "raised"))
+
+    def changed(kind, nth=0, **more):
+        y, fixed = put(world, kind, nth=nth, **more)
+        return {key: v for key, v in y.items() if v != pytest.approx(sound[key])}, {t: v for t, v in fixed.items() if v != pytest.approx(at_rest[t])}
+
+    assert changed("open neutral") == ({("run", "house", "N"): 0}, {})
+    joint = sqrt(0.1 * 100.0)  # the middle of a log-uniform range
+    assert changed("bad joint", nth=1) == ({("run", "shed", "N"): pytest.approx(1 / (0.3 + joint))}, {})
+    assert changed("line crossed with neutral", nth=3) == (
+        {("run", "shed", "L1"): 0, ("run", "shed", "N"): 0, ("cross", "shed", "L1", "N"): pytest.approx(1 / 0.2),
+         ("cross", "shed", "N", "L1"): pytest.approx(1 / 0.3)}, {})
+    assert changed("supply neutral open") == ({("source", "N"): 0}, {})
+    y, fixed = changed("supply overvoltage")
+    middle = (1.1 + 1.6) / 2 * case.supply.nominal / 240
+    assert y == {} and set(fixed) == {("source", line) for line in ("L1", "L2", "L3")}
+    assert all(v == pytest.approx(at_rest[t] * middle) for t, v in fixed.items())
+    y, fixed = changed("raised earth")
+    assert y == {("raised",): pytest.approx(1.0)} and fixed == {RAISED: pytest.approx(sqrt(10 * 500))}
+    _, fixed = changed("high-voltage phase lost", nth=1)
+    assert fixed == {("source", line): pytest.approx(at_rest["source", "L2"] / -2) for line in ("L1", "L3")}
+    # before the fault none is in force; a conductor that was mended or isolated is so whatever the cause
+    assert changed("open neutral", condition=Circumstance(before=True)) == ({}, {})
+    runs = ((("house", "N"), 0.0), (("shed", "L1"), inf))
+    y, _ = changed("open neutral", condition=Circumstance(runs=runs))
+    assert y == {("run", "shed", "L1"): 0}
+
+
+@pytest.mark.parametrize(("classes", "edges"), [  # weights 0.7, 0.1, 0.15, 0.05 of the data file
+    ((), {0.69: 1e7, 0.71: 1e6, 0.79: 1e6, 0.81: 3e5, 0.94: 3e5, 0.96: 5e3, 1.0: 5e3}),
+    (("analogue meter", "low-impedance tester"), {0.66: 1e6, 0.67: 5e3}), (("voltage tester",), {0.0: 3e5, 0.99: 3e5})])
+def test_the_impedance_of_an_instrument_goes_by_how_usual_each_is(classes, edges):
+    case = case_of()
+    world = World(case, rivals(case)[:1])
+    values = np.full((len(edges), len(world.columns)), 0.5)
+    values[:, [c.key for c in world.columns].index("instrument")] = list(edges)
+    assert world.impedance(values, classes).tolist() == list(edges.values())
+
+
+@pytest.mark.parametrize(("supply", "unknown", "factor"), [
+    ("voltage = 240", "", 1.0), ("voltage = 240", "[[unknown]]\nsupply_voltage = { low = 220, high = 252 }\n", 252 / 240),
+    ("voltage = 240", "[[unknown]]\nsupply_voltage = { mean = 236, deviation = 4 }\n", 248 / 240), ("", "", 1 + 3 * 0.03)])
+def test_by_how_much_a_supply_may_exceed_its_usual_voltage(supply, unknown, factor):
+    # arithmetic: the end of its range, or three standard deviations (3 % where nobody says)
+    case = case_of(unknown, HOUSE.replace("voltage = 240", supply))
+    assert highest_supply(World(case, rivals(case)[:1])) == pytest.approx(factor)
+
+
+def test_electrodes_that_nobody_measured():
+    """Assumption of the data file: none with a probability of 0.3 where a PEN arrives; in TT there must be one. Boards have none of their own."""
+    points = '[[point]]\nname = "a"\n[[point]]\nname = "b"\nelectrode = 30\n[[point]]\nname = "c"\n[[point]]\nname = "d"\nkind = "board"\nfed_from = "a"\n' \
+        '[[load]]\nname = "x"\nkind = "resistive"\nconnect = "L1-N"\npower = 9\npoint = "a"\n[[unknown]]\npoint = "c"\nelectrode = { low = 5, high = 50 }\n'
+    of = lambda earthing: parse_case(f'title = "t"\n[supply]\nearthing = "{earthing}"\n{points}')
+    assert unmeasured(of("TN-S")) is None
+    for earthing, none in (("TN-C-S", 0.3), ("TT", 0.0)):
+        found = unmeasured(of(earthing))
+        assert (found.points, found.none, found.electrode.low, found.electrode.high) == (("a",), none, 10.0, 500.0)
+    column = next(c for c in world_columns(of("TN-C-S")) if c.unknown == unmeasured(of("TN-C-S")))
+    assert drawn(column, np.array([0.0, 0.35, 0.699, 0.701, 1.0])) == pytest.approx([10, 10 * 50**0.5, 500, inf, inf], rel=6e-3)
+    given = next(c for c in world_columns(of("TN-C-S")) if c.key == "electrode" and c.unknown.points == ("c",))
+    assert drawn(given, np.array([0.0, 0.5, 0.999])) == pytest.approx([5, 27.5, 49.955])
