@@ -61,6 +61,7 @@ class _Course:
     time: float = 0.0
     clocks: Clocks = field(default_factory=Clocks)
     visits: list = field(default_factory=list)  #: a `_Visit` for every change of a mode or a delay
+    undrawn: int = 0  #: the visit from which on its turns have not been drawn on (`_ahead`)
     arrival: Arrival | None = None
 
 
@@ -119,10 +120,11 @@ def _follow(together, nominal):
         if len(course.visits) == SWITCHINGS or _repeats(course.visits, dynamics):
             course.arrival = _cycle(course, dynamics.scale)
             continue
+        turning = Dynamics(course.net, nominal).turning(course.state)
+        _draw_on(course, dynamics)
         if waits:
             course.net, course.state = course.clocks.expired(course.net, course.state)
         else:
-            turning = Dynamics(course.net, nominal).turning(course.state)
             course.net, course.state = switched(course.net, course.state, np.flatnonzero(turning <= 1e-6 * max(1.0, nominal)))
         course.clocks = course.clocks.at(course.net, course.time)
 
@@ -183,13 +185,40 @@ def _cycle(course, scale):
 
 
 def _repeats(visits, dynamics):
-    """Whether the last three times that a course stood so were one and the same, with time between for all to follow."""
+    """Whether the last three times that a course stood so were one and the same.
+
+    In turns shorter than the slowest load takes to follow they have to differ by so much less, since that load goes on as it goes.
+    """
     last = visits[-1]
     same_ = [v for v in visits if v.conditions == last.conditions and v.time < last.time and _alike(v, last, dynamics.scale, STRICTLY)]
     if len(same_) < 2:
         return False
     first, second = (last.time - same_[-1].time, same_[-1].time - same_[-2].time)
-    return abs(first - second) <= STRICTLY * first and first > dynamics.slowest
+    within = STRICTLY * min(1.0, first / max(dynamics.slowest, 1e-9))
+    return abs(first - second) <= STRICTLY * first and all(_alike(v, last, dynamics.scale, within) for v in same_[-2:])
+
+
+def _draw_on(course, dynamics):
+    """Put a course that takes turns shorter than its slowest load takes to follow where such turns lead.
+
+    A difference between two turns shrinks from each to the next by a share of its own, no slower than that load's rate lets it.
+    """
+    visits = course.visits[course.undrawn:]
+    conditions = [v.conditions for v in visits]
+    for size in range(1, (len(visits) + 1) // 2):
+        if conditions[-1 - 2 * size:-size] == conditions[-1 - size:]:
+            break
+    else:
+        return
+    first, second, last = visits[-1 - 2 * size::size]
+    turn, before = last.time - second.time, second.time - first.time
+    if turn >= dynamics.slowest or abs(turn - before) > ALIKE * turn:
+        return
+    early, late = second.state - first.state, last.state - second.state
+    share = np.clip(late / np.where(early == 0, np.inf, early), 0.0, np.exp(-turn / dynamics.slowest))
+    course.state = last.state + late * share / (1 - share)
+    course.visits[-1] = replace(last, state=course.state)
+    course.undrawn = len(course.visits) - 1
 
 
 def _alike(a, b, scale, share=ALIKE):

@@ -223,16 +223,15 @@ class Machine(LoadModel):
         return y, by_slip[..., :, None] * by[..., None, :]
 
     def slopes(self, state, voltage):
-        """Return the slopes as matrices (…, ports, ports), by central differences."""
-        state, voltage = np.asarray(state, float), np.asarray(voltage, float)
-        by_state, by_voltage, of_current = [], [], []
-        for port in range(len(self.ports)):
-            one = np.eye(len(self.ports))[port]
-            step, push = 1e-6 * np.maximum(np.abs(state[..., port:port + 1]), 1e-3), 1e-5 * np.maximum(self.voltage, 1e-3)
-            by_state.append((self.rate(state + step * one, voltage) - self.rate(state - step * one, voltage)) / (2 * step))
-            by_voltage.append((self.rate(state, voltage + push * one) - self.rate(state, voltage - push * one)) / (2 * push))
-            of_current.append((self.admittance(state + step * one) - self.admittance(state - step * one)) / (2 * step))
-        return tuple(np.stack(np.broadcast_arrays(*parts), axis=-1) for parts in (by_state, by_voltage, of_current))
+        """Return the slopes as matrices (…, ports, ports), by central differences, in every port at once."""
+        state, voltage = np.broadcast_arrays(np.asarray(state, float), np.asarray(voltage, float))
+        one = np.expand_dims(np.eye(len(self.ports)), tuple(range(1, state.ndim)))
+        step, push = 1e-6 * np.maximum(np.abs(state), 1e-3) * one, 1e-5 * np.maximum(self.voltage, 1e-3) * one
+        wide, high = (2 * moved.sum(axis=-1, keepdims=True) for moved in (step, push))
+        by_state = (self.rate(state + step, voltage) - self.rate(state - step, voltage)) / wide
+        by_voltage = (self.rate(state, voltage + push) - self.rate(state, voltage - push)) / high
+        of_current = (self.admittance(state + step) - self.admittance(state - step)) / wide
+        return tuple(np.moveaxis(part, 0, -1) for part in (by_state, by_voltage, of_current))
 
     def margin(self, state, voltage):
         """Return how far the mode is from its end, in slip or in rated torque, times the rated voltage."""

@@ -3,9 +3,13 @@ integration of the same laws, explicit and without any event location) unless a 
 
 import numpy as np
 import pytest
-from course_cases import at, load, star, supply
+from course_cases import at, broken_network, load, star, supply
 
 from lostneutral import analyse
+from lostneutral.case.model import Break, Load
+from lostneutral.circuit.arrival import arrive
+from lostneutral.circuit.course import stretch, switched
+from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.incident import follow_course
 from lostneutral.circuit.states import before_and_after
 from lostneutral.loads.electronic import Electronic
@@ -99,6 +103,20 @@ def test_a_delay_called_off_does_nothing():
                     [at(0.5, ohms=np.inf), *dip], course_end=3.0)
         course = follow_course(case)
         assert [m.what.removeprefix("unit ") for m in course.moments if m.kind == "mode"] == word
+
+
+def test_one_turn_of_a_cycle_leaves_everything_as_it_was():
+    """Invariant, also of a winding whose heat takes thirty turns to build up."""
+    fan, pump = load("motor", "L1", 60, name="fan"), Load("pump", "motor", ("L1", "L2", "L3", "N"), "intake", 400.0, 1, True, {"power": 520.0})
+    net = broken_network(star([fan, pump], breaks=[Break("intake", "L1", np.inf)]))
+    arrived, = arrive(net, 230.0, [Dynamics(net, 230.0).cold])
+    net, state, time = arrived.net, arrived.state, 0.0
+    for _ in range(2):  # the fan's protector opens and closes
+        net, state = switched(net, state, [0])
+        part = stretch(net, 230.0, state, time, 1e4)
+        state, time = part.states[-1], float(part.times[-1])
+    assert net.conditions == arrived.net.conditions and time == pytest.approx(arrived.period, rel=1e-4)
+    assert state == pytest.approx(arrived.state, rel=3e-4)
 
 
 def test_everything_told_of_a_cycle_is_within_its_extremes():
