@@ -5,12 +5,15 @@ import re
 import sys
 
 import pytest
+from faults_between_keys import BETWEEN
 from faulty_cases import FAULTY, HEAD, LAMP
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lostneutral.case import Case, parse_case, read_case, starter
 from lostneutral.errors import CaseError, UsageError
+
+EVERY = FAULTY | BETWEEN
 
 
 def marked(text):
@@ -22,12 +25,12 @@ def marked(text):
     return "".join(pieces), places
 
 
-@pytest.mark.parametrize("name", FAULTY)
+@pytest.mark.parametrize("name", EVERY)
 def test_fault_is_named_with_its_place(name):
-    text, places = marked(FAULTY[name][0])
+    text, places = marked(EVERY[name][0])
     with pytest.raises(CaseError) as caught:
         parse_case(text, "f.toml")
-    wanted = [f"f.toml:{line}:{column}: {words}" for (line, column), words in zip(places, FAULTY[name][1:], strict=True)]
+    wanted = [f"f.toml:{line}:{column}: {words}" for (line, column), words in zip(places, EVERY[name][1:], strict=True)]
     got = caught.value.faults
     assert len(got) == len(wanted), got
     for found, want in zip(got, wanted, strict=True):
