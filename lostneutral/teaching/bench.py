@@ -1,6 +1,6 @@
 """What learners build: the star at extra-low voltage, of parts that can be bought, and what the solver says it will do."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from math import inf, isinf, log, log10
 
@@ -17,6 +17,7 @@ from lostneutral.result import Result
 from lostneutral.teaching.star import (
     ADDS_UP,
     NotAStar,
+    Star,
     broken_neutral,
     broken_run,
     main_point,
@@ -26,6 +27,7 @@ from lostneutral.words.amounts import plain
 from lostneutral.words.language import tell, to_tell
 
 POINT = "bench"
+NEGLIGIBLE = 1e-6  #: of the nominal voltage; what is smaller came from rounding
 OWN_LAW = "its power factor and its own law are lost"
 LOST = to_tell({
     "motor": "starting, stalling and power factor are lost",
@@ -301,15 +303,18 @@ def plain_star(
     )
 
 
+def star_of(case: Case, solution: Solution) -> Star:
+    """Return the star of `case`, a `plain_star`, in its settled state `solution`."""
+    corners, neutral = {line: solution.nodes[POINT, line] for line in case.supply.lines}, solution.nodes[POINT, "N"]
+    weights = {load.connect[0]: (load.current / load.voltage).real for load in solution.loads if load.voltage}
+    moved = abs(neutral) > NEGLIGIBLE * case.supply.nominal
+    return Star(corners, neutral, weights, 1 / case.breaks[0].resistance if moved else 0.0)
+
+
 def resistor_rating(watts: float) -> float:
     """Return the rating (W) to buy for a resistor that gives off `watts`; the largest listed if none is enough."""
     table = data.load("lesson")["bench"]["resistor_ratings"]
     return next((r for r in table["power"] if r >= table["margin"] * watts), table["power"][-1])
-
-
-def with_way_back(case: Case, ohms: float) -> Case:
-    """Return a plain star with a way back of `ohms` in place of its open neutral."""
-    return replace(case, breaks=tuple(replace(b, resistance=ohms) for b in case.breaks))
 
 
 BRIGHTNESS = to_tell({"out": "out", "dimmer": "dimmer", "unchanged": "unchanged", "brighter": "brighter", "glaring": "too bright"})

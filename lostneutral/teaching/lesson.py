@@ -7,11 +7,11 @@ from lostneutral.consequences.pulses import trusted
 from lostneutral.errors import UsageError
 from lostneutral.result import Result
 from lostneutral.teaching import figures
-from lostneutral.teaching.bench import POINT, Bench, bench, plain_star
+from lostneutral.teaching.bench import POINT, Bench, bench, plain_star, star_of
 from lostneutral.teaching.constructions import arcs, neutral_current, star_point
 from lostneutral.teaching.demonstration import Mains, mains
 from lostneutral.teaching.look import Look, look_for
-from lostneutral.teaching.star import NotAStar, Star, broken_run, main_point, star_behind, star_loads
+from lostneutral.teaching.star import NotAStar, Star, broken_run, main_point, star_loads
 from lostneutral.teaching.terms import Terms, terms
 from lostneutral.words.language import tell, to_tell
 
@@ -83,8 +83,8 @@ def lesson(result: Result, labels: str = "L1/L2/L3", colours: str | None = None,
     except NotAStar as why:
         raise UsageError(f"“{case.title}”: {why}") from None
     fixed = plain_star(built.system, built.volts, built.rated, joint=built.joint)
-    nameplate = star_behind(fixed, before_and_after(fixed)[1].reached)
-    settled = star_behind(built.case, built.after)
+    nameplate = star_of(fixed, before_and_after(fixed)[1].reached)
+    settled = star_of(built.case, built.after)
     corners, neutral = figures.bench_corners(built)
     three = built.system == "three-phase"
     currents = {line: built.before.currents[POINT, line] for line in built.lines}

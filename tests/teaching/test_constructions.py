@@ -16,10 +16,10 @@ from hypothesis import strategies as st
 
 from lostneutral import analyse
 from lostneutral.case.model import Supply
-from lostneutral.teaching.bench import plain_star
+from lostneutral.teaching.bench import plain_star, star_of
 from lostneutral.teaching.constructions import _planned, arcs, divide, neutral_current, star_point
 from lostneutral.teaching.look import Look
-from lostneutral.teaching.star import NotAStar, star_behind
+from lostneutral.teaching.star import NotAStar
 
 TURN = rect(1.0, radians(-120))
 DRAWN = 0.005
@@ -37,7 +37,7 @@ def solved(source, ohms, way_back=inf):
     """Return the Star that the solver finds for resistors {line: ohm} with a way back (ohm)."""
     volts = source.nominal
     case = plain_star(source.system, volts, {line: volts**2 / r for line, r in ohms.items()}, joint=way_back)
-    return star_behind(case, analyse(case).after.reached)
+    return star_of(case, analyse(case).after.reached)
 
 
 def millman(corners, ohms, way_back=inf):  # independent: the node-voltage formula
