@@ -37,13 +37,12 @@ def command(case, port, no_browser, sheet, output, forget, force):
 
 
 def _sheet(output, force):
-    from lostneutral.cli.output import check_output, write
+    from lostneutral.cli.output import write
     from lostneutral.desk.sheet import sheet_html
     from lostneutral.errors import UsageError
 
     if not output:
         raise UsageError("--sheet: no file to write — give one with -o, such as -o sheet.html")
-    check_output(output, None, force)
     write(output, sheet_html().encode("utf-8"), force)
     if output != "-":
         click.echo(f"Wrote {output}: open it on a phone, and bring back the file that it saves", err=True)

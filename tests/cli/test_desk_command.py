@@ -46,6 +46,12 @@ def test_it_works_on_the_case_that_is_named_or_on_a_name_that_is_free(desk, tmp_
         assert desk().exit_code == 0
         assert desk.opened.pop() == (tmp_path.resolve() / name, 0, True)
         (tmp_path / name).write_text("")
+    for name in ("case.toml", "none"):  # one that is there, and a name of any kind that is free
+        assert desk(name).exit_code == 0 and desk.opened.pop() == (tmp_path.resolve() / name, 0, True)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("lostneutral.desk.sheet.case_of_sheet", lambda path: path.with_suffix(".toml"))
+        (tmp_path / "phone.json").write_text("{}")
+        assert desk("phone.json").exit_code == 0 and desk.opened.pop()[0] == tmp_path.resolve() / "phone.toml"
 
 
 @pytest.mark.parametrize(("arguments", "words"), [

@@ -301,6 +301,11 @@ def test_a_checked_file_is_counted(run, text, counts):
     assert warned.stderr.startswith("Warning: supply.electrode is not used") and warned.stderr.endswith(f"standard input: no errors in the file; {counts}.\n")
 
 
+def test_colours_that_there_are_not_are_told_before_the_work(run):
+    done = run("explore c.toml --colours Utopia")
+    assert done.exit_code == 2 and "UK" in done.stderr and not run.worked
+
+
 def test_what_was_withdrawn_says_what_to_use(run):
     done = run("explore c.toml --still f")
     assert done.exit_code == 2 and "-o page.html" in done.stderr and not run.worked
