@@ -270,11 +270,12 @@ def _fit(judge, part, k, observation):
     alone = alone / alone.sum() if alone.any() else part.share
     if not observation.is_reading:
         return Fit(words, None, None, None, float(alone @ (part.genuine[:, k] / judge.trust(observation))), doubtful)
-    volts = part.volts[:, k, 0]
+    lead, second = judge.lead(observation, part.volts[:, k], part.weight)
+    volts = part.volts[:, k, lead]
     there = np.isfinite(volts)
     if not there.any() or alone[there].sum() < 0.5:
         return Fit(words, None, None, None, None, doubtful)
-    return Fit(words, *map(float, percentile(volts[there], alone[there])), None, doubtful)
+    return Fit(words, *map(float, percentile(volts[there], alone[there])), None, doubtful, second)
 
 
 def _kinds(case, found, posterior):

@@ -19,6 +19,7 @@ class Fit:
     high: float | None
     likely: float | None  #: of what was seen of a load: its probability under the rival
     doubtful: float  #: probability that the observation does not mean what it says, if the rival is the cause
+    second: str = ""  #: where nobody knows the second terminal: on which it fits best, and of which `low` to `high` are
 
 
 @dataclass(frozen=True)

@@ -220,6 +220,12 @@ class Judge:
         count = there.sum(axis=1)
         return np.where(count > 0, np.where(there, each, 0.0).sum(axis=1) / np.maximum(count, 1), 0.0)
 
+    def lead(self, observation, volts, weight):
+        """Return (number, name) of the terminal on which the second lead fits best, "" where it is known, of `volts` as of `reading`."""
+        fits = [weight @ self.reading(observation, volts[:, [k]]) for k in range(volts.shape[1])]
+        k = int(np.argmax(fits))
+        return k, self._second(observation)[k] if observation.between[1] == "?" else ""
+
     def seen(self, n, states):
         """Return the probability of what was seen of a load or a device, in every row."""
         o, condition = self.observations[n], self.of_condition[n]

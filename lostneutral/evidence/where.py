@@ -306,10 +306,12 @@ def _misfits(judge, step, weight):
     for n, o in enumerate(judge.observations):
         part = float(weight @ (step.genuine[:, n] + step.other[:, n]))
         if o.is_reading:
-            volts = step.volts[:, n, 0]
+            lead, second = judge.lead(o, step.volts[:, n], weight)
+            volts = step.volts[:, n, lead]
             there = np.isfinite(volts)
             low, middle, high = percentile(volts[there], weight[there]) if there.any() else (np.nan,) * 3
             gives = "no such voltage" if np.isnan(middle) else f"{middle:.0f} V" if high - low < 2 * MOVES else f"{low:.0f} to {high:.0f} V"
+            gives += f" to {second}" if second else ""
             peak = float(judge.reading(o, np.array([[o.voltage]]))[0])
         elif o.device is not None:
             likely = float(weight @ (step.genuine[:, n] / judge.trust(o)))

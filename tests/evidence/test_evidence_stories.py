@@ -13,6 +13,7 @@ from lostneutral import read_case
 from lostneutral.case.model import Prior
 from lostneutral.evidence.deduce import deduce
 from lostneutral.evidence.rivals import CAUSES
+from lostneutral.report.evidence.rows import fit_words
 from lostneutral.report.evidence.verdict import verdict_on_cause
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
@@ -66,3 +67,18 @@ def test_boat_shed_has_a_reading_that_fits_nothing():
     without = next(row for row in found.left_out if row.words == found.unexplained[0])
     assert without.first == found.kinds[0].kind
     assert without.posterior == pytest.approx(without.was, abs=0.05)
+
+
+def test_hatchery_says_where_the_second_lead_was_and_which_room_was_higher():
+    found = weighed("hatchery")
+    assert (found.rivals[0].kind, found.rivals[0].at) == ("open neutral", "hatchery") and not found.unexplained
+    fit = found.rivals[0].fits[1]
+    assert fit.second == "PE" and fit.low < 231 < fit.high and "to PE: fits" in fit_words(fit)  # "231 V, in order" clears nobody
+    heater = {k.name: k.after[0] for k in found.unknowns}
+    assert heater["Heater in the nursery"] > 0.9  # the brooder's lamps failed first, so theirs was the higher voltage
+    case = read_case(CASEBOOK / "hatchery.toml")
+    first = case.observations[2]
+    turned = replace(case, observations=(*case.observations[:2], replace(first, load="Nursery lamps", details={"sooner_than": "Brooder lamps"}),
+                                         replace(case.observations[3], load="Brooder lamps")))
+    heater = {k.name: k.after[0] for k in deduce(replace(turned, observations=turned.observations[1:]), samples=64).unknowns}
+    assert heater["Heater in the brooder"] > 0.6  # one in three before: the other memory would have said the other room

@@ -58,7 +58,7 @@ def item_rows(found):
 def fit_words(fit):
     """Return what a rival gives for an observation, and whether it fits."""
     gives = "" if fit.middle is None and fit.likely is None else \
-        f"{number(fit.low, 0)} to {number(fit.high, 0)} V: " if fit.likely is None else \
+        f"{number(fit.low, 0)} to {number(fit.high, 0)} V{f' to {fit.second}' if fit.second else ''}: " if fit.likely is None else \
         f"probability {probability_words(fit.likely)}: "
     return gives + ("does not fit" if fit.doubtful > NOT_EXPLAINED else "fits poorly" if fit.doubtful > POOR else "fits")
 
