@@ -81,7 +81,7 @@ def at_premises(claims, incident: Incident, points) -> tuple[Claim, ...]:
 
 _AT_POINTS = (Kind.METALWORK, Kind.NEUTRAL_LIVE, Kind.LINE_ABOVE, Kind.LINE_BELOW, Kind.LINE_NONE, Kind.FLOATING)
 _OF_ONE_POINT = (Kind.LINE_BEFORE, Kind.MAIN_SWITCH, Kind.ELECTRODE_RANGE)
-_OF_ITEMS = (Kind.ITEM, Kind.SURGE_PART, Kind.EXTRAPOLATED)
+_OF_ITEMS = (Kind.ITEM, Kind.SURGE_PART, Kind.WINDING, Kind.EXTRAPOLATED)
 
 
 def ranked(claims) -> tuple[Claim, ...]:

@@ -30,11 +30,14 @@ def items(incident: Incident, verdicts: tuple[Verdict, ...]):
                     found.basis or AS_GIVEN, facts)
 
 
+_BURNS = {"varistor": Kind.SURGE_PART, "winding": Kind.WINDING}
+
+
 def burning(verdicts: tuple[Verdict, ...]):
-    """Yield a fire risk for each item of which a surge part that may burn is expected to fail."""
+    """Yield a fire risk for each item of which a part that may burn is expected to fail."""
     for found in verdicts:
         if found.burns and (found.fails or found.worst.startswith("fails")):
-            yield Claim(Kind.SURGE_PART, About("item", found.item), Rank.FIRE, (), found.condition, "voltage", "V",
+            yield Claim(_BURNS[found.burns], About("item", found.item), Rank.FIRE, (), found.condition, "voltage", "V",
                         found.volts, confidence=found.confidence, because=found.basis, facts={"verdict": found})
 
 

@@ -31,6 +31,7 @@ class Kind(StrEnum):
     JOINT_HEAT = "heat in a joint"
     BOND_HEAT = "heat in a bond"
     SURGE_PART = "surge part may burn"
+    WINDING = "winding may burn"
     TRANSPOSED = "conductors transposed"
     ELECTRODE_RANGE = "touch voltage over the electrode's range"
     CHARGING_POINT = "metalwork of a charging point"

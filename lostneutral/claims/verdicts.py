@@ -45,7 +45,7 @@ class Verdict:
     part: str = ""
     mode: str = ""
     basis: str = ""
-    burns: bool = False
+    burns: str = ""
     protected: str = ""  #: would an overvoltage device have acted before it: "yes" | "perhaps" | "no" | ""
     worst: str = ""  #: of CANNOT and STRESSED: the outcome in the worst possible state, or if it had lasted
     used: float | None = None  #: share of life used up by the end of the period, where it was followed

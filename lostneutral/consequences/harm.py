@@ -44,7 +44,7 @@ class Harm:
     basis: str = ""  #: the law, its source, how it is known
     life_rate: float | None = None  #: 1/s, share of life used per second (central)
     solution: int = 0  #: which of `after.solutions`; IN_A_CYCLE where the circuit does not settle
-    burns: bool = False  #: the part is one that may burn (a varistor)
+    burns: str = ""  #: what of it may burn: a varistor, a winding
     volts: float | None = None  #: V, of a cycle: the voltage that was judged
     protected: str = ""  #: would an overvoltage device have acted before it: see `protection.acted_before_harm`
 
@@ -155,7 +155,7 @@ def _from_laws(load, model, laws, seen, limits):
         return _within(load, limits, harm.life_rate) if verdict(seen.ratio, limits) == "within" else harm
     ordinary = max(law.usual * _DATA["outcome"]["shortened_above"], 1 / _DATA["outcome"]["never"])
     times = [None if beyond_label or rate <= ordinary else float(1 / rate) + lag for rate in (early, central, late)]
-    return replace(harm, part=law.data["part"], mode=law.data["mode"], burns=law.entry == "varistor",
+    return replace(harm, part=law.data["part"], mode=law.data["mode"], burns=law.data.get("burns", ""),
                    **dict(zip(("earliest", "central", "latest"), times)))
 
 

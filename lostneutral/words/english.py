@@ -6,7 +6,7 @@ from lostneutral.claims.model import Claim, Kind
 from lostneutral.words import dangers, installed
 from lostneutral.words.amounts import about, amount, at_places, between, listed, plain, share, volts
 from lostneutral.words.hinges import hangs_on
-from lostneutral.words.items import surge_part, verdict_on
+from lostneutral.words.items import part_may_burn, verdict_on
 from lostneutral.words.language import tell, to_tell
 from lostneutral.words.observed import observed
 from lostneutral.words.open_pen import open_pen_device
@@ -381,7 +381,7 @@ def _meters(claim, case):
 _SENTENCES = {
     Kind.METALWORK: dangers.metalwork, Kind.METALWORK_UNKNOWN: dangers.earthing_unknown, Kind.PERSON: dangers.person,
     Kind.BETWEEN_METALWORK: dangers.between_metalwork, Kind.NEUTRAL_LIVE: dangers.neutral_live, Kind.MAIN_SWITCH: dangers.main_switch,
-    Kind.JOINT_HEAT: dangers.joint_heat, Kind.BOND_HEAT: dangers.bond_heat, Kind.SURGE_PART: surge_part, Kind.TRANSPOSED: dangers.transposed,
+    Kind.JOINT_HEAT: dangers.joint_heat, Kind.BOND_HEAT: dangers.bond_heat, Kind.SURGE_PART: part_may_burn, Kind.WINDING: part_may_burn, Kind.TRANSPOSED: dangers.transposed,
     Kind.ELECTRODE_RANGE: dangers.electrode_range, Kind.CHARGING_POINT: dangers.charging_point, Kind.DIVERTED: dangers.diverted,
     Kind.BEYOND_TRIANGLE: _beyond, Kind.TEMPORARY_OVERVOLTAGE: _temporary, Kind.LINE_ABOVE: _line, Kind.LINE_BELOW: _line,
     Kind.LINE_NONE: _line, Kind.INSULATION: _insulation, Kind.ITEM: verdict_on, Kind.SURGE_DEVICES: _surge_devices,

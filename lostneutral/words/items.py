@@ -1,5 +1,6 @@
 """What is said of items of equipment, and of several with one outcome."""
 
+from lostneutral.claims.model import Kind
 from lostneutral.words.amounts import about, amount, listed, share, soon, volts
 from lostneutral.words.language import tell, to_tell
 from lostneutral.words.said import Said
@@ -93,12 +94,15 @@ def verdict_on_several(claims, case) -> Said:
     return Said(subject, f"{upper(tell(OUTCOMES[outcome]))}: {names}.", "")
 
 
-def surge_part(claim, case) -> Said:
+_BURNING = to_tell({
+    (Kind.SURGE_PART, True): "Fire risk: the surge-suppression component (varistor) of {item} may overheat and burn at {figure}; time to failure: {time}.",
+    (Kind.SURGE_PART, False): "Fire risk: the surge-suppression component (varistor) of {item} may overheat and burn at {figure}.",
+    (Kind.WINDING, True): "Fire risk: the winding of {item} may overheat and burn at {figure}; time to failure: {time}.",
+    (Kind.WINDING, False): "Fire risk: the winding of {item} may overheat and burn at {figure}."})
+
+
+def part_may_burn(claim, case) -> Said:
     found = claim.facts["verdict"]
-    given = {"item": claim.about.name, "figure": about(found.volts, "V")}
-    if time_words(found):
-        lead = tell("Fire risk: the surge-suppression component (varistor) of {item} may overheat and burn at {figure} ({time}).", **given,
-                    time=time_words(found))
-    else:
-        lead = tell("Fire risk: the surge-suppression component (varistor) of {item} may overheat and burn at {figure}.", **given)
+    time = time_words(found)
+    lead = tell(_BURNING[claim.kind, bool(time)], item=claim.about.name, figure=about(found.volts, "V"), time=time)
     return Said(claim.about.name, lead, tell("Do not leave it connected."), None if found.volts is None else volts(found.volts))

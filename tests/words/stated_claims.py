@@ -139,6 +139,8 @@ item("cannot be said, no voltage", "cannot be said", None, False)
 item("stressed", "stressed for a time", 281.0, worst="fails in days")
 item("dim", "dim", 101.0, False, True, light=0.057)
 add("surge part", Kind.SURGE_PART, **ITEM, rank=Rank.FIRE, value=402.0, verdict=Verdict("Kettle", "fails in minutes", 402.0, 1.7, earliest=20.0))
+add("winding", Kind.WINDING, **ITEM, rank=Rank.FIRE, value=402.0, verdict=Verdict("Kettle", "fails in minutes", 402.0, 1.7, earliest=60.0, central=120.0, latest=300.0))
+add("winding, no time", Kind.WINDING, **ITEM, rank=Rank.FIRE, value=402.0, verdict=Verdict("Kettle", "unharmed", 402.0, 1.7))
 add("surge part, no time", Kind.SURGE_PART, **ITEM, rank=Rank.FIRE, value=402.0, verdict=Verdict("Kettle", "unharmed", 402.0, 1.7))
 
 METAL_CHANGE = Change("metalwork", "shop", "shop", 12.0, 7.7, None)
