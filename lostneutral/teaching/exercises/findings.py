@@ -62,7 +62,7 @@ def sequence(random, pick=None):
          "Check: read off capacitor, bright, dim: that is the order in which the lines come."),
         ("Common mistake: taking the bright lamp's line for the one ahead of the capacitor's, which gives "
          f"{first}-{dim}-{bright}."),
-        case=case, data={"u": u, "r": r, "times": times, "capacitor": first, "bright": bright})
+        case=case)
 
 
 def find_fault(random, pick=None):
@@ -131,5 +131,4 @@ def _board(u, loads, named, fault, which, system):
         (*((f"load {a}-N", z) for a, z in named.items()), *((f"{a}-{b} reads", f"{v} V") for (a, b), v in zip(pairs, read))),
         (Answer("fault", words),), (*why, f"So: {words}.", ("Check: the readings calculated for that fault are "
                                                             "those above.")),
-        f"Common mistake: {trap}", case=case,
-        data={"u": u, "ohms": tuple(loads.values()), "read": tuple(read)})
+        f"Common mistake: {trap}", case=case)

@@ -53,7 +53,7 @@ def series(random, pick=None):
          f"Load 1: {u} V × {p2} / ({p1} + {p2}) = {u} × {p2} / {total} = {as_printed(first)} V.",
          f"Load 2: {u} V × {p1} / {total} = {as_printed(u - first)} V.",
          f"Check: {as_printed(first)} V + {as_printed(u - first)} V = {u} V."),
-        _trap(as_printed(max(first, u - first))), case=case, data={"u": u, "p1": p1, "p2": p2})
+        _trap(as_printed(max(first, u - first))), case=case)
 
 
 def series_ohms(random, pick=None):
@@ -78,7 +78,7 @@ def series_ohms(random, pick=None):
          f"Load 1: {as_printed(i, places)} A × {r1} Ω = {as_printed(i * r1)} V.",
          f"Load 2: {as_printed(i, places)} A × {r2} Ω = {as_printed(i * r2)} V.",
          f"Check: {as_printed(i * r1)} V + {as_printed(i * r2)} V = {u} V."),
-        _trap(as_printed(i * max(r1, r2))), case=case, data={"u": u, "r1": r1, "r2": r2})
+        _trap(as_printed(i * max(r1, r2))), case=case)
 
 
 def split_phase(random, pick=None):
@@ -109,7 +109,7 @@ def split_phase(random, pick=None):
          f"Load 1: {u} V × {p2} / {p1 + p2} = {as_printed(first)} V.",
          f"Load 2: {u} V × {p1} / {p1 + p2} = {as_printed(u - first)} V.",
          f"Check: the two add up to {u} V; a load between L1 and L2 would not be affected."),
-        _trap(as_printed(max(first, u - first))), case=case, data={"leg": leg, "p1": p1, "p2": p2})
+        _trap(as_printed(max(first, u - first))), case=case)
 
 
 def growing(random, pick=None):
@@ -137,4 +137,4 @@ def growing(random, pick=None):
           "V."), f"On L2: {u} V × {n1} / {n1 + n2} = {as_printed(u - first)} V.",
          f"Check: {as_printed(first)} V + {as_printed(u - first)} V = {u} V."),
         "Common mistake: giving the side with more lamps more voltage. More lamps in parallel have less resistance.",
-        case=case, data={"u": u, "n1": n1, "n2": n2})
+        case=case)

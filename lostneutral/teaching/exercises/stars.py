@@ -47,7 +47,7 @@ def neutral_current_exercise(random, pick=None):
         (("L1", f"{a} A"), ("L2", f"{b} A"), ("L3", f"{c} A")), held(answers, (solved_amps(solved(case)[0], "N"),)),
         (*steps, (f"Check: from the currents as they are, {a}² + {b}² + {c}² − {a}×{b} − {b}×{c} − {c}×{a} = "
                   f"{square}, root {root}.")),
-        f"Common mistake: adding the currents as numbers gives {a + b + c} A.", case=case, data={"amps": (a, b, c)})
+        f"Common mistake: adding the currents as numbers gives {a + b + c} A.", case=case)
 
 
 def neutral_current_lagging(random, pick=None):
@@ -85,7 +85,7 @@ def neutral_current_lagging(random, pick=None):
           f"{as_printed(degrees(atan2(y, x)))}°."),
          "Check by drawing the three head to tail, to scale: the closing side is the neutral current."),
         (f"Common mistake: adding the sizes gives {sum(p[0] for p in pick)} "
-         "A."), case=case, data={"currents": tuple(map(tuple, pick))})
+         "A."), case=case)
 
 
 def three_unequal(random, pick=None):
@@ -95,8 +95,7 @@ def three_unequal(random, pick=None):
     return _unequal(
         u, [w / u**2 for w in p], [f"{w} W at {u} V" for w in p],
         (("proportional to the "
-          "power"), f"({a} − ({b} + {c}) / 2) / {sum(p)}", f"({c} − {b}) / {sum(p)}", f"these × power / ({u} V)²"),
-        {"u": u, "powers": tuple(p)})
+          "power"), f"({a} − ({b} + {c}) / 2) / {sum(p)}", f"({c} − {b}) / {sum(p)}", f"these × power / ({u} V)²"))
 
 
 def three_unequal_ohms(random, pick=None):
@@ -107,11 +106,10 @@ def three_unequal_ohms(random, pick=None):
     return _unequal(
         u, [1 / x for x in r], [f"{x} Ω" for x in r],
         ("1 / resistance", (f"(1/{a} − (1/{b} + 1/{c}) / 2) / "
-                            f"{total}"), f"(1/{c} − 1/{b}) / {total}", "these / resistance"),
-        {"u": u, "ohms": tuple(r)})
+                            f"{total}"), f"(1/{c} − 1/{b}) / {total}", "these / resistance"))
 
 
-def _unequal(u, g, named, said, data):
+def _unequal(u, g, named, said):
     """Three conductances `g` (S) on a star without neutral, by Millman with components; `said`: its terms in words."""
     if max(g) > 10 * min(g):
         raise Unclear
@@ -149,7 +147,7 @@ def _unequal(u, g, named, said, data):
           f"is on {bright}, on the "
          f"smallest load.")),
         (f"Common mistake: expecting every load to be at the {as_printed(u * sqrt(3))} V between "
-         "lines."), case=case, data=data)
+         "lines."), case=case)
 
 
 def line_open(random, pick=None):
@@ -182,7 +180,7 @@ def line_open(random, pick=None):
           f"{as_printed(u * sqrt(0.75))} V, 0.866 × {u} V: "
          "what is switched on there next is exposed to them.")),
         (f"Common mistake: leaving them at {as_printed(phase)} V, as if there were a sound "
-         "neutral."), case=case, data={"u": u, "r": r})
+         "neutral."), case=case)
 
 
 def shorted(random, pick=None):
@@ -212,7 +210,7 @@ def shorted(random, pick=None):
          f"L1 carries both, 60° apart as phasors: √3 × {as_printed(i, places)} A = {as_printed(sqrt(3) * i, 1)} A.",
          "Check: the three line currents sum to zero as phasors."),
         (f"Common mistake: adding the two currents as numbers gives {as_printed(2 * i, places)} "
-         "A."), case=case, data={"u": u, "r": r})
+         "A."), case=case)
 
 
 def bad_joint(random, pick=None):
@@ -243,8 +241,7 @@ def bad_joint(random, pick=None):
          f"Heat: ({as_printed(i, 2)} A)² × {joint:g} Ω = {as_printed(i * i * joint)} W, in a clamp.",
          f"Check: {as_printed(i * r, 1)} V + {as_printed(i * joint, 1)} V = {u} V."),
         ("Common mistake: expecting a fuse to operate. The current is lower than with a sound joint "
-         f"({as_printed(u / r, 2)} A)."), case=case,
-        data={"u": u, "r": r, "joint": joint})
+         f"({as_printed(u / r, 2)} A)."), case=case)
 
 
 def bad_joint_star(random, pick=None):
@@ -282,5 +279,4 @@ def bad_joint_star(random, pick=None):
          (f"Check: with a sound joint each has {u} V; the voltage on L1, the {'larger' if r1 > r else 'smaller'} "
           "resistance, "
           f"{'rises' if r1 > r else 'falls'}.")),
-        "Common mistake: taking a joint that still conducts for a sound one.", case=case,
-        data={"u": u, "r1": r1, "r": r, "joint": joint})
+        "Common mistake: taking a joint that still conducts for a sound one.", case=case)

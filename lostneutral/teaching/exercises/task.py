@@ -1,7 +1,6 @@
 """What an exercise is, and the small circuits that hold its key to the solver."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from math import sqrt
 
 from lostneutral.case.model import Break, Case, Cross, Load, Point, Supply
@@ -41,7 +40,6 @@ class Exercise:
     trap: str = ""  #: the usual mistake and what it gives
     source: str = ""  #: "after …", of a kind that has been set in a published examination or book
     case: Case | None = None  #: the circuit after the fault, for the solver
-    data: Mapping[str, object] = field(default_factory=dict)  #: what is given, as numbers, lines called L1 L2 L3 as in `case`
 
     @property
     def marks(self):
@@ -65,7 +63,7 @@ class Exercise:
             self.kind, self.grade, say(self.text), tuple((say(a), say(b)) for a, b in self.given),
             tuple(Answer(say(a.name), say(a.value) if isinstance(a.value, str) else a.value, a.unit, a.decimals)
                   for a in self.answers),
-            tuple(map(say, self.steps)), say(self.trap), self.source, self.case, self.data)
+            tuple(map(say, self.steps)), say(self.trap), self.source, self.case)
 
 
 class Unclear(Exception):
