@@ -276,6 +276,15 @@ def test_exercises_are_on_the_kind_of_supply_of_the_case(run, system, asked, dra
     assert f"'system': {drawn!r}}}" in run.files()["h.pdf"]
 
 
+@pytest.mark.parametrize(("line", "said"), [
+    ("teach", "nothing to write"), ("teach c.toml --sheets 2", "how many exercises on each?"), ("teach c.toml -o -", "several files"),
+    ("teach c.toml -o a --film a", "its own name"), ("teach c.toml -o a.pdf --slides a-key.pdf", "its own name"),
+    ("teach c.toml --figures c.toml", "this is a file"), ("teach c.toml -o c.toml/a.pdf", "cannot be written to"), ("teach c.toml --colours Utopia", "UK old")])
+def test_a_lesson_that_cannot_be_is_refused_before_the_work(run, line, said):
+    done = run(line)
+    assert done.exit_code == 2 and said in done.stderr and not run.worked and not run.files()
+
+
 @pytest.mark.parametrize("option", ["--slides s", "--film f", "--figures d", "--colours UK"])
 def test_what_belongs_to_a_lesson_asks_for_a_case(run, option):
     done = run(f"teach --exercises 2 {option}")
