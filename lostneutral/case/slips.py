@@ -120,7 +120,7 @@ def _equals(line, words):
 def _quote(line, words):
     found = re.match(r"\s*(?:([\w.-]+)\s*=\s*)?(.*)$", line)
     key, value = found[1], found[2].strip()
-    if "\\" in value and ("Unescaped" in words or "escape" in words.lower()):
+    if "\\" in value and "escape" in words.lower():
         return "in text between double quotes a backslash is written twice, \\\\; a forward slash / serves for folders"
     if key and value and value.count('"') == 1 and value[0] in '"' or value[-1:] == '"' and value.count('"') == 1:
         inner = value.replace('"', "").strip()

@@ -58,20 +58,9 @@ class Allowed:
     unit: str = ""
 
 
-def number_between(unit="", low=-inf, high=inf):
+def number_between(unit, low, high):
     """Return the type of a number in `unit` from `low` to `high`."""
-    limits = {"ge": low} if low > -inf else {}
-    limits |= {"le": high} if high < inf else {}
-    match low > -inf, high < inf:
-        case True, True:
-            words = f"a number from {low:.15g} to {high:.15g}"
-        case True, False:
-            words = f"a number of {low:.15g} or more"
-        case False, True:
-            words = f"a number up to {high:.15g}"
-        case _:
-            words = "a number"
-    return Annotated[float, Field(**limits), Allowed(words + (f", in {unit}" if unit else ""), unit)]
+    return Annotated[float, Field(ge=low, le=high), Allowed(f"a number from {low:.15g} to {high:.15g}" + (f", in {unit}" if unit else ""), unit)]
 
 
 OHM_MAX = 1e9  #: ohm; above it "open" is meant

@@ -66,8 +66,8 @@ def _together(loads):
     made = []
     for members in alike.values():
         on = [load for load in members if load.on] or members
-        names = {load.name.rpartition(", ")[0] or load.name for load in members}
-        name = names.pop() if len(names) == 1 else members[0].name
+        names = {load.name.rpartition(", ")[0] or load.name for load in on}
+        name = names.pop() if len(names) == 1 else on[0].name
         if len(on) > 1:
             name += f", {len(on)} together"
         made.append(replace(on[0], name=name, count=sum(load.count for load in on)))

@@ -39,6 +39,10 @@ BETWEEN = {
         HEAD + 'earthing = "TN-S"\n' + LAMP + '[[break]]\nconductor = ▸"PEN"\n',
         'break[1].conductor: the cable to "intake" has no PEN: neutral and earth are separate in it — one of "L1", "L2", "L3", "N", "PE" '
         '— did you mean "N"?'),
+    "a name that comes again on its own way": (
+        HEAD + TWO.replace('fed_from = "a"', 'fed_from = ▸"a"') + '[[point]]\nname = ▸"a"\nfed_from = "b"\n' + LAMP + 'point = "b"\n',
+        'point[2].fed_from: a loop: "a" from "b" from "a" — every point must lead back to "supply"',
+        'point[3].name: "a" is already used by point[1] — every point needs a unique name'),
     # Loads by kind.
     "star of a load on one line": (HEAD + LAMP + "star = ▸true\n", 'load[1].star: does not apply to "L1-N" — connect = "L1-L2-L3"'),
     "star of what needs its conductors": (
@@ -167,6 +171,9 @@ BETWEEN = {
     "a fuse mended while whole": (
         HEAD + "transformer = { rated_power = 1e5 }\n" + LAMP + '[[event]]\ntime = 1\nfuse = "L1"\nresistance = ▸0\n',
         "event[1].resistance: 0 restores the fuse of L1, which is intact at 1 s — a break or an earlier event before it is restored"),
+    "another conductor mended than broke": (
+        HEAD + LAMP + '[[event]]\ntime = 1\nbreak = "intake"\n[[event]]\ntime = 2\nbreak = "intake"\nconductor = "L1"\nresistance = ▸0\n',
+        'event[2].resistance: 0 restores L1 in the cable to "intake", which is intact at 2 s — a break or an earlier event before it is restored'),
     "a load switched twice at once": (
         HEAD + LAMP + '[[event]]\ntime = 1\nload = "lamp"\non = false\n▸[[event]]\ntime = 1\nload = "lamp"\non = true\n',
         'event[2]: load "lamp" is switched twice at 1 s — one change to a load at an instant'),

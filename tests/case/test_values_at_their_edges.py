@@ -127,6 +127,8 @@ LEFT_OUT = [
     ([("line_impedance = [0.1, 0.1]\n", "")], [("supply", "source impedance", "0 ohm")]),
     ([("line_impedance", "neutral_impedance")], []),
     ([('earthing = "TN-S"\n', ""), ("electrode = 1\n", "")], [("supply", "earthing system", "not known")]),
+    ([('earthing = "TN-S"\n', ""), ("electrode = 1\n", ""), (CABLE, BY_LENGTH.replace("neutral_area = 6, pe_area = 4", "").replace("20,  }", "20 }"))],
+     [("supply", "earthing system", "not known"), ("cable to 'a'", "area of the neutral", "equal to that of the lines"), *OF_LENGTH]),
     ([("electrode = 1\n", "")], [("supply", "earth electrode of the source", "0 ohm")]),
     ([("electrode = 10\n", "")], [("point 'a'", "local earth electrode", "none")]),
     ([(CABLE, "")], [("cable to 'a'", "impedance", "0 ohm")]),
@@ -183,6 +185,7 @@ def test_a_generator_has_its_impedance_by_its_power():
     assert made.line_impedance == pytest.approx(complex(percent("resistance"), percent("reactance")))
     assert made.zero_impedance == pytest.approx(complex(percent("resistance"), percent("zero_sequence")))
     assert [abs(v) for v in made.phasors.values()] == pytest.approx([115.0] * 3)  # half the nominal voltage
+    assert ("changeover at intake", "poles", "4: neutral switched") in [(a.subject, a.what, a.value) for a in parse_case(text.format("")).assumptions]
     (given,) = parse_case(text.format("line_impedance = [1, 2]\n")).generators
     assert given.line_impedance == 1 + 2j and given.zero_impedance == pytest.approx(made.zero_impedance)
     (alone,) = parse_case(text.format("line_impedance = [1, 2]\n").replace("rated_power = 5000\n", "")).generators
@@ -205,6 +208,11 @@ def test_a_transformer_has_its_impedances_by_its_percentages():
 def test_chances_of_one_of_several():
     assert Unknown(one_of=("a", "b")).chances == (0.5, 0.5)
     assert Unknown(one_of=("a", "b"), weights=(1.0, 3.0), none=0.2).chances == pytest.approx((0.2, 0.6))
+
+
+def test_a_fuse_that_was_lost_is_replaced():
+    case = parse_case(supply("transformer = { rated_power = 1e5 }") + '[[break]]\nfuse = "L1"\n[[event]]\ntime = 1\nfuse = "L1"\nresistance = 0\n')
+    assert case.breaks == (Break("supply", "L1", inf, "fuse"),) and case.events == (Event(1.0, Break("supply", "L1", 0.0, "fuse")),) and not case.breaks_after()
 
 
 def test_breaks_that_hold_now_after_and_ever():

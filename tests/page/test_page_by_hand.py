@@ -1,0 +1,157 @@
+"""What the page takes together, leaves out and says, of small cases worked out by hand. Kind of all: arithmetic, or behaviour laid down."""
+
+from dataclasses import replace
+from math import inf
+from types import SimpleNamespace
+
+import handmade
+import pytest
+from page_cases import LAMPS, PHASORS
+
+from lostneutral import parse_case
+from lostneutral.case.model import Break, Case, Cross, Load, Path, Point, Supply
+from lostneutral.circuit.wiring import wiring
+from lostneutral.errors import UsageError
+from lostneutral.page import content, lumped, outcomes
+from lostneutral.page.star_alone import star_content
+
+
+def lamp(name, point="a", power=60.0, line="L1", **more):
+    return Load(name, "lamp", (line, "N"), point, 230.0, parameters={"power": power}, **more)
+
+
+def test_resistances_in_parallel():
+    assert [lumped._parallel(x) for x in ((), (0.0, 5.0), (20.0, 30.0), (7.0,))] == [None, 0.0, pytest.approx(12.0), pytest.approx(7.0)]
+
+
+def test_like_loads_are_taken_together():
+    said = lambda *loads: [(x.name, x.count, x.on) for x in lumped._together(loads)]
+    assert said(lamp("x", count=2), lamp("y", count=3)) == [("x, 2 together", 5, True)]
+    assert said(lamp("x"), lamp("y", on=False)) == [("x", 1, True)]  # of those some of which are on, the others go
+    assert said(lamp("x", on=False), lamp("y")) == [("y", 1, True)]
+    assert said(lamp("x", on=False), lamp("y", on=False)) == [("x, 2 together", 2, False)]
+    assert said(lamp("Lamp, cottage 1"), lamp("Lamp, cottage 2")) == [("Lamp, 2 together", 2, True)] and said(lamp("Lamp, cottage 1")) == [("Lamp", 1, True)]
+    for other in (lamp("y", power=40.0), lamp("y", "b"), lamp("y", line="L2"), replace(lamp("y"), kind="resistive"), replace(lamp("y"), voltage=240.0)):
+        assert len(said(lamp("x"), other)) == 2
+    # names stay unique
+    assert [name for name, *_ in said(lamp("Lamp, 1"), lamp("Lamp, 2", line="L2"), lamp("Heat", power=9.0))] == ["Lamp (L1-N)", "Lamp (L2-N)", "Heat"]
+
+
+TREE = (Point("a", "joint", phases=("L1",), electrode=5.0), Point("b", "joint", "a", electrode=None), Point("c", "intake", "b", electrode=20.0),
+        Point("d", "intake", "a", electrode=5.0), Point("e", "intake", "b", electrode=30.0), Point("f", "joint", "supply", electrode=1.0))
+STREET = Case("Street", Supply(PHASORS, earthing="TN-C-S"), TREE,
+              tuple(lamp(f"{at} {n}", at, 20.0 + n) for at in "ce" for n in range(13)) + (lamp("d", "d", on=False), lamp("f", "f")),
+              paths=(Path("c", "d", 8.0), Path("c", "earth", 9.0), Path("c", "e", 1.0), Path("c", "f", 1.0)), crosses=(Cross("c", ("L1", "N")), Cross("b", ("L1", "N"))),
+              breaks=(Break("e", "L1", inf), Break("b", "N", 3.0)))
+
+
+def test_a_street_is_put_at_the_two_ends_of_its_joint():
+    made = lumped.lumped(STREET)
+    assert [(p.name, p.kind, p.phases, p.electrode and round(p.electrode, 9)) for p in made.points] == [
+        ("a", "intake", ("L1", "L2", "L3"), round(1 / 1.4, 9)), ("b", "intake", ("L1", "L2", "L3"), 12.0)]  # 5, 5 and 1; 20 and 30 ohm in parallel
+    assert [(x.name, x.point, x.count, x.parameters["power"]) for x in made.loads[:2]] == [("c 0, 2 together", "b", 2, 20.0), ("c 1, 2 together", "b", 2, 21.0)]
+    assert {x.point for x in made.loads[:13]} == {"b"} and [(x.name, x.point, x.count) for x in made.loads[13:]] == [("f", "a", 1)]  # "d" is alike and off
+    assert made.paths == (Path("b", "a", 8.0), Path("b", "earth", 9.0), Path("b", "a", 1.0))
+    assert made.crosses == (Cross("b", ("L1", "N")),) and made.breaks == (Break("b", "N", 3.0),)
+
+
+def test_a_street_whose_joint_is_the_first_point_leaves_out_what_is_not_behind():
+    made = lumped.lumped(replace(STREET, breaks=(Break("a", "N", inf),)))
+    assert [p.name for p in made.points] == ["a"] and made.points[0].electrode == pytest.approx(1 / (2 / 5 + 1 / 20 + 1 / 30))
+    assert {x.point for x in made.loads} == {"a"} and "f" not in {x.name for x in made.loads} and made.paths == (Path("a", "earth", 9.0),)
+
+
+def test_no_more_than_there_is_room_for():
+    loads = tuple(lamp(f"x{n}", "a", 20.0 + n) for n in range(25))
+    few = replace(STREET, points=TREE[:1], paths=(), crosses=(), breaks=(Break("a", "N", inf),))
+    whole = replace(few, loads=loads[:24])
+    assert lumped.lumped(whole) is whole
+    with pytest.raises(UsageError, match="25 different loads — a page shows at most 24"):
+        lumped.lumped(replace(few, loads=loads))
+    alike = lumped.lumped(replace(few, loads=(*loads[:23], lamp("y"), lamp("z")), observations=("seen",)))
+    assert len(alike.loads) == 24 and alike.points == few.points and alike.observations == ()
+
+
+def test_the_joint_of_a_page():
+    assert lumped.lumped_joint(STREET) == ("b", 3.0) and lumped.lumped_joint(replace(STREET, breaks=STREET.breaks[:1])) == ("a", 0.0)
+    assert list(lumped.fed_through(STREET, "e")) == ["e", "b", "a"]
+    assert content._joint(STREET, "b", 3.0) == {"words": "PEN in the cable to b", "pen": True, "given": 3.0}
+    assert content._joint(LAMPS, "intake", inf) == {"words": "neutral in the cable to intake", "pen": False, "given": None}
+
+
+def test_a_motor_is_three_impedances_that_take_its_power():
+    motor = Load("pump", "motor", ("L1", "L2", "L3"), "intake", 400.0, parameters={"power": 3000.0, "power_factor": 0.8})
+    made, names = lumped.as_impedances(replace(LAMPS, loads=(*LAMPS.loads, motor)))
+    assert names == ("pump",) and made.loads[:3] == LAMPS.loads and made.loads[3].kind == "impedance" and made.loads[3].connect == ("L1", "L2", "L3")
+    z = complex(made.loads[3].parameters["resistance"], made.loads[3].parameters["reactance"])
+    taken = 3 * 400**2 / z.conjugate()  # three branches between lines, by Ohm's law
+    assert taken.real == pytest.approx(3000.0, rel=1e-3) and taken.real / abs(taken) == pytest.approx(0.8, rel=2e-3)
+
+
+@pytest.mark.parametrize(("earthing", "run", "at"), [(None, "b", []), ("TN-S", "b", ["c", "e"]), ("TT", "b", ["b", "c", "e"]), ("TN-C-S", "a", ["a", "c", "d"]), ("TN-S", "d", ["d"])])
+def test_electrodes_that_a_page_can_change(earthing, run, at):
+    assert content._electrode_points(replace(STREET, supply=replace(STREET.supply, earthing=earthing)), run) == at  # behind the joint, three at most
+
+
+def test_what_else_is_wrong_is_told():
+    said = content._also(replace(STREET, breaks=(*STREET.breaks, Break("c", "L1", 2.5))), "b", ("pump",))
+    assert len(said) == 5 and said[0].endswith(" is open") and said[1].endswith(" is a joint of 2.5 ohm")
+    assert said[2:] == ["pump is taken as the fixed impedance that it is on balanced lines", "L1 and N are transposed at c", "L1 and N are transposed at b"]
+
+
+def test_the_wiring_of_a_page_has_its_joint_apart():
+    case = replace(LAMPS, points=(replace(LAMPS.points[0], electrode=20.0, phases=("L1", "L2", "L3")),), loads=(replace(LAMPS.loads[0], on=False), *LAMPS.loads[1:]))
+    held, number = content._wiring(case, "intake")
+    assert held["terminals"] == len(number) and held["joint"] == held["joint_before"] == [number["supply", "N"], number["intake", "N"], 0.0, 0.0]
+    assert "before" not in held and [e["at"] for e in held["electrodes"]] == ["intake"] and held["electrodes"][0]["given"] == 20.0
+    assert held["branches"] == [[number["intake", line], number["intake", "N"], n] for n, line in enumerate(("L1", "L2", "L3"))]  # also of what is off
+    rows = {tuple(row[:2]) for row in held["after"]}
+    assert (number["supply", "N"], number["intake", "N"]) not in rows and len(rows) == len(wiring(case).elements) - 2  # nor the electrode
+    bad, _ = content._wiring(replace(case, breaks=(Break("intake", "N", 5.0), Break("intake", "L1", inf))), "intake")
+    assert bad["joint_before"] and "before" in bad and len(bad["before"]) == len(bad["after"]) + 1  # the line that is open as well
+
+
+def test_the_picture_of_a_star_alone():
+    result = handmade.star([100.0, 200.0, 300.0])
+    made = star_content(result.case, result.after.reached)
+    neutral = result.after.reached.nodes["intake", "N"]
+    (seen,) = made["view"]["reading"]["points"]
+    assert made["point"] == "intake" and made["view"]["share"] == pytest.approx([1 / 6, 1 / 3, 1 / 2])  # 100, 200 and 300 W at one rated voltage
+    assert seen["shift"] == pytest.approx(abs(neutral)) and seen["star"] == pytest.approx([neutral.real, neutral.imag])
+    assert seen["metal"] == pytest.approx(abs(neutral)) and seen["lines"] == pytest.approx({x: abs(v - neutral) for x, v in handmade.PHASORS.items()})
+    assert seen["alive"] == pytest.approx(dict.fromkeys(handmade.PHASORS, 230.0)) and seen["corners"]["L1"] == [230.0, 0.0]
+    floating = replace(result.after.reached, nodes={k: None if k == ("intake", "N") else v for k, v in result.after.reached.nodes.items()})
+    (seen,) = star_content(result.case, floating)["view"]["reading"]["points"]
+    assert seen["star"] is seen["shift"] is seen["lines"]["L1"] is None and seen["alive"]["L1"] == pytest.approx(230.0)
+
+
+def test_the_star_alone_is_seen_from_behind_the_joint_where_loads_stand():
+    boards = '[[point]]\nname = "a"\n[[point]]\nname = "b"\nfed_from = "a"\n'
+    text = 'title = "t"\n[supply]\n' + boards + '[[load]]\nname = "x"\nkind = "resistive"\nconnect = "L1-N"\npoint = "b"\npower = 9\n[[break]]\nfeeding = "{}"\n'
+    bare = SimpleNamespace(nodes={}, loads=(), between=lambda a, b: None)
+    for feeding, at in (("a", "b"), ("b", "b")):
+        assert star_content(parse_case(text.format(feeding)), bare)["point"] == at
+    assert star_content(parse_case(text.format("a").replace('point = "b"', 'point = "a"')), bare)["point"] == "a"
+    assert star_content(parse_case(text.format("a")), bare)["view"]["share"] == [0.0, 0.0, 0.0]
+
+
+def test_what_lasts_of_several_reasons():
+    assert outcomes._lasting(["tested; 5 s at 230 V; new", "tested; 6 s at 240 V; new"]) == "tested; new"
+    assert outcomes._lasting(["it fails at 230 V", "it fails at 240 V"]) == "it fails"
+    assert [outcomes._log(x) for x in (None, 1000.0, 0.0)] == [None, 3.0, -6.0]
+
+
+def test_what_a_page_does_not_hold_is_refused():
+    solar = Load("roof", "source", ("L1", "N"), "intake", 230.0, parameters={"power": 3000.0})
+    loads = tuple(replace(solar, name=f"roof {n}") for n in range(4))
+    with pytest.raises(UsageError, match=r"\(roof 0, roof 1, roof 2 …\): use analyse"):
+        content._loads(replace(LAMPS, loads=(*LAMPS.loads, *loads)))
+    with pytest.raises(UsageError, match=r"\(roof 0, roof 1, roof 2\): use analyse"):
+        content._loads(replace(LAMPS, loads=(*LAMPS.loads, *loads[:3])))
+
+
+def test_colours_of_a_country():
+    assert content.palette_of(None) == "" and content.palette_of("US").startswith("US, present")
+    with pytest.raises(UsageError, match="Utopia"):
+        content.palette_of("Utopia")
+    assert all(set(p) == {"L1", "L2", "L3"} and all(css in content.CSS.values() for css, _ in p.values()) for p in content.palettes().values())
