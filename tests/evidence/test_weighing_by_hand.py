@@ -1,0 +1,385 @@
+"""What is made of weighed causes: kinds, shares, fits, what is left out, what is not told apart; each worked out by hand from a few rows."""
+
+from math import inf, log, sqrt
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from lostneutral import parse_case
+from lostneutral.case.model import Break, Point, Unknown
+from lostneutral.case.seen import Spread
+from lostneutral.errors import NoSolutionError
+from lostneutral.evidence import deduce as deducing
+from lostneutral.evidence.deduce import (
+    _fit,
+    _kinds,
+    _known,
+    _left_out,
+    _needed,
+    _one,
+    _open,
+    _pooled,
+    _priors,
+    _promising,
+    _refuse,
+    _together,
+    _unexplained,
+    _voltages,
+    samples_for_causes,
+    work,
+)
+from lostneutral.evidence.places import Place
+from lostneutral.evidence.rivals import Rival, rivals
+from lostneutral.evidence.settled import _apart, _spread_of_starts
+from lostneutral.evidence.tempered import Sampled, _Chance, _moved, _picked, _Step
+from lostneutral.evidence.thinned import _in_series, _middle, _summed, narrowed, spread_over
+from lostneutral.evidence.thinned import _together as together
+from lostneutral.evidence.where import Outcome, _other_positions, _taken, _wider, at_medians
+from lostneutral.evidence.world import States
+
+HEAD = 'title = "t"\nsupply = {}\n'
+
+
+def load(name, connect="L1-N", power=100.0, kind="resistive", more=""):
+    return f'[[load]]\nname = "{name}"\nkind = "{kind}"\nconnect = "{connect}"\npower = {power}\n{more}'
+
+
+def read(volts=300.0, sigma=4.0, more=""):
+    return f'[[observation]]\nbetween = "L1-N"\nvoltage = {volts}\nuncertainty = {sigma}\n{more}'
+
+
+CASE = parse_case(HEAD + load("A") + load("B", "L2-N") + read() + '[[observation]]\nload = "A"\nseen = "brighter"\n'
+                  '[[unknown]]\nload = "A"\non = 0.4\n[[unknown]]\nload = "B"\npower = { low = 100, high = 300 }\n')
+
+
+def rival(kind, prior, words="", **more):
+    return Rival(kind, words or kind, prior, **more)
+
+
+# Kinds and priors
+
+def test_a_kind_is_held_against_all_others_by_its_odds():
+    found = [rival("sound", 0.2), rival("open neutral", 0.1), rival("open neutral", 0.3), rival("bad joint", 0.4)]
+    first, second, third = _kinds(CASE, found, np.array([0.02, 0.5, 0.4, 0.08]))
+    # closed form: ratio = odds afterwards over odds before
+    assert (first.kind, first.prior, first.posterior) == ("open neutral", pytest.approx(0.4), pytest.approx(0.9))
+    assert first.ratio == pytest.approx((0.9 / 0.1) / (0.4 / 0.6)) and first.support == "moderate support"
+    assert second.ratio == pytest.approx((0.08 / 0.92) / (0.4 / 0.6)) and second.support == "weak support"  # 7.7 against it
+    assert third.ratio == pytest.approx((0.02 / 0.98) / (0.2 / 0.8)) and third.support == "moderate support"  # 12 against it
+    (only,) = _kinds(CASE, [rival("sound", 1.0)], np.array([1.0]))
+    assert only.ratio == 1.0
+    level, turns = _priors(found, np.array([2.0, 1.0, 8.0, 1.0]), (first, second, third))
+    assert level == ("open neutral", pytest.approx(4.5 / 7.5)) and turns == pytest.approx(0.9 / 0.08)
+    assert _priors(found[:1], np.array([2.0]), (first,))[1] == inf
+
+
+def test_an_answer_without_an_observation_rests_on_the_fewest_samples_of_those_that_matter():
+    given = [{0: (4.0, 100.0), 1: (1.0, 90.0)}, {0: (1.0, 30.0), 1: (9.0, 80.0)}, {0: (0.01, 2.0), 1: (0.3, 1.5)}]
+    parts = [SimpleNamespace(without=own.get) for own in given]
+    found = [rival("sound", 0.5), rival("open neutral", 0.3), rival("bad joint", 0.2)]
+    one, two = _left_out(CASE, found, parts, np.array([0.6, 0.3, 0.1]))
+    whole = 0.5 * 4 + 0.3 * 1 + 0.2 * 0.01  # arithmetic
+    assert (one.first, one.posterior, one.was, one.effective) == ("sound", pytest.approx(2 / whole), 0.6, 30.0)
+    whole = 0.5 * 1 + 0.3 * 9 + 0.2 * 0.3  # here the third has 1.8 %
+    assert (two.first, two.posterior, two.was, two.effective) == ("open neutral", pytest.approx(2.7 / whole), 0.3, 1.5)
+
+
+# One cause
+
+def rows(genuine, other, share, volts, weight=None, on=None):
+    weight = share * (genuine + other).prod(axis=1) if weight is None else weight
+    return SimpleNamespace(genuine=genuine, other=other, share=share, weight=weight / weight.sum(), volts=volts, states=SimpleNamespace(on=on), evidence=2.0, error=0.1,
+                           effective=60.0)
+
+
+def test_how_an_observation_fits_is_told_by_the_others_alone():
+    judge = SimpleNamespace(case=CASE, trust=lambda o: 0.8)
+    genuine, other = np.array([[0.3, 0.5], [0.1, 0.7], [0.6, 0.1]]), np.array([[0.1, 0.1], [0.3, 0.1], [0.2, 0.1]])
+    part = rows(genuine, other, np.array([0.2, 0.3, 0.5]), np.array([[[300.0]], [[310.0]], [[np.nan]]]))
+    weight = np.array([0.2 * 0.4 * 0.6, 0.3 * 0.4 * 0.8, 0.5 * 0.8 * 0.2])
+    weight /= weight.sum()
+    reading, seen = (_fit(judge, part, k, o) for k, o in enumerate(CASE.observations))
+    assert reading.doubtful == pytest.approx(weight @ [0.1 / 0.4, 0.3 / 0.4, 0.2 / 0.8])
+    # without the reading the rows weigh 0.12, 0.24 and 0.10: of those with a voltage half lie at or below 310 V, 5 % at 300 V
+    assert (reading.low, reading.middle, reading.high, reading.likely) == (300.0, 310.0, 310.0, None)
+    alone = np.array([0.2 * 0.4, 0.3 * 0.4, 0.5 * 0.8])
+    assert seen.likely == pytest.approx(alone @ [0.5 / 0.8, 0.7 / 0.8, 0.1 / 0.8] / alone.sum()) and seen.low is None
+    floating = rows(genuine, other, np.array([0.1, 0.1, 0.8]), part.volts)
+    assert _fit(judge, floating, 0, CASE.observations[0]).middle is None  # mostly no voltage at all
+    lost = rows(np.zeros((3, 2)), np.zeros((3, 2)), np.array([0.2, 0.3, 0.5]), np.array([[[300.0]], [[310.0]], [[320.0]]]), np.ones(3))
+    assert _fit(judge, lost, 0, CASE.observations[0]).middle == 310.0  # by what was likely before
+
+
+def test_the_error_of_a_share_is_that_of_all_evidences(monkeypatch):
+    monkeypatch.setattr(deducing, "_fit", lambda *_: None)
+    parts = [SimpleNamespace(evidence=e, error=s, effective=9.0, states=object()) for e, s in ((4.0, 0.4), (2.0, 0.6), (0.0, 0.0))]
+    found = [rival("sound", 0.25), rival("open neutral", 0.5), rival("bad joint", 0.25)]
+    prior = np.array([r.prior for r in found])
+    z = np.array([p.evidence for p in parts])
+    share = z * prior / (z @ prior)
+    judge = SimpleNamespace(case=CASE)
+    made = [_one(judge, found[n], parts[n], share, n, 4.0, parts) for n in range(3)]
+    # independent: the shares worked out anew with each evidence off by its error, one after the other
+    for n in range(3):
+        off = []
+        for k in range(3):
+            changed = z.copy()
+            changed[k] += 1e-6 * parts[k].error
+            off.append(((changed * prior / (changed @ prior))[n] - share[n]) / 1e-6)
+        assert made[n].posterior_error == pytest.approx(sqrt(sum(x**2 for x in off)), rel=1e-4)
+    assert [m.against for m in made] == [1.0, 2.0, inf] and [m.posterior for m in made] == pytest.approx(share)
+
+
+def test_what_no_cause_explains():
+    fit = lambda words, doubtful: SimpleNamespace(words=words, doubtful=doubtful)
+    cause = lambda kind, evidence, *doubtful: SimpleNamespace(kind=kind, evidence=evidence, fits=[fit(f"o{n}", d) for n, d in enumerate(doubtful)])
+    found = [cause("sound", 1.0, 0.9, 0.4, 0.51), cause("open neutral", 0.1, 0.6, 0.9, 0.52), cause("bad joint", 0.0, 0.0, 0.0, 0.0),
+             cause("not listed", 9.0, 0.0, 0.0, 0.0)]
+    assert _unexplained(found) == ("o0", "o2")  # of causes without evidence, and of the one not listed, nothing is asked
+
+
+# Which causes are looked at closely
+
+def test_a_first_look_keeps_the_best_and_those_near_them(monkeypatch):
+    monkeypatch.setattr(deducing, "KEPT", 3)
+    looks = lambda logs: {(n, 0): (SimpleNamespace(guide=np.array([x - 5.0, x])),) for n, x in enumerate(logs)}
+    alike = [rival("open neutral", 0.1) for _ in range(9)]
+    near = log(1e-3)
+    kept = lambda logs, found=alike: _promising(found, looks(logs), range(len(logs)))
+    assert kept([0, -50, -2, near - 1, -60, -70, -80, -90, -99]) == [0, 2, 3]  # as many as are kept at least
+    assert kept([near + 1, -50, 0, near - 1, -1, near + 2, -2, -3, -99]) == [0, 2, 4, 5, 6, 7]  # six that are near the best
+    assert kept([-1, -2, 0, -3, -4, -5, -6, -3.5, -4.5]) == [0, 1, 2, 3, 4, 7]  # and no more than twice as many
+    favoured = [rival("open neutral", 0.5 if n == 8 else 0.001) for n in range(9)]
+    assert 8 in kept([0, 0, 0, 0, 0, 0, 0, -1, -4], favoured)  # by what was likely before as well
+
+
+def test_a_cause_that_one_observation_alone_speaks_against_is_open():
+    judge = SimpleNamespace(observations=(1, 2))
+    part = lambda whole, *without: SimpleNamespace(evidence=whole, states=object(), without=lambda k: (without[k], 0.0))
+    parts = [part(1.0, 1.0, 1.0), part(1e-9, 1.0, 1e-9), part(1e-9, 1e-9, 1e-9), part(1.2e-3, 0.0, 0.0), part(0.8e-3, 0.0, 0.0)]
+    parts.append(SimpleNamespace(evidence=1e9, states=None, without=lambda k: (1e9, inf)))  # not listed: no reason to look less closely
+    found = [rival("sound", 0.1)] * 5 + [rival("not listed", 0.1)]
+    assert _open(judge, found, parts, range(5)) == [0, 1, 3]
+
+
+@pytest.mark.parametrize(("size", "needed"), [(64, 32), (100, 50), (4096, 50)])
+def test_too_few_samples_say_nothing(size, needed):
+    # documented: fifty, or half of what was asked for
+    assert _needed(size) == needed
+    parts = [SimpleNamespace(effective=needed - 1.0), SimpleNamespace(effective=needed - 2.0), SimpleNamespace(effective=1.0)]
+    found = [rival("sound", 0.1, "one"), rival("sound", 0.1, "two"), rival("sound", 0.1, "three")]
+    with pytest.raises(NoSolutionError, match="“two”"):
+        _refuse(found, parts, np.array([0.5, 0.4, 0.009]), size)
+    _refuse(found, [SimpleNamespace(effective=float(needed))] * 2 + parts[2:], np.array([0.5, 0.4, 0.009]), size)
+
+
+def test_how_many_samples_and_how_much_work():
+    electronic = parse_case(HEAD + load("E", kind="electronic", more='front_end = "corrected"\n') + read())
+    many = parse_case(HEAD + "".join(load(f"l{n}") for n in range(21)) + read())
+    twenty = parse_case(HEAD + "".join(load(f"l{n}") for n in range(20)) + read())
+    assert [samples_for_causes(c) for c in (CASE, electronic, many, twenty)] == [512, 256, 256, 512] and samples_for_causes(many, 9) == 9
+    assert work(CASE) == 8 * len(rivals(CASE))
+
+
+# All causes together
+
+def state(volts, on, solved=(True, True)):
+    node = {("intake", "L1"): 0, ("intake", "L2"): 1, ("intake", "L3"): 2, ("intake", "N"): 3}
+    v = np.array([[v, 230.0, 230.0, 0.0] for v in volts], complex)
+    return SimpleNamespace(world=SimpleNamespace(net=SimpleNamespace(node=node)), v=v, on=np.array(on), solved=np.array(solved))
+
+
+def test_rows_of_all_causes_weigh_by_their_cause():
+    one = SimpleNamespace(states=state((300.0, 310.0), [[True, True], [False, True]]), weight=np.array([0.25, 0.75]))
+    two = SimpleNamespace(states=state((230.0, 240.0), [[True, True], [True, True]], (True, False)), weight=np.array([0.5, 0.5]))
+    none = SimpleNamespace(states=None, weight=np.zeros(0))
+    made = _pooled([one, two, none], np.array([0.5, 0.3, 0.2]))
+    assert made.weight == pytest.approx(np.array([0.125, 0.375, 0.15, 0.15]) / 0.8)
+    assert made.nodes["intake", "L1"][:3] == pytest.approx([300.0, 310.0, 230.0]) and np.isnan(made.nodes["intake", "L1"][3])
+    assert _voltages(CASE, made)[0] == ("intake", "L1", 230.0, 310.0, 310.0)
+    # A was on in the rows of 0.125, 0.15 and 0.15; B, whose switch is known, is not asked for
+    assert _together(CASE, made) == ((("A", True),), pytest.approx(0.425 / 0.8))
+    lone = _pooled([two, none], np.array([1e-9, 1.0]))  # what is not listed has no rows: the best of the rest stands for all
+    assert lone.weight == pytest.approx([0.5, 0.5])
+    assert _voltages(CASE, _pooled([SimpleNamespace(states=state((230.0, 240.0), [[True] * 2] * 2, (False, True)), weight=np.array([0.6, 0.4]))],
+                                   np.array([1.0])))[0][2:] == (None, None, None)  # floating in more than half
+
+
+def test_what_is_known_afterwards_of_what_was_unknown():
+    columns = (SimpleNamespace(key="on", name="whether A was on", unknown=CASE.unknowns[0]),
+               SimpleNamespace(key="power", name="power of B", unknown=CASE.unknowns[1], spread=CASE.unknowns[1].power), SimpleNamespace(key="own", name="own"))
+    joint = rival("bad joint", 0.5, "joint", own=Spread(1.0, 100.0, scale="log"))
+    part = lambda values, weight, on: SimpleNamespace(states=SimpleNamespace(on=np.array(on)), values=np.array(values), weight=np.array(weight))
+    one = part([[0.1, 0.2, 0.5], [0.9, 0.8, 0.0]], [0.4, 0.6], [[True, True], [False, True]])
+    two = part([[0.1, 0.5, 0.25]], [1.0], [[True, True]])
+    world = SimpleNamespace(case=CASE, causes=(rival("sound", 0.5), joint), columns=columns)
+    switch, power, own = _known(world, (one, two), np.array([0.75, 0.25]))
+    assert (switch.name, switch.before, switch.after, switch.unit) == ("A", (0.4,), (pytest.approx(0.75 * 0.4 + 0.25),), "")
+    # rows of 140, 260 and 200 W weigh 0.3, 0.45 and 0.25
+    assert (power.unit, power.before, power.after) == ("W", pytest.approx((110.0, 200.0, 290.0)), pytest.approx((140.0, 200.0, 260.0)))
+    assert own.name == "resistance: joint, if that is the cause" and own.before == pytest.approx((100**0.05, 10.0, 100**0.95)) and own.after == pytest.approx(
+        (100**0.25,) * 3)
+    assert len(_known(world, (one, two), np.array([0.992, 0.008]))) == 2  # of a joint that plays no part nothing is said
+
+
+# Steps
+
+def states(sample, weight=None, **more):
+    n = len(sample)
+    weight = np.ones(n) if weight is None else np.array(weight)
+    return States(None, np.array(sample), weight, np.arange(n)[:, None] + 0j, np.zeros((n, 1), bool), np.ones(n, bool), np.zeros((n, 0, 2, 2)), np.zeros((n, 0)))
+
+
+def step(sample, genuine, weight=None, other=None):
+    genuine = np.array(genuine, float)
+    return _Step(np.arange(max(sample) + 1.0)[:, None], states(sample, weight), np.zeros((len(sample), genuine.shape[1], 1)), genuine,
+                 np.zeros_like(genuine) if other is None else np.array(other), np.log(genuine.prod(axis=1)))
+
+
+def test_a_sample_is_as_likely_as_its_settled_states_in_the_mean():
+    made = step([0, 1, 1], [[0.2, 0.5], [0.4, 0.5], [0.8, 0.25]], [1.0, 0.5, 0.5], [[0.1, 0.0]] * 3)
+    assert made.likelihood == pytest.approx([0.15, 0.5 * 0.25 + 0.5 * 0.225]) and made.size == 2 and made.settled == pytest.approx([1, 1])
+    assert made.logs[0] == pytest.approx(np.log([0.15, 0.2375])) and made.logs[1] == pytest.approx(np.log([0.1, 0.2]))
+    second = made.part(1, 2, (1.0, 0.0))
+    assert (second.size, second.powers, second.states.sample.tolist(), second.values.tolist()) == (1, (1.0, 0.0), [0, 0], [[1.0]])
+
+
+def test_samples_are_picked_with_all_their_settled_states():
+    made = _picked(step([0, 1, 1, 2], [[0.1], [0.2], [0.3], [0.4]], [1, 0.5, 0.5, 1]), np.array([2, 1, 1]))
+    assert made.states.sample.tolist() == [0, 1, 1, 2, 2] and made.genuine[:, 0].tolist() == [0.4, 0.2, 0.3, 0.2, 0.3]
+    assert made.values[:, 0].tolist() == [2, 1, 1] and made.states.v[:, 0].real.tolist() == [3, 1, 2, 1, 2]
+
+
+def test_evidence_without_an_observation():
+    given = Sampled(0.0, 0.0, None, 0.0, states([0, 0, 1]), None, None, np.array([[0.2, 0.5], [0.4, 0.5], [0.8, 0.25]]), np.full((3, 2), 0.1),
+                    np.array([0.25, 0.25, 0.5]), 0.0)
+    parts = np.array([0.25 * 0.6 + 0.25 * 0.6, 0.5 * 0.35])  # arithmetic, by sample
+    assert given.without(0) == (pytest.approx(parts.sum()), pytest.approx(parts.sum() ** 2 / (parts**2).sum()))
+    assert Sampled(0.0, 0.0, None, 0.0, None, None, None, None, None, None, 0.0, (0.3, 0.4)).without(1) == (0.4, inf)
+
+
+def test_first_samples_are_a_latin_hypercube_of_their_run():
+    chance = _Chance(1, np.array([0, 1, 0]))
+    made = chance.spread_out(16, 5)
+    for run in made:  # one in every sixteenth of each unknown
+        assert (np.sort((run * 16).astype(int), axis=0) == np.arange(16)[:, None]).all()
+    assert (made[0] == made[2]).all() and (made[0] != made[1]).any()  # causes that do the same share alike
+
+
+def test_moves_are_reflected_and_as_wide_as_the_samples_spread():
+    rng, lanes = np.random.default_rng(1), np.arange(2)
+    chance = _Chance(1, np.array([0]))
+    now = 0.5 + 0.01 * rng.standard_normal((2, 4000, 4))
+    moved = _moved(now, np.array([1.0, 0.5]), chance, lanes)
+    assert (moved > 0).all() and (moved < 1).all()
+    step_ = np.sort(np.abs(moved - now).reshape(2, -1), axis=1)[:, : int(0.9 * 16000)]
+    # closed form: 2.4 deviations over the root of the unknowns (source: Roberts, Gelman and Gilks 1997), of 95 in 100; the rest is drawn anew
+    for lane, scale in enumerate((1.0, 0.5)):
+        assert np.median(step_[lane]) == pytest.approx(scale * 2.4 / 2 * 0.01 * 0.674, rel=0.12)
+    fresh = (np.abs(moved - now) > 0.1).mean()
+    assert fresh == pytest.approx(0.05 * 0.8, rel=0.15)  # 0.2 of an unknown a sample, of which 0.8 go farther than a tenth
+    edge = _moved(np.full((2, 4000, 4), 0.001) + 0.05 * rng.random((2, 4000, 4)), np.ones(2), chance, lanes)
+    assert (edge > 0).all() and np.median(edge) < 0.1  # no heap at the end, and nothing thrown to the other end
+    wide = _moved(0.5 + 0.01 * rng.standard_normal((2, 2000, 40)), np.ones(2), chance, lanes)
+    assert (np.abs(wide - 0.5) > 1e-9).any()
+
+
+# Maps of settled states
+
+def test_states_are_apart_by_more_than_a_distance():
+    v = np.array([[0.0, 0.0], [0.5, 0.0], [2.0, 0.0], [0.0, 1.5], [2.4, 0.5]])
+    assert _apart(v, np.arange(5), 1.0) == [0, 2, 3] and _apart(v, np.array([], int), 1.0) == [] and _apart(v, np.array([4, 2]), 1.0) == [4]
+
+
+def test_starts_lie_on_rings_and_about_each_line_where_a_load_cuts_off():
+    models = [SimpleNamespace(cuts_off_at=90.0, cuts_off=(90.0, 90.0)), SimpleNamespace(cuts_off=None)]
+    made = _spread_of_starts(SimpleNamespace(models=models, fixed=np.array([200.0, 200j, 0.0])), 200.0)
+    assert len(made) == 1 + 3 * 10 + 2 * 12 and made[0] == 0
+    assert np.abs(made[1:31]) == pytest.approx(np.repeat([80.0, 160.0, 240.0], 10))
+    assert np.abs(made[31:43] - 200) == pytest.approx(90.0) and np.abs(made[43:] - 200j) == pytest.approx(90.0)
+    turn = np.angle(made[2:11] / made[1:10])
+    assert turn == pytest.approx(2 * np.pi / 10) and np.angle((made[32] - 200) / (made[31] - 200)) == pytest.approx(2 * np.pi / 12)
+    assert np.angle(made[1]) == pytest.approx(0.02 * 2 * np.pi / 10) and np.angle(made[31] - 200) == pytest.approx(0.02 * 2 * np.pi / 12)  # off every axis of symmetry
+
+
+# What `where` takes at its median
+
+SWITCHES = parse_case(HEAD + load("A") + load("B", "L2-N", more="on = false\n") + load("C") + load("D")
+                      + '[[unknown]]\nload = "A"\non = 0.5\n[[unknown]]\nload = "B"\npower = { low = 100, high = 900, scale = "log" }\n'
+                      '[[unknown]]\none_of = ["C", "D"]\nweights = [1, 2]\nnone = 0.1\n')
+
+
+def test_unknown_loads_at_their_medians():
+    found = {x.name: x for x in at_medians(SWITCHES).loads}
+    assert {name: x.on for name, x in found.items()} == {"A": False, "B": False, "C": False, "D": True}
+    assert found["B"].parameters["power"] == pytest.approx(300.0)
+    assert [_taken(SWITCHES, u) for u in SWITCHES.unknowns] == ["A off", "B 300 W", "D on"]
+    none = parse_case(HEAD + load("C") + load("D") + '[[unknown]]\none_of = ["C", "D"]\nnone = 0.6\n')
+    assert [x.on for x in at_medians(none).loads] == [False, False] and _taken(none, none.unknowns[0]) == "none of C, D on"
+
+
+@pytest.mark.parametrize(("unknown", "key", "others"), [
+    (Unknown(load="A", on=0.3), "on", ((0.0, 0.3 / 0.7),)), (Unknown(load="A", on=0.8), "on", ((1.0, 0.2 / 0.8),)), (Unknown(load="A", on=0.5), "on", ((0.0, 1.0),)),
+    (Unknown(load="A", on=1.0), "on", ()), (Unknown(load="A", on=0.0), "on", ()), (Unknown(load="A", power=Spread(1, 2)), "power", ()),
+    # thirds of 0.9: 0.3 and 0.6, with nothing at the end; the median lies in the second
+    (SWITCHES.unknowns[-1], "one_of", ((0.15, 0.5), (0.95, 1 / 6)))])
+def test_other_positions_of_a_switch(unknown, key, others):
+    assert _other_positions(SimpleNamespace(unknown=unknown, key=key)) == tuple(pytest.approx(pair) for pair in others)
+
+
+def test_couplings_are_drawn_for_a_median_and_for_each_value_of_a_joint():
+    draws = np.array([[0.1], [0.2], [0.3]])
+    assert _wider(np.array([[0.5, 0.5]]), [1], draws).tolist() == [[0.5, 0.1], [0.5, 0.2], [0.5, 0.3]]
+    joints = np.array([[0.5, 0.5], [0.6, 0.5], [0.7, 0.5], [0.8, 0.5]])
+    assert _wider(joints, [1], draws).tolist() == [[x, d] for x, d in zip(np.repeat([0.5, 0.6, 0.7, 0.8], 2), [0.1, 0.2, 0.3, 0.1, 0.2, 0.3, 0.1, 0.2])]
+
+
+def test_heat_of_the_joints_of_a_place():
+    place = Place("bad joint", "house", "w", (Break("house", "N", 2.0), Break("house", "L1", inf), Break("house", "L2", 0.5)))
+    solution = SimpleNamespace(currents={("house", "N"): 3 + 4j, ("house", "L1"): 100.0, ("house", "L2"): None})
+    assert Outcome(place, {}, solution).joint_heat == pytest.approx(50.0) and Outcome(place, {}, None).joint_heat == 0
+
+
+# A long street
+
+def street(count, **powers):
+    return SimpleNamespace(points=tuple(Point(f"p{n}", fed_from=f"p{n - 1}" if n else "supply") for n in range(count)))
+
+
+@pytest.mark.parametrize(("count", "wanted", "step"), [(9, 9, 1), (10, 10, 1), (11, 6, 2), (95, 10, 10)])
+def test_a_few_runs_evenly_spread(count, wanted, step):
+    made = spread_over(list(range(count)))
+    assert len(made) == wanted and made[0] == 0 and {b - a for a, b in zip(made, made[1:])} == {step}
+
+
+def test_runs_are_looked_at_closely_where_they_fit():
+    case, chosen = street(100), tuple(f"p{n}" for n in range(0, 100, 10))
+    ratios = dict.fromkeys(chosen, 1000.0) | {"p40": 1.0, "p50": 9.9, "p60": 10.0}
+    # documented: within a ratio of ten; from the run before the first that fits to that after the last, and every third of the others
+    made = narrowed(case, chosen, ratios)
+    assert {"p30", "p40", "p50", "p60"} <= {*made} and {"p0", "p70"} <= {*made} and not {"p10", "p20", "p80", "p90"} & {*made}
+    assert {f"p{n}" for n in range(30, 61, 4)} <= {*made} and len(made) == len({30, 40, 50, 60, 0, 70, *range(30, 61, 4)})
+    close = ("p38", "p39", "p40", "p41", "p42")
+    assert narrowed(case, close, {"p38": 99.0, "p39": 99.0, "p40": 1.0, "p41": 99.0, "p42": 99.0}) == close  # every run there was tried
+    first = narrowed(case, chosen, dict.fromkeys(chosen, 1000.0) | {"p0": 1.0})
+    assert {"p0", "p2", "p10"} <= {*first} and "p12" not in first
+    last = narrowed(case, chosen, dict.fromkeys(chosen, 1000.0) | {"p90": 1.0})
+    assert {"p80", "p90", "p99"} <= {*last}
+
+
+def test_premises_taken_together_are_in_parallel_in_the_middle_of_their_load():
+    case = parse_case(HEAD + "".join(
+        f'[[point]]\nname = "h{n}"\nfed_from = "{above}"\nelectrode = {ohms}\ncable = {{ line = [0.3, 0.6], neutral = [0.9, 0] }}\n'
+        for n, above, ohms in ((1, "supply", 30), (2, "h1", 60), (3, "h2", 20))) + load("A", more='point = "h1"\n') + load("B", more='point = "h2"\n')
+        + load("C", more='point = "h3"\ncount = 2\n'))
+    a, b, c = case.points
+    one = together([a, b, c], "here")
+    assert one.fed_from == "here" and one.electrode == pytest.approx(1 / (1 / 30 + 1 / 60 + 1 / 20))
+    assert (one.cable.line, one.cable.neutral) == (pytest.approx(0.1 + 0.2j), pytest.approx(0.3))
+    way = _in_series([c, b])
+    assert (way.line, way.neutral) == (pytest.approx(0.6 + 1.2j), pytest.approx(1.8))
+    assert _middle([a, b, c], {"h1": 1.0, "h2": 2.0, "h3": 3.0}) == "h1"  # half of the power hangs up to the second, which h1 feeds
+    assert _middle([a, b, c], {"h1": 1.0, "h2": 2.0, "h3": 3.1}) == "h2"
+    (whole,) = _summed(case.loads, "h9")
+    assert (whole.point, whole.count) == ("h9", 4)
