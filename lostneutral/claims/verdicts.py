@@ -190,7 +190,7 @@ def _over_time(incident, load, judged):
         made = _of(at_end, earliest=times["early"], central=times["central"], latest=times["late"], used=spent)
         if made.outcome.startswith("fails"):
             made = replace(made, outcome=outcome_in(made.central) or "shortened life")
-        if ORDER.index(worst[2].outcome) >= ORDER.index(made.outcome):
+        if ORDER.index(made.outcome) <= max(ORDER.index(worst[2].outcome), ORDER.index(STRESSED)):  # what the end brings is no less grave
             return made
         if not bad:
             return _of(worst, used=spent)

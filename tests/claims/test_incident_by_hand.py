@@ -1,0 +1,300 @@
+"""The stages of an incident and what they come to: which moments count, what is followed, what is joined; states are written by hand."""
+
+from dataclasses import replace
+from math import inf
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from handmade_star import TURN, concluded, find, of_kind, only, settled, star_case, state
+
+from lostneutral.case.model import Break, Cross, Event, Observation, Point
+from lostneutral.circuit.record import Held
+from lostneutral.claims import conductors, items, live, settling
+from lostneutral.claims.gather import at_premises, gathered
+from lostneutral.claims.hanging import hangs_on
+from lostneutral.claims.incident import Incident, incident, period, to_follow, too_large
+from lostneutral.claims.model import Condition, Kind, Moment, Rank
+from lostneutral.claims.observed import observations
+from lostneutral.claims.verdicts import CANNOT, STRESSED, Verdict, verdicts
+from lostneutral.consequences.harm import IN_A_CYCLE, Harm
+from lostneutral.studies.hinges import Hinge, Hinges
+
+HOUR = 3600.0
+
+
+def lamp_life(volts):  # published: life goes with the voltage to the power -14, 1000 h at rated
+    return 1000 * HOUR * (230.0 / volts) ** 14
+
+
+def at(case, volts, **more):  # L1 gets so many volts
+    return settled(case, 230.0 - volts + 0j, **more)
+
+
+# What is followed, and how far
+
+def test_how_far_a_course_goes():  # documented: an hour after the last event, or as the case says
+    case = star_case()
+    events = (Event(5.0, load="on L1", on=False), Event(2.0, load="on L2", on=False))
+    assert (period(case), period(replace(case, events=events)), period(replace(case, course_end=90.0))) == (3600.0, 3605.0, 90.0)
+
+
+def test_when_an_incident_is_followed():
+    case, reached = star_case(), state(settled(star_case()))
+    soon, late = [Harm("on L1", "fails in minutes", earliest=3599.0)], [Harm("on L1", "fails in hours", earliest=3600.0), Harm("on L2", "unharmed")]
+    assert to_follow(case, reached, soon) and not to_follow(case, reached, late)
+    assert not to_follow(case, state(settled(case, reached=False)), soon)  # it would decide by rounding
+    assert not to_follow(star_case(breaks=()), reached, soon)
+    assert to_follow(replace(case, events=(Event(1.0, load="on L1", on=False),)), reached, [])
+
+
+def test_how_many_loads_are_followed_unasked():  # documented: sixty branches from line to neutral that are on
+    lamp = star_case().loads[0]
+    loads = lambda count, on=True: tuple(replace(lamp, name=f"{on} {n}", on=on) for n in range(count))
+    case = star_case()
+    assert not too_large(replace(case, loads=loads(60) + loads(9, False))) and too_large(replace(case, loads=loads(61)))
+    switched = (Event(1.0, load="False 3", on=True),)
+    assert too_large(replace(case, loads=loads(60) + loads(9, False), events=switched))
+
+
+def test_of_a_course_that_does_not_decide_every_state_stands_for_the_end():
+    case = replace(star_case(), events=(Event(0.0, Break("intake", "N")), Event(7.0, load="on L2", on=False)))
+    sound = replace(case, breaks=(), events=())
+    parts = (Held(0.0, 0.0, sound, (settled(case),)), Held(0.0, 1.0, sound, (settled(case),)), Held(1.0, 7.0, case, (at(case, 300.0), at(case, 290.0))),
+             Held(7.0, 20.0, sound, (settled(case),)), Held(20.0, 99.0, case, (at(case, 310.0),)))
+    courses = SimpleNamespace(central=SimpleNamespace(parts=parts, times=np.array([0.0, 99.0])))
+    made = incident(case, state(settled(case), name="before"), state(at(case, 310.0)), courses)
+    told = [(m.condition.stage, m.condition.start, m.condition.end, abs(m.solution.loads[0].voltage)) for m in made.moments]
+    # what was sound before the first fault is no stage; what was mended between is one
+    assert told == [("stage", 1.0, 7.0, 300.0), ("stage", 1.0, 7.0, 290.0), ("stage", 7.0, 20.0, 230.0), ("after", 20.0, inf, 310.0)]
+    assert (made.begins, made.ends, made.decided, made.settles) == (1.0, 99.0, True, True) and all(not m.case.events for m in made.moments)
+    open_ = incident(case, state(settled(case), name="before"), state(*(at(case, v, reached=False) for v in (310.0, 200.0))), courses)
+    assert [(m.condition.stage, m.condition.start, abs(m.solution.loads[0].voltage)) for m in open_.moments[3:]] == [("after", 7.0, 310.0), ("after", 7.0, 200.0)]
+    assert not open_.decided and [m.condition.possible for m in open_.final] == [2, 2]
+    none = incident(case, state(settled(case), name="before"), state(at(case, 310.0, reached=False, attracting=False)))
+    assert not none.settles and not none.decided
+
+
+def test_moments_of_a_cycle_have_their_time():
+    case = star_case()
+    passing, way = (at(case, 300.0), at(case, 100.0)), ((at(case, 350.0), 2.0, 5.0),)
+    cycle = {"restarts": ({"load": "on L1", "met": {}}, {"load": "on L1", "met": {}}, {"load": "on L3", "met": {}}), "period": 4.0}
+    made = incident(case, state(settled(case), name="before"), state(passing=passing, dwells=(0.5, 3.5), on_the_way=way, cycle=cycle, ends="cycle"))
+    assert [(m.condition.stage, m.condition.start, m.condition.lasts, m.condition.possible) for m in made.moments] == [
+        ("stage", 2.0, 5.0, 1), ("after", 0.0, 0.5, 1), ("after", 0.0, 3.5, 1)]
+    assert made.restarting == ("on L1", "on L3") and not made.settles
+
+
+def test_whether_anything_was_broken_at_any_time():
+    case = star_case(breaks=())
+    of = lambda **more: Incident(replace(case, **more), ())
+    assert not of().ever and not of().lasts and not of(breaks=(Break("intake", "N", 0.0),)).ever
+    assert of(crosses=(Cross("intake", ("L1", "L2")),)).ever and of(breaks=(Break("intake", "N", 1.0),)).ever
+    mended = of(events=(Event(0.0, Break("intake", "N")), Event(9.0, Break("intake", "N", 0.0))))
+    assert mended.ever and not mended.lasts
+
+
+# What is told
+
+def test_what_a_broken_conductor_is():
+    of = lambda earthing, conductor, kind="intake": conductors.reference(replace(star_case(earthing=earthing), points=(Point("intake", kind),)), Break("intake", conductor))
+    found = [(a.what, a.name) for a in (of("TN-C-S", "N"), of("TN-S", "N"), of("TN-S", "PE"), of("TN-S", "L2"), of("TN-C-S", "N", "board"))]
+    assert found == [("pen", "N"), ("neutral", "N"), ("pe", "PE"), ("line", "L2"), ("neutral", "N")]
+
+
+def test_heat_of_a_joint_beside_what_it_was_at_first():
+    case = star_case(breaks=(Break("intake", "N", 2.0),))
+    of = lambda now, before: list(conductors.joint_heat(Moment(case, settled(case, neutral_current=now), before, Condition())))
+    (one,) = of(3.0, settled(case, neutral_current=-2j))
+    assert (one.value, one.facts["at_first"], one.facts["amps"], one.facts["ohms"]) == (18.0, 8.0, 3.0, 2.0)
+    assert of(3.0, None)[0].facts["at_first"] is None and of(None, settled(case)) == []  # nothing determines its current
+
+
+def test_ways_back_are_told_the_largest_first():
+    case = replace(star_case(earthing="TN-C-S"), points=(Point("intake", electrode=10.0), Point("next", electrode=20.0)))
+    amps = {("electrode", "intake"): 1.5 + 0j, ("electrode", "next"): -4j, ("electrode", "supply"): 9 + 0j}
+    now = replace(settled(case), earth_currents=amps)
+    (told,) = [c for c in conductors.diverted(Moment(case, now, settled(case), Condition())) if c.kind is Kind.DIVERTED]
+    assert told.value == 4.0 and [(name, amps) for name, amps, _ in told.facts["paths"]] == [("electrode at next", 4.0), ("electrode at intake", 1.5)]
+
+
+@pytest.mark.parametrize(("amps", "answer", "edge", "where"), [
+    (0.0, "would not operate", "reference", ()), (0.02, "may operate", "reference", ("intake",)), (0.04, "would operate", "high", ("intake",))])
+def test_what_a_residual_current_device_does(amps, answer, edge, where):  # published: 30 mA, half of it never
+    case = star_case(earthing="TN-S")
+    now = settled(case, neutral_current=amps + 0j)
+    now = replace(now, currents=now.currents | {("intake", "L1"): 5 + 0j, ("intake", "L2"): -3 + 0j, ("intake", "L3"): -2 + 0j, ("gone", "L1"): None,
+                                                ("intake", "PE"): 50 + 0j})
+    before = replace(settled(case), currents={("intake", "L1"): 7j, ("intake", "N"): 70 + 0j})
+    (told,) = conductors.fault_devices(Moment(case, now, before, Condition()))
+    assert (told.facts["answer"], told.yardstick.edge, told.where, told.facts["judged"]) == (answer, edge, where, 1)
+    assert (told.facts["line_before"], told.facts["line_after"], told.value) == (7.0, 5.0, pytest.approx(amps))
+    joint = replace(case, points=(*case.points, Point("joint", "joint")))
+    assert next(conductors.fault_devices(Moment(joint, now, before, Condition()))).facts["judged"] == 1  # no device at a joint
+    assert list(conductors.fault_devices(Moment(star_case(breaks=(Break("intake", "L1"),)), now, before, Condition()))) == []
+
+
+def test_a_quantity_of_a_joint_is_not_of_an_item():
+    of = lambda key, what: next(hangs_on(Hinges((Hinge(key, "x", "ohm", 3.0, (1.5, 6.0), (SimpleNamespace(what=what),)),), 1, 0)))
+    joint, item = of("resistance", "metalwork"), of("works_from", "item")
+    assert (joint.about.what, item.about.what) == ("joint", "item") and (joint.facts["danger"], item.facts["danger"]) == (True, False)
+
+
+def test_where_no_state_is_found_what_stood_before_is_told():
+    case = star_case(phasors={"L1": 260 + 0j, "L2": 230 * TURN**2, "L3": 230 * TURN}, nominal=230.0)
+    before = settled(case)
+    before = replace(before, nodes=before.nodes | {("intake", "L2"): 224 * TURN**2})
+    found = concluded(case, state(before, name="before"), state(reason="none"))[0]
+    assert only(found, Kind.DROP_BEFORE).value == pytest.approx(6.0) and only(found, Kind.LINE_BEFORE).value == pytest.approx(260.0)
+    sound = concluded(replace(case, breaks=()), state(before, name="before"), state(before))[0]
+    assert not of_kind(sound, Kind.LINE_BEFORE) and of_kind(sound, Kind.DROP_BEFORE)  # nothing broke: it is told as it is
+
+
+def two_boards(*shifts):
+    """Two boards on L1 whose neutrals stand at each of (shift, shift) in each of so many states."""
+    case = replace(star_case(earthing="TN-S"), points=(Point("intake"), Point("one", "board", "intake", phases=("L1",)), Point("two", "board", "intake", phases=("L1",))))
+    states = []
+    for own in shifts:
+        made = settled(case, 0j, reached=False)
+        nodes = dict(made.nodes)
+        for name, n in zip(("one", "two"), own):
+            nodes |= {(name, "L1"): 230 + 0j, (name, "N"): n + 0j, (name, "PE"): 0j}
+        states.append(replace(made, nodes=nodes))
+    return case, states
+
+
+def test_a_claim_is_held_in_so_many_states_at_its_worst_place():
+    case, states = two_boards((-90, -40), (0, -50))
+    above = only(find(case, *states, before=settled(case)), Kind.LINE_ABOVE, about="L1")
+    # above at `one` in the first state alone, at `two` in both
+    assert (above.where, above.value, above.span) == (("one", "two"), 320.0, (270.0, 320.0)) and (above.condition.held, above.condition.possible) == (1, 2)
+
+
+def test_claims_of_one_of_several_premises():
+    case, (shown,) = two_boards((-90, -40))
+    case = replace(case, loads=(replace(case.loads[0], point="one"), replace(case.loads[1], point="two", connect=("L1", "N"))))
+    shown = replace(shown, loads=shown.loads[:2], reached=True)
+    before = settled(replace(case, points=case.points[:1], loads=case.loads[:2]))
+    met = incident(case, state(before, name="before"), state(shown))
+    whole = gathered(met, state(before, name="before"), state(shown), verdicts(met), opened=(
+        SimpleNamespace(point="one", left=20.0, volts=99.0, others=()), SimpleNamespace(point="two", left=20.0, volts=99.0, others=())))
+    made = at_premises(whole, met, ("two",))
+    above = only(made, Kind.LINE_ABOVE, about="L1")
+    assert (above.where, above.value, only(whole, Kind.LINE_ABOVE, about="L1").value) == (("two",), 270.0, 320.0)
+    assert [c.about.name for c in of_kind(made, Kind.ITEM)] == ["on L2"] and [c.where for c in of_kind(made, Kind.MAIN_SWITCH)] == [("two",)]
+    assert only(made, Kind.NEUTRAL_LIVE).where == ("two",) and only(made, Kind.INSULATION) == only(whole, Kind.INSULATION)
+    assert [c.rank for c in made] == sorted(c.rank for c in made)
+
+
+def test_the_device_of_a_case_is_told_of_apart_from_the_readings():
+    case = replace(star_case(), observations=(Observation(device="RCD", operated=True, point="intake"), Observation("intake", ("L1", "N"), 230.0, 5.0)))
+    made = list(observations(Incident(case, (Moment(case, settled(case), settled(case), Condition()),)), (), (), settled(case)))
+    assert [c.facts["number"] for c in made] == [1]
+
+
+# Times of verdicts
+
+def course(used, failures=()):
+    return SimpleNamespace(used={"on L1": np.array([0.0, used])}, failures=dict(failures))
+
+
+def over_time(stages, end, lasts=True, begins=0.0, early=(0.0, ()), central=(0.0, ()), late=(0.0, ())):
+    """The verdict on the lamp on L1 that met (volts, start, end) one after the other, then `end` V; `lasts`: the fault is not mended."""
+    case = star_case()
+    now = star_case() if lasts else star_case(breaks=())
+    moments = [Moment(case, at(case, v), settled(case), Condition("stage", a, b)) for v, a, b in stages]
+    moments.append(Moment(now, at(now, end), settled(now), Condition("after", stages[-1][2] if stages else begins, inf)))
+    named = {name: course(*given) for name, given in (("central", central), ("early", early), ("late", late))}
+    events = () if lasts else (Event(9.0, Break("intake", "N", 0.0)),)
+    met = Incident(replace(case, events=events), tuple(moments), begins, begins + HOUR, SimpleNamespace(named=named, central=named["central"]))
+    return verdicts(met)[0]
+
+
+def test_a_failure_within_the_incident_counts_from_the_first_fault():
+    failed = over_time([(400.0, 10.0, 700.0)], 230.0, begins=10.0, early=(1.0, {"on L1": (110.0, "filament")}), central=(1.0, {"on L1": (610.0, "filament")}),
+                       late=(0.8, ()), lasts=False)
+    assert (failed.outcome, failed.earliest, failed.central, failed.latest, failed.part, failed.used) == ("fails in minutes", 100.0, 600.0, None, "filament", 1.0)
+    assert failed.volts == failed.highest == pytest.approx(400.0) and failed.lowest == pytest.approx(230.0)
+
+
+def test_what_is_left_of_a_life_is_used_up_by_the_end_that_lasts():
+    # closed form: half of its life used in the hour that was followed, the rest at 300 V at the rate there
+    made = over_time([], 300.0, central=(0.5, ()), early=(0.9, ()), late=(0.25, ()))
+    assert made.central == pytest.approx(HOUR + 0.5 * lamp_life(300.0)) and made.used == 0.5
+    assert made.outcome == "fails in hours"  # 12.2 h at the rate of 300 V
+    assert made.earliest < made.central < made.latest
+
+
+def test_a_lamp_stressed_and_mended_and_one_that_still_would_fail():
+    # arithmetic: 380 V for 100 s, a life of 53 minutes there, then 230 V
+    mended = over_time([(380.0, 0.0, 100.0)], 230.0, lasts=False, central=(0.03, ()), early=(0.2, {"on L1": (90.0, "")}))
+    assert (mended.outcome, mended.worst, mended.earliest, mended.central, mended.rank) == (STRESSED, "fails in minutes", 90.0, None, Rank.WARNING)
+    # and where 330 V last for ever behind it: it fails in hours, whatever it met before
+    going_on = over_time([(380.0, 0.0, 100.0)], 330.0, central=(0.03, ()))
+    assert (going_on.outcome, going_on.rank) == ("fails in hours", Rank.DAMAGE)
+    assert going_on.central == pytest.approx(HOUR + 0.97 * lamp_life(330.0))
+
+
+def test_a_short_stage_on_the_way_to_the_end():
+    case = star_case()
+    def of(volts, lasts, end):
+        met = Incident(case, (Moment(case, at(case, volts), None, Condition("stage", 0.0, lasts=lasts)), Moment(case, at(case, end), None, Condition("after"))))
+        return verdicts(met)[0]
+    life = lamp_life(380.0)
+    assert (of(380.0, 0.9 * life, 230.0).outcome, of(380.0, 1.1 * life, 230.0).outcome) == (STRESSED, "fails in minutes")
+    assert of(380.0, 0.9 * life, 330.0).outcome == "fails in hours"  # the end is worse than a stress that ended
+    assert of(240.0, 10.0, 380.0).outcome == "fails in minutes" and of(120.0, 10.0, 230.0).outcome == "unharmed"
+    assert (of(380.0, 1.0, 230.0).worst, of(380.0, 1.0, 230.0).central, of(380.0, 1.0, 230.0).volts) == ("fails in minutes", None, pytest.approx(380.0))
+
+
+@pytest.mark.parametrize(("outcome", "above", "worst", "rank"), [
+    ("shortened life", True, "", Rank.WARNING), ("shortened life", False, "", Rank.NOTE), (CANNOT, False, "fails in days", Rank.DAMAGE),
+    (CANNOT, False, "stalls and overheats", Rank.DAMAGE), (CANNOT, False, "dim", Rank.WARNING), (STRESSED, True, "fails in days", Rank.WARNING),
+    ("stalls and overheats", False, "", Rank.DAMAGE), ("dim", False, "", Rank.NOTE)])
+def test_how_grave_a_verdict_is(outcome, above, worst, rank):
+    assert Verdict("x", outcome, above=above, worst=worst).rank is rank
+
+
+def test_a_cycle_is_judged_by_the_worse_of_its_ends():
+    case = star_case()
+    case = replace(case, loads=(*case.loads[:2], replace(case.loads[2], on=False)))
+    met = Incident(case, (), restarting=("on L1",))
+    harms = (Harm("on L1", "unharmed", solution=IN_A_CYCLE, volts=240.0), Harm("on L2", "fails in hours", 1.0, 2.0, 3.0, solution=IN_A_CYCLE, volts=345.0),
+             Harm("on L3", "fails in hours", solution=IN_A_CYCLE, volts=345.0))
+    one, two, off = verdicts(met, harms)
+    assert (one.outcome, one.ratio, two.outcome, two.ratio) == ("goes on and off", pytest.approx(240 / 230), "fails in hours", pytest.approx(1.5))
+    assert (two.earliest, two.central, two.latest, off.outcome) == (1.0, 2.0, 3.0, "was off")
+    plain = verdicts(replace(met, restarting=("on L2",)), harms)
+    assert (plain[0].outcome, plain[1].outcome) == ("unharmed", "fails in hours")
+    assert verdicts(met, ())[0].outcome == CANNOT
+
+
+# Several things at once
+
+def test_metalwork_with_no_electrode_and_one_that_is_assumed():
+    case = star_case(earthing="TN-C-S")
+    of = lambda case, pe: next(live.metalwork(Moment(case, settled(case, pe=pe), None, Condition())))
+    assert of(case, 60 + 0j).facts["assumed_electrode"] and not of(replace(case, points=(Point("intake", electrode=9.0),)), 60 + 0j).facts["assumed_electrode"]
+    assert not of(star_case(earthing="TN-S"), 60 + 0j).facts["assumed_electrode"]
+    sound = star_case(earthing="TT", breaks=())
+    found = of(sound, None)
+    assert (found.rank, found.value, found.yardstick.edge, found.facts["cause"], found.facts["floats"]) == (Rank.DANGER, None, "reference", "no electrode", True)
+    crossed = replace(sound, crosses=(Cross("intake", ("N", "PE")),))
+    assert (of(crossed, 1 + 0j).rank, of(crossed, 1 + 0j).facts["cause"], of(crossed, 1 + 0j).facts["ref"]) == (Rank.DANGER, "transposed", ("intake", "N", "PE"))
+
+
+def test_a_core_above_its_knee_beside_a_capacitor():
+    case = star_case(kind="transformer")
+    now = at(case, 300.0)
+    beside = replace(now, loads=(*now.loads[:2], replace(now.loads[2], reactive_power=-1.1)))
+    of = lambda now: next(items.saturating(Moment(case, now, None, Condition()))).facts["capacitive"]
+    assert (of(now), of(beside)) == (False, True)
+
+
+def test_mended_in_between_is_told_as_two_spans():
+    case, sound = star_case(), star_case(breaks=())
+    part = lambda c, a, b: Moment(c, settled(c), settled(c), Condition("stage" if b < inf else "after", a, b))
+    met = Incident(replace(sound, events=(Event(0.0, Break("intake", "N")), Event(9.0, Break("intake", "N", 0.0)))),
+                   (part(case, 1.0, 3.0), part(case, 1.0, 3.0), part(case, 3.0, 4.0), part(sound, 4.0, 6.0), part(case, 6.0, 9.0), part(sound, 9.0, inf)))
+    (told,) = settling.what_happened(met)
+    assert told.facts["spans"] == ((1.0, 4.0), (6.0, 9.0)) and told.value == 6.0 and (told.condition.start, told.condition.end) == (1.0, 9.0)
