@@ -34,14 +34,11 @@ class Column:
 
 @dataclass(frozen=True, eq=False)
 class Draw:
-    """Samples number `first` to `first + size` of the sequence that belongs to `seed`."""
+    """Samples of what is unknown of a case."""
 
     case: Case
     size: int
-    seed: object
-    names: tuple[str, ...]  #: of the unknown values
     values: np.ndarray  #: (size, unknowns), each uniform from 0 to 1
-    first: int = 0
 
     @cached_property
     def columns(self):
@@ -69,10 +66,9 @@ class Draw:
 
     @cached_property
     def supply_factor(self):
-        """What the supply's phasors are multiplied by, an array over the samples, or None if that is known."""
-        found = self.of("supply_voltage")
+        """What the supply's phasors are multiplied by, an array over the samples."""
         usual = np.mean([abs(v) for v in self.case.supply.phasors.values()])
-        return found[0][1] / usual if found else None
+        return next((volts / usual for _, volts in self.of("supply_voltage")), np.ones(self.size))
 
     def part(self, rows):
         """Return the draw of the samples numbered `rows` alone."""
@@ -124,7 +120,7 @@ def draw(case: Case, size: int, seed, first: int = 0) -> Draw:
         values = sequence.random(size)
     else:
         values = np.concatenate([head, sequence.random(size - 1)]) if size > 1 else head[:size]
-    return Draw(case, size, seed, tuple(c.name for c in found), values, first)
+    return Draw(case, size, values)
 
 
 def quantity(spread: Spread, share):
@@ -163,60 +159,30 @@ class Solved:
             return np.full(len(self.sample), np.nan + 0j)
         return self.nodes[a] - self.nodes[b]
 
-    def at(self, rows, sample, weight):
-        """Return the rows numbered `rows`, as of the samples `sample` and of weight `weight`."""
-        return Solved(sample, weight, self.loads[rows], self.on[rows], {t: v[rows] for t, v in self.nodes.items()},
-                      self.solved[rows])
 
+def solve(draw: Draw, tick=None) -> Solved:
+    """Return the settled states of every sample of `draw`, in the order of the samples; each weighs 1 / their number.
 
-def solve(draw: Draw, breaks=None, crosses=None, supply_factor=None, resistance=None, tick=None) -> Solved:
-    """Return the settled states of every sample of `draw`.
-
-    `breaks` and `crosses` replace those of the case, for a rival cause: unknown resistances then play no part, and
-    `resistance` (ohm, array over the samples) may give that of the one break. `supply_factor` (array over the samples)
-    multiplies the supply's voltage, beside what is unknown of it. Where a load that is on may draw less current at a
-    higher voltage every settled state is looked for, which takes long; `tick(number)` is called as such samples are done.
+    Where a load that is on may draw less current at a higher voltage every settled state is looked for, which takes long;
+    `tick(number)` is called as such samples are done.
     """
-    case, size = draw.case, draw.size
-    found = draw.of("resistance") if breaks is None else []
-    held = {(b.feeding, b.conductor): b for b in (case.breaks_after() if breaks is None else breaks)}
-    ohms = {(u.feeding, u.conductor): values for u, values in found}
-    if resistance is not None:
-        if len(held) != 1:
-            raise ValueError("a resistance for each sample belongs to one break")
-        ohms = {next(iter(held)): np.asarray(resistance, float)}
-    factors = [np.asarray(f, float) for f in (draw.supply_factor, supply_factor) if f is not None]
-    setup = _Setup(draw, held, case.crosses if crosses is None else crosses, ohms,
-                   np.broadcast_to(np.prod(factors, axis=0), (size,)) if factors else np.ones(size))
-    falling = np.array([not _one_state(load, case) for load in case.loads], bool)
+    setup = _Setup(draw, {(u.feeding, u.conductor): values for u, values in draw.of("resistance")})
+    falling = np.array([not _one_state(load, draw.case) for load in draw.case.loads], bool)
     hard = (draw.on & falling).any(axis=1)
     parts = [setup.one_state(np.flatnonzero(~hard), ~falling)] if not hard.all() else []
     if hard.any():
         parts.append(setup.every_state(np.flatnonzero(hard), tick))
-    return joined(parts, size)
+    order = np.argsort(np.concatenate([p.sample for p in parts]), kind="stable")
+    rows = lambda name: np.concatenate([getattr(p, name) for p in parts])[order]
+    nodes = {t: np.concatenate([p.nodes[t] for p in parts])[order] for t in parts[0].nodes}
+    sample = rows("sample")
+    return Solved(sample, 1 / np.bincount(sample, minlength=draw.size)[sample] / draw.size, rows("loads"), rows("on"), nodes, rows("solved"))
 
 
 def _with_electrodes(case, values):
     """Return `case` with an electrode in the place of each whose resistance samples give."""
     points = tuple(replace(p, electrode=1.0) if p.name in values else p for p in case.points)
     return replace(case, points=points, supply=replace(case.supply, electrode=1.0) if "supply" in values else case.supply)
-
-
-def joined(parts, size) -> Solved:
-    """Return the rows of `parts` as one, in the order of their samples, each sample of weight 1 / `size`."""
-    sample = np.concatenate([p.sample for p in parts])
-    order = np.argsort(sample, kind="stable")
-    weight = 1 / np.bincount(sample, minlength=size)[sample] / size
-    return stacked_samples(parts, sample, weight).at(order, sample[order], weight[order])
-
-
-def stacked_samples(parts, sample, weight) -> Solved:
-    """Return the rows of `parts` one after the other, as of the samples `sample` and of weight `weight`."""
-    def rows(name):
-        return np.concatenate([getattr(p, name) for p in parts])
-
-    nodes = {t: np.concatenate([p.nodes[t] for p in parts]) for t in parts[0].nodes}
-    return Solved(sample, weight, rows("loads"), rows("on"), nodes, rows("solved"))
 
 
 def _one_state(load, case):
@@ -240,10 +206,7 @@ class _Setup:
     """What holds in each sample of a draw, all in the case's own terms."""
 
     draw: Draw
-    breaks: dict  #: (feeding, conductor) -> Break
-    crosses: tuple
     ohms: dict  #: (feeding, conductor) -> resistance of each sample, ohm
-    factor: np.ndarray  #: of the supply's voltage
 
     def one_state(self, rows, allowed) -> Solved:
         """Solve the samples `rows`, which have one settled state; loads not `allowed` are off in all of them."""
@@ -253,7 +216,7 @@ class _Setup:
 
     def every_state(self, rows, tick) -> Solved:
         """Solve the samples `rows`, which may have several settled states; samples that are alike are solved once."""
-        values = np.column_stack([self.draw.on[rows], self.factor[rows], *(v[rows] for v in self.ohms.values()),
+        values = np.column_stack([self.draw.on[rows], self.draw.supply_factor[rows], *(v[rows] for v in self.ohms.values()),
                                   *(v[rows] for key in ("power", "electrode") for _, v in self.draw.of(key))])
         _, first, alike = np.unique(values, axis=0, return_index=True, return_inverse=True)
         net, samples = self._network(rows[first], True)
@@ -272,7 +235,7 @@ class _Setup:
         case = part.case
         loads = tuple(replace(load, on=bool(on)) for load, on in zip(case.loads, may_be_on(case) & allowed))
         electrodes = {u.point: values for u, values in part.of("electrode")}
-        net = network(wiring(_with_electrodes(replace(case, loads=loads), electrodes), self._stand_in_breaks(), self.crosses))
+        net = network(wiring(_with_electrodes(replace(case, loads=loads), electrodes), self._stand_in_breaks(), case.crosses))
         models, powers = list(net.models), {u.load: v for u, v in part.of("power")}
         owner = [net.wiring.branches[n].load for n in net.branch_number]
         for k, number in enumerate(owner):
@@ -288,7 +251,7 @@ class _Setup:
                 own = element.impedance - self._stand_in(element.key[1:])
                 admittance[:, k] = 1 / (own + self.ohms[element.key[1:]][rows])
         return net, Samples(part.size, tuple(models), net.count * part.on[:, owner], admittance,
-                            net.fixed * self.factor[rows, None])
+                            net.fixed * self.draw.supply_factor[rows, None])
 
     def _rows(self, net, samples, at, rows, voltages, solved) -> Solved:
         """Put `voltages` (V, of all nodes) of the samples `rows`, number `at` of `samples`, in the terms of the case."""
@@ -305,8 +268,8 @@ class _Setup:
         return float(np.median(self.ohms[key])) or 1.0
 
     def _stand_in_breaks(self):
-        held = {**self.breaks, **{key: Break(*key, self._stand_in(key)) for key in self.ohms}}
-        return tuple(held.values())
+        unknown = [Break(*key, self._stand_in(key)) for key in self.ohms]
+        return tuple({b.place: b for b in (*self.draw.case.breaks_after(), *unknown)}.values())
 
 
 def _across(load, nodes, on):

@@ -1,5 +1,6 @@
 """Samples of unknown loads: the laws they follow, and their settled states against closed forms and the single solver."""
 
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -15,7 +16,7 @@ from lostneutral.circuit.search import search
 from lostneutral.circuit.wiring import wiring
 from lostneutral.errors import UsageError
 from lostneutral.evidence import sampling
-from lostneutral.evidence.sampling import choice, draw, needs_single, quantity, solve
+from lostneutral.evidence.sampling import choice, draw, needs_single, quantity, solve, tied
 
 HEAD = 'title = "samples"\n[supply]\n'
 U = 230.0
@@ -78,8 +79,6 @@ def test_only_one_of_several_is_on():
 
 def single(case, on, breaks=None):
     """The neutral of one combination, by the solver of a single case; None where it floats."""
-    from dataclasses import replace
-
     loads = tuple(replace(one, on=bool(o)) for one, o in zip(case.loads, on))
     net = network(wiring(replace(case, loads=loads), case.breaks if breaks is None else breaks))
     if ("intake", "N") not in net.node:
@@ -131,21 +130,50 @@ def test_a_joint_of_unknown_resistance_and_a_supply_of_unknown_voltage():
     assert np.abs(solve(drawn).loads[:, 0]) == pytest.approx(supply * 52.9 / (52.9 + joint), rel=1e-9)
 
 
-def test_rival_causes_take_the_place_of_the_break():
-    case = parse_case(SWITCHED + '[[unknown]]\nbreak = "intake"\nresistance = { low = 1, high = 10 }\n')
-    drawn = draw(case, 64, 1)
-    sound = solve(drawn, breaks=())
+def test_breaks_and_exchanges_of_the_case_are_in_every_sample():
+    case = replace(parse_case(SWITCHED), breaks=())
+    solved = lambda **more: solve(draw(replace(case, **more), 64, 1))
+    sound = solved()
     assert np.abs(sound.between(("intake", "L1"), ("intake", "N"))) == pytest.approx(np.full(64, U))  # practice
-    lost = solve(drawn, breaks=(Break("intake", "L1"),))
+    lost = solved(breaks=(Break("intake", "L1"),))
     assert np.abs(lost.loads[lost.on[:, 0], 0]).max(initial=0.0) == pytest.approx(0.0, abs=1e-9)  # practice: a lost line
-    crossed = solve(drawn, breaks=(), crosses=(Cross("intake", ("L1", "N")),))
+    crossed = solved(crosses=(Cross("intake", ("L1", "N")),))
     assert np.abs(crossed.between(("intake", "L2"), ("intake", "N"))) == pytest.approx(np.full(64, U * 3**0.5))  # practice
-    risen = solve(drawn, breaks=(), supply_factor=np.full(64, 1.2))
-    assert np.abs(risen.between(("intake", "L3"), ("intake", "N"))) == pytest.approx(np.full(64, 1.2 * U))
-    joint = solve(drawn, breaks=(Break("intake", "N", 5.0),), resistance=np.full(64, 3.0))
+    joint = solved(breaks=(Break("intake", "N", 3.0),))
     one = np.flatnonzero(joint.on.any(axis=1))[0]
     wanted = single(case, joint.on[one], (Break("intake", "N", 3.0),))  # independent: the solver of a single case
     assert joint.nodes["intake", "N"][one] == pytest.approx(wanted, abs=1e-5)
+
+
+def test_an_electrode_that_is_unknown_is_in_series_with_that_of_the_supply():
+    # closed form: one load of 23 ohm, the broken PEN's metalwork on its own electrode, the supply's of 2 ohm
+    case = parse_case('title = "t"\n[supply]\nearthing = "TN-C-S"\nelectrode = 2\n' + load("a", "resistive", 2300, "L1-N")
+                      + '[[unknown]]\npoint = "intake"\nelectrode = { low = 10, high = 200, scale = "log" }\n')
+    drawn = draw(case, 100, 9)
+    ohms = 10 * 20 ** drawn.values[:, 0]
+    assert np.abs(solve(drawn).loads[:, 0]) == pytest.approx(230 * 23 / (23 + 2 + ohms), rel=1e-9)
+    supply = parse_case(case.source.replace('point = "intake"\nelec', 'point = "supply"\nelec').replace("[[load]]", '[[point]]\nname = "intake"\nelectrode = 7\n[[load]]'))
+    assert np.abs(solve(draw(supply, 100, 9)).loads[:, 0]) == pytest.approx(230 * 23 / (23 + 7 + ohms), rel=1e-9)
+
+
+def test_what_is_tied_down_is_joined_through_what_conducts():
+    # count: of a chain of two loads from L1 over a star of their own the far end is tied down only while both conduct
+    case = parse_case('title = "t"\n[supply]\n' + load("a", "resistive", 500, "L1-N") + load("saw", "motor", 500, "L1-L2-L3")
+                      + load("b", "resistive", 500, "L2-N"))
+    net = network(wiring(case, case.breaks))
+    n = net.node["intake", "N"]
+    conducting, on = np.ones((3, len(net.elements)), bool), np.zeros((3, len(net.models)), bool)
+    owner = [net.wiring.branches[k].load for k in net.branch_number]
+    on[1, owner.index(0)] = on[2, owner.index(2)] = True
+    held = tied(net, conducting, on)
+    assert held[:, n].tolist() == [False, True, True] and held[:, net.free:].all()
+
+
+def test_of_a_load_on_three_lines_the_highest_counts():
+    case = parse_case('title = "t"\n[supply]\nphasors = { L1 = [230, 0], L2 = [200, -120], L3 = [240, 120] }\n' + load("delta", "resistive", 900, "L1-L2-L3")
+                      + load("a", "resistive", 500, "L1-N") + '[[unknown]]\nload = "a"\non = 0\n')
+    a, c = case.supply.phasors["L1"], case.supply.phasors["L3"]
+    assert np.abs(solve(draw(case, 2, 1)).loads) == pytest.approx(np.array([[abs(a - c), np.nan]] * 2), nan_ok=True)
 
 
 EVENING = HEAD + "".join(f'[[load]]\nname = "{n}"\nkind = "appliance"\nmodel = "{model}"\nconnect = "L1-N"\n{more}'
