@@ -8,15 +8,16 @@ import numpy as np
 import pytest
 from handmade_star import TURN, concluded, find, of_kind, only, settled, star_case, state
 
-from lostneutral.case.model import Break, Cross, Event, Observation, Point
+from lostneutral.case.model import Break, Cross, Event, Installed, Observation, Point
 from lostneutral.circuit.record import Held
-from lostneutral.claims import conductors, items, live, settling
+from lostneutral.claims import conductors, installed, items, live, settling
 from lostneutral.claims.gather import at_premises, gathered
 from lostneutral.claims.hanging import hangs_on
 from lostneutral.claims.incident import Incident, incident, period, to_follow, too_large
 from lostneutral.claims.model import Condition, Kind, Moment, Rank
 from lostneutral.claims.observed import observations
 from lostneutral.claims.verdicts import CANNOT, STRESSED, Verdict, verdicts
+from lostneutral.consequences.devices import Threshold
 from lostneutral.consequences.harm import IN_A_CYCLE, Harm
 from lostneutral.studies.hinges import Hinge, Hinges
 
@@ -298,3 +299,67 @@ def test_mended_in_between_is_told_as_two_spans():
                    (part(case, 1.0, 3.0), part(case, 1.0, 3.0), part(case, 3.0, 4.0), part(sound, 4.0, 6.0), part(case, 6.0, 9.0), part(sound, 9.0, inf)))
     (told,) = settling.what_happened(met)
     assert told.facts["spans"] == ((1.0, 4.0), (6.0, 9.0)) and told.value == 6.0 and (told.condition.start, told.condition.end) == (1.0, 9.0)
+
+
+# Devices, motors, fuses
+
+@pytest.mark.parametrize(("operated", "answer", "agrees"), [
+    (True, "would operate", True), (True, "may operate", None), (True, "would not operate", False), (True, "not known", None),
+    (False, "would operate", False), (False, "may operate", None), (False, "would not operate", True), (False, "not known", None)])
+def test_what_was_seen_of_a_device_beside_what_is_expected_of_it(monkeypatch, operated, answer, agrees):
+    case = replace(star_case(), operated=(), observations=(Observation("intake", device="relay", operated=operated),))
+    given = Installed("relay", "voltage relay", "intake", high=260.0)
+    judged = SimpleNamespace(answer=answer, value=270.0, device=SimpleNamespace(kind="voltage to neutral", threshold=Threshold(260.0, 260.0, "V", 0.5)))
+    expected = SimpleNamespace(installed=given, judged=judged, start=3.0, lasts=4.0, supply=None, overvoltage=None)
+    monkeypatch.setattr(installed, "expected_of_devices", lambda case, moments: (expected,))
+    monkeypatch.setattr(installed, "all_observations", lambda case: case.observations)
+    device, seen = installed.devices(Incident(case, (None,)))
+    assert (device.condition.stage, device.condition.start, device.condition.end) == ("stage", 3.0, 7.0) and device.facts["within"] == 0.5
+    assert device.rank is (Rank.WARNING if answer == "would operate" else Rank.NOTE)
+    assert device.yardstick.edge == ("reference" if answer in ("would not operate", "not known") else "high") and device.yardstick.value == 260.0
+    assert (seen.facts["agrees"], seen.rank) == (agrees, Rank.WARNING if agrees is False else Rank.NOTE)
+    (alone,) = installed.devices(Incident(case, ()))
+    assert alone.facts["agrees"] is None  # of what never stood nothing is expected
+
+
+@pytest.mark.parametrize(("change", "warn", "edge"), [
+    ({}, False, "low"), ({"supply": 40.0}, True, "low"), ({"overvoltage": 300.0}, True, "low"), ({"lasts": inf}, False, "low")])
+def test_what_a_device_that_watches_for_a_fall_is_told_by(monkeypatch, change, warn, edge):
+    judged = SimpleNamespace(answer="may operate", value=190.0, device=SimpleNamespace(kind="x", threshold=Threshold(200.0, 180.0, "V", 0.0)))
+    keys = {"installed": Installed("relay", "voltage relay", "intake"), "judged": judged, "start": 1.0, "lasts": 2.0, "supply": None, "overvoltage": None}
+    monkeypatch.setattr(installed, "expected_of_devices", lambda case, moments: (SimpleNamespace(**keys | change),))
+    (told,) = installed.devices(Incident(star_case(), (None,)))
+    assert (told.rank is Rank.WARNING, told.yardstick.edge, told.yardstick.source) == (warn, edge, "as the case gives it")
+    assert told.facts["within"] is None and told.condition.stage == ("after" if "lasts" in change else "stage")
+
+
+def test_a_lost_high_voltage_fuse_needs_two_lines_to_be_told_by():
+    case = replace(star_case(phasors={"L1": 230 + 0j}, breaks=(Break("supply", "L1", inf, "fuse"),)))
+    assert list(installed.high_voltage_fuse(Moment(case, settled(case), None, Condition()))) == []
+    case = star_case(breaks=(Break("supply", "L2", inf, "fuse"),))
+    now = settled(case)
+    now = replace(now, nodes=now.nodes | {("intake", "L1"): 100 + 0j, ("intake", "L2"): 40 + 0j, ("intake", "L3"): -90 + 0j})
+    (told,) = installed.high_voltage_fuse(Moment(case, now, None, Condition()))
+    assert (told.value, told.about.name, told.facts["highest"], told.facts["lines"]) == (60.0, "L1-L2", 100.0, ("L2",))
+
+
+def test_what_a_motor_takes_from_each_line_is_measured_to_their_middle():
+    # independent: three wattmeters with a common point give the whole power, of each its own to the middle of the three lines
+    load = replace(star_case().loads[0], connect=("L1", "L2", "L3"))
+    volts, amps = {"L1": 250 + 0j, "L2": -80 - 170j, "L3": -70 + 230j}, {"L1": 5 - 2j, "L2": -4 - 3j}
+    amps["L3"] = -sum(amps.values())
+    solution = SimpleNamespace(nodes={("intake", line): v for line, v in volts.items()})
+    found = items._fed_by(solution, load, SimpleNamespace(currents=amps))
+    middle = sum(volts.values()) / 3
+    assert found == pytest.approx({line: ((volts[line] - middle) * amps[line].conjugate()).real for line in volts})
+    assert sum(found.values()) == pytest.approx(sum((volts[line] * amps[line].conjugate()).real for line in volts))
+
+
+def test_light_and_power_are_those_at_the_voltage_that_decides():
+    case = star_case(kind="heater")
+    early, late = (Moment(case, at(case, v), settled(case), Condition("stage" if v > 300 else "after")) for v in (330.0, 200.0))
+    met = Incident(case, (early, late))
+    ratio = {v: next(items.items(met, (Verdict("on L1", "dim", v, v / 230),))).facts["power"] for v in (330.0, 200.0)}
+    assert ratio == pytest.approx({330.0: 330**2 / 529, 200.0: 200**2 / 529})
+    (told,) = items.items(met, (Verdict("on L1", "dim", 250.0, 250 / 230),))
+    assert "power" not in told.facts  # at no moment
