@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,14 +11,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lostneutral.case import parse_case
+from lostneutral.case.model import Unknown
+from lostneutral.case.seen import Spread
 from lostneutral.circuit.solution import LoadResult
 from lostneutral.cli import main
 from lostneutral.consequences.harm import harm_of
 from lostneutral.consequences.limits import band
 from lostneutral.evidence.guarantee import guarantee
+from lostneutral.evidence.influence import parts_of
 from lostneutral.evidence.outcomes import outcomes_at
-from lostneutral.evidence.ranges import SCRAMBLINGS, bound, ranges
-from lostneutral.evidence.spans import percentile
+from lostneutral.evidence.ranges import SCRAMBLINGS, _point, _tests, bound, ranges, sample_count
+from lostneutral.evidence.spans import made_span, percentile
 from lostneutral.loads import load_model
 from lostneutral.report.documents.document import blocks
 from lostneutral.report.ranges.text import ranges_text
@@ -255,3 +259,80 @@ def test_a_star_that_always_floats_is_told_so():
     assert result.ranges.highest.middle is None
     assert "the neutral is floating" in " ".join(ranges_text(result).split())
     assert blocks(result, "client")
+
+
+# Counts, bounds and words
+
+def test_how_many_samples_are_taken():
+    # documented: 8192, of many loads 2048, where each state is looked for 256; rounded up to whole sequences of two at least
+    unknown = '[[unknown]]\nload = "b"\non = 0.5\n'
+    many = parse_case(HEAD + "".join(load(f"x{n}", "resistive", 50, "L1-N") for n in range(20)) + load("b", "resistive", 500, "L2-N") + unknown)
+    several = parse_case(PAIR + load("s", "electronic", 50, "L3-N", 'front_end = "corrected"\n') + unknown)
+    plain = parse_case(PAIR + unknown)
+    assert [sample_count(c) for c in (plain, many, several)] == [8192, 2048, 256]
+    assert [sample_count(plain, n) for n in (1, 16, 17, 100)] == [16, 16, 24, 104]
+
+
+def test_the_star_that_is_drawn_is_the_first_behind_a_break():
+    points = '[[point]]\nname = "one"\n[[point]]\nname = "two"\nfed_from = "one"\n'
+    loads = load("b", "resistive", 500, "L2-N", 'point = "two"\n') + '[[unknown]]\nload = "b"\non = 0.5\n'
+    unknown = '[[unknown]]\nbreak = "two"\nresistance = { low = 1, high = 2 }\n'
+    of = lambda more, broken="": _point(parse_case(broken + HEAD + points + loads + more))
+    assert of('[[break]]\nfeeding = "two"\n') == "two" and of(unknown, "break = []\n") == "two" and of("", "break = []\n") == "one"
+
+
+@pytest.mark.parametrize(("volts", "passed"), [
+    (253.0, ()), (253.1, ("too high",)), (207.0, ()), (206.9, ("too low",)), (11.6, ("too low",)), (11.4, ("too low", "dead")),
+    (398.3, ("too high",)), (398.5, ("too high", "beyond insulation"))])
+def test_the_limits_that_a_line_is_held_against(volts, passed):
+    # published: EN 50160 within 10 %; 442.3: the line-to-line voltage; 5 % counts as none
+    case = parse_case(PAIR)
+    tests = _tests(case, band(case.supply.limits), np.array([volts]), 230.0, True)
+    assert tuple(words for words, _, test in tests if test[0]) == passed
+    assert [words for words, *_ in tests] == ["too high", "beyond insulation", "too low", "dead"]
+    assert [words for words, *_ in _tests(case, band(case.supply.limits), np.array([volts]), 230.0, False)] == ["too high", "too low", "dead"]
+
+
+def test_a_span_of_what_is_never_there_has_no_figures():
+    nothing = made_span("a", "L1", np.array([np.nan, 1.0]), np.ones(2), np.zeros(2, int), np.array([True, False]))
+    assert (nothing.low, nothing.middle, nothing.errors, nothing.most, nothing.there) == (None, None, (), None, 0.0)
+
+
+REACTANCE = "[[point]]\nname = \"intake\"\ncable = { line = [0, 0.001], neutral = [0, 0.002] }\n"
+
+
+@pytest.mark.parametrize(("loads", "amps"), [  # at 1.05 times the widest voltage, by all that may be on at its highest power
+    (load("a", "resistive", 1058, "L1-N", "count = 2\n"), 2 * LINE_TO_LINE * 1.05 / 50),
+    (load("a", "resistive", 1058, "L1-N", "on = false\n") + load("b", "resistive", 529, "L2-N"), LINE_TO_LINE * 1.05 / 100),
+    (load("a", "resistive", 1058, "L1-N", "on = false\n") + '[[unknown]]\nload = "a"\non = 0.1\n', LINE_TO_LINE * 1.05 / 50),
+    (load("d", "resistive", 9000, "L1-L2-L3"), 3 * 1.05 * 3000 / LINE_TO_LINE),
+    (load("a", "resistive", 100, "L1-N") + '[[unknown]]\nload = "a"\npower = { low = 10, high = 1058 }\n', LINE_TO_LINE * 1.05 / 50)])
+def test_reactance_adds_what_the_largest_currents_drop_in_it(loads, amps):
+    # closed form: reactance of three lines, the neutral and the protective conductor as it is taken, 7 mohm, times the current of all loads together
+    found = guarantee(parse_case(HEAD.replace("[supply]\n", "[supply]\n" + REACTANCE) + loads))
+    assert found.highest == pytest.approx(LINE_TO_LINE + 0.007 * amps, rel=1e-6)
+    assert f"can add {max(0.007 * amps, 0.1):.1f} V" in found.reason
+
+
+def test_no_bound_is_certain_where_a_power_has_none_or_the_drop_is_large():
+    case = lambda more: parse_case(HEAD.replace("[supply]\n", "[supply]\n" + REACTANCE) + load("a", "resistive", 100, "L1-N") + more)
+    open_ = guarantee(case('[[unknown]]\nload = "a"\npower = { mean = 100, deviation = 10 }\n'))
+    assert open_.highest is None and "the cable to intake" in open_.reason
+    # one twentieth of the widest voltage may be added: 19.9 V, at 7 mohm the current of 2846 A
+    edge = lambda share: guarantee(case(load("b", "resistive", share * 230**2 * 0.05 / (1.05 * 0.007) - 100, "L2-N"))).highest
+    assert edge(0.99) == pytest.approx(LINE_TO_LINE * (1 + 0.99 * 0.05), rel=1e-6) and edge(1.01) is None
+    coils = "".join(load(f"coil {n}", "exponential", 100, "L3-N", "reactive_power = 80\n") for n in range(6))
+    assert "load coil 0, load coil 1, load coil 2, 3 more" in guarantee(parse_case(HEAD + coils)).reason
+    four = "".join(load(f"coil {n}", "exponential", 100, "L3-N", "reactive_power = 80\n") for n in range(4))
+    assert "load coil 3, and inductive" in guarantee(parse_case(HEAD + four)).reason
+    off = load("coil", "exponential", 100, "L3-N", "reactive_power = 80\non = false\n")
+    assert guarantee(parse_case(PAIR + off)).highest == pytest.approx(LINE_TO_LINE)  # what is off in every sample does nothing
+
+
+def test_parts_of_an_unknown_in_words():
+    one = SimpleNamespace(key="one_of", unknown=Unknown(one_of=("a", "b"), none=0.5))
+    number, words = parts_of(one, np.array([0.1, 0.3, 0.6]))
+    assert words == ("none of them", "a", "b") and [words[n] for n in number] == ["a", "b", "none of them"]
+    ohms = SimpleNamespace(key="resistance", unknown=Unknown(resistance=Spread(0.0001, 10000.0, scale="log")))
+    words = parts_of(ohms, np.array([0.5]))[1]
+    assert words[0] == "0.0001 to 0.000316 ohm" and words[-1] == "3160 to 10000 ohm" and words[7] == "0.316 to 1 ohm"
