@@ -10,7 +10,7 @@ from handmade_star import TURN, concluded, find, of_kind, only, settled, star_ca
 
 from lostneutral.case.model import Break, Cross, Event, Installed, Observation, Point
 from lostneutral.circuit.record import Held
-from lostneutral.claims import conductors, installed, items, live, settling
+from lostneutral.claims import conductors, installed, items, lines, live, protective, settling
 from lostneutral.claims.gather import at_premises, gathered
 from lostneutral.claims.hanging import hangs_on
 from lostneutral.claims.incident import Incident, incident, period, to_follow, too_large
@@ -19,6 +19,7 @@ from lostneutral.claims.observed import observations
 from lostneutral.claims.verdicts import CANNOT, STRESSED, Verdict, verdicts
 from lostneutral.consequences.devices import Threshold
 from lostneutral.consequences.harm import IN_A_CYCLE, Harm
+from lostneutral.consequences.meters import Reading
 from lostneutral.studies.hinges import Hinge, Hinges
 
 HOUR = 3600.0
@@ -363,3 +364,120 @@ def test_light_and_power_are_those_at_the_voltage_that_decides():
     assert ratio == pytest.approx({330.0: 330**2 / 529, 200.0: 200**2 / 529})
     (told,) = items.items(met, (Verdict("on L1", "dim", 250.0, 250 / 230),))
     assert "power" not in told.facts  # at no moment
+
+
+def motor_on(amps, power=3000.0, ratio=1.0, negative=6.9):
+    """A motor on lines of 230 V that takes `amps` from L1, L2 and L3; 3 % negative sequence."""
+    case = star_case(kind="motor", parameters={"power": 4000.0})
+    load = replace(case.loads[0], connect=("L1", "L2", "L3"), voltage=230.0 * 3**0.5)
+    case = replace(case, loads=(load,))
+    now = settled(star_case())
+    told = {"positive_sequence": 230.0, "negative_sequence": negative, "stalled": False, "current_ratio": ratio}
+    unit = {line: u / abs(u) for line, u in case.supply.phasors.items()}
+    seen = replace(now.loads[0], connect=load.connect, power=power, voltage=230 * 3**0.5 + 0j, details=told,
+                   currents={line: a * unit[line] for (line, _), a in zip(unit.items(), amps)})
+    return list(items.unequal_lines(Moment(case, replace(now, loads=(seen,)), None, Condition())))
+
+
+def test_a_line_that_feeds_a_motor_no_longer_is_lost():
+    # 2 % of 3000 W are 60 W, 0.261 A at 230 V; the lines stand at 230 V to the neutral
+    assert [motor_on((a, 6.5, 6.5))[0].facts["lost"] for a in (0.25, 0.27)] == ["L1", None]
+    assert motor_on((6.5, -1.0, 6.5))[0].facts["lost"] == "L2"  # it gives some back
+    assert (motor_on((0.1, 6.5, 6.5))[0].facts["held"], motor_on((4.0, 4.0, 4.0))[0].facts["held"]) == (pytest.approx(230.0), None)
+
+
+def test_a_relay_of_a_motor_is_told_with_its_time_if_it_acts():
+    # published (data file `machine`): a relay operates from 1.2 of its rated current on, at 1.5 within 240 s, at 7.2 within 10 s
+    told = {r: motor_on((4.0, 4.0, 4.0), ratio=r, negative=80.0)[0].facts for r in (1.0, 1.19, 1.21)}
+    assert told[1.0]["relay"] is told[1.19]["relay"] is None and 10 <= told[1.21]["relay"] <= 240 and told[1.21]["current"] == 1.21
+    assert motor_on((4.0, 4.0, 4.0), ratio=1.21)[0].facts["relay"] is None  # it would not be by the sequences that are told
+
+
+def test_sources_beyond_the_triangle_are_named():
+    case = star_case()
+    now = at(case, 420.0)
+    now = replace(now, loads=(now.loads[0], replace(now.loads[1], power=-5.0), replace(now.loads[2], power=None)))
+    (told,) = lines.beyond_triangle(Moment(case, now, None, Condition()))
+    assert told.facts["sources"] == ("on L2",)
+
+
+def test_what_stands_beside_a_line_outside_its_band():
+    of = lambda volts, **more: next(c for c in lines.outside_band(Moment(star_case(**more), at(star_case(**more), volts), None, Condition())) if c.about.name == "L1")
+    high, low = of(300.0), of(100.0)
+    assert (high.facts["to_earth"], high.facts["ratio"], high.facts["outer"]) == (pytest.approx(230.0), pytest.approx(300 / 230), None)
+    assert low.facts["outer"] == pytest.approx(195.5) and of(100.0, limits="IEC 60038").facts["outer"] is None  # published: −15 % for all values
+
+
+@pytest.mark.parametrize(("volts", "acts"), [(100.0, False), (250.0, False), (256.0, True), (300.0, True)])
+def test_an_overvoltage_device_of_any_installation(volts, acts):  # memory: EN 50550, never at 255 V, from 275 V on within 15 s
+    case = star_case()
+    found = list(protective.overvoltage_device_acts(Moment(case, at(case, volts) if volts > 230 else settled(case), None, Condition())))
+    assert [(c.facts["acts"], c.yardstick.edge) for c in found] == [(acts, "high" if acts else "reference")]
+    assert not list(protective.overvoltage_device_acts(Moment(star_case(breaks=()), at(case, volts), None, Condition())))
+
+
+def test_light_is_told_beside_what_it_was_before():
+    case = star_case()
+    before = settled(case)
+    before = replace(before, loads=(replace(before.loads[0], details={"light": 0.8}), replace(before.loads[1], details={"light": 0.5}), before.loads[2]))
+    now = at(case, 250.0)
+    for b, usual in ((before, 0.8), (None, 1.0), (replace(before, loads=(replace(before.loads[0], details={}), *before.loads[1:])), 1.0)):
+        told = next(items.items(Incident(case, (Moment(case, now, b, Condition()),)), (Verdict("on L1", "unharmed", 250.0, 250 / 230),)))
+        assert told.facts["light"] == pytest.approx((250 / 230) ** 3.4 / usual)
+
+
+# Readings of what floats, and of one time
+
+def read_of(floats, volts, impedance=None, state_=None, readings=()):
+    """The claim on a reading of L1-N in a case whose neutral floats in the first of two possible states (`floats`), or in both or none."""
+    details = {k: v for k, v in {"impedance": impedance, "state": state_}.items() if v is not None}
+    case = replace(star_case(), observations=(Observation("intake", ("L1", "N"), volts, 5.0, details=details),))
+    found = [settled(case, None if floating else 0j) for floating in floats]
+    moments = tuple(Moment(case, s, settled(case), Condition("after", possible=len(found))) for s in found)
+    (claim,) = observations(Incident(case, moments), (), readings, found[0] if state_ else settled(case))
+    return claim.facts["agrees"], claim.span, claim.value, claim.facts["floats"], claim.facts["loaded"]
+
+
+SHOWN = (Reading("intake", ("N", "L1"), True, 200.0, 40.0, ""), Reading("intake", ("L1", "N"), False, 999.0, 999.0, ""),
+         Reading("intake", ("L1", "PE"), True, 888.0, 888.0, ""), Reading("next", ("L1", "N"), True, 777.0, 777.0, ""))
+
+
+def test_a_reading_on_what_floats_is_held_against_what_its_meter_would_show():
+    # documented: up to 1 MΩ an instrument loads what it reads; by one that does not anything up to the figure may be read
+    assert read_of([True], 40.0, 9e5, readings=SHOWN) == (True, (40.0, 40.0), 40.0, True, True)
+    assert read_of([True], 100.0, 9e5, readings=SHOWN)[0] is False
+    assert read_of([True], 100.0, 1e6, readings=SHOWN) == (True, (0.0, 200.0), 200.0, True, False)
+    assert read_of([True], 211.0, None, readings=SHOWN)[0] is False and read_of([True], 209.0, None, readings=SHOWN)[0] is True
+    assert read_of([True, False], 230.0, 9e5, readings=SHOWN) == (True, (40.0, 230.0), 230.0, True, True)
+    assert read_of([False], 230.0, 9e5, readings=SHOWN) == (True, (230.0, 230.0), 230.0, False, True)
+    assert read_of([True], 230.0, 9e5) == (None, None, None, True, True)  # nothing says what it would show
+    assert read_of([True], 40.0, 9e5, "before", SHOWN) == (None, None, None, True, True)  # those are of the fault
+
+
+def test_an_observation_of_a_time_is_of_its_stage_where_the_course_was_followed():
+    case = replace(star_case(), observations=(Observation("intake", ("L1", "N"), 300.0, 2.0, details={"time": 5.0}),))
+    moments = (Moment(case, at(case, 300.0), settled(case), Condition("stage", 0.0, 5.0)), Moment(case, at(case, 290.0), settled(case), Condition("stage", 5.0, 9.0)),
+               Moment(case, at(case, 280.0), settled(case), Condition("after", 9.0, inf)))
+    of = lambda courses, case=case: next(observations(Incident(case, moments, courses=courses), (), (), settled(case))).value
+    assert of(object()) == pytest.approx(290.0) and of(None) == pytest.approx(280.0)
+    late = replace(case, observations=(replace(case.observations[0], details={}),))
+    assert of(object(), late) == pytest.approx(280.0)
+    early = replace(case, observations=(replace(case.observations[0], details={"time": -1.0}),))
+    assert of(object(), early) == pytest.approx(280.0)  # of no stage: the end
+
+
+@pytest.mark.parametrize(("word", "volts", "on", "agrees"), [  # words of the data file `where`: 1.02, 0.98, within 0.03, 0.3
+    ("brighter", 236.0, True, True), ("brighter", 233.0, True, False), ("dimmer", 224.0, True, True), ("dimmer", 227.0, True, False), ("unchanged", 236.0, True, True),
+    ("unchanged", 224.0, True, True), ("unchanged", 238.0, True, False), ("off", 68.0, True, True), ("off", 70.0, True, False), ("off", 230.0, False, True),
+    ("brighter", 300.0, False, False)])
+def test_light_that_was_seen_beside_what_is_calculated(word, volts, on, agrees):
+    case = replace(star_case(), observations=(Observation(load="on L1", seen=word),))
+    case = replace(case, loads=(replace(case.loads[0], on=on), *case.loads[1:]))
+    told = Verdict("on L1", "dim", volts, volts / 230)
+    now = Moment(case, at(case, volts), settled(case), Condition())
+    (claim,) = observations(Incident(case, (now,)), (told,), (), settled(case))
+    assert claim.facts["agrees"] is agrees and claim.value == pytest.approx(volts)
+    two = (now, Moment(case, at(case, 230.0 if word != "unchanged" else 300.0), settled(case), Condition()))
+    if agrees and on:
+        assert next(observations(Incident(case, two), (told,), (), settled(case))).facts["agrees"] is None  # the possible states differ
+    assert next(observations(Incident(case, (now,)), (told,), (), None)).facts["agrees"] is None
