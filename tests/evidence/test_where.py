@@ -1,21 +1,36 @@
 """Where it broke: what each place would do, and whether readings made at one lead back to it."""
 
 import json
+import sys
 from dataclasses import replace
-from math import erf, inf, sqrt
+from math import erf, inf, log, pi, sqrt
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
-from lostneutral import read_case
+from lostneutral import parse_case, read_case
 from lostneutral.case.checks_seen import uncertainty
 from lostneutral.case.model import Break, Cable, Case, Cross, Load, Observation, Point, Prior, Supply
 from lostneutral.circuit.states import before_and_after
+from lostneutral.evidence.likelihood import Judge
+from lostneutral.evidence.places import Place
 from lostneutral.evidence.rivals import CAUSES
-from lostneutral.evidence.where import COUPLINGS, _even_points, where
+from lostneutral.evidence.where import (
+    COUPLINGS,
+    Outcome,
+    _ceilings,
+    _declined,
+    _even_points,
+    _misfits,
+    _notes,
+    _unsolved,
+    where,
+)
 from lostneutral.report.evidence.where_text import where_json, where_text
 
+where_module = sys.modules[where.__module__]
 LINES = {"L1": 230 + 0j, "L2": 230 * complex(-0.5, -(0.75**0.5)), "L3": 230 * complex(-0.5, 0.75**0.5)}
 
 
@@ -161,3 +176,93 @@ def test_couplings_are_drawn_evenly(columns):
     assert points.mean(axis=0) == pytest.approx(1 / 2, abs=1e-12)
     assert np.diagonal(both) == pytest.approx(1 / 3, abs=1e-4)
     assert both[~np.eye(columns, dtype=bool)] == pytest.approx(1 / 4, abs=0.042)
+
+
+# What is told of an answer, from steps written by hand
+
+def judge_of(rows, loads='[[load]]\nname = "Lamp"\nkind = "lamp"\nconnect = "L1-N"\npower = 60\n'):
+    return Judge(parse_case('title = "t"\nsupply = {}\n' + loads + rows))
+
+
+READ = '[[observation]]\nbetween = "L1-N"\nvoltage = 300\nuncertainty = 4\n'
+SEEN = '[[observation]]\nload = "Lamp"\nseen = "brighter"\n'
+
+
+def stepped(volts, genuine=((0.05, 0.5), (0.01, 0.7)), other=((0.001, 0.025), (0.001, 0.025)), loads=(300.0, 260.0), on=(True, True)):
+    return SimpleNamespace(genuine=np.array(genuine), other=np.array(other), volts=np.array(volts, float)[:, None, None] * np.ones((1, 2, 1)), states=SimpleNamespace(
+        loads=np.array(loads)[:, None], on=np.array(on)[:, None]))
+
+
+@pytest.mark.parametrize(("volts", "told"), [((298.9, 301.0), "299 to 301 V"), ((299.1, 301.0), "301 V"), ((280.0, 300.0), "280 to 300 V"), ((np.nan, np.nan), "no such voltage"),
+                                             ((np.nan, 300.0), "300 V")])
+def test_what_a_cause_gives_beside_what_was_read(volts, told):
+    judge, weight = judge_of(READ + SEEN), np.array([0.4, 0.6])
+    reading, seen = _misfits(judge, stepped(volts), weight)
+    # closed form: −2 ln of the likelihood to that of a perfect fit; of a statement to how reliable it is
+    assert reading[1:] == (told, pytest.approx(-2 * log((0.4 * 0.051 + 0.6 * 0.011) * 4 * sqrt(2 * pi))))
+    assert seen[1:] == (f"{(0.4 * 300 + 0.6 * 260) / 230:.2f} × rated voltage", pytest.approx(-2 * log((0.4 * 0.525 + 0.6 * 0.725) / 0.9)))
+    assert list(_misfits(judge, stepped(volts, on=(True, False)), weight))[1][1] == "switched off"
+    assert list(_misfits(judge, stepped(volts, genuine=((9.0, 9.0), (9.0, 9.0))), weight))[0][2] == 0.0  # no better than perfect
+
+
+def cause(words, support, prior=0.5, kind="open neutral", **more):
+    return Outcome(Place(kind, "", words, **more), {}, None, support=support, prior=prior)
+
+
+def test_no_cause_leads_where_two_are_alike_or_a_switch_decides(monkeypatch):
+    alike = [cause("a", 0.7), cause("b", 0.25), cause("c", 0.05)]
+    world = SimpleNamespace(columns=[], causes=[SimpleNamespace(words=w, prior=p) for w, p in (("a", 0.5), ("b", 0.4), ("c", 0.1))])
+    told = lambda world, found, steps=(): _declined(world, None, found, steps)
+    assert "“a” and “b”" in told(world, alike) and told(world, [cause("a", 0.76), cause("b", 0.25)]) == "" == told(world, [cause("a", 1.0)])
+    # documented: a factor of three; the evidence of each cause with the switch the other way, by how likely that is
+    switch = SimpleNamespace(name="whether A was on", key="on", unknown=SimpleNamespace(on=0.25))
+    world.columns = [SimpleNamespace(name="x", key="power", unknown=None), switch]
+    step = lambda likely: SimpleNamespace(likelihood=np.array(likely), values=np.full((2, 2), 0.9))
+    steps, other = [step([4.0, 2.0]), step([1.0, 1.0]), step([1.0, 1.0])], [0.1, 9.4, 1.0]
+    asked = []
+
+    def again(world, judge, values, maps):
+        asked.append([v[:, 1].tolist() for v in values])
+        return [step([x, x]) for x in other]
+
+    monkeypatch.setattr(where_module, "_steps", again)
+    found = [cause("a", 0.9), cause("b", 0.1)]
+    # 3 · 1/3 · 9.4 · 0.4 is more than the mean of 4 and 2 times 0.5, that of the first
+    assert told(world, found, steps) == "The leading cause depends on whether A was on: otherwise it would be “b”." and asked == [[[0.0, 0.0]] * 3]
+    other[1] = 3.7
+    assert told(world, found, steps) == ""
+    other[:] = [99.0, 1.0, 1.0]
+    assert told(world, found, steps) == ""  # the same cause
+
+
+def test_highest_readings_are_told_of_where_no_cause_fits(monkeypatch):
+    judge = judge_of(READ + '[[observation]]\nbetween = "L2-N"\nvoltage = 700\nuncertainty = 4\n' + SEEN)
+    outcome = lambda *misfits: Outcome(Place("x", "", "w"), {}, None, misfits=tuple(("", "", m) for m in misfits))
+    world = SimpleNamespace(causes=[SimpleNamespace(words="a"), SimpleNamespace(words="b")])
+    steps = [SimpleNamespace(volts=np.full((2, 3, 1), v)) for v in (380.0, 390.0)]
+    monkeypatch.setattr(where_module, "highest_supply", lambda world: 1.1)
+    # documented: from a part of 6 on an observation does not fit; a statement has no ceiling
+    found = _ceilings(world, judge, steps, [outcome(6.1, 6.1, 9.0), outcome(5.9, 6.1, 9.0), Outcome(Place("not listed", "", "w"), {}, None)])
+    assert [(c.computed, c.cause, c.resistive) for c in found] == [(390.0, "b", pytest.approx(1.1 * 230 * sqrt(3)))] and "700 V" in found[0].words
+
+
+def test_notes_name_what_was_not_weighed():
+    judge = judge_of(READ)
+    notes = _notes(judge.case, [cause("a", 1.0, kind="not listed")], (), [f"c{n}" for n in range(7)])
+    assert "c4 and 2 more" in notes[0] and "c5" not in notes[0] and "Not explained" in notes[1]
+    assert "more." not in _notes(judge.case, [cause("a", 1.0)], (), [f"c{n}" for n in range(5)])[0] and _notes(judge.case, [cause("a", 1.0)], (), []) == ()
+    step = lambda *solved: SimpleNamespace(states=SimpleNamespace(solved=np.array(solved)))
+    broken = (Break("hall", "N", inf),)
+    found = [cause("a", 1.0, breaks=broken), cause("b", 0.0), replace(cause("c", 0.0, breaks=broken), solution=object())]
+    assert _unsolved([SimpleNamespace(words=w) for w in "xyz"], [step(False, False), step(False, True), None], found) == ["x"]
+    assert _unsolved([], [], found) == ["a"]  # none was sampled: of those that are in the wiring the ones without a state
+
+
+def test_a_joint_is_told_at_its_likeliest_resistance():
+    """Invariant: the truth fits its own readings, so that the joint of 10 ohm is found again within the steps of its range."""
+    case = block()
+    found = where(replace(case, observations=read(case, (Break("hall", "N", 10.0),))))
+    first = next(o for o in found.outcomes if (o.place.kind, o.place.feeding) == ("bad joint", "hall"))
+    assert first.place.breaks[0].resistance == pytest.approx(10.0, rel=1.1 * (100 / 0.1) ** (1 / 48) - 1)
+    amps = abs(first.solution.currents["hall", "N"])
+    assert first.joint_heat == pytest.approx(first.place.breaks[0].resistance * amps**2) and first.joint_heat > 100

@@ -4,16 +4,21 @@ Values of the data files `couplings` and `evidence` are assumptions; what is mad
 """
 
 from math import floor, inf, pi, sqrt
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from lostneutral import parse_case
+from lostneutral.circuit.wiring import EARTH
 from lostneutral.data import load as data
 from lostneutral.evidence.assumed import unmeasured
 from lostneutral.evidence.couplings import admittances, arrangements, couplings
+from lostneutral.evidence.effects import is_live
+from lostneutral.evidence.likelihood import loaded
+from lostneutral.evidence.places import places, tried
 from lostneutral.evidence.rivals import rivals
-from lostneutral.evidence.world import RAISED, World, drawn, highest_supply, world_columns
+from lostneutral.evidence.world import RAISED, States, World, drawn, highest_supply, world_columns
 from lostneutral.studies.conditions import Circumstance
 
 HOUSE = """title = "t"
@@ -219,3 +224,59 @@ def test_electrodes_that_nobody_measured():
     assert drawn(column, np.array([0.0, 0.35, 0.699, 0.701, 1.0])) == pytest.approx([10, 10 * 50**0.5, 500, inf, inf], rel=6e-3)
     given = next(c for c in world_columns(of("TN-C-S")) if c.key == "electrode" and c.unknown.points == ("c",))
     assert drawn(given, np.array([0.0, 0.5, 0.999])) == pytest.approx([5, 27.5, 49.955])
+
+
+# Settled states
+
+def test_what_a_meter_draws_changes_what_stands_as_a_load_would():
+    """Independent: the same house with each meter, of 10 kΩ, as a resistance of its own, a lamp and a motor beside it."""
+    head = HOUSE.replace("voltage = 240", "voltage = 230").split('[[load]]\nname = "set"')[0]
+    loads = "".join(f'[[load]]\nname = "{n}"\nkind = "{kind}"\nconnect = "{c}"\npower = {p}\npoint = "house"\n' for n, kind, c, p in (
+        ("lamp", "lamp", "L1-N", 100), ("stove", "resistive", "L2-N", 60), ("saw", "motor", "L1-L2-L3", 1500)))
+    pairs = (("house", ("L1", "N")), ("house", ("N", "PE")), ("shed", ("L1", "PE")))
+    shown = []
+    for meter in (None, *pairs):
+        own = "" if meter is None else f'[[load]]\nname = "meter"\nkind = "resistive"\nconnect = "{"-".join(meter[1])}"\npower = {230**2 / 1e4}\nvoltage = 230\npoint = "{meter[0]}"\n'
+        case = parse_case(head + loads + own)
+        world = World(case, [r for r in rivals(case) if (r.kind, r.at) == ("open neutral", "house")], (Circumstance(),), pairs)
+        found = world.settle(np.zeros(1, int), np.full((1, len(world.columns)), 0.5), Circumstance())
+        assert found.solved.all()
+        if meter is None:
+            for n, (point, (a, b)) in enumerate(pairs):
+                shown.append(float(loaded(found.between((point, a), (point, b)), found.inner[:, n], 1e4)[0]))
+        else:
+            point, (a, b) = meter
+            assert abs(found.between((point, a), (point, b))[0]) == pytest.approx(shown[pairs.index(meter)], rel=2e-3)
+
+
+def test_voltages_of_loads_and_of_terminals_that_are_not_there():
+    case = case_of('[[load]]\nname = "delta"\nkind = "resistive"\nconnect = "L1-L2-L3"\npower = 900\npoint = "house"\n')
+    world = World(case, rivals(case)[:1])
+    node, v = world.net.node, np.zeros((2, world.net.free + len(world.net.fixed)), complex)
+    for k, line in enumerate(("L1", "L2", "L3")):
+        v[:, node["house", line]] = (230, 200j, -100)[k]
+    v[:, node["house", "N"]] = 5.0
+    made = States(world, np.arange(2), np.ones(2), v, np.ones((2, 4), bool), np.array([True, False]), np.zeros((2, 0, 2, 2)), np.zeros((2, 0)))
+    # arithmetic: of a delta the highest of its three voltages, 330 V between L3 and L1
+    assert made.loads[0] == pytest.approx([225.0, abs(200j - 5), 105.0, 330.0]) and np.isnan(made.loads[1]).all()
+    assert np.isnan(made.between(("house", "L1"), ("nowhere", "N"))).all() and np.isnan(made.between(("nowhere", "L1"), ("house", "N"))).all()
+    assert made.between(("house", "L1"), ("house", "N"))[0] == 225.0
+
+
+@pytest.mark.parametrize(("volts", "live", "raised"), [(None, True, True), (5.0, False, False), (5.1, False, True), (50.0, False, True), (50.1, True, True)])
+def test_metalwork_is_live_above_its_limit_or_where_nobody_can_say(volts, live, raised):  # published 50 V; 5 V of the data file `where`
+    state = lambda nodes: SimpleNamespace(nodes=nodes, between=lambda a, b: None if nodes[a] is None else nodes[a] - nodes[b])
+    to_earth = state({EARTH: 100.0 + 0j, ("house", "PE"): None if volts is None else 100.0 - volts})
+    assert (is_live(to_earth, "house", "PE"), is_live(to_earth, "house", "PE", "raised")) == (live, raised)
+    assert is_live(state({("house", "PE"): volts}), "house", "PE") is live  # no earth in the case: to the supply's star point
+
+
+def test_which_runs_are_tried_in_a_large_case():
+    # documented: of more than 120 runs those that feed on, evenly spread; of more than 40 the open neutral alone
+    street = lambda count: parse_case('title = "t"\n[supply]\n' + "".join(
+        f'[[point]]\nname = "j{n}"\nkind = "joint"\n' + (f'fed_from = "j{n - 1}"\n' if n else "") + f'[[point]]\nname = "h{n}"\nfed_from = "j{n}"\n' for n in range(count))
+        + '[[load]]\nname = "x"\nkind = "resistive"\nconnect = "L1-N"\npower = 9\npoint = "h0"\n')
+    assert len(tried(street(60))) == 120 and [p.name for p in tried(street(61))] == [f"j{n}" for n in range(61)]
+    assert [p.name for p in tried(street(150))] == [f"j{n}" for n in range(0, 150, 2)]
+    assert {p.kind for p in places(street(21))} == {"open neutral"} and {p.kind for p in places(street(20))} > {"open neutral", "bad joint", "line lost"}
+    assert [p.is_rival for p in places(street(1))].count(False) == 2 * 6  # an open neutral and five joints in either run
