@@ -168,7 +168,6 @@ def _before_the_end(made, judged):
 
 def _over_time(incident, load, judged):
     begins, end = incident.begins, incident.ends
-    judged = [j for j in judged if j[0].condition.end > begins] or judged
     worst = _worst(judged)
     failed = {pace: course.failures[load.name] for pace, course in incident.courses.named.items()
               if load.name in course.failures}
@@ -179,13 +178,13 @@ def _over_time(incident, load, judged):
     times = {pace: failed[pace][0] - begins if pace in failed else left.get(pace) for pace in ("early", "central", "late")}
     times = dict(zip(times, _in_order(*times.values())))
     spent = used.get("central")
-    if "central" in failed or (times["central"] is not None and times["central"] < end - begins):
+    if "central" in failed:
         outcome = outcome_in(times["central"]) or "fails in days"
         if worst[2].outcome == "stalls and overheats":
             outcome = worst[2].outcome
         return _of(worst, outcome=outcome, earliest=times["early"], central=times["central"], latest=times["late"],
-                   part=failed["central"][1] or worst[2].part if "central" in failed else worst[2].part, used=spent)
-    bad = worst[2].outcome not in ("unharmed", "was off") and worst[2].outcome in ORDER[:ORDER.index("shortened life") + 1]
+                   part=failed["central"][1] or worst[2].part, used=spent)
+    bad = ORDER.index(worst[2].outcome) <= ORDER.index("shortened life")
     if at_end and incident.lasts:
         made = _of(at_end, earliest=times["early"], central=times["central"], latest=times["late"], used=spent)
         if made.outcome.startswith("fails"):

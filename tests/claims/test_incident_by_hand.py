@@ -213,10 +213,10 @@ def over_time(stages, end, lasts=True, begins=0.0, early=(0.0, ()), central=(0.0
 
 
 def test_a_failure_within_the_incident_counts_from_the_first_fault():
-    failed = over_time([(400.0, 10.0, 700.0)], 230.0, begins=10.0, early=(1.0, {"on L1": (110.0, "filament")}), central=(1.0, {"on L1": (610.0, "filament")}),
+    failed = over_time([(330.0, 10.0, 700.0)], 230.0, begins=10.0, early=(1.0, {"on L1": (110.0, "filament")}), central=(1.0, {"on L1": (610.0, "filament")}),
                        late=(0.8, ()), lasts=False)
     assert (failed.outcome, failed.earliest, failed.central, failed.latest, failed.part, failed.used) == ("fails in minutes", 100.0, 600.0, None, "filament", 1.0)
-    assert failed.volts == failed.highest == pytest.approx(400.0) and failed.lowest == pytest.approx(230.0)
+    assert failed.volts == failed.highest == pytest.approx(330.0) and failed.lowest == pytest.approx(230.0)
 
 
 def test_what_is_left_of_a_life_is_used_up_by_the_end_that_lasts():
@@ -229,12 +229,31 @@ def test_what_is_left_of_a_life_is_used_up_by_the_end_that_lasts():
 
 def test_a_lamp_stressed_and_mended_and_one_that_still_would_fail():
     # arithmetic: 380 V for 100 s, a life of 53 minutes there, then 230 V
-    mended = over_time([(380.0, 0.0, 100.0)], 230.0, lasts=False, central=(0.03, ()), early=(0.2, {"on L1": (90.0, "")}))
+    mended = over_time([(380.0, 10.0, 110.0)], 230.0, begins=10.0, lasts=False, central=(0.03, ()), early=(0.2, {"on L1": (100.0, "")}))
     assert (mended.outcome, mended.worst, mended.earliest, mended.central, mended.rank) == (STRESSED, "fails in minutes", 90.0, None, Rank.WARNING)
     # and where 330 V last for ever behind it: it fails in hours, whatever it met before
     going_on = over_time([(380.0, 0.0, 100.0)], 330.0, central=(0.03, ()))
     assert (going_on.outcome, going_on.rank) == ("fails in hours", Rank.DAMAGE)
     assert going_on.central == pytest.approx(HOUR + 0.97 * lamp_life(330.0))
+
+
+def test_what_did_no_harm_is_told_by_the_worst_of_it():
+    for lasts in (True, False):
+        dim = over_time([(120.0, 0.0, 100.0)], 230.0, lasts=lasts, central=(0.001, ()))
+        assert (dim.outcome, dim.volts, dim.used, dim.central) == ("dim", pytest.approx(120.0), 0.001, None)
+    shortened = over_time([(258.0, 0.0, 100.0)], 230.0, lasts=False, central=(0.001, ()))
+    assert (shortened.outcome, shortened.worst) == (STRESSED, "shortened life")
+    assert over_time([(120.0, 0.0, 100.0)], 258.0, central=(0.001, ())).outcome == "shortened life"
+
+
+def test_a_motor_that_stalls_and_overheats_within_the_incident_is_told_so():
+    case = star_case(kind="motor", parameters={"power": 120.0})
+    now = at(case, 115.0)
+    now = replace(now, loads=(replace(now.loads[0], details={"stalled": True}), *now.loads[1:]))
+    named = {"central": course(1.0, {"on L1": (90.0, "winding")})}
+    met = Incident(case, (Moment(case, now, None, Condition("after")),), 0.0, HOUR, SimpleNamespace(named=named, central=named["central"]))
+    made = verdicts(met)[0]
+    assert (made.outcome, made.central, made.part) == ("stalls and overheats", 90.0, "winding")
 
 
 def test_a_short_stage_on_the_way_to_the_end():
