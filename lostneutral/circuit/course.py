@@ -48,9 +48,9 @@ def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = N
 
     By `stiff.Courses` with the Jacobian of `Dynamics`; where a mode or an extra quantity ends is found within the step.
     `tolerance` is relative, and absolute in shares of each state's own size. Without `dense` the times are the
-    method's own steps. `path` is the `KeptPath` of the same start, if it is known.
+    method's own steps. `path` is a `KeptPath` that serves this start, if one is known.
     """
-    path = path or KeptPath(net, nominal, start, begin, end, tolerance)
+    path = path or KeptPath(net, nominal, start, end - begin, tolerance)
     extra = np.zeros(0) if along is None else np.asarray(along.start, float)
     first = path.first
     if path.ends_at_once or (extra >= 1).any() or end <= begin or (len(path.dynamics.moving) == 0 and not len(extra)):
@@ -59,8 +59,9 @@ def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = N
         return Stretch(net, np.array([begin, last]), np.array([first, first]),
                        _enders(path.dynamics, first, extra, nominal) if at_once else (),
                        None if along is None else np.array([extra, extra]))
-    wanted = np.append(grid(begin, end)[1:-1], end) if dense else np.zeros(0)
-    times, states, extras, by = [begin], [first], [extra], ()
+    span = path.span if path.lasts(end - begin) else end - begin
+    wanted = np.append(grid(0.0, span)[1:-1], span) if dense else np.zeros(0)
+    times, states, extras, by = [0.0], [first], [extra], ()  # times: since the beginning
     number, growths = 0, []
     while not by and path.has(number):
         if along is not None and number == len(growths):
@@ -78,13 +79,13 @@ def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = N
         extra = extra + _gain(pieces, reach) * step.length
         by = _enders(path.dynamics, states[-1], extra, nominal) if ended else ()
         number += 1
-    return Stretch(net, np.array(times), np.array(states), by,
+    return Stretch(net, np.where(np.equal(times, span), end, begin + np.array(times)), np.array(states), by,
                    None if along is None else np.array(extras).reshape(len(times), -1))
 
 
 @dataclass(frozen=True, eq=False)
 class Step:
-    """One step of a path: from `begin` (s) over `length` (s); a mode ends at the share `ends` of it, else infinity."""
+    """One step of a path: from `begin` (s after its start) over `length` (s); a mode ends at the share `ends` of it, else infinity."""
 
     begin: float
     length: float
@@ -98,19 +99,30 @@ class Step:
 
 
 class KeptPath:
-    """The course of a network from a start, worked out step by step as far as it is asked for, and kept."""
+    """The course of a network from a start over a span (s), worked out step by step as far as it is asked for, and kept."""
 
-    def __init__(self, net, nominal, start, begin, end, tolerance):
+    def __init__(self, net, nominal, start, span, tolerance):
         self.dynamics, self.first = Dynamics(net, nominal), np.array(start, float)
         self.shares = Shares(self.dynamics, self.first)
         self.ends_at_once = self.dynamics.turning(self.first).min(initial=np.inf) <= 0
-        self.steps, self._span, self._tolerance, self._courses = [], (begin, end), tolerance, None
+        self.steps, self.span, self._tolerance, self._courses = [], span, tolerance, None
+
+    def serves(self, state, span):
+        """Whether the course from `state` over `span` (s) is this one: it starts the same, to the tolerance, and ends the same."""
+        first = self.shares.of(self.first)
+        if (np.abs(self.shares.of(state) - first) > self._tolerance * (np.abs(first) + 1e-2)).any():
+            return False
+        return self.lasts(span) or bool(self.steps) and self.steps[-1].ends <= 1 and self.steps[-1].until <= span
+
+    def lasts(self, span):
+        """Whether `span` (s) is that of this course, but for rounding."""
+        return abs(span - self.span) <= 1e-9 * span
 
     def has(self, number):
         """Whether there is a step of that number: works it out, with a few more."""
         if self._courses is None:
-            shares, (begin, end) = self.shares, self._span
-            self._courses = Trajectories(shares.law, shares.jacobian, begin, shares.of(self.first)[None], end, self._tolerance)
+            shares = self.shares
+            self._courses = Trajectories(shares.law, shares.jacobian, 0.0, shares.of(self.first)[None], self.span, self._tolerance)
         if number >= len(self.steps):
             while self._courses.active.any() and len(self.steps) < number + _TOGETHER:
                 self._take()

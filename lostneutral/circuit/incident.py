@@ -168,10 +168,13 @@ class _Run:
         self.cycling = True
 
     def _path(self, until):
-        key = id(self.case), self.net.conditions, self.state.tobytes(), self.time, until
-        if key not in self.paths:
-            self.paths[key] = KeptPath(self.net, self.nominal, self.state, self.time, until, self.tolerance), self.case
-        return self.paths[key][0]
+        """The path from here, one that is known where this course, or one that shares its paths, has come by before."""
+        known, span = self.paths.setdefault((id(self.case), self.net.conditions), (self.case, []))[1], until - self.time
+        path = next((path for path in reversed(known) if path.serves(self.state, span)), None)
+        if path is None:
+            path = KeptPath(self.net, self.nominal, self.state, span, self.tolerance)
+            known.append(path)
+        return path
 
     def _rewire(self, case):
         self.case, net = self._wired(case)

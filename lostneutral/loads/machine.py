@@ -85,12 +85,18 @@ class Machine(LoadModel):
         return np.abs(self.xm / across) ** 2, inner.real, inner.imag + self.x2
 
     def _torque(self, slip):
-        """Return the torque at full voltage of one sequence at a slip, per unit of (impedance base), and its slope."""
+        """Return the torque at full voltage of one sequence at a slip, per unit of (impedance base)."""
+        share, r, x = self._behind
+        rotor = self.r2 / np.maximum(slip, _LEAST)
+        return share * rotor / ((r + rotor) ** 2 + x**2)
+
+    def _torque_slope(self, slip):
+        """Return how that grows with the slip."""
         share, r, x = self._behind
         slip = np.maximum(slip, _LEAST)
         rotor = self.r2 / slip
         size = (r + rotor) ** 2 + x**2
-        return share * rotor / size, -rotor / slip * share * (size - 2 * rotor * (r + rotor)) / size**2
+        return -rotor / slip * share * (size - 2 * rotor * (r + rotor)) / size**2
 
     @cached_property
     def rated_slip(self):
@@ -103,7 +109,7 @@ class Machine(LoadModel):
     @cached_property
     def rated_torque(self):
         """Per unit."""
-        return self._torque(self.rated_slip)[0]
+        return self._torque(self.rated_slip)
 
     @cached_property
     def breakdown_slip(self):
@@ -135,13 +141,19 @@ class Machine(LoadModel):
         there = (rest >= 0) & (half > 0)
         return np.where(there, self.r2 / (half + np.sqrt(np.where(there, rest, 1.0))), self.breakdown_slip), there
 
+    def _speed(self, slip):
+        """Return the speed at a slip as a share of rated."""
+        return np.maximum(1 - np.asarray(slip, float), 0.0) / (1 - self.rated_slip)
+
     def _needed(self, slip):
-        """Return the torque of the load at a slip, and its slope."""
-        speed = np.maximum(1 - np.asarray(slip, float), 0.0) / (1 - self.rated_slip)
+        """Return the torque of the load at a slip."""
+        return self.torque * self.rated_torque * self._speed(slip) ** self.torque_exponent
+
+    def _needed_slope(self, slip):
+        """Return how that grows with the slip."""
         n = np.asarray(self.torque_exponent, float)
-        full = self.torque * self.rated_torque
-        steep = np.where(n > 0, n * np.maximum(speed, _LEAST) ** (n - 1), 0.0) / (1 - self.rated_slip)
-        return full * np.where(n > 0, speed**n, 1.0), -full * steep
+        steep = np.where(n > 0, n * np.maximum(self._speed(slip), _LEAST) ** (n - 1), 0.0) / (1 - self.rated_slip)
+        return -self.torque * self.rated_torque * steep
 
     def _of(self, voltage):
         """The voltages of positive and negative sequence, per unit."""
@@ -151,7 +163,7 @@ class Machine(LoadModel):
     def excess_torque(self, slip, voltage):
         """Return by what the torque is more than the load needs at a slip, per unit, at the voltages (V) of the ports."""
         positive, negative = self._of(voltage)
-        return (self._torque(slip)[0] * positive**2 - self._torque(2 - slip)[0] * negative**2 - self._needed(slip)[0])
+        return (self._torque(slip) * positive**2 - self._torque(2 - slip) * negative**2 - self._needed(slip))
 
     def _settled_slip(self, voltage):
         """Return (slip, whether the motor finds one) in the present mode."""
@@ -160,7 +172,7 @@ class Machine(LoadModel):
             return np.ones(np.broadcast(positive, self.r2).shape), np.zeros(np.broadcast(positive, self.r2).shape, bool)
         slip = self.rated_slip + 0 * positive
         for _ in range(_ROUNDS):
-            slip, there = self._slip(positive, self._needed(slip)[0] + self._torque(2 - slip)[0] * negative**2)
+            slip, there = self._slip(positive, self._needed(slip) + self._torque(2 - slip) * negative**2)
         return np.where(positive > 0, slip, 1.0), there & (positive > 0)
 
     def heating(self, slip, voltage):
@@ -211,8 +223,8 @@ class Machine(LoadModel):
         """Return (y, dy/dv): the slope is that of the slip, and there is none where the motor finds no slip."""
         slip, there = self._settled_slip(voltage)
         positive, negative = self._of(voltage)
-        (ahead, steep), (back, back_steep) = self._torque(slip), self._torque(2 - slip)
-        stiff = steep * positive**2 + back_steep * negative**2 - self._needed(slip)[1]
+        ahead, back = self._torque(slip), self._torque(2 - slip)
+        stiff = self._torque_slope(slip) * positive**2 + self._torque_slope(2 - slip) * negative**2 - self._needed_slope(slip)
         moves = there & (np.abs(stiff) > _LEAST)
         by_positive = np.where(moves, -2 * ahead * positive / np.where(moves, stiff, 1.0), 0.0) / self.voltage
         by_negative = np.where(moves, 2 * back * negative / np.where(moves, stiff, 1.0), 0.0) / self.voltage

@@ -6,9 +6,9 @@ import pytest
 from course_cases import at, broken_network, load, star, supply
 
 from lostneutral import analyse
-from lostneutral.case.model import Break, Load
+from lostneutral.case.model import Break, Event, Load
 from lostneutral.circuit.arrival import arrive
-from lostneutral.circuit.course import stretch, switched
+from lostneutral.circuit.course import KeptPath, stretch, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.incident import follow_course
 from lostneutral.circuit.states import before_and_after
@@ -105,10 +105,13 @@ def test_a_delay_called_off_does_nothing():
         assert [m.what.removeprefix("unit ") for m in course.moments if m.kind == "mode"] == word
 
 
+FAN_AND_PUMP = load("motor", "L1", 60, name="fan", stalls_below=0.9), Load("pump", "motor", ("L1", "L2", "L3", "N"), "intake", 400.0, 1, True, {"power": 520.0})
+NO_L1 = Break("intake", "L1", np.inf)  #: the pump holds the line up, too low for the fan to turn
+
+
 def test_one_turn_of_a_cycle_leaves_everything_as_it_was():
     """Invariant, also of a winding whose heat takes thirty turns to build up."""
-    fan, pump = load("motor", "L1", 60, name="fan"), Load("pump", "motor", ("L1", "L2", "L3", "N"), "intake", 400.0, 1, True, {"power": 520.0})
-    net = broken_network(star([fan, pump], breaks=[Break("intake", "L1", np.inf)]))
+    net = broken_network(star(FAN_AND_PUMP, breaks=[NO_L1]))
     arrived, = arrive(net, 230.0, [Dynamics(net, 230.0).cold])
     net, state, time = arrived.net, arrived.state, 0.0
     for _ in range(2):  # the fan's protector opens and closes
@@ -117,6 +120,16 @@ def test_one_turn_of_a_cycle_leaves_everything_as_it_was():
         state, time = part.states[-1], float(part.times[-1])
     assert net.conditions == arrived.net.conditions and time == pytest.approx(arrived.period, rel=1e-4)
     assert state == pytest.approx(arrived.state, rel=3e-4)
+
+
+def test_a_turn_that_is_known_is_not_another_when_it_is_followed_anew(monkeypatch):
+    """Invariant: a course that takes its later turns from its first has their changes where it would have followed them to."""
+    case = star(FAN_AND_PUMP, [Event(1.0, NO_L1)], course_end=4000.0)
+    known = follow_course(case)
+    monkeypatch.setattr(KeptPath, "serves", lambda *_: False)
+    anew = follow_course(case)
+    assert len(anew.moments) > 80 and [m.what for m in known.moments] == [m.what for m in anew.moments]
+    assert [m.time for m in known.moments] == pytest.approx([m.time for m in anew.moments], rel=1e-5)
 
 
 def test_everything_told_of_a_cycle_is_within_its_extremes():

@@ -38,7 +38,7 @@ def test_one_line_lost_of_the_worked_example():
     current = 440 / 3**0.5 / abs(forward + backward)
     assert current == pytest.approx(24.26, abs=6e-3)
     ports = 3**0.5 * current * np.abs([forward, backward])
-    torques = [it._torque(s)[0] * (u / 440) ** 2 * 440**2 / it._base / synchronous for s, u in zip((slip, 2 - slip), ports)]
+    torques = [it._torque(s) * (u / 440) ** 2 * 440**2 / it._base / synchronous for s, u in zip((slip, 2 - slip), ports)]
     assert torques == pytest.approx([125.61, 3.30], abs=6e-3)
     assert it.heating(slip, ports)[0] ** 0.5 * it.rated_current == pytest.approx(3**0.5 * 24.26, abs=0.02)  # line current
 
