@@ -1,9 +1,12 @@
 """Cases drawn at random that once ended in a crash, cut down to what it takes. Kind of each check beside it."""
 
+import numpy as np
 import pytest
 from case_generator import random_case
 
 from lostneutral import analyse, parse_case
+from lostneutral.circuit.waveform.steady import repeating
+from lostneutral.loads import load_model
 
 HEAD = 'title = "found"\n[supply]\n'
 
@@ -110,3 +113,14 @@ def test_a_transformer_whose_lines_and_neutral_have_gone_over_to_a_generator():
     # to twice or three times its peak of operation (391 V r.m.s.), whatever an open circuit would come to
     (brief,) = result.brief
     assert 391 * 2**0.5 < brief.crests.lines["地下室", "L3"] < 3 * 391 * 2**0.5
+
+
+def test_a_load_without_delay_that_swings_beside_rectifiers_is_brought_to_rest():
+    made = parse_case(random_case(1112))
+    found = repeating(made, made.breaks_after(), made.crosses, steps=48)
+    # invariant: it settles, each load that follows its r.m.s. voltage at the admittance that its law has there
+    assert found.ends == "settled"
+    for port in (port for port in found.net.ports if port.load in found.admittances):
+        volts = np.sqrt(found.mean((found.values @ found.net.across(port)) ** 2))
+        by_law = complex(load_model(made.loads[port.load], made.supply)[0].branch_admittance(volts))
+        assert found.admittances[port.load][port.a[1], port.b[1]] == pytest.approx(by_law, rel=1e-6)

@@ -17,6 +17,8 @@ ORDERS = 40  #: harmonics are worked out up to this order
 _TRUST = 0.05  #: of the nominal voltage: how far ahead of the course Newton's method may reach
 _NEAR = 1e-7  #: of the nominal voltage: what may be left to go where a course is called settled
 _TURNS = 12  #: changes of slow loads between on and off after which a course counts as undecided
+_SWINGING = 12  #: cycles after which slow loads that have farther to go than the cycle before go half as far, no delay holding them back
+_LEAST_SHARE = 1 / 16  #: of that
 _SLOW = 1e-8  #: relative change of a slow load's admittance that is taken as none
 
 
@@ -66,6 +68,7 @@ class _Search:
         self.slow = {i: _slow_model(case, i) for i, load in enumerate(case.loads) if load.on and is_slow(load)}
         self.admittances = dict(admittances) or {i: self._rated(i) for i in self.slow}
         self.cycles, self.turns = 0, 0
+        self.share, self.change = 1.0, np.inf  #: of their way that slow loads go in a cycle; how far they had to go in the last
         self._build()
 
     def _build(self):
@@ -89,7 +92,7 @@ class _Search:
         return self.marcher.march(course, self.net.period, record=True)
 
     def follow(self, course):
-        """Set the slow loads to the r.m.s. voltages of the cycle just marched; return the largest relative change."""
+        """Set the slow loads to the r.m.s. voltages of the cycle just marched; return how far the farthest had to go, as a share."""
         if not self.slow:
             return 0.0
         weights, values = np.concatenate(course.weights), np.concatenate(course.values)
@@ -104,12 +107,14 @@ class _Search:
                 if old.imag and not y.imag:  # what has gone off keeps the unknowns that it had
                     y = complex(y.real, np.sign(old.imag) * 1e-3 * abs(y.real))
                 change = max(change, abs(y - old) / abs(y))
-                new[port.load][port.a[1], port.b[1]] = y
+                new[port.load][port.a[1], port.b[1]] = old + self.share * (y - old)
+        if self.cycles > _SWINGING and self.change < change < np.inf:
+            self.share = max(self.share / 2, _LEAST_SHARE)
+        self.change = change
         if change > _SLOW:
             self.admittances = new
             self._build()
         return change
-
 
     def _turned(self, met):
         """Let slow loads that are on or off go off, or come back, by the r.m.s. voltages `met`; whether any does.
