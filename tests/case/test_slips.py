@@ -4,6 +4,7 @@ import pytest
 
 from lostneutral import data
 from lostneutral.case import parse_case
+from lostneutral.case.slips import slip
 from lostneutral.errors import CaseError
 
 HEAD = 'title = "t"\n[supply]\n'
@@ -55,6 +56,11 @@ def test_a_slip_is_told_with_what_to_type(name):
     (fault,) = caught.value.faults
     assert words in fault
     assert fault.isprintable()
+
+
+def test_a_comma_within_a_list_on_a_line_of_its_own_separates():
+    for line, hint in (("x = 0,1", "a decimal point"), ("x = [0,1", "a decimal point"), ("  0,1,", "a decimal point"), ("  [0,1],", "")):
+        assert slip(line, 1, "").startswith(hint) and bool(slip(line, 1, "")) is bool(hint)
 
 
 @pytest.mark.parametrize("word", [w for words in data.load("synonyms")["earthing"].values() for w in words])

@@ -210,6 +210,24 @@ def test_chances_of_one_of_several():
     assert Unknown(one_of=("a", "b"), weights=(1.0, 3.0), none=0.2).chances == pytest.approx((0.2, 0.6))
 
 
+@pytest.mark.parametrize(("points", "at", "where"), [("", "", ""), ('[[point]]\nname = "a"\n[[point]]\nname = "b"\n', 'point = "b"\n', 'point = "b"\n')])
+def test_a_typical_evening_is_that_of_the_appliances_at_its_point(points, at, where):  # by the table of the data file `evidence`
+    kettle = '[[load]]\nname = "{}"\nkind = "appliance"\nmodel = "kettle"\nconnect = "L1-N"\n{}'
+    away = kettle.format("away", 'point = "a"\n') if points else ""
+    case = parse_case(HEAD + points + kettle.format("k", at) + kettle.format("said", "on = true\n" + at) + kettle.format("known", at) + away
+                      + f'[[unknown]]\nhousehold = "evening"\n{where}[[unknown]]\nload = "known"\non = 0.5\n')
+    share = data.load("evidence")["evening"]["on"]["kettle"]
+    assert case.unknowns == (Unknown(load="known", on=0.5), Unknown(load="k", on=share))
+    assert [a.subject for a in case.assumptions if a.what == "probability that it was on"] == ["load 'k'"]
+
+
+def test_shares_of_a_group_are_spread_evenly_and_each_load_otherwise():
+    # arithmetic: multiples of 0.618 less their whole parts are .618 .236 .854 .472; with 0.414 more .032 .650 .268 .886: the two least are on
+    row = '[[group.load]]\nname = "{}"\nkind = "resistive"\npower = 100\nshare = 0.5\n'
+    case = parse_case(HEAD + '[[group]]\nname = "c"\ncount = 4\n' + row.format("x") + row.format("y"))
+    assert [x.name for x in case.loads if x.on] == ["y, c 1", "x, c 2", "y, c 3", "x, c 4"]
+
+
 def test_a_fuse_that_was_lost_is_replaced():
     case = parse_case(supply("transformer = { rated_power = 1e5 }") + '[[break]]\nfuse = "L1"\n[[event]]\ntime = 1\nfuse = "L1"\nresistance = 0\n')
     assert case.breaks == (Break("supply", "L1", inf, "fuse"),) and case.events == (Event(1.0, Break("supply", "L1", 0.0, "fuse")),) and not case.breaks_after()
