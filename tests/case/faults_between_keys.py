@@ -133,6 +133,14 @@ BETWEEN = {
     "an observation of no effect": (
         HEAD + LAMP + '▸[[observation]]\nload = "lamp"\n',
         'observation[1].seen: is missing — one of "failed", "survived", "brighter", "dimmer", "unchanged", "off"'),
+    "a reading of a device": (
+        HEAD + LAMP + '[[device]]\nname = "d"\nkind = "fuse"\nrated_current = 16\n[[observation]]\ndevice = "d"\noperated = true\n▸voltage = 3\n▸within = 1\n',
+        "observation[1].voltage: does not apply here — it belongs to a meter reading (between) or an observation of a load",
+        "observation[1].within: does not apply here — it belongs to a meter reading (between) or an observation of a load"),
+    "a reading that operated, and within a time": (
+        HEAD + LAMP + READ + "▸operated = true\n▸within = 3\n",
+        "observation[1].operated: does not apply here — it belongs to an observation of a device",
+        "observation[1].within: does not apply here — it belongs to an observation of a load"),
     "a second lead that is known": (HEAD + LAMP + READ + '▸reference = ["N"]\n',
                                     'observation[1].reference: is of no use where the second terminal is known — between = "L1-?"'),
     "a second lead on the first": (

@@ -10,7 +10,7 @@ import pytest
 from faulty_cases import HEAD, LAMP
 
 from lostneutral import data
-from lostneutral.case import parse_case, pictures, recordings
+from lostneutral.case import parse_case, pictures, read_case, recordings
 from lostneutral.case.cables import resistance
 from lostneutral.case.checks_seen import uncertainty
 from lostneutral.case.keys import unit_of
@@ -292,6 +292,7 @@ def test_separators_commas_and_gaps(tmp_path, text):
 
 
 def test_times_by_the_clock(tmp_path):
+    assert read(tmp_path, ROWS.replace(",", ";").replace("60;", "60,5;")).times == (0.0, 60.5, 120.0, 180.0)
     rows = "time,voltage\n" + "".join(f"2025-11-08T14:{n:02d}:00{{zone}},230\n" for n in (0, 1, 2, 3))
     assert read(tmp_path, rows.format(zone="+01:00"), zero="2025-11-08T13:59:00+01:00").times == (60.0, 120.0, 180.0, 240.0)
     assert read(tmp_path, rows.format(zone=""), zero="2025-11-08T12:59:00Z", zone="+01:00").times == (60.0, 120.0, 180.0, 240.0)
@@ -369,6 +370,15 @@ def test_a_picture_has_its_limits(tmp_path, monkeypatch, limit, least, words):
     assert pictures._picture("p", tmp_path).size == (4, 3)
     monkeypatch.setattr(pictures, limit, least - 1)
     assert pictures._picture("p", tmp_path).startswith(words)
+
+
+def test_a_case_has_its_logo_and_its_photographs(tmp_path):
+    for name in ("logo.png", "photo.png"):
+        (tmp_path / name).write_bytes(picture())
+    photo = '[[photo]]\nfile = "photo.png"\ncaption = "a joint"\n'
+    (tmp_path / "c.toml").write_text(HEAD + LAMP + photo + '[document]\nlogo = "logo.png"\n')
+    case = read_case(tmp_path / "c.toml")
+    assert case.document.logo.name == "logo.png" and [(p.picture.name, p.caption) for p in case.photos] == [("photo.png", "a joint")]
 
 
 def test_pictures_of_a_case_are_read_once_and_counted(tmp_path, monkeypatch):
