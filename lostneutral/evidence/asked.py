@@ -23,7 +23,7 @@ class Asked:
 
 
 def asked(cause, states, weight) -> Asked:
-    """Return the voltages of `states` (rows of weight `weight`, summing to 1)."""
+    """Return the voltages of `states`, rows of weight `weight`."""
     case = states.world.case
     points = [p for p in case.points if p.kind != "joint"] or list(case.points)
     volts = {line: np.stack([np.abs(states.between((p.name, line), (p.name, "N"))) for p in points if line in p.phases])

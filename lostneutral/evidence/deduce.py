@@ -117,7 +117,7 @@ def _asked(found, parts, posterior, order):
     leading = [n for n in order if parts[n].states is not None and posterior[n] > PLAYS][:LEADING]
     states = stacked_worlds([s for s, *_ in used], *(np.concatenate([getattr(s, name) for s, *_ in used]) for name in ("sample", "weight")))
     weight = np.concatenate([w * share for _, w, share in used])
-    return (asked("", states, weight / weight.sum()), *(asked(found[n].words, parts[n].states, parts[n].weight) for n in leading))
+    return (asked("", states, weight), *(asked(found[n].words, parts[n].states, parts[n].weight) for n in leading))
 
 
 def _ceilings(world, judge, parts, causes):

@@ -15,7 +15,7 @@ from lostneutral.circuit import many
 from lostneutral.cli import main
 from lostneutral.errors import CaseError, NoSolutionError, UsageError
 from lostneutral.evidence import tempered
-from lostneutral.evidence.deduce import deduce, deduced
+from lostneutral.evidence.deduce import deduce, deduced, work
 from lostneutral.evidence.likelihood import FATE, LIGHT, Judge
 from lostneutral.evidence.rivals import CAUSES, rivals
 from lostneutral.report.evidence.text import deduction_text
@@ -159,6 +159,12 @@ def test_shares_add_up_and_are_by_bayes(pair):
     first, second = found.rivals[:2]
     assert first.posterior / second.posterior == pytest.approx(
         first.evidence * first.prior / (second.evidence * second.prior))
+
+
+def test_ticks_add_up_to_the_work(pair):
+    told = []
+    deduce(pair, 32, tick=told.append)
+    assert sum(told) == pytest.approx(work(pair))
 
 
 def test_leaving_one_out_is_as_never_having_had_it(pair):

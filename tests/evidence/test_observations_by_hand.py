@@ -224,3 +224,13 @@ def test_ranges_and_causes_are_worked_out_where_the_case_asks_for_them(more, sam
         assert answers.with_answers(result, made("ranges"), made("causes")).deduction == "causes"
         monkeypatch.setattr(answers, "MOST_RUNS", 0)
         assert answers.with_answers(result, made("ranges"), refused).not_weighed == answers.TAKES_LONG
+
+
+def test_the_second_lead_is_where_the_reading_fits_best():
+    # arithmetic: 230 V to N and 400 V to L2, by the rows of weight 0.6 and 0.4
+    of = judge(read("L1-?", 398.0, more='reference = ["N", "L2"]\n'))
+    o, weight = of.observations[0], np.array([0.6, 0.4])
+    assert of.lead(o, np.array([[230.0, 400.0], [230.0, 390.0]]), weight) == (1, "L2")
+    assert of.lead(o, np.array([[230.0, np.nan], [398.0, 250.0]]), weight) == (0, "N")
+    plain = judge(read())
+    assert plain.lead(plain.observations[0], np.array([[300.0], [290.0]]), weight) == (0, "")

@@ -94,7 +94,7 @@ def rows(genuine, other, share, volts, weight=None, on=None):
 
 
 def test_how_an_observation_fits_is_told_by_the_others_alone():
-    judge = SimpleNamespace(case=CASE, trust=lambda o: 0.8)
+    judge = SimpleNamespace(case=CASE, trust=lambda o: 0.8, lead=lambda *_: (0, ""))
     genuine, other = np.array([[0.3, 0.5], [0.1, 0.7], [0.6, 0.1]]), np.array([[0.1, 0.1], [0.3, 0.1], [0.2, 0.1]])
     part = rows(genuine, other, np.array([0.2, 0.3, 0.5]), np.array([[[300.0]], [[310.0]], [[np.nan]]]))
     weight = np.array([0.2 * 0.4 * 0.6, 0.3 * 0.4 * 0.8, 0.5 * 0.8 * 0.2])
@@ -105,8 +105,9 @@ def test_how_an_observation_fits_is_told_by_the_others_alone():
     assert (reading.low, reading.middle, reading.high, reading.likely) == (300.0, 310.0, 310.0, None)
     alone = np.array([0.2 * 0.4, 0.3 * 0.4, 0.5 * 0.8])
     assert seen.likely == pytest.approx(alone @ [0.5 / 0.8, 0.7 / 0.8, 0.1 / 0.8] / alone.sum()) and seen.low is None
-    floating = rows(genuine, other, np.array([0.1, 0.1, 0.8]), part.volts)
-    assert _fit(judge, floating, 0, CASE.observations[0]).middle is None  # mostly no voltage at all
+    for there, middle in ((0.48, None), (0.52, 300.0)):  # more than half without any voltage
+        alike = rows(np.full((3, 2), 0.5), np.full((3, 2), 0.5), np.array([there, 0.0, 1 - there]), part.volts)
+        assert _fit(judge, alike, 0, CASE.observations[0]).middle == middle
     lost = rows(np.zeros((3, 2)), np.zeros((3, 2)), np.array([0.2, 0.3, 0.5]), np.array([[[300.0]], [[310.0]], [[320.0]]]), np.ones(3))
     assert _fit(judge, lost, 0, CASE.observations[0]).middle == 310.0  # by what was likely before
 
@@ -182,6 +183,12 @@ def test_how_many_samples_and_how_much_work():
     assert work(CASE) == 8 * len(rivals(CASE))
 
 
+def test_causes_without_a_settled_state_are_not_weighed(monkeypatch):
+    monkeypatch.setattr(deducing, "_sampled", lambda world, *_: ([SimpleNamespace(evidence=0.0) for _ in world.causes], 0, True))
+    with pytest.raises(NoSolutionError, match="No sample of any cause"):
+        deducing.deduce(CASE)
+
+
 # All causes together
 
 def state(volts, on, solved=(True, True)):
@@ -200,6 +207,7 @@ def test_rows_of_all_causes_weigh_by_their_cause():
     assert _voltages(CASE, made)[0] == ("intake", "L1", 230.0, 310.0, 310.0)
     # A was on in the rows of 0.125, 0.15 and 0.15; B, whose switch is known, is not asked for
     assert _together(CASE, made) == ((("A", True),), pytest.approx(0.425 / 0.8))
+    assert _together(parse_case(HEAD + load("A") + read()), made) == ((), 1.0)
     lone = _pooled([two, none], np.array([1e-9, 1.0]))  # what is not listed has no rows: the best of the rest stands for all
     assert lone.weight == pytest.approx([0.5, 0.5])
     assert _voltages(CASE, _pooled([SimpleNamespace(states=state((230.0, 240.0), [[True] * 2] * 2, (False, True)), weight=np.array([0.6, 0.4]))],
