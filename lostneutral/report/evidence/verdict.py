@@ -88,14 +88,15 @@ def _quoted(names):
 def ratio_words(ratio):
     """Return a likelihood ratio to two figures, below 1 as a fraction.
 
-    >>> print(ratio_words(1.0), ratio_words(2871.0), ratio_words(0.0007), ratio_words(1e9), ratio_words(0.0))
-    1 2900 1/1400 more than a million less than a millionth
+    >>> print(ratio_words(1.0), ratio_words(0.98), ratio_words(2871.0), ratio_words(0.0007), ratio_words(1e9), ratio_words(0.0))
+    1 1.0 2900 1/1400 more than a million less than a millionth
     """
     if not 1e-6 <= ratio <= 1e6:
         return "more than a million" if ratio > 1 else "less than a millionth"
     if ratio == 1:
         return "1"
-    return significant(ratio, figures=2) if ratio > 1 else f"1/{significant(1 / ratio, figures=2)}"
+    times = significant(max(ratio, 1 / ratio), figures=2)
+    return times if ratio > 1 or times == "1.0" else f"1/{times}"
 
 
 def about_ratio(ratio):
