@@ -11,7 +11,7 @@ LONG = frozenset({"dairy-farm", "farm-generator", "lamp-hall", "sixty-houses", "
 """Cases that take some seconds: the suite runs each once, other tests through the whole casebook take them with the benchmarks."""
 
 LIKE_LESSONS = frozenset({"block-riser", "boat-shed", "dairy", "hotel-kitchen", "intermittent-joint", "lamps-one-by-one", "mill-cottage",
-                          "office-floor", "row-of-cottages", "upstairs-flat", "village-hall"})
+                          "office-floor", "row-of-cottages", "toll-house", "upstairs-flat", "village-hall"})
 """Cases whose lesson has no part that no other's has: the suite takes their lessons with the benchmarks."""
 
 

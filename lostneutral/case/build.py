@@ -81,14 +81,18 @@ def build(file, warnings, source, sha256, pictures=None, recordings=None):
         operated=tuple(Operated(o.device, o.operated, {key: getattr(o, key) for key in DETAILS if key in o.model_fields_set})
                        for o in file.observation if o.device is not None),
         devices=installed(file, {p.name: p for p in points}, assumed),
-        recordings=tuple(replace(r, point=r.point or first, between=tuple(map(resolve.conductor_named, r.between)))
-                         for _, r in sorted((recordings or {}).items())),
+        recordings=tuple(_recording(r, first) for _, r in sorted((recordings or {}).items())),
         priors=tuple(Prior(p.cause, p.weight) for p in file.prior),
         document=Document(**file.document.model_dump() | {"logo": (pictures or {}).get(file.document.logo)}),
         photos=tuple(Photo(pictures[p.file], **p.model_dump(exclude={"file"})) for p in file.photo),
         tests=tuple(Test(**t.model_dump()) for t in file.test),
         generators=build_sources.generators(file, supply, _cable, assumed), changeovers=changeovers,
         assumptions=assumed.all(), warnings=tuple(warnings), source=source, sha256=sha256)
+
+
+def _recording(read, first):
+    named = lambda part: replace(part, between=tuple(map(resolve.conductor_named, part.between)))
+    return replace(named(read), point=read.point or first, events=tuple(map(named, read.events)))
 
 
 def _supply(entry, assumed):

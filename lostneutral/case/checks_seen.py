@@ -259,11 +259,21 @@ def check_document(context):
 
 
 def check_records(context):
-    """A recorder was held to two terminals that are there."""
+    """A recorder was held to two terminals that are there; each word of its events says something once."""
     for path, entry in context.draft.entries("record"):
-        point = context.point_of(path, entry.point)
-        if point is not None and context.supply is not None:
-            _between(context, (*path, "between"), entry.between, point)
+        seen, point = {}, context.point_of(path, entry.point)
+        if entry.event_column is None:
+            context.only_with(path, entry, ("events",), "a record with event_column")
+        for place, pair in ((path, entry.between), *(((*path, "events", n), e.between) for n, e in enumerate(entry.events) if e.between)):
+            if point is not None and context.supply is not None:
+                _between(context, (*place, "between"), pair, point)
+        for n, event in enumerate(entry.events):
+            place = (*path, "events", n)
+            for key, other in (("bound", "voltage"), ("voltage", "bound")):
+                if getattr(event, key) is None and getattr(event, other) is not None:
+                    context.faults.add(place, f"{show(event.word)} has {other} without {key}", "both, or neither where it says nothing of a voltage")
+            context.unique(seen, (event.word.casefold(), event.between, event.bound), place, f"{show(event.word)} is explained twice",
+                           "once, or with another bound or other terminals")
 
 
 def check_photos(context):

@@ -1,4 +1,4 @@
-"""Voltages recorded by meters, inverters, chargers and power-quality recorders: CSV files and workbooks that a case names."""
+"""What meters, inverters, chargers and power-quality recorders recorded, voltages and events: CSV files and workbooks that a case names."""
 
 import csv
 import hashlib
@@ -9,6 +9,7 @@ from pathlib import Path
 
 from lostneutral.case.faults import quoted, show
 from lostneutral.case.model import Recording
+from lostneutral.case.seen import Logged
 
 BYTES_MAX, UNPACKED_MAX = 20_000_000, 400_000_000
 ROWS_MIN, ROWS_MAX = 4, 500_000
@@ -37,28 +38,47 @@ def check_recordings(draft, faults, folder: Path) -> dict[int, Recording]:
 def _read(entry, folder):
     content = _content(entry.file, folder)
     rows, delimiter = _workbook(entry, content) if content.startswith(b"PK") else _text(entry, content)
-    for key in ("time_column", "voltage_column"):
-        column = getattr(entry, key)
-        if not rows or column not in rows[0]:
-            raise _Wrong(key, f"{show(entry.file)} has no column {show(column)}",
-                         "one of " + quoted([name for name in (rows[0] if rows else {}) if name]))
+    head = rows[0] if rows else {}
+    needed = "voltage_column" in entry.model_fields_set or entry.event_column is None or entry.voltage_column in head
+    for key in ("time_column", *(("voltage_column",) if needed else ()), *(("event_column",) if entry.event_column else ())):
+        if getattr(entry, key) not in head:
+            raise _Wrong(key, f"{show(entry.file)} has no column {show(getattr(entry, key))}", "one of " + quoted([name for name in head if name]))
     if len(rows) > ROWS_MAX:
         raise _Wrong("file", f"{show(entry.file)} has more than {ROWS_MAX} rows", "fewer of them, such as means of a minute")
     _zone(entry)
     zero = _zero(entry)
-    times, volts = [], []
+    times, volts, events, unknown = [], [], [], {}
     for number, row in enumerate(rows, 2):
-        if not (row.get(entry.voltage_column) or "").strip():
+        when, value, event = ((row.get(column) or "").strip() if column else "" for column in
+                              (entry.time_column, entry.voltage_column, entry.event_column))
+        if not value and not event:
             continue  # a gap
-        volts.append(_number(entry, row[entry.voltage_column], number, delimiter))
-        times.append(_seconds(entry, (row.get(entry.time_column) or "").strip(), number, zero, delimiter) - entry.clock_error)
-        if len(times) > 1 and times[-1] <= times[-2]:
-            raise _Wrong("file", f"row {number} of {show(entry.file)} is not later than the row before", "times in order")
-    if len(times) < ROWS_MIN:
-        raise _Wrong("file", f"{show(entry.file)} has {len(times)} voltages", f"at least {ROWS_MIN}")
+        time = _seconds(entry, when, number, zero, delimiter) - entry.clock_error
+        if value:
+            volts.append(_number(entry, value, number, delimiter))
+            times.append(time)
+            if len(times) > 1 and times[-1] <= times[-2]:
+                raise _Wrong("file", f"row {number} of {show(entry.file)} is not later than the row before", "times in order")
+        if event:
+            said = _said(entry, event)
+            events += [Logged(time, e.word, tuple((e.between or entry.between).split("-")), e.bound, e.voltage) for e in said]
+            if not said:
+                unknown.setdefault(event, number)
+    if unknown:
+        raise _Wrong("event_column", f"{show(entry.file)} has events that `events` does not explain: {quoted(unknown)}, the first in row "
+                     f"{min(unknown.values())}", "a word in `events` for each, without bound and voltage where it says nothing of a voltage")
+    if len(times) < ROWS_MIN and (times or not events):
+        raise _Wrong("file", f"{show(entry.file)} has {len(times)} voltages", f"at least {ROWS_MIN}, or events")
     return Recording(entry.file, hashlib.sha256(content).hexdigest(), entry.point or "", tuple(entry.between.split("-")),
                      tuple(times), tuple(volts), entry.averaging, entry.clock_error, entry.clock_deviation, entry.fitted == "after",
-                     zero.isoformat(" ", "minutes") if zero else None)
+                     zero.isoformat(" ", "minutes") if zero else None, tuple(sorted(events, key=lambda e: e.time)))
+
+
+def _said(entry, event):
+    """What the case says of an event: the entries of the longest word that it begins with."""
+    fitting = [e for e in entry.events if event.casefold().startswith(e.word.casefold())]
+    longest = max((len(e.word) for e in fitting), default=0)
+    return [e for e in fitting if len(e.word) == longest]
 
 
 def _text(entry, content):

@@ -328,7 +328,7 @@ class CaseFile(Entry):
     course: later(CourseEntry) = Field(CourseEntry.model_construct(), description="Settings of the simulation over time")
     unknown: later_list(UnknownEntry) = Field([], description="Unknowns")
     observation: later_list(ObservationEntry) = Field([], description="Observations")
-    record: later_list(RecordEntry) = Field([], description="Recorded voltages, CSV files or workbooks beside the case file")
+    record: later_list(RecordEntry) = Field([], description="Recorded voltages and events, CSV files or workbooks beside the case file")
     prior: later_list(PriorEntry) = Field([], description="Prior weights of the types of cause")
     document: later(DocumentEntry) = Field(DocumentEntry.model_construct(), description="Heading and form of the report")
     photo: later_list(PhotoEntry) = Field([], description="Photographs, as exhibits")

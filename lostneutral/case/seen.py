@@ -55,7 +55,7 @@ class Observation:
     within: float | None = None
     details: Mapping[str, object] = field(default_factory=dict)
     """time, state, impedance, instrument_class, reference, observer, instrument, kept, bound, with_on, with_off, reliability, sooner_than; of levels of a
-    recording also `recording` (its number) and `spans` ((start, end), s)."""
+    recording also `recording` (its number) and `spans` ((start, end), s), of events that it logged also their `times` (s)."""
     device: str | None = None
     operated: bool | None = None  #: of a device
 
@@ -66,8 +66,19 @@ class Observation:
 
 
 @dataclass(frozen=True)
+class Logged:
+    """An event that an instrument logged, and what it says of a voltage between two terminals."""
+
+    time: float  #: s on the case's clock, the recorder's error at its mean taken out
+    word: str  #: as the case has it
+    between: tuple[str, str]
+    bound: str | None = None  #: "up to" or "more than"; None where it says nothing of a voltage
+    voltage: float | None = None  #: V
+
+
+@dataclass(frozen=True)
 class Recording:
-    """Voltages that an instrument recorded between two terminals of a point."""
+    """Voltages, events or both that an instrument recorded at a point; voltages between two terminals."""
 
     file: str  #: as the case writes it
     sha256: str
@@ -80,6 +91,13 @@ class Recording:
     clock_deviation: float = 0.0  #: s, one standard deviation of that
     fitted_after: bool = False  #: fitted after the incident, of which it says nothing
     zero: str | None = None  #: clock time of time 0, as the case gives it
+    events: tuple[Logged, ...] = ()  #: in the order of time
+
+    @property
+    def span(self) -> tuple[float, float]:
+        """First and last time (s) of which it says something."""
+        times = (*self.times[:1], *self.times[-1:], *(e.time for e in self.events))
+        return min(times) - self.averaging, max(times)
 
 
 @dataclass(frozen=True)

@@ -133,8 +133,18 @@ class ObservationEntry(Entry):
     note: Text = Field(None, description="Further words on the observation, printed with it")
 
 
+class EventWordEntry(Entry):
+    """What an event that an instrument logged says of a voltage; with a word alone, that it says nothing of it."""
+
+    word: Name = Field(description="What the event begins with in the file, in capitals or not; of several words that fit, the longest counts")
+    bound: Literal["up to", "more than"] = Field(None, description="On which side of `voltage` it was")
+    voltage: number_between("V", 0.0, 1e4) = Field(None, description="The voltage at which the instrument logs it, V")
+    between: Annotated[str, Allowed('two of L1, L2, L3, N, PE, PEN and earth, such as "L1-N"')] = Field(
+        None, description="The two terminals; default those of the record")
+
+
 class RecordEntry(Entry):
-    """Voltages that an instrument recorded: a CSV file or .xlsx workbook beside the case file, its columns named in the first row."""
+    """Voltages or events that an instrument recorded: a CSV file or .xlsx workbook beside the case file, its columns named in the first row."""
 
     file: Name = Field(description="Name of the CSV file or .xlsx workbook, in the folder of the case file or below it")
     sheet: Name = Field(None, description="Sheet of the workbook; default the first")
@@ -143,6 +153,9 @@ class RecordEntry(Entry):
         description="The two terminals, such as L1-N")
     time_column: Name = Field("time", description="Column of the times: s after time 0, or dates with times; a value is that up to then")
     voltage_column: Name = Field("voltage", description="Column of the voltages, V; empty where there is none")
+    event_column: Name = Field(None, description="Column of events in words; empty where there is none. The file then needs no voltages")
+    events: list[EventWordEntry] = Field(
+        [], description="What each word of that column says; a word that says two things (above one voltage, up to another) stands twice")
     zone: Name = Field(None, description='Time zone of dates that name none, as an offset such as "+01:00"; default UTC')
     zero: Name = Field(None, description='Clock time of time 0 of the case, such as "2025-11-08T14:00:00+01:00"')
     averaging: number_between("s", 0.0, 1e6) = Field(0.0, description="Time over which each value is a mean, s")

@@ -54,13 +54,15 @@ def _reading(incident, seen, readings, before):
         shown = [r.low if loaded else r.high for r in readings
                  if r.point == seen.point and set(r.between) == set(seen.between) and r.loads_on]
         volts += shown if not was_before(incident.case, seen) else []
-    facts = {"read": seen.voltage, "recorded": "recording" in seen.details, "sigma": sigma, "floats": floats, "loaded": loaded}
+    bound = seen.details.get("bound")
+    facts = {"read": seen.voltage, "bound": bound, "logged": "times" in seen.details, "recorded": "recording" in seen.details, "sigma": sigma,
+             "floats": floats, "loaded": loaded}
     if not volts:
         return None, None, None, facts
     low, high = min(volts), max(volts)
     if floats and not loaded:
         low = 0.0  # what couples it is not known: anything up to the figure may be read
-    agrees = low - WITHIN * sigma <= seen.voltage <= high + WITHIN * sigma
+    agrees = (bound == "up to" or seen.voltage <= high + WITHIN * sigma) and (bound == "more than" or seen.voltage >= low - WITHIN * sigma)
     return agrees, max(volts), (low, high), facts
 
 

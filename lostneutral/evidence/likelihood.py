@@ -346,6 +346,8 @@ def words(case: Case, observation: Observation) -> str:
     back = ", before the break" if before(case, observation) else ""
     if observation.device is not None:
         return f"{observation.device} {'operated' if observation.operated else 'did not operate'}{back}"
+    if "times" in observation.details:
+        return f"{'-'.join(observation.between)} at {observation.point}: {observation.details['bound']} {observation.voltage:g} V logged{back}"
     if "recording" in observation.details:
         return f"{'-'.join(observation.between)} at {observation.point}: mean {observation.voltage:.0f} V recorded{back}"
     if observation.load is None:

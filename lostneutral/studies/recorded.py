@@ -1,139 +1,51 @@
-"""Everything that was observed, in one list; of recorded voltages where they change, and what each level between two changes is worth.
+"""Everything that was observed, in one list; of recordings what each level of voltage and each kind of event is worth.
 
 A thousand rows of one level do not count a thousand times: a level counts once, by its mean, with the uncertainty that its
 own correlation and the wander of its parts leave.
 """
 
-from dataclasses import dataclass, replace
-from functools import lru_cache
-from math import hypot, log, sqrt
+from dataclasses import replace
+from math import hypot, sqrt
 
 import numpy as np
 
 from lostneutral import data
-from lostneutral.case.model import Case, Observation, Recording
+from lostneutral.case.model import Case, Observation
+from lostneutral.studies.beginning import recorded_beginning, unusual
 from lostneutral.studies.conditions import circumstance_at, onset
+from lostneutral.studies.levels import levels
 
-MOST_LEVELS = 40
-SHORTEST = 3  #: values of a level
-GAP = 1.6  #: usual distances of two values from which there is a gap between them
-MOST_ALIKE = 0.98  #: correlation of neighbouring values that is counted at most
-OF_NINE_TENTHS = 0.623  #: of the variance of normal values, what the nine tenths nearest to their mean have
 IMPEDANCE = 1e6  #: ohm, of a recorder's input
-
-
-@dataclass(frozen=True)
-class Level:
-    """A stretch of a recording without a change."""
-
-    start: float  #: s
-    end: float
-    mean: float  #: V
-    error: float  #: V, standard error of the mean, by the values' own correlation
-    values: int
-
-
-@lru_cache(64)
-def levels(recording: Recording) -> tuple[Level, ...]:
-    """Return the levels of `recording`, in the order of time.
-
-    Split in two where that lowers the squared misfit most, again and again, as long as it gains more than the noise of
-    correlated values would. Source: binary segmentation with a penalty of Schwarz's kind, the noise by what a cut leaves or, if
-    that is less because further changes are left, by differences of neighbouring values.
-    """
-    t, v = np.array(recording.times), np.array(recording.volts)
-    parts, waiting, everywhere = [], [(0, len(v))], _noise(v)
-    while waiting:
-        start, end = waiting.pop()
-        cut, gain = _best_cut(v[start:end])
-        left = _left(v[start:start + cut], v[start + cut:end]) if cut else 0.0
-        if cut and gain > 3 * log(len(v)) * min(left, everywhere) and len(parts) + len(waiting) < MOST_LEVELS:
-            waiting += [(start, start + cut), (start + cut, end)]
-        else:
-            parts.append((start, end))
-    return tuple(_level(recording, t[a:b], v[a:b]) for a, b in sorted(parts))
-
-
-def _best_cut(v):
-    """(number of values before the cut that lowers the squared misfit most, by how much); (0, 0) of too few values."""
-    n = len(v)
-    if n < 2 * SHORTEST:
-        return 0, 0.0
-    k = np.arange(SHORTEST, n - SHORTEST + 1)
-    left = np.cumsum(v)[k - 1]
-    gain = left**2 / k + (v.sum() - left) ** 2 / (n - k) - v.sum() ** 2 / n
-    return int(k[gain.argmax()]), float(gain.max())
-
-
-def _left(*parts):
-    """Variance of values (V²) around the means of `parts`, raised by what their correlation does to the variance of a mean."""
-    rest = np.concatenate([part - part.mean() for part in parts])
-    return (rest.var() + 1e-6) * _inflation(rest)
-
-
-def _noise(v):
-    """The same of values around their levels, however many: from differences of neighbouring values, to which changes add little.
-
-    Of values that forget by a factor r from one to the next these have the variance 2 s² (1 − r), over two values 2 s² (1 − r²).
-    """
-    if len(v) < 2 * SHORTEST:
-        return np.inf
-    one, two = (_variance(v[k:] - v[:-k]) for k in (1, 2))
-    r = min(max(two / one - 1, 0.0), MOST_ALIKE)
-    return one / (2 * (1 - r)) * _raised_by(r)
-
-
-def _variance(differences):
-    """Variance of normal `differences` (V²) without the tenth that is largest, where the level changes."""
-    square = np.sort(differences**2)[: max(int(0.9 * len(differences)), 1)]
-    return float(square.mean()) / OF_NINE_TENTHS + 1e-6
-
-
-def _inflation(rest):
-    """By how much correlation from value to value raises the variance of a mean, no less than 1."""
-    spread = float((rest**2).sum())
-    return _raised_by(float((rest[1:] * rest[:-1]).sum()) / spread if spread > 0 and len(rest) > 3 else 0.0)
-
-
-def _raised_by(r):
-    r = min(max(r, 0.0), MOST_ALIKE)
-    return (1 + r) / (1 - r)
-
-
-def _level(recording, t, v):
-    error = float(v.std(ddof=1) * sqrt(_inflation(v - v.mean()) / len(v))) if len(v) > 1 else 0.0
-    return Level(float(t[0] - recording.averaging), float(t[-1]), float(v.mean()), error, len(v))
-
-
-def change_of(recording: Recording) -> float | None:
-    """Return when (s) its voltages changed most between two levels that last; None where they never did."""
-    found = levels(recording)
-    if len(found) < 2:
-        return None
-    steps = [abs(b.mean - a.mean) * sqrt(min(a.values, b.values)) for a, b in zip(found, found[1:])]
-    n = int(np.argmax(steps))
-    return (found[n].end + found[n + 1].start) / 2
+REACHED = 0.75  #: of a slow change, from which on a value counts as after it
 
 
 def begins(case: Case) -> float | None:
-    """Return when the fault begins (s): by the case's events, else by the middle of what the recordings say."""
-    told = onset(case)
+    """Return when the fault begins (s): by the case's events, else by what was recorded; None where nothing says."""
+    return _edge(case)[0] if _edge(case) else None
+
+
+def _edge(case):
+    """Between which times (s) the fault was neither absent nor what it became; None where nothing says."""
+    told, found = onset(case), recorded_beginning(case)
     if told is not None:
-        return told
-    changes = [c for r in case.recordings if not r.fitted_after and (c := change_of(r)) is not None]
-    return float(np.median(changes)) if changes else None
+        return told, told
+    if found is None:
+        return None
+    first = found.start if found.slowly_since is None else found.slowly_since
+    return first, found.start + REACHED * (found.end - found.start)
 
 
 def all_observations(case: Case) -> tuple[Observation, ...]:
     """Return everything that was observed: what the case says, the levels of its recordings, and what its devices did.
 
     Levels under one circumstance (before the fault, after it, after each event) are one reading: their mean, with the
-    wander between them as its uncertainty, for the loads behind that wander are not known. Values nearer to a change of
-    circumstance than three deviations of the recorder's clock and its averaging time are left out. What was fitted
-    after the incident says nothing about it and makes no observation.
+    wander between them as its uncertainty, for the loads behind that wander are not known. Events that say the same under one
+    circumstance are one, too. What is nearer to a change of circumstance than three deviations of the recorder's clock and its
+    averaging time is left out, and so is what a slow change went through. What was fitted after the incident says nothing about it
+    and makes no observation.
     """
-    start = begins(case)
-    made = [o for n, r in enumerate(case.recordings) if not r.fitted_after for o in _of_recording(case, n, r, start)]
+    edge = _edge(case)
+    made = [o for n, r in enumerate(case.recordings) if not r.fitted_after for o in (*_of_voltages(case, n, r, edge), *_of_events(case, n, r, edge))]
     points = {device.name: device.point for device in case.devices}
     done = [Observation(points[seen.device], details=seen.details, device=seen.device, operated=seen.operated) for seen in case.operated]
     return (*case.observations, *made, *done)
@@ -144,39 +56,54 @@ def with_all_observed(case: Case) -> Case:
     return replace(case, observations=all_observations(case), recordings=(), operated=())
 
 
-def _of_recording(case, number, recording, start):
-    edges = sorted({e.time for e in case.events} | ({start} if start is not None else set()))
-    apart = 3 * recording.clock_deviation + recording.averaging
-    groups = {}
-    for level in levels(recording):
-        for a, b in _between_edges(level, edges, apart):
-            was_before = start is not None and b <= start
-            key = was_before, circumstance_at(case, (a + b) / 2, was_before)
-            share = (b - a) / max(level.end - level.start, 1e-9)
-            groups.setdefault(key, []).append((level, share * level.values, (a, b)))
-    for (was_before, _), parts in groups.items():
-        weight = np.array([max(w, 1e-9) for _, w, _ in parts])
-        means = np.array([level.mean for level, *_ in parts])
+def _of_voltages(case, number, recording, edge):
+    times, groups = np.array(recording.times), {}
+    for low, high, circumstance in _stretches(case, recording, edge):
+        inside = (times - recording.averaging >= low) & (times <= high)
+        part = replace(recording, times=tuple(times[inside]), volts=tuple(np.array(recording.volts)[inside]), events=())
+        groups.setdefault(circumstance, []).extend(levels(part))
+    for circumstance, parts in groups.items():
+        if not parts:
+            continue
+        weight = np.array([level.values for level in parts])
+        means = np.array([level.mean for level in parts])
         mean = float(weight @ means / weight.sum())
         wander = sqrt(float(weight @ (means - mean) ** 2 / weight.sum()))
-        error = hypot(wander, max(level.error for level, *_ in parts), data.load("where")["uncertainty"]["volts"])
-        spans = tuple(span for *_, span in parts)
-        details = {"state": "before" if was_before else "after", "time": sum(spans[0]) / 2, "impedance": IMPEDANCE,
-                   "instrument": "recorder", "kept": recording.file, "recording": number, "spans": spans}
+        error = hypot(wander, max(level.error for level in parts), data.load("where")["uncertainty"]["volts"])
+        spans = tuple((level.start, level.end) for level in parts)
+        details = _details(number, recording, circumstance, sum(spans[0]) / 2, spans)
         yield Observation(recording.point, recording.between, round(mean, 3), error, details=details)
 
 
-def _between_edges(level, edges, apart):
-    """The stretches of a level (start, end) that are clear of every change of circumstance."""
-    marks = [-np.inf, *edges, np.inf]
-    for low, high in zip(marks, marks[1:]):
-        a, b = max(level.start, low + apart), min(level.end, high - apart)
-        if b > a:
-            yield a, b
+def _of_events(case, number, recording, edge):
+    """What events say. One that a sound supply does not give shows the fault, also where its beginning is not known so closely."""
+    groups = {}
+    for event in (e for e in recording.events if e.bound):
+        was_before = edge is not None and event.time < edge[0]
+        shows = edge is not None and not was_before and unusual(case, event)
+        if not any(low < event.time < high for low, high in _unclear(case, recording, None if shows else edge)):
+            key = circumstance_at(case, event.time, was_before), event.between, event.bound, event.voltage
+            groups.setdefault(key, []).append(event.time)
+    for (circumstance, between, bound, voltage), times in groups.items():
+        details = _details(number, recording, circumstance, times[0], ((times[0], times[-1]),))
+        yield Observation(recording.point, between, voltage, details=details | {"bound": bound, "times": tuple(times)})
 
 
-def gaps(recording: Recording) -> tuple[tuple[float, float], ...]:
-    """Return the stretches (start, end; s) between two values that are farther apart than values of it usually are."""
-    t = np.array(recording.times)
-    apart = np.diff(t)
-    return tuple((float(t[k]), float(t[k + 1])) for k in np.flatnonzero(apart > GAP * np.median(apart)))
+def _details(number, recording, circumstance, time, spans):
+    return {"state": "before" if circumstance.before else "after", "time": time, "impedance": IMPEDANCE, "instrument": "recorder",
+            "kept": recording.file, "recording": number, "spans": spans}
+
+
+def _unclear(case, recording, edge):
+    """The stretches (start, end; s) about changes of circumstance, of which a recording does not tell what held."""
+    apart = 3 * recording.clock_deviation + recording.averaging
+    return [(low - apart, high + apart) for low, high in sorted({(e.time, e.time) for e in case.events} | ({edge} if edge else set()))]
+
+
+def _stretches(case, recording, edge):
+    """(start, end, circumstance) of every stretch (s) between them."""
+    marks = [-np.inf, *(t for ends in _unclear(case, recording, edge) for t in ends), np.inf]
+    for low, high in zip(marks[::2], marks[1::2]):
+        start, end = max(low, recording.span[0]), min(high, recording.span[1])
+        if end > start:
+            yield start, end, circumstance_at(case, (start + end) / 2, edge is not None and high <= edge[0])

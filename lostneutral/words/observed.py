@@ -43,15 +43,21 @@ def observation(claim) -> tuple[str, str, str]:
     else:
         calculated = between(*claim.span, "V")
     given = {"between": claim.about.name, "where": at_places(claim.where[:1]), "read": plain(facts["read"])}
+    given["figure"] = tell(_BOUNDS[facts.get("bound")], **given)
+    if facts.get("logged"):
+        if claim.condition.stage == "before":
+            return tell("{between}{where}: {figure} logged before the fault", **given), calculated, agreement
+        return tell("{between}{where}: {figure} logged", **given), calculated, agreement
     if facts["recorded"]:
         if claim.condition.stage == "before":
             return tell("{between}{where}: mean {read} V recorded before the fault", **given), calculated, agreement
         return tell("{between}{where}: mean {read} V recorded", **given), calculated, agreement
     if claim.condition.stage == "before":
-        return tell("{between}{where} {read} V before the fault", **given), calculated, agreement
-    return "{between}{where} {read} V".format(**given), calculated, agreement
+        return tell("{between}{where} {figure} before the fault", **given), calculated, agreement
+    return "{between}{where} {figure}".format(**given), calculated, agreement
 
 
+_BOUNDS = to_tell({None: "{read} V", "up to": "up to {read} V", "more than": "more than {read} V", "about": "about {read} V"})
 OPERATED = to_tell({True: "operated", False: "did not operate"})
 SEEN = to_tell({"failed": "failed", "survived": "survived", "brighter": "was brighter or stronger", "dimmer": "was dimmer or weaker",
                 "unchanged": "was unchanged", "off": "did not work"})

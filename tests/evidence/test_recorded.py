@@ -21,7 +21,8 @@ from lostneutral.report.evidence.recorded import (
 )
 from lostneutral.report.evidence.where_text import where_text
 from lostneutral.report.screen.short_answers import where_in_short
-from lostneutral.studies.recorded import all_observations, begins, change_of, gaps, levels
+from lostneutral.studies.levels import change_of, gaps, levels
+from lostneutral.studies.recorded import all_observations, begins
 
 CASE = """title = "A house with a recorder"
 [supply]

@@ -165,6 +165,11 @@ add("read, loaded", Kind.OBSERVED, **READ | {"floats": True, "loaded": True}, va
 add("read, no figure", Kind.OBSERVED, **READ, agrees=None)
 add("recorded", Kind.OBSERVED, **READ | {"recorded": True}, value=181.2, agrees=True)
 add("recorded before", Kind.OBSERVED, **READ | {"recorded": True}, value=181.2, agrees=True, at=Condition("before"))
+for bound in ("up to", "more than", "about"):
+    add(f"read, {bound}", Kind.OBSERVED, **READ | {"bound": bound}, value=181.2, agrees=True)
+LOGGED = READ | {"recorded": True, "logged": True, "bound": "more than"}
+add("logged", Kind.OBSERVED, **LOGGED, value=281.2, agrees=True)
+add("logged before", Kind.OBSERVED, **LOGGED, value=181.2, agrees=True, at=Condition("before"))
 VEHICLE = {"what": "item", "of": "Car", "within": 5.0, "seconds": 0.3, "limit": 70.0, "low": 207.0, "high": 253.0, "lines": (231.0, 262.0)}
 for answer in ("would operate", "may operate", "would not operate", "not known"):
     add(f"vehicle, {answer}", Kind.OPEN_PEN_DEVICE, **VEHICLE | ({"lines": ()} if answer == "not known" else {}), touch=answer, window=answer,

@@ -6,6 +6,7 @@ from lostneutral.case.keys import unit_of
 from lostneutral.circuit.wiring import changeover_words
 from lostneutral.report.base.blocks import heading, paragraph, strong, table
 from lostneutral.report.base.words import NOTHING, angle, connection, number, significant
+from lostneutral.report.evidence.recorded import held_words
 from lostneutral.report.ranges.rows import unknown_rows
 from lostneutral.words.amounts import named
 from lostneutral.words.conclusion import the_break, the_conductor
@@ -154,7 +155,7 @@ def _observations(case):
         rows.append((where, what, "; ".join(also + [f"{k} {_value(v)}" for k, v in o.details.items()]) or NOTHING))
     rows += [(o.device, "operated" if o.operated else "did not operate", "; ".join(f"{k} {_value(v)}" for k, v in o.details.items()) or NOTHING)
              for o in case.operated]
-    rows += [(f"{r.point} {'-'.join(r.between)}", f"recording of {len(r.volts)} values", r.file) for r in case.recordings]
+    rows += [(f"{r.point} {'-'.join(r.between)}", f"recording of {held_words(r)}", r.file) for r in case.recordings]
     return [table("What was seen", ("where", "seen", "how"), rows, "lll", {2: 1})] if rows else []
 
 

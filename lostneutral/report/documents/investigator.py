@@ -17,7 +17,7 @@ from lostneutral.report.documents.page_one import TO_DO, picture, to_do
 from lostneutral.report.documents.sensitivity import what_would_change
 from lostneutral.report.earth.section import earth
 from lostneutral.report.evidence import rows as deduction_rows
-from lostneutral.report.evidence.recorded import recordings
+from lostneutral.report.evidence.recorded import beginning_words, recordings
 from lostneutral.report.evidence.section import deduction
 from lostneutral.report.evidence.verdict import verdict_on_cause
 from lostneutral.report.ranges.section import ranges
@@ -130,6 +130,7 @@ def _summary(result):
         *told,
         *map(paragraph, not_known(result)),
         *map(paragraph, not_explained(result)),
+        *map(paragraph, beginning_words(result.case)),
     ]
     if result.deduction:
         made += [

@@ -9,6 +9,7 @@ from lostneutral.evidence.assumed import supply_left_open, unmeasured, usual_sup
 from lostneutral.evidence.scale import NOT_EXPLAINED, support
 from lostneutral.report.base.cautions import SAFE_WAY
 from lostneutral.report.base.words import NOTHING, number, significant
+from lostneutral.report.evidence.recorded import times_words
 from lostneutral.report.evidence.verdict import BESIDE, LEVEL, about_ratio, ratio_words, share_words
 from lostneutral.report.ranges.rows import ohms_words, percent_words, probability_words, unknown_rows
 from lostneutral.studies.recorded import all_observations
@@ -171,7 +172,8 @@ def log_rows(case):
     made = []
     for o in all_observations(case):
         d, when = o.details, "before the break" if likelihood.before(case, o) else "after the break"
-        when += f", {duration(sum(b - a for a, b in d['spans']))} in all" if "spans" in d else f", at {d['time']:g} s" if "time" in d else ""
+        when += f", {times_words(d['times'], case.recordings[d['recording']].zero)}" if "times" in d else f", {duration(sum(b - a for a, b in d['spans']))} in all" if "spans" in d else \
+            f", at {d['time']:g} s" if "time" in d else ""
         tool = NOTHING
         if o.is_reading:
             given = "" if o.uncertainty else " (assumed)"

@@ -6,10 +6,11 @@ from lostneutral.report.documents import concluded
 from lostneutral.report.evidence import figures as evidence_figures
 from lostneutral.report.evidence import rows
 from lostneutral.report.evidence.recorded import (
-    afterwards_words,
     calculated_of_cause,
+    recorded_in_short,
     recorded_over_calculated,
     recording_words,
+    shown_words,
 )
 from lostneutral.report.evidence.verdict import verdict_on_cause
 
@@ -19,7 +20,7 @@ MOST_LINES = 24  #: lines whose ranges are drawn
 def deduction_pdf(result) -> bytes:
     """Return the deduction of `result` as a PDF by itself, tagged and dated as a report, the same bytes each time."""
     case, dated = result.case, date_words(result.case.date)
-    made = [heading("Summary"), box("What the observations support", verdict_on_cause(result.deduction)),
+    made = [heading("Summary"), box("What the observations support", (*verdict_on_cause(result.deduction), *recorded_in_short(case))),
             paragraph(rows.PURPOSE), *concluded.cautions(result), new_page(), *deduction(result), *concluded.repeat(result, "investigator", "deduce CASE.toml -o FILE"),
             *concluded.case_text(result)]
     return set_pdf(case.title, made, date=case.date, paper=case.document.paper, under_title=f"{rows.TITLE} · {dated}",
@@ -45,7 +46,7 @@ def deduction(result):
         *_items(found), *_recorded(case, found), *_asked(found), *_lines(case, found), *_unknowns(found),
         table("Effect of omitting each observation", ("omitted", "leading cause", "probability", "with all"),
               rows.left_out_rows(found), "llrr", {0: 1.5, 1: 1}),
-        heading("Concluded from the observations", 2), *map(paragraph, (*verdict_on_cause(found), *afterwards_words(case))),
+        heading("Concluded from the observations", 2), *map(paragraph, (*verdict_on_cause(found), *recorded_in_short(case))),
         bullets((*rows.prior_words(found), *rows.turning_words(found))),
         *_open(case, found),
     ]
@@ -56,7 +57,7 @@ def deduction_in_short(result):
     case, found = result.case, result.deduction
     if found is None:
         return _not_weighed(result)
-    return [heading(rows.TITLE), box("What the observations support", (*verdict_on_cause(found, probability=False), *afterwards_words(case))),
+    return [heading(rows.TITLE), box("What the observations support", (*verdict_on_cause(found, probability=False), *recorded_in_short(case))),
             paragraph(rows.PURPOSE), _log(case), *_causes(found, probability=False), *_items(found), *_recorded(case, found),
             *_asked(found)[:1], *_lines(case, found), *_open(case, found),
             paragraph("The assumptions and the method are given in the report for an investigator.")]
@@ -102,8 +103,7 @@ def _recorded(case, found):
         return []
     first = next((w for w in found.rivals if any(f.middle is not None for f in w.fits)), found.rivals[0])
     drawn = recorded_over_calculated(case, calculated_of_cause(case, first), f"“{first.words}”")
-    return [figure(drawn, "Recorded voltages, with their gaps, over those calculated under the leading cause from the other observations "
-                          "(5 to 95 %).")]
+    return [figure(drawn, f"{shown_words(case)} under the leading cause from the other observations (5 to 95 %).")]
 
 
 def _asked(found):

@@ -4,7 +4,7 @@ from lostneutral.consequences.cautions import open_cautions
 from lostneutral.report.base.cautions import in_short
 from lostneutral.report.base.words import visible
 from lostneutral.report.evidence import rows
-from lostneutral.report.evidence.recorded import afterwards_words, recording_words
+from lostneutral.report.evidence.recorded import recorded_in_short, recording_words
 from lostneutral.report.evidence.verdict import verdict_on_cause
 from lostneutral.report.ranges.text import _items as items
 from lostneutral.report.ranges.text import _lines as lines
@@ -22,10 +22,10 @@ def deduction_text(result, width: int = 80) -> str:
     parts = [
         lines([case.title, "=" * min(width, width_of(visible(case.title))), rows.PURPOSE], width),
         lines([in_short(open_cautions(case, "short"))], width),
-        lines(["Concluded from the observations", *verdict_on_cause(found), *afterwards_words(case)], width),
+        lines(["Concluded from the observations", *verdict_on_cause(found), *recorded_in_short(case)], width),
         tabled("Given: evidence log", ("observation", "when", "who", "with what", "kept"), rows.log_rows(case),
                "lllll", width, (0, 3, 4, 2)),
-        "Recorded voltages\n" + items(recording_words(case), width) if case.recordings else "",
+        "Recordings\n" + items(recording_words(case), width) if case.recordings else "",
         tabled("Computed: possible causes", ("cause", "prior", "posterior", "LR", "support"), rows.rival_rows(found),
                "lrrrl", width),
         lines([COLUMNS], width),

@@ -9,7 +9,7 @@ from lostneutral.evidence.effects import DOES_NOT_FIT, is_live, line_words
 from lostneutral.report.base.cautions import SAFE_WAY, in_short, no_voltage
 from lostneutral.report.base.words import number, significant, visible
 from lostneutral.report.evidence.file import asked_dict
-from lostneutral.report.evidence.recorded import recording_words
+from lostneutral.report.evidence.recorded import beginning_words, recording_words
 from lostneutral.report.evidence.rows import steps_in_order
 from lostneutral.report.evidence.verdict import ratio_words
 from lostneutral.report.ranges.rows import probability_words
@@ -55,7 +55,7 @@ def where_text(case, found, width=80):
         lines += ["", "Next steps, in this order", *(line for text in steps_in_order(places) for line in wrapped(f"- {visible(text)}", width, "  "))]
     if found.next_reading:
         lines += ["", *wrapped(reading_to_take(found), width), *wrapped(SAFE_WAY, width)]
-    for note in (*recording_words(case), *found.notes):
+    for note in (*beginning_words(case), *recording_words(case), *found.notes):
         lines += ["", *wrapped(visible(note), width)]
     lines += ["", "Cautions"]
     for text in open_cautions(case):
@@ -153,7 +153,7 @@ def where_json(case, found):
              "observations": [{"seen": what, "gives": gives, "misfit": part} for what, gives, part in o.misfits]}
             for o in found.outcomes]
     answer = {"format": FORMAT, "case": {"title": case.title, "sha256": case.sha256}, "observed": found.observed,
-              "declined": found.declined or None, "places": rows, "notes": [*recording_words(case), *found.notes], "cautions": list(open_cautions(case)),
+              "declined": found.declined or None, "places": rows, "notes": [*beginning_words(case), *recording_words(case), *found.notes], "cautions": list(open_cautions(case)),
               "next_reading": reading and {"point": reading.point, "between": "-".join(reading.between),
                                            "strength": reading.strength,
                                            "instrument": reading.instrument,

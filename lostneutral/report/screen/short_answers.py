@@ -7,7 +7,7 @@ from lostneutral.report.base.cautions import SAFE_WAY
 from lostneutral.report.base.words import visible, what_is_taken
 from lostneutral.report.course.rows import failure_words, failures_told, happenings, seen_words
 from lostneutral.report.evidence import rows as compared
-from lostneutral.report.evidence.recorded import afterwards_words
+from lostneutral.report.evidence.recorded import recorded_in_short
 from lostneutral.report.evidence.verdict import verdict_on_cause
 from lostneutral.report.evidence.where_text import CAVEAT, UNRANKED, consequence, reading_to_take, standing
 from lostneutral.report.ranges import rows as ranged
@@ -25,7 +25,7 @@ def where_in_short(case: Case, found, width: int = 80) -> str:
     left = len(found.outcomes) - len(shown)
     why = [] if found.observed else [UNRANKED]
     why += found.notes[:3]
-    why += afterwards_words(case)
+    why += recorded_in_short(case)
     why += [f"No place is named as leading. {visible(found.declined)}"] if found.declined else []
     parts = [
         _said([*_title(f"Possible location of the fault: {case.title}", width), *why], width),
@@ -55,7 +55,7 @@ def deduction_on_screen(result, width: int = 80) -> str:
     case, found = result.case, result.deduction
     parts = [
         _said(_title(case.title, width), width),
-        _said([*verdict_on_cause(found), *afterwards_words(case)], width),
+        _said([*verdict_on_cause(found), *recorded_in_short(case)], width),
         _rows(("cause", "prior", "posterior", "LR", "support"), compared.rival_rows(found), "lrrrl", width, MOST_CAUSES, "more cause"),
         _said([text for text in (compared.asked_words(found),) if text], width),
         _said([*([compared.IN_ORDER] if found.next_readings else []), *(f"- {text}" for text in compared.next_words(found))], width),
