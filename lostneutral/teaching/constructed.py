@@ -27,7 +27,7 @@ def draw_neutral_current(lesson):
         heading(tell("The neutral current, with the link in {mark_words}", mark_words=mark_words(DRAWING_MARKS))),
         _numbered(neutral_steps(lesson)),
         figure(
-            lesson.drawn["blank-currents"], tell("Draw the line currents on the broken lines, by the scale."), floats=False
+            lesson.drawn["blank-currents"], tell("Draw the line currents on the broken lines, by the scale.")
         ),
         form("", (tell("by construction, A"), tell("by ammeter, A")), [(BLANK, BLANK)]),
     ]
@@ -53,7 +53,7 @@ def draw_star_point(lesson):
         heading(tell("N from the rated powers, {out} {mark_words}", out=tell(lesson.bench.out), mark_words=mark_words(DRAWING_MARKS))),
         paragraph(weights_words(lesson)),
         _numbered(star_steps(lesson)),
-        figure(lesson.drawn["blank"], tell("Draw here. The cross is the supply's N."), floats=False),
+        figure(lesson.drawn["blank"], tell("Draw here. The cross is the supply's N.")),
         *map(ask, questions.drawing(lesson)),
     ]
 
@@ -113,7 +113,7 @@ def from_readings(lesson):
         new_page(),
         heading(tell("N from three readings, {out} {mark_words}", out=tell(lesson.bench.out), mark_words=mark_words(DRAWING_MARKS))),
         paragraph(tell(ARCS)),
-        figure(lesson.drawn["blank"], tell("Draw here, with your own readings."), floats=False),
+        figure(lesson.drawn["blank"], tell("Draw here, with your own readings.")),
     ]
 
 
@@ -150,7 +150,6 @@ def surprising_lamps(lesson):
         figure(
             lesson.drawn["lamp-curve"],
             tell("Current of a lamp for 220 V: measured, modelled, and a fixed resistor of the same rated power."),
-            floats=False,
         ),
     ]
     return [

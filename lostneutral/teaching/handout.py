@@ -135,7 +135,6 @@ def parts(lesson):
         figure(
             lesson.drawn["wiring"],
             tell("The bench version with the link in, and with {change}. Nothing else changes. Fuses, then ammeters (A), then the loads, which meet in the {common}.", change=change, common=common),
-            floats=False,
         ),
         *(
             [
@@ -276,7 +275,7 @@ def the_case(lesson):
             *more(loads),
             table(tell("Voltages by calculation, with the fault"), (tell("between"), tell("voltage")), given, "ll"),
             paragraph(tell("Find N from these voltages, as before. {mark_words}", mark_words=mark_words(constructed.DRAWING_MARKS))),
-            figure(lesson.drawn["case-blank"], tell("Draw here."), floats=False),
+            figure(lesson.drawn["case-blank"], tell("Draw here.")),
         ]
     else:
         made += [

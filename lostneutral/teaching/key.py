@@ -178,7 +178,7 @@ def _draw(lesson):
     }
     for name, words in captions.items():
         if name in drawn:
-            made.append(figure(drawn[name], words, floats=False))
+            made.append(figure(drawn[name], words))
         if name == "star-point" and name in drawn:
             made += [paragraph(constructed.weights_words(lesson)), *_answers(questions.drawing(lesson))]
     if "neutral-current" not in drawn and lesson.bench.system == "split-phase":
@@ -218,7 +218,6 @@ def _surprise(lesson):
             figure(
                 lesson.drawn["light"],
                 "Brightness: the area of the disc is the light afterwards, the broken circle the light before.",
-                floats=False,
             )
         )
     if "star-point-settled" in lesson.drawn:
@@ -228,7 +227,7 @@ def _surprise(lesson):
                 f"({b.volts:g} V)²) and draw again: "
                 f"the construction now agrees with the readings. Weights in W: {weights}."
             ),
-            figure(lesson.drawn["star-point-settled"], "N with the lamps' own weights.", floats=False),
+            figure(lesson.drawn["star-point-settled"], "N with the lamps' own weights."),
         ]
     return made
 
@@ -298,7 +297,6 @@ def what_the_case_does(lesson):
             figure(
                 lesson.drawn["case-readings"],
                 f"N of the case from its three voltages, true to scale: {number(shift, 0)} V from the middle.",
-                floats=False,
             )
         )
     return made

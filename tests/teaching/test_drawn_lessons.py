@@ -145,6 +145,7 @@ def test_a_frame_of_the_lesson_s_film(ohms, word):
     # arithmetic: 289.4, 239.4, 175.7 V
     assert told[0] == f"Joint in the neutral: {word}" and told[1].split("      ") == ["L1–N 289 V", "L2–N 239 V", "L3–N 176 V"]
     star, side = figure.axes
+    assert not star.axison and not side.axison
     assert complex(star.texts[-1].xy[0], star.texts[-1].xy[1]) == pytest.approx(neutral) and star.texts[-1].get_text() == "N"
     ends = [[complex(x, y) for x, y in zip(found.get_xdata(), found.get_ydata())] for found in star.lines]
     for corner in corners.values():

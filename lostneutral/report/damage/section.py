@@ -77,7 +77,7 @@ def _light(result):
     edges = data.load("yardsticks")["brightness"]
     return [figure(damage_figures.lamps(result), "Lamp brightness, calculated: the area of the disc is the light after, the broken "
                    f"circle the light before. Dimmer below {edges['unchanged_low']:g}, brighter above "
-                   f"{edges['unchanged_high']:g}, too bright above {edges['glaring']:g} times.", floats=False)]
+                   f"{edges['unchanged_high']:g}, too bright above {edges['glaring']:g} times.")]
 
 
 def joint(result):

@@ -17,7 +17,7 @@ def star_point_section(result):
             f"loads sum to zero. A line's voltage to neutral is the distance from N to its {'end' if split else 'corner'}. Drawn "
             f"true to scale; {supply_neutral(case)} is the cross, angles count from the axis that points right.")
     return [heading("Neutral between the lines" if split else "Star point and voltage triangle", 2), paragraph(text),
-            figure(figures.phasors(result), "Voltages before and after, as phasors.", floats=False), _terminals(result)]
+            figure(figures.phasors(result), "Voltages before and after, as phasors."), _terminals(result)]
 
 
 def _terminals(result):

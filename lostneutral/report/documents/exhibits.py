@@ -80,7 +80,6 @@ def _photos(case):
                 (copy["svg"], f"Photograph: {photo.caption}"),
                 f"{exhibit_name(n)}: {photo.caption}{where}. Scaled copy, {copy['size']}; the original is the"
                 f" exhibit.{more}",
-                floats=False,
                 width=62,
             )
         )

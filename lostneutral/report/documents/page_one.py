@@ -62,4 +62,4 @@ def picture(result, drawn=True):
                    "Shaded: {band}.", band=rows.band_words(result.case))
     if left:
         caption += " " + tell("Not drawn, as nearer to normal: {items}.", items=", ".join(left))
-    return figure(figures.picture(result) if drawn else empty_drawing(figures.picture_height(result)), caption, floats=False)
+    return figure(figures.picture(result) if drawn else empty_drawing(figures.picture_height(result)), caption)

@@ -112,7 +112,7 @@ def _voltages(result):
                   ("point", "line", "", "true r.m.s.", "average-responding", "crest", "crest of a sine", "THD"), body,
                   "lllrrrrr", {0: 1}),
             figure(waveform_figures.courses(case, waves), "Line to neutral (each line with its own dashes) and star "
-                   f"point at {kept[0]} over time.{mark}", floats=False)]
+                   f"point at {kept[0]} over time.{mark}")]
 
 
 def _name(case, state):
@@ -142,7 +142,7 @@ def _links(result):
                                                                           "bar reaches from lowest to highest over a "
                                                                           "cycle. Upright ticks: dotted where the "
                                                                           "supply drops out, whole where its "
-                                                                          "capacitor's rating ends.", floats=False)]
+                                                                          "capacitor's rating ends.")]
 
 
 def _neutral(result):
