@@ -248,11 +248,6 @@ def test_the_lamp_curve_is_measured_and_modelled():
         assert f"{volts:g} V {amps:g} A" in lamp_curve()[1]
 
 
-def test_every_figure_of_a_sheet_stays_with_its_text():
-    drawn = [block for blocks in sheets(MAIN) for block in flat(blocks) if block["kind"] == "figure"]
-    assert len(drawn) > 8 and not any(block["floats"] for block in drawn)
-
-
 # The case on paper
 
 @pytest.mark.parametrize("name", NAMES)

@@ -91,13 +91,9 @@ def strong(text):
     return {"strong": text}
 
 
-def figure(drawn, caption, floats=False, width=100):
-    """Return a figure from its (SVG text, alternative text) and the caption below it, `width` in % of the text's.
-
-    One that `floats` goes to the next free head or foot of a page, else it stays beside the sentence that it serves.
-    """
-    return {"kind": "figure", "svg": drawn[0], "alternative": drawn[1], "caption": caption,
-            "floats": floats, "width": width}
+def figure(drawn, caption, width=100):
+    """Return a figure from its (SVG text, alternative text) and the caption below it, `width` in % of the text's."""
+    return {"kind": "figure", "svg": drawn[0], "alternative": drawn[1], "caption": caption, "width": width}
 
 
 def box(title, items, heavy=False, first=()):

@@ -168,5 +168,4 @@ def _spectra(result):
                            for wave in columns.values())) for order in _ORDERS]
     return [heading("Spectra", 2), *([paragraph(_TRIPLEN)] if _three(case) else []),
             table(f"Harmonics at {where}, r.m.s., by order", ("order", *columns), body, "r" * (len(columns) + 1)),
-            figure(waveform_figures.spectrum(case, waves), f"Spectra at {where}. Hatched: multiples of three.",
-                   floats=False)]
+            figure(waveform_figures.spectrum(case, waves), f"Spectra at {where}. Hatched: multiples of three.")]
