@@ -22,6 +22,7 @@ CAREFUL = {"steps": 60, "shortest": 0.01, "farthest": 0.02}  #: of what must not
 ROUGH = 1e-6  #: residual by tables, as a share of the largest current, at which a start is not followed further …
 NEARLY = 1e-2  #: … and up to which it may have come near to a root
 ALIKE = 1e-3  #: nominal voltages by which two places that starts have come to are one
+PARTS = (0.1, 0.3, 0.5, 0.7, 0.9)  #: of the way between two attracting states, where one that parts them is looked for
 FAR = 1e4  #: nominal voltages; what "solves" the equations beyond is a current that has faded to nothing
 
 
@@ -117,9 +118,31 @@ def search(net: Network, nominal, more_starts=()) -> tuple[list[Settled], bool]:
         roots = [*_solved(moded, [*more_starts, base], nominal),
                  *_led_to(moded, [_placed(base, places) for places in anywhere], nominal, tables, SHORT),
                  *_led_to(moded, _beside(moded, base, combined), nominal, tables, CAREFUL)]
-        roots = [root for root in _distinct(moded, roots, nominal) if _margins(moded, root.voltages).min(initial=np.inf) > 0]
-        found += settled_at(moded, roots, nominal)
+        here = _lasting(moded, roots, nominal)
+        if between := _between([s.root.voltages for s in here if s.attracting], [s.root.voltages for s in here]):
+            here = _lasting(moded, [*(s.root for s in here), *_led_to(moded, between, nominal, tables, CAREFUL)], nominal)
+        found += here
     return sorted(found, key=lambda s: tuple(np.round(np.abs(s.root.voltages), 3))), whole
+
+
+def _lasting(net, roots, nominal):
+    """The settled states of `roots`, each once, in which every load can stay in its mode."""
+    return settled_at(net, [root for root in _distinct(net, roots, nominal) if _margins(net, root.voltages).min(initial=np.inf) > 0], nominal)
+
+
+def _between(attracting, known):
+    """Starts (V, all nodes) on the way from every attracting state to the nearest other, where no known one lies between.
+
+    What parts two states that attract is one that does not, and one that is near either of them is easily missed.
+    """
+    starts = []
+    for a in attracting:
+        others = [b for b in attracting if b is not a]
+        b = min(others, key=lambda other: np.abs(a - other).max(), default=a)
+        apart = np.abs(a - b).max()
+        if not any(max(np.abs(a - k).max(), np.abs(b - k).max()) < apart for k in known):
+            starts += [a + share * (b - a) for share in PARTS if b is not a]
+    return starts
 
 
 def _starts(net, nominal, tables):

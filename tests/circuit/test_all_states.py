@@ -23,7 +23,7 @@ from lostneutral.circuit.wiring import wiring  # noqa: E402
 from lostneutral.loads import load_model  # noqa: E402
 
 STARS = int(os.environ.get("STARS", "0"))  #: `STARS=500` takes all of so many
-SEEDS = range(STARS) if STARS else (0, 21, 30, 31, 73, 83, 88, 92, 103, 107, 112, 116, 121, 124, 127, 276)
+SEEDS = range(STARS) if STARS else (0, 4, 21, 30, 31, 73, 83, 88, 92, 103, 107, 112, 116, 121, 124, 127, 276)
 STARTS = 600  #: of the brute force in each star
 SOURCES = [supply().phasors[line] for line in LINES]
 
