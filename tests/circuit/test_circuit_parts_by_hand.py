@@ -139,8 +139,31 @@ def test_a_cycle_is_known_by_three_turns_alike():
     assert not arrival._repeats([visit(0, 3.0), visit(10, 3.0), visit(20, 3.01)], slow)  # 0.3 % in its state
     assert not arrival._repeats([visit(0, 3.0), visit(9.9, 3.0), visit(20, 3.0)], slow)  # 2 % in its time
     assert not arrival._repeats([visit(0, 3.0, left=1.0), visit(10, 3.0), visit(20, 3.0)], slow)  # a delay that ran
-    assert not arrival._repeats([visit(0, 3.0), visit(4, 3.0), visit(8, 3.0)], slow)  # faster than its loads
+    # faster than its loads, by four fifths: 0.2 % in its state becomes 0.16 %
+    assert arrival._repeats([visit(0, 3.0), visit(10, 3.0), visit(20, 3.0054)], slow) and not arrival._repeats([visit(0, 3.0), visit(4, 3.0), visit(8, 3.0054)], slow)
+    assert arrival._repeats([visit(0, 3.0), visit(4, 3.0), visit(8, 3.0042)], slow)
     assert not arrival._repeats([visit(0, 3.0, "off"), visit(10, 3.0), visit(20, 3.0)], slow)
+
+
+def test_turns_shorter_than_a_load_takes_to_follow_are_drawn_on_to_where_they_lead():
+    # a geometric series by hand: differences of 1, 0.5, 0.25 … lead 1 + 0.5 + 0.25 … = 2 on from the first, to 3
+    slow = SimpleNamespace(scale=np.array([1.0]), slowest=50.0)
+
+    def drawn(*visits):
+        course = SimpleNamespace(visits=list(visits), undrawn=0, state=visits[-1].state)
+        arrival._draw_on(course, slow)
+        return course
+
+    course = drawn(visit(0, 1.0), visit(4, 7.0, "off"), visit(10, 2.0), visit(14, 7.0, "off"), visit(20, 2.5))
+    assert course.state[0] == pytest.approx(3.0) and course.visits[-1].state[0] == pytest.approx(3.0) and course.undrawn == 4
+    arrival._draw_on(course, slow)
+    assert course.state[0] == pytest.approx(3.0)  # not again by the same turns
+    # differences that do not shrink: as fast as the slowest load allows
+    assert drawn(visit(0, 1.0), visit(10, 2.0), visit(20, 3.0)).state[0] == pytest.approx(3 + 1 / (np.exp(10 / 50) - 1))
+    assert drawn(visit(0, 1.0), visit(10, 2.0), visit(20, 1.5)).state[0] == pytest.approx(1.5)  # to and fro
+    for turns in ((visit(0, 1.0), visit(60, 2.0), visit(120, 2.5)), (visit(0, 1.0), visit(10, 2.0), visit(25, 2.5)),
+                  (visit(0, 1.0, "off"), visit(10, 2.0), visit(20, 2.5)), (visit(10, 2.0), visit(20, 2.5))):
+        assert drawn(*turns).state[0] == 2.5  # longer than it takes; not of one length; no turns; one turn
 
 
 def test_what_a_cycle_repeats_is_its_last_turn():
