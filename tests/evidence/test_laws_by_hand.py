@@ -23,7 +23,7 @@ from lostneutral.evidence.spans import made_span, percentile, standard_error
 from lostneutral.evidence.tables import STEP, TOP, Tables
 from lostneutral.evidence.tempered import _effective, _error, _next_power, _shares, resampled
 from lostneutral.loads import load_model
-from lostneutral.studies.recorded import Level, _best_cut, _inflation, _level, change_of, gaps
+from lostneutral.studies.levels import Level, _best_cut, _level, change_of, gaps, inflation
 
 NORMAL = NormalDist()
 HEAD = 'title = "t"\nsupply = {}\n'
@@ -299,7 +299,7 @@ def test_laws_as_tables_have_value_and_slope_between_their_voltages():
     ([1.0] * 100, 1.98 / 0.02),  # no more than 0.98
     ([0.0] * 9, 1.0)])
 def test_what_correlation_makes_of_a_variance(rest, factor):
-    assert _inflation(np.array(rest)) == pytest.approx(factor)
+    assert inflation(np.array(rest)) == pytest.approx(factor)
 
 
 def test_levels_cuts_and_gaps_of_a_recording():
@@ -315,7 +315,7 @@ def test_levels_cuts_and_gaps_of_a_recording():
     level = _level(made, t[:17], v[:17])
     deviation = np.std(v[:17], ddof=1)
     assert (level.start, level.end, level.values) == (0.0, 17 * 60.0, 17) and level.mean == pytest.approx(v[:17].mean())
-    assert level.error == pytest.approx(deviation * sqrt(_inflation(v[:17] - v[:17].mean()) / 17))
+    assert level.error == pytest.approx(deviation * sqrt(inflation(v[:17] - v[:17].mean()) / 17))
     assert change_of(made) == best * 60.0
     # the change that lasts: the step times the root of the shorter level
     assert gaps(replace(made, times=(0.0, 60.0, 120.0, 215.0, 275.0, 372.0, 432.0), volts=(230.0,) * 7)) == ((275.0, 372.0),)
@@ -324,7 +324,7 @@ def test_levels_cuts_and_gaps_of_a_recording():
 def test_the_change_that_lasts_is_the_change(monkeypatch):
     # arithmetic: a step times the root of the shorter level: 30 V for 4 values 60, 26 V for 9 values 78; halfway between the two
     told = (Level(0, 100, 230, 1, 50), Level(102, 110, 260, 1, 4), Level(112, 200, 230, 1, 9), Level(206, 300, 204, 1, 20), Level(310, 400, 210, 1, 90))
-    monkeypatch.setattr("lostneutral.studies.recorded.levels", lambda recording: told)
+    monkeypatch.setattr("lostneutral.studies.levels.levels", lambda recording: told)
     assert change_of(None) == 203.0
 
 

@@ -12,8 +12,8 @@ from lostneutral.case.model import Break, Event, Recording
 from lostneutral.circuit.states import before_and_after
 from lostneutral.circuit.waveform.parts import bridge_of
 from lostneutral.errors import NoSolutionError
-from lostneutral.studies import brief, electrode_range, inlets, joint, main_switch, recorded
-from lostneutral.studies.recorded import Level
+from lostneutral.studies import brief, electrode_range, inlets, joint, levels, main_switch, recorded
+from lostneutral.studies.levels import Level
 
 HEAD = 'title = "t"\n[supply]\nearthing = "{}"\n'
 
@@ -31,10 +31,10 @@ def house(*loads, earthing="TN-C-S", point="", broken='[[break]]\nfeeding = "hou
 def test_what_is_left_of_values_about_their_levels():
     a, b = np.array([1.0, 3.0, 1.0, 3.0]), np.array([10.0, 12.0, 10.0, 12.0])
     # arithmetic: one volt about each mean, which turns from value to value, so that nothing is added
-    assert recorded._left(a, b) == pytest.approx(1.0 + 1e-6)
+    assert levels._left(a, b) == pytest.approx(1.0 + 1e-6)
     alike = np.array([1.0, 1.0, 1.0, -1.0, -1.0, -1.0])
     r = (1 + 1 - 1 + 1 + 1) / 6
-    assert recorded._left(alike) == pytest.approx((1 + 1e-6) * (1 + r) / (1 - r))
+    assert levels._left(alike) == pytest.approx((1 + 1e-6) * (1 + r) / (1 - r))
 
 
 def test_noise_of_neighbouring_values_forgets_as_they_do():
@@ -45,43 +45,41 @@ def test_noise_of_neighbouring_values_forgets_as_they_do():
             v.append(r * v[-1] + 2.0 * sqrt(1 - r**2) * x)
         v = np.array(v) + np.where(np.arange(4001) > 2000, 50.0, 0.0)  # a change adds little
         # closed form: the variance of 4 V², raised by (1 + r) / (1 − r)
-        assert recorded._noise(v) == pytest.approx(4.0 * (1 + r) / (1 - r), rel=0.25)
-    assert recorded._noise(np.arange(3.0)) == inf
+        assert levels.noise(v) == pytest.approx(4.0 * (1 + r) / (1 - r), rel=0.25)
+    assert levels.noise(np.arange(3.0)) == inf
     # nine tenths of squares of a normal law: without the largest one of ten
-    assert recorded._variance(np.array([1.0] * 9 + [99.0])) == pytest.approx(1 / recorded.OF_NINE_TENTHS + 1e-6)
+    assert levels._variance(np.array([1.0] * 9 + [99.0])) == pytest.approx(1 / levels.OF_NINE_TENTHS + 1e-6)
 
 
 def recording(**more):
     return Recording("m.csv", "", "house", ("L1", "N"), (60.0, 120.0), (230.0, 230.0), 60.0, **more)
 
 
-def test_stretches_of_a_level_keep_clear_of_every_change():
-    level = Level(100.0, 500.0, 230.0, 1.0, 40)
-    clear = lambda edges, apart: list(recorded._between_edges(level, edges, apart))
-    assert clear([], 30.0) == [(100.0, 500.0)] and clear([200.0, 400.0], 30.0) == [(100.0, 170.0), (230.0, 370.0), (430.0, 500.0)]
-    assert clear([120.0], 30.0) == [(150.0, 500.0)] and clear([485.0, 520.0], 30.0) == [(100.0, 455.0)]
+def test_stretches_keep_clear_of_every_change():
+    made = replace(recording(), times=(130.0, 500.0), averaging=30.0)
+    case = house(load("A"), load("B", "L2"), broken="")
+    clear = lambda *times: [part[:2] for part in recorded._stretches(replace(case, events=tuple(Event(t, load="B") for t in times)), made, None)]
+    assert clear() == [(100.0, 500.0)] and clear(200.0, 400.0) == [(100.0, 170.0), (230.0, 370.0), (430.0, 500.0)]
+    assert clear(120.0) == [(150.0, 500.0)] and clear(485.0, 520.0) == [(100.0, 455.0)]
 
 
 def test_a_reading_is_made_of_the_levels_of_one_condition(monkeypatch):
-    told = (Level(0.0, 600.0, 230.0, 0.5, 10), Level(600.0, 1200.0, 233.0, 3.0, 30), Level(1200.0, 2000.0, 280.0, 0.5, 40), Level(2000.0, 3000.0, 300.0, 0.4, 50))
-    monkeypatch.setattr(recorded, "levels", lambda r: told)
+    # clear of each change by three deviations of the clock and the averaging, 120 s
+    told = (Level(0.0, 600.0, 230.0, 0.5, 10), Level(600.0, 1080.0, 233.0, 3.0, 24), Level(1320.0, 1860.0, 280.0, 0.5, 40), Level(2160.0, 3000.0, 300.0, 0.4, 50))
+    monkeypatch.setattr(recorded, "levels", lambda part: tuple(x for x in told if x.start >= part.times[0] - 60 and x.end <= part.times[-1]))
     case = house(load("A"), load("B", "L2"), broken="")
-    case = replace(case, recordings=(recording(clock_deviation=20.0),), events=(Event(1200.0, Break("house", "N")), Event(2000.0, load="B", on=False)))
+    made = replace(recording(clock_deviation=20.0), times=tuple(60.0 * k for k in range(1, 51)), volts=(230.0,) * 50)
+    case = replace(case, recordings=(made,), events=(Event(1200.0, Break("house", "N")), Event(2000.0, load="B", on=False)))
     assert recorded.begins(case) == 1200.0
     before, after, off = recorded.all_observations(case)
-    # by the length of each level that is clear of the change by three deviations of the clock and the averaging, 120 s
-    weights = np.array([10.0, 30.0 * 480 / 600])
+    weights = np.array([10.0, 24.0])
     mean = weights @ [230.0, 233.0] / weights.sum()
     wander = sqrt(weights @ (np.array([230.0, 233.0]) - mean) ** 2 / weights.sum())
     assert (before.details["state"], before.voltage, before.details["spans"]) == ("before", pytest.approx(mean, abs=1e-3), ((0.0, 600.0), (600.0, 1080.0)))
     assert before.uncertainty == pytest.approx(hypot(wander, 3.0, 2.0)) and before.details["time"] == 300.0
-    assert (after.details["state"], after.voltage, after.details["spans"], after.uncertainty) == ("after", 280.0, ((1320.0, 1880.0),), pytest.approx(hypot(0.5, 2.0)))
-    assert (off.voltage, off.details["time"], off.details["recording"]) == (300.0, 2560.0, 0)
-    assert recorded.all_observations(replace(case, recordings=(recording(fitted_after=True),))) == ()
-    monkeypatch.setattr(recorded, "change_of", lambda r: {"a": 100.0, "b": 300.0, "c": None}[r.file])
-    two = tuple(replace(recording(), file=f) for f in "abc")
-    assert recorded.begins(replace(case, events=(), recordings=two)) == 200.0 and recorded.begins(replace(case, events=(), recordings=two[2:])) is None
-    assert recorded.begins(replace(case, events=(), recordings=(replace(two[0], fitted_after=True), two[1]))) == 300.0
+    assert (after.details["state"], after.voltage, after.details["spans"], after.uncertainty) == ("after", 280.0, ((1320.0, 1860.0),), pytest.approx(hypot(0.5, 2.0)))
+    assert (off.voltage, off.details["time"], off.details["recording"]) == (300.0, 2580.0, 0)
+    assert recorded.all_observations(replace(case, recordings=(replace(made, fitted_after=True),))) == ()
 
 
 # Joints
