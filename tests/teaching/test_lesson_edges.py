@@ -7,14 +7,20 @@ from types import SimpleNamespace
 
 import handmade
 import pytest
+from drawn import drawn
 
 from lostneutral.case import parse_case
 from lostneutral.case.model import Break
 from lostneutral.circuit.solution import LoadResult
+from lostneutral.circuit.states import before_and_after
 from lostneutral.errors import UsageError
+from lostneutral.report.base.drawing import INK
+from lostneutral.result import Result
 from lostneutral.teaching import bench as benches
 from lostneutral.teaching import demonstration, film, key, lesson, questions
 from lostneutral.teaching.constructions import _planned, arcs, best_construction, neutral_current, star_point
+from lostneutral.teaching.drawing import draw_conductor
+from lostneutral.teaching.look import Look
 from lostneutral.teaching.star import NotAStar, Star, main_point, star_loads
 
 TURN = exp(2j * pi / 3)
@@ -28,22 +34,22 @@ def star(weights, corners=CORNERS, way_back=0.0):
     return Star(corners, 0j, weights, way_back)
 
 
-@pytest.mark.parametrize(("share", "drawn"), [(0.0335, True), (0.0322, False)])
-def test_the_smaller_part_of_a_divided_line_is_3_mm(share, drawn):
+@pytest.mark.parametrize(("share", "clear"), [(0.0335, True), (0.0322, False)])
+def test_the_smaller_part_of_a_divided_line_is_3_mm(share, clear):
     # geometry: ±U is 2.6 U wide with its margins of 15 %, on 6.5 inches; the auxiliary line is 0.72 × 2 U: 91.4 mm, 3.28 % of it is 3 mm
     weights = {"L1": share, "L2": 1 - share}
-    if drawn:
+    if clear:
         assert star_point(star(weights, LINE))[0]
     else:
         with pytest.raises(NotAStar, match="too close together"):
             star_point(star(weights, LINE))
 
 
-@pytest.mark.parametrize(("off", "drawn"), [(12.0, True), (11.4, False)])
-def test_n_and_a_corner_are_3_mm_apart(off, drawn):
+@pytest.mark.parametrize(("off", "clear"), [(12.0, True), (11.4, False)])
+def test_n_and_a_corner_are_3_mm_apart(off, clear):
     # geometry: the triangle of 230 V is 398.4 V high, with 2.8 margins of 59.8 V 565.7 V on 5.7 inches: 0.2559 mm a volt, 11.72 V are 3 mm
     at = 230 - off + 0j
-    if drawn:
+    if clear:
         assert arcs(CORNERS, at)[0]
     else:
         with pytest.raises(NotAStar, match="one reading is almost zero"):
@@ -90,6 +96,22 @@ def test_the_clearest_construction_is_the_one_whose_points_are_furthest_apart():
     each = {order: _apart(loads, _planned(loads, order)) for order in (("L1", "L2", "L3"), ("L2", "L3", "L1"), ("L3", "L1", "L2"))}
     clear = [order for order, mm in each.items() if mm >= 6.0]  # twice 3 mm is enough, and the first such is taken
     assert best_construction(loads).lines == (clear[0] if clear else max(each, key=each.get))
+
+
+@pytest.mark.parametrize(("share", "labelled"), [(0.125, 2), (0.115, 1)])
+def test_a_part_of_the_auxiliary_line_has_its_name_where_there_is_room(share, labelled):  # from 12 % of the line
+    panel = drawn(star_point, star({"L1": share, "L2": 1 - share}, LINE))[1]
+    said = [t.get_text() for t in panel.texts]
+    assert said.count("L1") == labelled and said.count("L2") == 2  # one of them is the name of the corner
+
+
+@pytest.mark.parametrize(("colours", "widths"), [("US", [1.8 + 1.6, 1.8]), ("IEC 60445", [1.8])])
+def test_a_pale_conductor_has_a_dark_edge(colours, widths):
+    from matplotlib.figure import Figure
+
+    axes, look = Figure().add_subplot(), Look(colours=colours)
+    draw_conductor(axes, (0j, 1 + 1j), "N", look)  # white in the US
+    assert [x.get_linewidth() for x in axes.lines] == pytest.approx(widths) and [x.get_color() for x in axes.lines] == [INK, look.ink("N")][-len(widths):]
 
 
 # Parts of the bench
@@ -163,6 +185,22 @@ def test_a_lesson_is_about_what_is_on_behind_the_break():
     read = parse_case('title = "t"\n[supply]\nearthing = "TN-S"\n' + text + "".join(row.format(*x) for x in loads) + '[[break]]\nfeeding = "one"\n')
     assert [x.name for x in star_loads(read)] == ["a", "b"] and main_point(read) == "one"
     assert main_point(replace(read, loads=read.loads[1:])) == "two"
+
+
+def lost(text):
+    read = parse_case(text)
+    return benches._lost(Result(read, *before_and_after(read)), benches._line_powers(read))
+
+
+def test_what_a_bench_version_loses():
+    row = '[[load]]\nname = "{}"\nkind = "{}"\nconnect = "{}"\npoint = "{}"\npower = {}\n'
+    two = 'title = "t"\n[supply]\n[[point]]\nname = "a"\n[[point]]\nname = "b"\nfed_from = "a"\n' + row.format("x", "resistive", "L1-N", "a", 60)
+    assert lost(two + row.format("y", "resistive", "L2-N", "a", 40)) == ()
+    assert lost(two + row.format("y", "resistive", "L2-N", "b", 40)) == ("The loads are at several places: the voltage drops between them are left out.",)
+    (told,) = [x for x in lost(two + row.format("y", "lamp", "L2-N", "a", 60)) if "lamp" in x]
+    assert told.startswith("1 lamp is replaced by fixed resistors")
+    (told,) = [x for x in lost(two + row.format("y", "lamp", "L2-N", "a", 60) + row.format("z", "lamp", "L3-N", "a", 60)) if "lamps" in x]
+    assert told.startswith("2 lamps are replaced by fixed resistors")
 
 
 # What speaks against a demonstration at mains voltage
@@ -272,6 +310,24 @@ def test_lamps_surprise_where_they_are_further_off_than_resistors():  # 2 % of 2
     assert questions.surprise(board({"L1": 30.47, "L2": 18.0}, {"L1": 30.0, "L2": 18.0})) == []
     assert questions.surprise(board({"L1": 31.0, "L2": 17.0}, {"L1": 30.0, "L2": 18.0}, kind="resistive")) == []
     assert questions.surprise(board({"L1": 29.0, "L2": 19.0}, {"L1": 30.0, "L2": 18.0})) == []  # nearer: nothing to ask
+
+
+def test_the_key_tells_why_lamps_are_no_resistors():
+    lamps = benches.plain_star("three-phase", 24.0, {"L1": 5.0, "L2": 10.0, "L3": 10.0}, "lamp")
+    built = benches.Bench("three-phase", "lamp", "", (), {"L1": 5.0, "L2": 10.0, "L3": 10.0}, {}, lamps)
+    fixed = benches.plain_star("three-phase", 24.0, built.rated)
+    made = SimpleNamespace(bench=built, nameplate=benches.star_of(fixed, before_and_after(fixed)[1].reached), drawn={})
+    title, table, *answers = key._surprise(made)
+    # closed form of resistors 1 : 2 : 2 — N is a fifth of the way from the middle away from L1: 28.8 V, and √(7.2² + 20.8²) = 22.0 V
+    assert title["text"] == "Why a lamp is not a fixed resistor" and [tuple(r[:2]) for r in table["rows"]] == [("L1", "28.8 V"), ("L2", "22.0 V"), ("L3", "22.0 V")]
+    assert [r[2] for r in table["rows"]] == [f"{built.volt(x, built.after):.1f} V" for x in ("L1", "L2", "L3")] and len(answers) == 1
+    made.drawn = {"light": ("", ""), "star-point-settled": ("", "")}
+    assert [b["kind"] for b in key._surprise(made)[3:]] == ["figure", "paragraph", "figure"]
+    weights = key._surprise(made)[4]["text"].partition("Weights in W: ")[2].rstrip(".").split(", ")
+    # invariant: in the settled state the lamps' own weights hold the star point where it is
+    found = {x.split()[0]: float(x.split()[1]) for x in weights}
+    corners, n = made.nameplate.corners, built.after.nodes[benches.POINT, "N"]
+    assert abs(sum(found[x] * (z - n) for x, z in corners.items())) < 0.01 * 24 * sum(found.values())
 
 
 # The film
