@@ -5,6 +5,7 @@ from math import inf
 from types import SimpleNamespace
 
 import handmade
+import numpy as np
 import pytest
 from page_cases import LAMPS, PHASORS
 
@@ -12,7 +13,8 @@ from lostneutral import parse_case
 from lostneutral.case.model import Break, Case, Cross, Load, Path, Point, Supply
 from lostneutral.circuit.wiring import wiring
 from lostneutral.errors import UsageError
-from lostneutral.page import content, lumped, outcomes
+from lostneutral.page import content, laws, lumped, outcomes
+from lostneutral.page.curves import hermite, packed, read
 from lostneutral.page.star_alone import star_content
 
 
@@ -155,3 +157,59 @@ def test_colours_of_a_country():
     with pytest.raises(UsageError, match="Utopia"):
         content.palette_of("Utopia")
     assert all(set(p) == {"L1", "L2", "L3"} and all(css in content.CSS.values() for css, _ in p.values()) for p in content.palettes().values())
+
+
+# Curves
+
+def test_a_cubic_is_kept_with_the_first_points_and_read_back():
+    curve = hermite(lambda x: (x**3)[:, None], 0.0, 2.4, np.array([1e-6]))
+    assert curve[0] == pytest.approx(np.linspace(0.0, 2.4, 25)) and curve[1][:, 0] == pytest.approx(curve[0] ** 3) and curve[2][1:-1, 0] == pytest.approx(3 * curve[0][1:-1] ** 2)
+    assert read(curve, [-1.0, 0.123, 1.777, 9.0])[:, 0] == pytest.approx([0.0, 0.123**3, 1.777**3, 2.4**3], abs=1e-6)
+    known = hermite(lambda x: (np.column_stack([x**2, 5 - x]), np.column_stack([2 * x, 0 * x - 1])), 0.0, 2.4, np.array([1e-9, 1e-9]))
+    assert len(known[0]) == 25 and np.array_equal(known[2][:, 0], 2 * known[0]) and set(known[2][:, 1]) == {-1.0}
+
+
+def test_a_jump_becomes_a_ramp_no_shorter_than_is_asked():
+    # 3 / 24 is 0.125; halved while longer than twice 0.01: 0.0625, 0.03125, 0.015625
+    curve = hermite(lambda x: (x > 1.01)[:, None] * 1.0, 0.0, 3.0, np.array([0.1]), 0.01)
+    assert np.diff(curve[0]).min() == pytest.approx(0.015625) and len(curve[0]) == 28 and (np.diff(curve[0]) > 0).all()
+    of_share = lambda share: len(hermite(lambda x: np.exp(3 * x)[:, None], 0.0, 3.0, np.array([1e-9]), share=share)[0])
+    assert of_share(1e-2) == 25 < of_share(1e-6)
+
+
+def test_a_curve_is_packed_in_few_digits():
+    curve = np.array([0.0, 1.0]), np.array([[5.0, 1.23456789], [5.0, 2.0]]), np.array([[0.0, 1.23456789], [0.0, 1.0]])
+    assert packed(curve) == [[0.0, 1.0], [5.0, [[1.23457, 2.0], [1.2346, 1.0]]]]
+    assert packed((curve[0], curve[1][:, :1], curve[2][:, 1:]))[1] == [[[5.0, 5.0], [1.2346, 1.0]]]  # it keeps its value and has a slope
+
+
+SIDES = [  # while it lasts; what ends it: (state, volts) of each
+    (lambda x, v: v - 100.0, [(None, ["below", 100.0])]), (lambda x, v: 100.0 - v, [(None, ["above", 100.0])]),
+    (lambda x, v: 5.0 - x, [(["above", 5.0], None)]), (lambda x, v: x - 5.0, [(["below", 5.0], None)]),
+    (lambda x, v: max(5.0 - x, 100.0 - v), [(["above", 5.0], ["above", 100.0])]), (lambda x, v: max(x - 5.0, v - 100.0), [(["below", 5.0], ["below", 100.0])]),
+    (lambda x, v: min(5.0 - x, v - 100.0), [(["above", 5.0], None), (None, ["below", 100.0])])]
+
+
+@pytest.mark.parametrize(("margin", "ends"), SIDES)
+def test_what_ends_a_mode_is_read_off_its_margin(margin, ends):
+    asked = []
+    model = SimpleNamespace(modes=("on", "off"), settled=lambda v: 0.0 * v, margin=margin, next_mode=lambda x, v: asked.append((x, v)) or "off")
+    found = laws.exits(model, 600.0)
+    assert [(e["state"] and [e["state"][0], pytest.approx(e["state"][1])], e["volts"] and [e["volts"][0], pytest.approx(e["volts"][1])]) for e in found] == ends
+    assert {e["to"] for e in found} == {"off"} and all(margin(x, v) <= 0 for x, v in asked)  # asked just beyond the edge
+    assert laws.exits(SimpleNamespace(modes=("on",)), 600.0) == []
+
+
+def test_a_mode_begins_in_a_state_of_its_own_or_goes_on():
+    assert laws._entered(SimpleNamespace(entered=lambda x: np.float64(5.0))) == 5.0 and laws._entered(SimpleNamespace(entered=lambda x: x)) is None
+    assert list(laws._log_life([], None, np.array([1.0, 2.0]), None)) == [laws.NO_WEAR] * 2
+    law = lambda central: SimpleNamespace(rates=lambda volts, model, state: (0 * volts, central + 0 * volts, 9 + 0 * volts))
+    assert list(laws._log_life([law(1.0), law(np.e), law(0.0)], None, np.array([1.0]), None)) == pytest.approx([1.0])
+    assert list(laws._log_life([law(0.0)], None, np.array([1.0]), None)) == pytest.approx([laws.NO_WEAR])
+
+
+def test_a_lamp_moves_and_a_resistor_does_not():
+    from lostneutral.loads import load_model
+
+    assert laws.moves(load_model(LAMPS.loads[0], LAMPS.supply)[0], 230.0) is True
+    assert laws.moves(load_model(replace(LAMPS.loads[0], kind="resistive"), LAMPS.supply)[0], 230.0) is False
