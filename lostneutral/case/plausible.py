@@ -28,7 +28,7 @@ def check_plausible(context):
         if (where := context.faults.written(path)) in looked_at:
             continue
         looked_at.add(where)
-        _power(context, path, load, warn)
+        _power(path, load, warn)
         if context.supply is not None:
             _rated(context, path, load, warn)
     if context.supply is not None and context.supply.transformer is not None:
@@ -40,7 +40,7 @@ def check_plausible(context):
         if point.electrode is not None:
             _electrode((*path, "electrode"), point.name, point.electrode, warn)
         if point.cable is not None:
-            _cable(context, (*path, "cable"), point, warn)
+            _cable((*path, "cable"), point, warn)
 
 
 def _supply(context, warn):
@@ -64,7 +64,7 @@ def _supply(context, warn):
         _electrode(("supply", "electrode"), "", supply.electrode, warn)
 
 
-def _power(context, path, load, warn):
+def _power(path, load, warn):
     table, power = data.load("plausible")["power"], getattr(load, "power", None)
     if power is None:
         return
@@ -118,7 +118,7 @@ def _rated(context, path, load, warn):
                                                  f"{entry['low'] * there:.0f} to {entry['high'] * there:.0f} V", entry, slip))
 
 
-def _cable(context, path, point, warn):
+def _cable(path, point, warn):
     table, cable = data.load("plausible"), point.cable
     if cable.area is None or cable.length is None:
         if cable.line is not None:

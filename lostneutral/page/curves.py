@@ -64,15 +64,15 @@ def read(curve, x):
     return _between(points, values, slopes, at, (x - points[at]) / (points[at + 1] - points[at]))
 
 
-def packed(curve, digits=6):
+def packed(curve):
     """Return a curve as plain lists for JSON: places, then values and slopes a column; constant columns as one number."""
     points, values, slopes = curve
     columns = []
     for column, slope in zip(values.T, slopes.T):
         if np.ptp(column) == 0.0 and not slope.any():
-            columns.append(_short(column[:1], digits)[0])
+            columns.append(_short(column[:1], 6)[0])
         else:
-            columns.append([_short(column, digits), _short(slope, digits - 1)])
+            columns.append([_short(column, 6), _short(slope, 5)])
     return [_short(points, 9), columns]
 
 

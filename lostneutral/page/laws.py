@@ -116,19 +116,19 @@ def exits(model, top):
     lasting = [at for at, on in corners.items() if on]
     if len(lasting) == 3:  # ends in one corner: both conditions have to hold
         i, k = next(at for at, on in corners.items() if not on)
-        return [_exit(model, span, _edge(lasts, span, 0, k, i), _edge(lasts, span, 1, i, k), i, k)]
+        return [_exit(model, span, _edge(lasts, span, 0, k), _edge(lasts, span, 1, i), i, k)]
     if len(lasting) == 1:  # lasts in one corner: either will do
         i, k = lasting[0]
-        return [_exit(model, span, _edge(lasts, span, 0, k, 1 - i), None, 1 - i, k),
-                _exit(model, span, None, _edge(lasts, span, 1, i, 1 - k), i, 1 - k)]
+        return [_exit(model, span, _edge(lasts, span, 0, k), None, 1 - i, k),
+                _exit(model, span, None, _edge(lasts, span, 1, i), i, 1 - k)]
     if corners[0, 0] == corners[0, 1]:  # two that lasts: one quantity alone decides
         i = 0 if corners[1, 0] else 1
-        return [_exit(model, span, _edge(lasts, span, 0, 0, i), None, i, 0)]
+        return [_exit(model, span, _edge(lasts, span, 0, 0), None, i, 0)]
     k = 0 if corners[0, 1] else 1
-    return [_exit(model, span, None, _edge(lasts, span, 1, 0, k), 0, k)]
+    return [_exit(model, span, None, _edge(lasts, span, 1, 0), 0, k)]
 
 
-def _edge(lasts, span, axis, other, end):
+def _edge(lasts, span, axis, other):
     """Return the value on `axis` (0 state, 1 volts) at which the mode ends, the other quantity at its end `other`."""
     def sign(value):
         at = (value, span[1][other]) if axis == 0 else (span[0][other], value)

@@ -15,8 +15,8 @@ PLAIN = Look()
 MM = 1 / 25.4  #: inches
 
 
-def drawn_svg(draw, height, alternative, width=WIDTH):
-    """Return (SVG text, alternative) of what `draw(figure)` draws on `width` by `height` inches; its texts stay texts."""
+def drawn_svg(draw, height, alternative):
+    """Return (SVG text, alternative) of what `draw(figure)` draws `height` inches high; its texts stay texts."""
 
     def with_texts(figure):
         import matplotlib
@@ -25,7 +25,7 @@ def drawn_svg(draw, height, alternative, width=WIDTH):
         matplotlib.rcParams["svg.fonttype"] = "none"
         draw(figure)
 
-    return drawing.svg(with_texts, height, alternative, width)
+    return drawing.svg(with_texts, height, alternative)
 
 
 def box_of(points):

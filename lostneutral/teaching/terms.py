@@ -10,13 +10,11 @@ class Terms:
     common: str  #: where the loads' ends meet
     middle: str  #: what the neutral comes from
     shape: str  #: what the lines' voltages make in the diagram
-    ends: str  #: its corners
-    moved: str  #: the voltage between `common` and `middle`
 
 
 _TERMS = {
-    "three-phase": Terms("star point", "supply's star point", "triangle", "corners", "displacement of the star point"),
-    "split-phase": Terms("common point", "centre tap", "line", "ends", "displacement of N"),
+    "three-phase": Terms("star point", "supply's star point", "triangle"),
+    "split-phase": Terms("common point", "centre tap", "line"),
 }
 
 

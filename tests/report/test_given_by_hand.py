@@ -109,8 +109,7 @@ HOUR = Recording("m.csv", "", "intake", ("L1", "N"), tuple(60.0 * k - 120.0 for 
 
 def test_a_recording_in_words():
     told = lambda **more: recorded.recording_words(replace(CASE, recordings=(replace(HOUR, **more),)))[0]
-    assert told().startswith("L1-N at intake (m.csv): 60 values from −2 min to 57 min after time 0; each a mean over 1 minutes; largest change that lasts at 27 min".replace(
-        "1 minutes", "60 seconds"))
+    assert told().startswith("L1-N at intake (m.csv): 60 values from −2 min after time 0 to 57 min after time 0; each a mean over 60 seconds; largest change that lasts at 27 min")
     assert "(2025-11-08 14:00)" in told(zero="2025-11-08 14:00") and "each a mean" not in told(averaging=0.0)
     assert "; clock 10 minutes fast, taken out ± 20 seconds; " in told(clock_error=600.0, clock_deviation=20.0) and "; clock 10 minutes slow, taken out; " in told(clock_error=-600.0)
     assert "; clock ± 20 seconds; " in told(clock_deviation=20.0) and "clock" not in told()

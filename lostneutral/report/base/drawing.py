@@ -53,9 +53,9 @@ def svg(draw, height, alternative, width=WIDTH):
     return f'<svg role="img" aria-label="{escape(alternative)}"{text[start + 4:]}', alternative
 
 
-def empty_drawing(height, width=WIDTH):
-    """Return a drawing of that size with nothing in it, as `svg` does: for finding out what has room on a page."""
-    return f'<svg xmlns="http://www.w3.org/2000/svg" width="{72 * width:g}pt" height="{72 * height:g}pt"/>', "nothing"
+def empty_drawing(height):
+    """Return a drawing of that height with nothing in it, as `svg` does: for finding out what has room on a page."""
+    return f'<svg xmlns="http://www.w3.org/2000/svg" width="{72 * WIDTH:g}pt" height="{72 * height:g}pt"/>', "nothing"
 
 
 @contextmanager

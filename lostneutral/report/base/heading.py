@@ -2,7 +2,7 @@
 
 import os
 
-from lostneutral.report.base.blocks import fields, heading, small, space
+from lostneutral.report.base.blocks import fields, small, space
 from lostneutral.report.base.pdf import date_words
 from lostneutral.words.language import beside, tell
 
@@ -29,11 +29,10 @@ def fields_of(case):
     return [fields([*pairs, (tell("Instruction"), d.instruction)])]
 
 
-def signature(case, form=""):
-    """Return the lines for date, name and signature, under the words of a form if there is one."""
+def signature(case):
+    """Return the lines for date, name and signature."""
     d = case.document
     return [
-        *([heading(form, 2)] if form else []),
         space(),
         fields([(tell("Date"), ""), (tell("Name"), d.prepared_by), (tell("Qualification"), d.qualification), (tell("Signature"), "")]),
         *([] if d.prepared_by else [small(tell("Not signed unless completed by hand."))]),

@@ -40,7 +40,7 @@ def triangle_words(case):
     return "the line between L1 and L2" if case.supply.system == "split-phase" else "the voltage triangle"
 
 
-def corners(case, course, point):
+def corners(course, point):
     """Return {line: V} of the lines at `point` when the course begins, to the supply's star point."""
     return {line: complex(course.nodes[point.name, line][0]) for line in point.phases
             if not np.isnan(course.nodes[point.name, line][0])}
@@ -71,7 +71,7 @@ def track(result):
 
     def draw(figure):
         axes = figure.add_subplot()
-        incident_triangle(axes, corners(case, course, point), neutral)
+        incident_triangle(axes, corners(course, point), neutral)
         axes.plot(neutral.real, neutral.imag, color=colour("N"), lw=1.6, ls="-", gid="track")
         for (x, y), numbers in marks.items():
             axes.plot(x, y, marker="o", ms=5, mfc="white", mec=colour("N"), zorder=4)

@@ -54,7 +54,7 @@ def _draw(figure, result, at):
     case, course = result.case, result.courses.central
     point = seen_point(case, course)
     neutral = course.nodes[point.name, "N"]
-    ends = corners(case, course, point)
+    ends = corners(course, point)
     axes = figure.add_axes((0.02, 0.14, 0.96, 0.74))
     incident_triangle(axes, ends, neutral)
     axes.plot(neutral[:at + 1].real, neutral[:at + 1].imag, color=colour("N"), lw=1.2, alpha=0.6)

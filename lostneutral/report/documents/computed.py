@@ -39,11 +39,11 @@ def _states(result):
         else dict(zip(after_names(afters), afters))
 
 
-def _phasor(z, unit="V"):
+def _phasor(z):
     if z is None:
         return "no defined potential"
     at = angle(z) if abs(z) >= 0.05 else None
-    return f"{number(abs(z))} {unit}" + ("" if at is None else f" at {number(at)}°")
+    return f"{number(abs(z))} V" + ("" if at is None else f" at {number(at)}°")
 
 
 def voltages(result):

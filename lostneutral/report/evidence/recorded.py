@@ -39,10 +39,10 @@ class Calculated:
 
 def recording_words(case: Case) -> tuple[str, ...]:
     """Return what each recording holds: how long, its events, its gaps, where it changed most, and whether it was fitted afterwards."""
-    return tuple(_told(case, recording) for recording in case.recordings)
+    return tuple(_told(recording) for recording in case.recordings)
 
 
-def _told(case, recording):
+def _told(recording):
     first, last = recording.span
     said = [f"{recorded_at(recording)} ({recording.file}): {held_words(recording)} from {_at(first + recording.averaging, recording.zero)} to "
             f"{_at(last, recording.zero)}", *_events_told(recording)]

@@ -18,7 +18,7 @@ def courses(case, waveforms, point=None):
     (right: from the start of a cycle). The first instants after the break, an arc's, are left out. Where nothing is
     broken, two cycles are drawn.
     """
-    where = case.point(point) if point else case.point(by_star_point(case, waveforms)[0])
+    where = case.point(by_star_point(case, waveforms)[0])
     after = waveforms.after
     ends = {"settled": "settled", "cycle": "as it goes on", "undecided": "not settled yet"}[after.ends]
     turns = [after.times + number * after.duration for number in range(2 if after.duration < 0.05 else 1)]
@@ -60,9 +60,9 @@ def courses(case, waveforms, point=None):
     return _with_words(draw, 3.8, words)
 
 
-def spectrum(case, waveforms, point=None):
+def spectrum(case, waveforms):
     """Draw the harmonics of the neutral current before and of the star point's voltage after the break, r.m.s."""
-    where = case.point(point) if point else case.point(by_star_point(case, waveforms)[0])
+    where = case.point(by_star_point(case, waveforms)[0])
     panels = []
     before, after = (" before the break", " after the break") if faulted(case) else ("", "")
     if waveforms.before is not None:
