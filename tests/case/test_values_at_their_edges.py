@@ -16,6 +16,7 @@ from lostneutral.case.checks_seen import uncertainty
 from lostneutral.case.keys import unit_of
 from lostneutral.case.model import OWN_STAR, Break, Changeover, Event
 from lostneutral.case.seen import Unknown
+from lostneutral.case.seen_schema import RecordEntry
 from lostneutral.case.slips import value_slip
 
 
@@ -267,14 +268,13 @@ def test_what_there_is_not():
 
 # Recordings that a case names. Kind: by hand
 
-ENTRY = {"file": "m.csv", "sheet": None, "time_column": "time", "voltage_column": "voltage", "zone": None, "zero": None, "clock_error": 0.0, "point": None,
-         "between": "L1-N", "averaging": 60.0, "clock_deviation": 0.0, "fitted": "before"}
+ENTRY = {"file": "m.csv", "between": "L1-N", "averaging": 60.0}
 ROWS = "time,voltage\n0,230\n60,231.5\n120,0\n180,10000\n"
 
 
 def read(folder, content=ROWS, **keys):
     (folder / "m.csv").write_bytes(content if isinstance(content, bytes) else content.encode())
-    return recordings._read(SimpleNamespace(**ENTRY | keys), folder)
+    return recordings._read(RecordEntry.model_validate(ENTRY | keys), folder)
 
 
 def test_a_recording_as_it_is_written(tmp_path):
@@ -327,7 +327,7 @@ def test_a_recording_has_its_limits(tmp_path, monkeypatch, limit, value, words):
 
 def test_a_recording_and_its_fault_are_found_at_their_entry(tmp_path):
     (tmp_path / "m.csv").write_text(ROWS)
-    entries = [(("record", n), SimpleNamespace(**ENTRY | keys)) for n, keys in enumerate([{}, {"file": "n.csv"}, {}])]
+    entries = [(("record", n), RecordEntry.model_validate(ENTRY | keys)) for n, keys in enumerate([{}, {"file": "n.csv"}, {}])]
     told = []
     found = recordings.check_recordings(SimpleNamespace(entries=lambda key: entries), SimpleNamespace(add=lambda *given: told.append(given)), tmp_path)
     assert list(found) == [0, 2] and [given[0] for given in told] == [("record", 1, "file")]

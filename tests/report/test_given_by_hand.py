@@ -110,11 +110,11 @@ HOUR = Recording("m.csv", "", "intake", ("L1", "N"), tuple(60.0 * k - 120.0 for 
 def test_a_recording_in_words():
     told = lambda **more: recorded.recording_words(replace(CASE, recordings=(replace(HOUR, **more),)))[0]
     assert told().startswith("L1-N at intake (m.csv): 60 values from −2 min after time 0 to 57 min after time 0; each a mean over 60 seconds; largest change that lasts at 27 min")
-    assert "(2025-11-08 14:00)" in told(zero="2025-11-08 14:00") and "each a mean" not in told(averaging=0.0)
+    assert ": 60 values from 2025-11-08 13:58 to 2025-11-08 14:57; " in told(zero="2025-11-08 14:00") and "each a mean" not in told(averaging=0.0)
     assert "; clock 10 minutes fast, taken out ± 20 seconds; " in told(clock_error=600.0, clock_deviation=20.0) and "; clock 10 minutes slow, taken out; " in told(clock_error=-600.0)
     assert "; clock ± 20 seconds; " in told(clock_deviation=20.0) and "clock" not in told()
     assert told(fitted_after=True).endswith(f"; {recorded.AFTERWARDS}.") and told(volts=(230.0,) * 60).endswith("; no change that lasts.")
-    assert recorded.afterwards_words(replace(CASE, recordings=(HOUR, replace(HOUR, fitted_after=True)))) == (f"L1-N at intake (m.csv) was {recorded.AFTERWARDS}.",)
+    assert recorded.recorded_in_short(replace(CASE, recordings=(replace(HOUR, fitted_after=True),))) == (f"L1-N at intake (m.csv) was {recorded.AFTERWARDS}.",)
 
 
 def test_gaps_are_counted_and_three_are_named():
@@ -128,12 +128,12 @@ def test_gaps_are_counted_and_three_are_named():
 def test_recordings_are_drawn_over_what_is_calculated(step, unit, size):
     times = tuple(step * k for k in range(1, 31))
     made = replace(CASE, breaks=(), events=(Event(step * 8, Break("intake", "N")),), recordings=(replace(HOUR, times=times, volts=tuple(200.0 + k for k in range(30)), averaging=step),))
-    over = {0: [recorded.Calculated(step * 5, step * 10, 210.0, 220.0, 240.0)]}
+    over = {0: [recorded.Calculated(step * 5, step * 10, 210.0, 220.0, 240.0, ("L1", "N"))]}
     (axes,) = drawn(recorded.recorded_over_calculated, made, over, "a cause")
     lines = [([*x.get_xdata()], [*x.get_ydata()]) for x in axes.lines]
     assert (pytest.approx([t / size for t in times]), [200.0 + k for k in range(30)]) in lines and ([step * 5 / size, step * 10 / size], [220.0, 220.0]) in lines
     assert axes.get_xlim() == pytest.approx((0.0, step * 30 / size)) and axes.get_ylim() == (188.0, 252.0)  # 12 V beyond what is drawn
-    assert axes.get_xlabel().startswith(f"{unit} after time 0\n") and axes.get_title(loc="left") == "L1-N at intake" and upright(axes) == [pytest.approx(step * 8 / size)]
+    assert axes.get_xlabel().startswith(f"{unit} after time 0\n") and axes.get_title(loc="left") == "L1-N at intake" and upright(axes) == pytest.approx([step / size, step * 8 / size, step * 30 / size])  # the break, and a volt each step from first to last
     area = axes.collections[0].get_paths()[0].vertices
     assert (area[:, 1].min(), area[:, 1].max()) == (209.0, 241.0)  # a volt beside
 
@@ -144,8 +144,8 @@ def test_a_gap_is_drawn_and_the_alternative_says_what_is_seen():
     (axes,) = drawn(recorded.recorded_over_calculated, replace(CASE, recordings=(gap,)), {}, "a cause")
     assert texts(axes)["gap"] == pytest.approx(((1140 + 2400) / 2 / 60, 230.05))
     assert [len(x.get_xdata()) for x in axes.lines if x.get_gid() == "recorded"] == [20, 20]
-    assert recorded._said_of(gap, [recorded.Calculated(0.0, 60.0, 1.0, 2.0, 3.0)]) == (
-        "L1-N at intake: 230 V at first, 232 V at last, between 230 and 232 V; calculated from 0 s to 60 s: 1 to 3 V; 1 gap.")
+    assert recorded._said_of(gap, [recorded.Calculated(0.0, 60.0, 1.0, 2.0, 3.0, ("L1", "N"))]) == (
+        "L1-N at intake: 230 V at first, 232 V at last, between 230 and 232 V; L1-N calculated from 0 s to 60 s: 1 to 3 V; 1 gap.")
     assert recorded._said_of(replace(gap, fitted_after=True), ()) == f"L1-N at intake: {recorded.AFTERWARDS}."
     assert [recorded._line_of(SimpleNamespace(between=x)) for x in (("L2", "N"), ("N", "L3"), ("N", "PE"), ("N", "earth"))][:2] == ["L2", "L3"]
 
