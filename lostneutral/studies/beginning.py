@@ -96,11 +96,11 @@ def common_change(recordings: tuple[Recording, ...]) -> Beginning | None:
     parts = _without_what_all_have([(np.array(r.times), np.array(r.volts), r.averaging) for r in kept])
     apart = [float(np.median(np.diff(r.times))) for r in kept]
     times = np.unique(np.concatenate([t for t, *_ in parts]))
-    steps = _thinned((times[:-1, None] + np.diff(times)[:, None] * QUARTERS).ravel(), STEPS)
+    least = [noise(v) for _, v, _ in parts]
+    steps = _tried(parts, times, least)
     edges = _thinned(times, RAMPS)
     a, b = (edges[k] for k in np.triu_indices(len(edges), 1))
     of_steps, of_ramps = zip(*((_of_steps(*part, steps), _of_ramps(*part, a, b)) for part in parts))
-    least = [noise(v) for _, v, _ in parts]
     for _ in range(2):  # the noise is that about the best shape, which is first looked for by that of neighbouring values
         step, ramp = (sum(gain / s for gain, s in zip(each, least)) for each in (of_steps, of_ramps))
         m, n = step.argmax(), ramp.argmax()
@@ -115,7 +115,8 @@ def common_change(recordings: tuple[Recording, ...]) -> Beginning | None:
     spread = 2 * max(r.clock_deviation for r in kept)
     one_step = 2 * max(max(r.averaging, d) for r, d in zip(kept, apart)) + 2 * spread  # no recording tells less than this from a step
     slow = not steps_left.any() and (b - a)[ramps_left].min() > one_step
-    start, end = (a[n], b[n]) if slow else (steps[m], steps[m])
+    alike = steps[step >= step[m] * (1 - 1e-9)].mean()  # of a step between two values any time between them is as good
+    start, end = (a[n], b[n]) if slow else (alike, alike)
     starts = np.concatenate([[start], a[ramps_left] if slow else steps[steps_left]])
     slack = spread + min(max(d / 4, r.averaging - d) for r, d in zip(kept, apart))
     longest = max((b - a)[ramps_left], default=0.0)
@@ -130,6 +131,15 @@ def _without_what_all_have(parts):
     return [(t, v - alike(t), averaging) for t, v, averaging in parts]
 
 
+def _tried(parts, times, least):
+    """Times (s) at which a step is tried: over all of the recordings, and every one about the best of these."""
+    every = (times[:-1, None] + np.diff(times)[:, None] * QUARTERS).ravel()
+    coarse = _thinned(every, STEPS)
+    m = int(sum(_of_steps(*part, coarse) / s for part, s in zip(parts, least)).argmax())
+    near = every[(every >= coarse[max(m - 1, 0)]) & (every <= coarse[min(m + 1, len(coarse) - 1)])]
+    return np.union1d(coarse, _thinned(near, STEPS))
+
+
 def _thinned(times, most):
     return times[np.unique(np.linspace(0, len(times) - 1, min(most, len(times))).round().astype(int))]
 
@@ -140,7 +150,7 @@ def _of_steps(t, v, averaging, at):
     part = np.clip((t[k] - at) / max(averaging, 1e-9), 0.0, 1.0)
     full = n - k - 1
     right = (v.sum() - np.cumsum(v))[k] + part * v[k]
-    inside = (k >= SHORTEST) & (full >= SHORTEST)
+    inside = (k >= SHORTEST) & (n - k >= SHORTEST)
     return np.where(inside, right**2 / np.maximum(full + part**2 - (full + part) ** 2 / n, 1e-9), 0.0)
 
 

@@ -21,6 +21,7 @@ from lostneutral.report.evidence.recorded import (
 )
 from lostneutral.report.evidence.where_text import where_text
 from lostneutral.report.screen.short_answers import where_in_short
+from lostneutral.studies.beginning import common_change
 from lostneutral.studies.levels import change_of, gaps, levels
 from lostneutral.studies.recorded import all_observations, begins
 
@@ -80,6 +81,28 @@ def test_a_change_is_found_where_it_was():
     values = np.concatenate([made(230, 1.0, 0.3, 300), made(262, 1.0, 0.3, 100, 2)])
     assert change_of(recording(values)) == pytest.approx(300 * 60, abs=120)
     assert change_of(recording(made(230, 1.0, 0.3, 300))) is None
+
+
+@pytest.mark.parametrize(("number", "at"), [(6, 3), (20, 10), (300, 41), (60_000, 41_237)])
+def test_a_step_lies_between_the_two_values_about_it(number, at):  # put in
+    values = made(230.0, 0.5, 0.0, number) + 60.0 * (np.arange(number) >= at)
+    found = common_change((Recording("m.csv", "", "house", ("L1", "N"), tuple(map(float, range(number))), tuple(values)),))
+    assert not found.slow and at - 1 < found.start < at and found.earliest <= at - 1 and found.latest >= at - 0.25 and found.latest < at + 2
+
+
+def test_a_step_is_timed_within_the_mean_in_which_it_falls():  # closed form: means of 600 s, 230 V before and 290 V after 12 345 s
+    times = 600.0 * np.arange(1, 61)
+    share = np.clip((times - 12_345.0) / 600.0, 0.0, 1.0)
+    found = common_change((Recording("m.csv", "", "house", ("L1", "N"), tuple(times), tuple(230.0 + 60.0 * share + made(0.0, 0.3, 0.0, 60)), 600.0),))
+    assert found.earliest <= 12_345 <= found.latest and found.latest - found.earliest <= 600 and abs(found.start - 12_345) <= 150
+
+
+def test_what_held_before_and_after_is_clear_of_the_change(tmp_path):  # put in: no value between the two is in either mean
+    text = CASE + '[[record]]\nfile = "one.csv"\nbetween = "L1-N"\n'
+    (tmp_path / "case.toml").write_text(text)
+    (tmp_path / "one.csv").write_text("time,voltage\n" + "\n".join(f"{n},{230 if n < 8 else 114}" for n in range(16)) + "\n")
+    seen = all_observations(read_case(tmp_path / "case.toml"))
+    assert [(o.voltage, o.details["state"]) for o in seen] == [(230.0, "before"), (114.0, "after")]
 
 
 def written(folder, before, after, error=0.0, more=""):
