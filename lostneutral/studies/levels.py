@@ -98,14 +98,10 @@ def _level(recording, t, v):
     return Level(float(t[0] - recording.averaging), float(t[-1]), float(v.mean()), error, len(v))
 
 
-def change_of(recording: Recording) -> float | None:
-    """Return when (s) its voltages changed most between two levels that last; None where they never did."""
+def largest_change(recording: Recording) -> tuple[Level, Level] | None:
+    """Return the two levels that last between which its voltages changed most; None where they never did."""
     found = levels(recording)
-    if len(found) < 2:
-        return None
-    steps = [abs(b.mean - a.mean) * sqrt(min(a.values, b.values)) for a, b in zip(found, found[1:])]
-    n = int(np.argmax(steps))
-    return (found[n].end + found[n + 1].start) / 2
+    return max(zip(found, found[1:]), key=lambda two: abs(two[1].mean - two[0].mean) * sqrt(min(x.values for x in two)), default=None)
 
 
 def gaps(recording: Recording) -> tuple[tuple[float, float], ...]:

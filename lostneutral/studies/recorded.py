@@ -72,7 +72,7 @@ def _of_voltages(case, number, recording, edge):
         error = hypot(wander, max(level.error for level in parts), data.load("where")["uncertainty"]["volts"])
         spans = tuple((level.start, level.end) for level in parts)
         details = _details(number, recording, circumstance, sum(spans[0]) / 2, spans)
-        yield Observation(recording.point, recording.between, round(mean, 3), error, details=details)
+        yield Observation(recording.point, recording.between, round(mean, 1), error, details=details)
 
 
 def _of_events(case, number, recording, edge):

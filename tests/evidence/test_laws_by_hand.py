@@ -23,7 +23,7 @@ from lostneutral.evidence.spans import made_span, percentile, standard_error
 from lostneutral.evidence.tables import STEP, TOP, Tables
 from lostneutral.evidence.tempered import _effective, _error, _next_power, _shares, resampled
 from lostneutral.loads import load_model
-from lostneutral.studies.levels import Level, _best_cut, _level, change_of, gaps, inflation
+from lostneutral.studies.levels import Level, _best_cut, _level, gaps, inflation, largest_change
 
 NORMAL = NormalDist()
 HEAD = 'title = "t"\nsupply = {}\n'
@@ -316,16 +316,16 @@ def test_levels_cuts_and_gaps_of_a_recording():
     deviation = np.std(v[:17], ddof=1)
     assert (level.start, level.end, level.values) == (0.0, 17 * 60.0, 17) and level.mean == pytest.approx(v[:17].mean())
     assert level.error == pytest.approx(deviation * sqrt(inflation(v[:17] - v[:17].mean()) / 17))
-    assert change_of(made) == best * 60.0
-    # the change that lasts: the step times the root of the shorter level
+    before, after = largest_change(made)
+    assert (before.end + after.start) / 2 == best * 60.0
     assert gaps(replace(made, times=(0.0, 60.0, 120.0, 215.0, 275.0, 372.0, 432.0), volts=(230.0,) * 7)) == ((275.0, 372.0),)
 
 
 def test_the_change_that_lasts_is_the_change(monkeypatch):
-    # arithmetic: a step times the root of the shorter level: 30 V for 4 values 60, 26 V for 9 values 78; halfway between the two
+    # arithmetic: a step times the root of the shorter level: 30 V for 4 values 60, 26 V for 9 values 78
     told = (Level(0, 100, 230, 1, 50), Level(102, 110, 260, 1, 4), Level(112, 200, 230, 1, 9), Level(206, 300, 204, 1, 20), Level(310, 400, 210, 1, 90))
     monkeypatch.setattr("lostneutral.studies.levels.levels", lambda recording: told)
-    assert change_of(None) == 203.0
+    assert largest_change(None) == told[2:4]
 
 
 def test_cores_beside_each_other_round_a_cable():

@@ -22,7 +22,7 @@ from lostneutral.report.evidence.recorded import (
 from lostneutral.report.evidence.where_text import where_text
 from lostneutral.report.screen.short_answers import where_in_short
 from lostneutral.studies.beginning import common_change
-from lostneutral.studies.levels import change_of, gaps, levels
+from lostneutral.studies.levels import gaps, largest_change, levels
 from lostneutral.studies.recorded import all_observations, begins
 
 CASE = """title = "A house with a recorder"
@@ -79,8 +79,10 @@ def test_every_level_is_found_of_a_voltage_that_rises_returns_and_falls(correlat
 
 def test_a_change_is_found_where_it_was():
     values = np.concatenate([made(230, 1.0, 0.3, 300), made(262, 1.0, 0.3, 100, 2)])
-    assert change_of(recording(values)) == pytest.approx(300 * 60, abs=120)
-    assert change_of(recording(made(230, 1.0, 0.3, 300))) is None
+    before, after = largest_change(recording(values))
+    assert (before.end + after.start) / 2 == pytest.approx(300 * 60, abs=120)
+    assert (before.mean, after.mean) == pytest.approx((230, 262), abs=1)
+    assert largest_change(recording(made(230, 1.0, 0.3, 300))) is None
 
 
 @pytest.mark.parametrize(("number", "at"), [(6, 3), (20, 10), (300, 41), (60_000, 41_237)])

@@ -13,7 +13,7 @@ from lostneutral.circuit.states import before_and_after
 from lostneutral.circuit.waveform.parts import bridge_of
 from lostneutral.errors import NoSolutionError
 from lostneutral.studies import brief, electrode_range, inlets, joint, levels, main_switch, recorded
-from lostneutral.studies.levels import Level
+from lostneutral.studies.beginning import Beginning
 
 HEAD = 'title = "t"\n[supply]\nearthing = "{}"\n'
 
@@ -55,31 +55,42 @@ def recording(**more):
     return Recording("m.csv", "", "house", ("L1", "N"), (60.0, 120.0), (230.0, 230.0), 60.0, **more)
 
 
-def test_stretches_keep_clear_of_every_change():
-    made = replace(recording(), times=(130.0, 500.0), averaging=30.0)
-    case = house(load("A"), load("B", "L2"), broken="")
-    clear = lambda *times: [part[:2] for part in recorded._stretches(replace(case, events=tuple(Event(t, load="B") for t in times)), made, None)]
-    assert clear() == [(100.0, 500.0)] and clear(200.0, 400.0) == [(100.0, 170.0), (230.0, 370.0), (430.0, 500.0)]
-    assert clear(120.0) == [(150.0, 500.0)] and clear(485.0, 520.0) == [(100.0, 455.0)]
+def test_stretches_of_a_recording_keep_clear_of_every_change():
+    case = house(load("A"), broken="")
+    of = replace(recording(), times=(200.0, 500.0), averaging=0.0, clock_deviation=10.0)  # three deviations are 30 s
+    def clear(*edges, fault=None):
+        events = tuple(Event(t, load="A", on=False) for t in edges)
+        return [(a, b) for a, b, _ in recorded._stretches(replace(case, events=events), of, fault)]
+    assert clear() == [(200.0, 500.0)] and clear(300.0, 400.0) == [(200.0, 270.0), (330.0, 370.0), (430.0, 500.0)]
+    assert clear(120.0) == [(200.0, 500.0)] and clear(220.0) == [(250.0, 500.0)] and clear(485.0, 520.0) == [(200.0, 455.0)]
+    assert clear(fault=(300.0, 350.0)) == [(200.0, 270.0), (380.0, 500.0)]
+    told = [where for *_, where in recorded._stretches(case, of, (300.0, 350.0))]
+    assert [where.before for where in told] == [True, False]
 
 
 def test_a_reading_is_made_of_the_levels_of_one_condition(monkeypatch):
-    # clear of each change by three deviations of the clock and the averaging, 120 s
-    told = (Level(0.0, 600.0, 230.0, 0.5, 10), Level(600.0, 1080.0, 233.0, 3.0, 24), Level(1320.0, 1860.0, 280.0, 0.5, 40), Level(2160.0, 3000.0, 300.0, 0.4, 50))
-    monkeypatch.setattr(recorded, "levels", lambda part: tuple(x for x in told if x.start >= part.times[0] - 60 and x.end <= part.times[-1]))
+    times = 60.0 * np.arange(1, 51)
+    volts = np.select([times <= 600, times <= 1200, times <= 2000], [230.0, 233.0, 280.0], 300.0)
+    made = recording(clock_deviation=20.0)
+    made = replace(made, times=tuple(times), volts=tuple(volts))
     case = house(load("A"), load("B", "L2"), broken="")
-    made = replace(recording(clock_deviation=20.0), times=tuple(60.0 * k for k in range(1, 51)), volts=(230.0,) * 50)
     case = replace(case, recordings=(made,), events=(Event(1200.0, Break("house", "N")), Event(2000.0, load="B", on=False)))
     assert recorded.begins(case) == 1200.0
     before, after, off = recorded.all_observations(case)
-    weights = np.array([10.0, 24.0])
-    mean = weights @ [230.0, 233.0] / weights.sum()
-    wander = sqrt(weights @ (np.array([230.0, 233.0]) - mean) ** 2 / weights.sum())
-    assert (before.details["state"], before.voltage, before.details["spans"]) == ("before", pytest.approx(mean, abs=1e-3), ((0.0, 600.0), (600.0, 1080.0)))
-    assert before.uncertainty == pytest.approx(hypot(wander, 3.0, 2.0)) and before.details["time"] == 300.0
-    assert (after.details["state"], after.voltage, after.details["spans"], after.uncertainty) == ("after", 280.0, ((1320.0, 1860.0),), pytest.approx(hypot(0.5, 2.0)))
+    # by the values of each level that are clear of the change by three deviations of the clock and the averaging, 120 s
+    mean = (10 * 230 + 8 * 233) / 18
+    wander = sqrt((10 * (230 - mean) ** 2 + 8 * (233 - mean) ** 2) / 18)
+    assert (before.details["state"], before.voltage, before.details["spans"]) == ("before", pytest.approx(mean, abs=0.05), ((0.0, 600.0), (600.0, 1080.0)))
+    assert before.uncertainty == pytest.approx(hypot(wander, 2.0)) and before.details["time"] == 300.0
+    assert (after.details["state"], after.voltage, after.details["spans"], after.uncertainty) == ("after", 280.0, ((1320.0, 1860.0),), 2.0)
     assert (off.voltage, off.details["time"], off.details["recording"]) == (300.0, 2580.0, 0)
     assert recorded.all_observations(replace(case, recordings=(replace(made, fitted_after=True),))) == ()
+    found = {"step": Beginning(100.0, 100.0, 90.0, 110.0, 60.0), "slow": Beginning(100.0, 500.0, 50.0, 150.0, 600.0),
+             "both": Beginning(100.0, 100.0, 90.0, 110.0, 60.0, 40.0), "nothing": None}
+    for what, edge in (("step", (100.0, 100.0)), ("slow", (100.0, 400.0)), ("both", (40.0, 100.0)), ("nothing", None)):
+        monkeypatch.setattr(recorded, "recorded_beginning", lambda case, made=found[what]: made)
+        assert recorded._edge(replace(case, events=())) == edge and recorded._edge(case) == (1200.0, 1200.0)
+        assert recorded.begins(replace(case, events=())) == (edge and edge[0])
 
 
 # Joints

@@ -12,12 +12,13 @@ from lostneutral.report.base.drawing import DASHES, INK, SOFT, bare, colour, lab
 from lostneutral.report.base.words import number
 from lostneutral.report.course.rows import clock
 from lostneutral.studies.beginning import recorded_beginning
-from lostneutral.studies.levels import change_of, gaps
+from lostneutral.studies.levels import gaps, largest_change
 from lostneutral.studies.recorded import all_observations, begins
 from lostneutral.words.amounts import counted, listed
 from lostneutral.words.times import duration
 
 MOST = 10  #: recordings drawn
+HIGHEST = 7.6  #: inches of all of them, so that a page holds them
 MOST_GAPS = 3  #: gaps of one recording named
 UNITS = ((86400.0 * 4, 86400.0, "days"), (7200.0, 3600.0, "hours"), (300.0, 60.0, "minutes"), (0.0, 1.0, "seconds"))
 CLOCK = {"days": ("%m-%d", "month and day"), "hours": ("%H:%M", "time of day"), "minutes": ("%H:%M", "time of day"),
@@ -44,7 +45,7 @@ def recording_words(case: Case) -> tuple[str, ...]:
 
 def _told(recording):
     first, last = recording.span
-    said = [f"{recorded_at(recording)} ({recording.file}): {held_words(recording)} from {_at(first + recording.averaging, recording.zero)} to "
+    said = [f"{recorded_at(recording)} ({recording.file}): {held_words(recording)} from {_when(first + recording.averaging, recording.zero)} to "
             f"{_at(last, recording.zero)}", *_events_told(recording)]
     if recording.averaging:
         said.append(f"each a mean over {duration(recording.averaging)}")
@@ -54,13 +55,20 @@ def _told(recording):
         said.append(fast + (f" ± {duration(recording.clock_deviation)}" if recording.clock_deviation else ""))
     missing = gaps(recording)
     if missing:
-        shown = listed([f"{_at(a, recording.zero)} to {_at(b, recording.zero)}" for a, b in missing[:MOST_GAPS]])
+        shown = listed([f"{_when(a, recording.zero)} to {_when(b, recording.zero)}" for a, b in missing[:MOST_GAPS]])
         said.append(f"{counted(len(missing), 'gap')}: {shown}" + (" and others" if missing[MOST_GAPS:] else ""))
     if recording.fitted_after:
         return "; ".join([*said, AFTERWARDS]) + "."
-    change = change_of(recording)
-    said += [f"largest change that lasts at {_at(change, recording.zero)}" if change is not None else "no change that lasts"] if recording.volts else []
-    return "; ".join(said) + "."
+    return "; ".join([*said, *_change_told(recording)]) + "."
+
+
+def _change_told(recording):
+    change, zero = largest_change(recording), recording.zero
+    if change is None:
+        return ["no change that lasts"] if recording.volts else []
+    earliest, latest = change[0].end - recording.averaging, change[1].start + recording.averaging
+    return [f"largest change that lasts: from {number(change[0].mean, 0)} to {number(change[1].mean, 0)} V, between {_when(earliest, zero)} and "
+            f"{_when(latest, zero)}"]
 
 
 def _events_told(recording):
@@ -76,7 +84,7 @@ def _events_told(recording):
 
 def times_words(times, zero) -> str:
     """Return how often something was logged, and when, from its `times` (s) and the clock time of time 0, if known."""
-    return f"{len(times)} times, from {_at(times[0], zero)} to {_at(times[-1], zero)}" if times[1:] else f"once, at {_at(times[0], zero)}"
+    return f"{len(times)} times, from {_when(times[0], zero)} to {_when(times[-1], zero)}" if times[1:] else f"once, at {_when(times[0], zero)}"
 
 
 def held_words(recording) -> str:
@@ -114,9 +122,11 @@ def _long(seconds):
 
 def _at(seconds, zero):
     """A time on the clock where the case says when time 0 was, else as it counts from there."""
-    if zero is None:
-        return f"{_time(seconds)} after time 0"
-    return f"{_clock(seconds, zero):%Y-%m-%d %H:%M}"
+    return f"{_when(seconds, zero)}{'' if zero else ' after time 0'}"
+
+
+def _when(seconds, zero):
+    return f"{_clock(seconds, zero):%Y-%m-%d %H:%M}" if zero else _time(seconds)
 
 
 def _clock(seconds, zero):
@@ -163,8 +173,8 @@ def recorded_over_calculated(case: Case, calculated: dict, whose: str):
     shown = list(enumerate(case.recordings))[:MOST]
     first, last = _drawn([r for _, r in shown])
     size, unit = next((size, unit) for most, size, unit in UNITS if last - first >= most)
-    found = recorded_beginning(case)
-    marks = sorted({begins(case), *((found.start, found.end) if found and found.slow else ())} - {None})
+    fault, found = begins(case), recorded_beginning(case)
+    marks = [] if fault is None else [found.start, found.end] if found and found.slow and found.start == fault else [fault]
 
     def draw(figure_):
         panels = np.atleast_1d(figure_.subplots(len(shown), 1, sharex=True))
@@ -187,7 +197,7 @@ def recorded_over_calculated(case: Case, calculated: dict, whose: str):
         f" The dotted lines are at {listed([_time(m) for m in marks])}, where the slow change began and was done." if marks else ""
     left = len(case.recordings) - len(shown)
     more = f" {counted(left, 'more recording')} not drawn." if left else ""
-    return svg(draw, 0.55 + max(1.05, 2.4 / len(shown)) * len(shown),
+    return svg(draw, 0.75 + min(max(1.05 * len(shown), 2.4), HIGHEST),
                f"What was recorded over the voltages that are calculated under {whose}. {' '.join(said)}{started}{more}")
 
 
