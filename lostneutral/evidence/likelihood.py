@@ -336,9 +336,8 @@ def loaded(open_, inner, meter):
     """
     whole = inner / np.reshape(meter, (-1, 1, 1)) + np.eye(2)
     a, b, c, d = whole[:, 0, 0], whole[:, 0, 1], whole[:, 1, 0], whole[:, 1, 1]
-    determinant = np.where(a * d - b * c == 0, 1.0, a * d - b * c)
-    real, imaginary = open_.real, open_.imag
-    return np.hypot(d * real - b * imaginary, a * imaginary - c * real) / np.abs(determinant)
+    determinant, real, imaginary = a * d - b * c, open_.real, open_.imag
+    return np.hypot(d * real - b * imaginary, a * imaginary - c * real) / np.abs(np.where(determinant == 0, 1.0, determinant))
 
 
 def words(case: Case, observation: Observation) -> str:

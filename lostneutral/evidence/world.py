@@ -118,7 +118,7 @@ class World:
                     elements = [e for e in elements if e.key != ("electrode", name)]
                     elements.append(Element(("electrode", name), *ends, 100.0 + 0j))
         sources = dict(made.sources)
-        if any(cause.kind == "raised earth" for cause in self.causes) and case.supply.earthing:
+        if any(cause.kind == "raised earth" for cause in self.causes):
             sources[RAISED] = 0j
             elements.append(Element(("raised",), RAISED, EARTH, 1.0 + 0j))
         elements += [part.element for part in self.parts]
@@ -219,7 +219,7 @@ class World:
                 y[rows, k] = switched_in[k][rows]
         if rival.kind == "supply overvoltage":
             factor[rows] = own / np.mean([abs(v) for v in self.case.supply.phasors.values()])
-        if rival.kind == "raised earth" and RAISED in self.net.node:
+        if rival.kind == "raised earth":
             k = self.at["raised",]
             y[rows, k] = switched_in[k][rows]
             fixed[rows, self.net.node[RAISED] - self.net.free] = own

@@ -1,6 +1,7 @@
 """The small parts of the circuit, each by hand: what is said of states, clocks of delays, steps of courses, loops without impedance."""
 
 from dataclasses import replace
+from fractions import Fraction
 from math import inf, log10, sqrt
 from types import SimpleNamespace
 
@@ -9,15 +10,18 @@ import pytest
 from circuit_cases import LINES, load, one_point, star, supply, watts
 
 from lostneutral.case.model import Break, Case, Event, Path, Point
-from lostneutral.circuit import arrival, course, many, many_states, outcome, search, states
+from lostneutral.circuit import arrival, continued, course, cycle, large, many, many_states, outcome, search, states
 from lostneutral.circuit import network as networks
 from lostneutral.circuit.course import Clocks
+from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.equations import Rough, Samples, model_part, take, tie
 from lostneutral.circuit.incident import _break_words, _changes, _first, _runs, _with_break, cooled
 from lostneutral.circuit.network import network
-from lostneutral.circuit.newton import newton
+from lostneutral.circuit.newton import Root, Roots, _dense_step, _moved, newton
 from lostneutral.circuit.starts import floating_neutrals, usual
 from lostneutral.circuit.states import before_and_after
+from lostneutral.circuit.stiff import Trajectories, dense_output
+from lostneutral.circuit.waveform import measures
 from lostneutral.circuit.waveform.model import _path, _without_loops
 from lostneutral.circuit.waveform.parts import matters, rectifier_share, spectrum_of, too_many_pulses
 from lostneutral.circuit.windings import coupled, pairwise_elements, vector_group
@@ -25,6 +29,8 @@ from lostneutral.circuit.wiring import Element, wiring
 from lostneutral.data import load as data
 from lostneutral.errors import NoSolutionError
 from lostneutral.loads import load_model
+
+LINES_AT = [supply().phasors[line] for line in LINES]
 
 
 def net_of(case):
@@ -336,3 +342,108 @@ def test_newton_stops_where_nothing_is_free_and_residuals_are_told():
     root = newton(net, usual(net, 230.0))
     assert root.solved and root.residual == 0.0 and root.largest == pytest.approx(100 / 230)
     assert networks._name(("intake", "N")) == "intake N" and networks._name(("star", "")) == "star"
+
+
+# Newton's method and steps in time
+
+@pytest.mark.parametrize(("residual", "largest", "solved"), [(0.9e-9, 1.0, True), (1.1e-9, 1.0, False), (9e-8, 100.0, True), (0.9e-18, 0.0, True), (1.1e-18, 0.0, False)])
+def test_what_counts_as_solved(residual, largest, solved):
+    # documented: 1e-9 of the largest current, or of 1 nA where nothing flows
+    nothing = np.zeros(1)
+    assert Root(nothing, residual, largest, nothing).solved is solved
+    assert Roots(nothing[None], np.array([residual]), np.array([largest]), nothing[None]).solved.tolist() == [solved]
+
+
+def test_a_step_keeps_what_rounding_drops():
+    # exact fractions: what a float holds and what it dropped are together the sum
+    v, rest = np.array([[1e8 + 0j, 230.0, 5.0]]), np.array([[3e-9 + 0j, 0.0, 0.0]])
+    after, dropped = _moved((v, rest), np.array([[1e-9 + 0j, 0.1]]), 2)
+    for k, (a, b, c) in enumerate(((1e8, 3e-9, 1e-9), (230.0, 0.0, 0.1), (5.0, 0.0, 0.0))):
+        exact = Fraction(a) + Fraction(b) + Fraction(c)
+        assert float(Fraction(after[0, k].real) + Fraction(dropped[0, k].real) - exact) == pytest.approx(0.0, abs=1e-24)
+    assert dropped[0, 0] != 0 and dropped[0, 2] == 0
+
+
+def test_a_step_that_cannot_be_solved_is_none_and_one_without_end_is_nothing():
+    assert _dense_step(np.zeros((1, 2, 2)), np.ones((1, 2)), 1) is None
+    assert _dense_step(np.array([[[2.0, 0.0], [0.0, 4.0]]]), np.array([[2.0, 8.0]]), 1).tolist() == [[1 + 2j]]
+    assert _dense_step(np.array([[[1.0, 0.0], [0.0, 1.0]]]), np.array([[np.inf, 0.0]]), 1).tolist() == [[0j]]
+
+
+def test_a_step_in_time_is_a_cubic_between_its_ends():
+    cubic = (np.array([[1.0]]), np.array([[3.0]]), np.array([[0.5]]), np.array([[-2.0]]))
+    value = lambda s: dense_output(cubic, np.array(s))[0, 0]
+    # by its definition: x (1 − s) + s (y + (1 − s)(c + s d))
+    assert [value(s) for s in (0.0, 1.0, 0.25)] == pytest.approx([1.0, 3.0, 0.75 + 0.25 * (3 + 0.75 * (0.5 - 0.5))])
+    assert dense_output(tuple(np.repeat(part, 2, axis=0) for part in cubic), np.array([0.0, 1.0]))[:, 0].tolist() == [1.0, 3.0]
+
+
+def test_a_course_ends_within_its_step():
+    """Closed form: dx/dt = −x from 1 and from 2, followed to 1 s; the second is stopped at a share of its last step."""
+    courses = Trajectories(lambda x: -x, lambda x: -np.ones((2, 1, 1)), np.zeros(2), [[1.0], [2.0]], 1.0, 1e-8)
+    while courses.active[1] and courses.time[1] < 0.5:
+        courses.step()
+    begin, length = courses.before[1], courses.length[1]
+    courses.stop_at(1, 0.5)
+    assert courses.time[1] == pytest.approx(begin + 0.5 * length) and courses.x[1, 0] == pytest.approx(2 * np.exp(-courses.time[1]), rel=1e-6) and not courses.active[1]
+    while courses.active.any():
+        courses.step()
+    assert courses.time[0] == 1.0 and courses.x[0, 0] == pytest.approx(np.exp(-1.0), rel=1e-7) and courses.time[1] < 1.0
+
+
+@pytest.mark.parametrize(("largest", "growth"), [(-2.0, -2.0), (3.0, 3.0), (1.9e-6, 0.0), (2.1e-6, 2.1e-6), (-1.9e-6, 0.0)])
+def test_growth_counts_as_nothing_below_a_millionth_of_the_slowest_rate(monkeypatch, largest, growth):
+    # closed form: two loads of equal rates −2 and −3 coupled so that the eigenvalues are `largest` and −5 − `largest`
+    net = net_of(one_point(supply(), [load("lamp", "L1", power=60), load("lamp", "L2", power=100)], breaks=()))
+    dynamics = Dynamics(net, 230.0)
+    product = 6.0 - largest * (-5.0 - largest)
+    monkeypatch.setattr(dynamics, "jacobian", lambda states: np.array([[[-2.0, product], [1.0, -3.0]]]))
+    assert dynamics.growth(np.zeros(2)) == pytest.approx(growth, rel=1e-6)
+    assert Dynamics(net_of(one_point(supply(), [watts(9, 230.0, "L1")], breaks=())), 230.0).growth(np.zeros(1)) == -inf
+
+
+def test_what_a_restart_in_a_turn_brings():
+    case = one_point(supply(), [load("electronic", "L1", power=60, name="A"), load("electronic", "L2", power=60, name="B")])
+    part = lambda times, *modes: SimpleNamespace(times=np.array(times), net=SimpleNamespace(keys=((0,), (1,)), modes=modes))
+    parts = [part([3.0, 4.0], "running", "cut off"), part([4.0, 6.0], "cut off", "running"), part([6.0, 9.0], "running", "running")]
+    told = [{"loads": {"A": np.array([1.0, 2.0]), "B": np.array([k, 5.0 - k])}} for k in (0.0, 1.0, 2.0)]
+    # counted from the beginning of the turn; what each load meets from then until something else switches
+    assert cycle._restarts(case, parts, told) == [{"time": 1.0, "load": "B", "met": {"A": 2.0, "B": 4.0}}, {"time": 3.0, "load": "A", "met": {"A": 2.0, "B": 3.0}}]
+
+
+def test_a_known_state_is_carried_into_another_network():
+    case = one_point(supply(), [watts(100, 230.0, "L1"), watts(300, 230.0, "L2"), load("electronic", "L3", power=40.0, works_from=160.0, restarts_from=210.0)])
+    net = net_of(case)
+    n = net.node["intake", "N"]
+    known = SimpleNamespace(root=SimpleNamespace(voltages=np.array([0.0, 77.0])), net=SimpleNamespace(node={("intake", "N"): 1, ("intake", "L1"): 0}, keys=net.keys, modes=(
+        net.modes[0], net.modes[1], "cut off")))
+    moded, v = continued._carried(net, 230.0, known)
+    assert v[n] == 77.0 and moded.modes == (net.modes[0], net.modes[1], "cut off") and v[net.node["intake", "L1"]] == net.fixed[net.node["intake", "L1"] - net.free]
+    again, usual_one = continued._carried(net, 230.0, None)
+    assert again is net and usual_one == pytest.approx(usual(net, 230.0))
+    other = SimpleNamespace(root=known.root, net=SimpleNamespace(node={}, keys=(), modes=()))
+    assert continued._carried(net, 230.0, other)[1] == pytest.approx(usual(net, 230.0)) and continued._carried(net, 230.0, other)[0] is net
+    # a supply that cannot stay cut off at 230 V comes back, and the state is that of all running
+    found = continued.in_its_modes(moded, usual(net, 230.0))
+    assert found is not None and found[0].modes == net.modes
+
+
+def test_a_wave_without_a_fundamental_has_no_distortion():
+    times = (np.arange(200) + 0.5) * 1e-4
+    turning = np.array([np.exp(-100j * np.pi * k * times) * (1 if k == 0 else sqrt(2)) / 200 for k in range(41)])
+    turn = SimpleNamespace(times=times, mean=lambda v: float(np.mean(v)), turning=turning)
+    assert measures.wave(turn, np.full(200, 12.0)).thd is None and measures.wave(turn, np.zeros(200)).thd is None
+    assert measures.wave(turn, np.cos(100 * np.pi * times)).thd == pytest.approx(0.0, abs=1e-9)
+
+
+def test_like_loads_are_lumped_by_their_line_and_kind():
+    lamp = lambda line, watts_, name, count=1: load("lamp", line, power=watts_, name=name, count=count)
+    case = one_point(supply(), [lamp("L1", 60, "a"), lamp("L1", 60, "b", 3), lamp("L2", 60, "c"), lamp("L1", 40, "d"), load("resistive", "L1-L2", power=9.0, rated=400.0)],
+                     breaks=(Break("intake", "N", 5.0),))
+    net = net_of(case)
+    base = usual(net, 230.0)
+    lump = large._lump(net, np.array([net.node["intake", "N"]]), base, 230.0)
+    # by hand: five lamps of a kind on L1 are four and one; what hangs on no neutral is in no lump; the joint of 5 ohm holds it to 0 V
+    assert lump.net.count.tolist() == [4.0, 1.0, 1.0] and [list(m) for m in lump.members] == [[0, 1], [2], [3]]
+    assert lump.net.fixed == pytest.approx([LINES_AT[0], LINES_AT[1], LINES_AT[0], 0.0]) and lump.net.element_admittance == pytest.approx([1 / 5])
+    assert large._lump(net, np.array([], int), base, 230.0) is None

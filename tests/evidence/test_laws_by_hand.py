@@ -141,6 +141,7 @@ def test_a_meter_shows_what_its_share_of_the_circuit_leaves():
     z, meter, v = 300 + 400j, np.array([1000.0]), np.array([200 - 50j])
     inner = np.array([[[z.real, -z.imag], [z.imag, z.real]]])
     assert loaded(v, inner, meter) == pytest.approx(abs(v * 1000 / (1000 + z)))
+    assert loaded(v, np.array([-1000.0 * np.eye(2)]), meter) == 0  # one that gives back what the meter takes has no answer
 
 
 @pytest.mark.parametrize("value, lasts, chance", [(9.9, 5.0, 0.0), (10.1, 5.0, EITHER), (10.1, 0.05, 0.0), (30.1, 5.0, 1.0), (30.1, 0.5, EITHER), (np.nan, 5.0, EITHER)])

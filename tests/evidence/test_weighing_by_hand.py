@@ -1,6 +1,8 @@
 """What is made of weighed causes: kinds, shares, fits, what is left out, what is not told apart; each worked out by hand from a few rows."""
 
+from dataclasses import replace
 from math import inf, log, sqrt
+from statistics import NormalDist
 from types import SimpleNamespace
 
 import numpy as np
@@ -32,10 +34,10 @@ from lostneutral.evidence.deduce import (
 from lostneutral.evidence.places import Place
 from lostneutral.evidence.rivals import Rival, rivals
 from lostneutral.evidence.settled import _apart, _spread_of_starts
-from lostneutral.evidence.tempered import Sampled, _Chance, _moved, _picked, _Step
+from lostneutral.evidence.tempered import Sampled, _Chance, _moved, _next_power, _picked, _Step
 from lostneutral.evidence.thinned import _in_series, _middle, _summed, narrowed, spread_over
 from lostneutral.evidence.thinned import _together as together
-from lostneutral.evidence.where import Outcome, _other_positions, _taken, _wider, at_medians
+from lostneutral.evidence.where import Outcome, Where, _other_positions, _starts, _taken, _wider, at_medians
 from lostneutral.evidence.world import States
 
 HEAD = 'title = "t"\nsupply = {}\n'
@@ -282,15 +284,24 @@ def test_moves_are_reflected_and_as_wide_as_the_samples_spread():
     moved = _moved(now, np.array([1.0, 0.5]), chance, lanes)
     assert (moved > 0).all() and (moved < 1).all()
     step_ = np.sort(np.abs(moved - now).reshape(2, -1), axis=1)[:, : int(0.9 * 16000)]
-    # closed form: 2.4 deviations over the root of the unknowns (source: Roberts, Gelman and Gilks 1997), of 95 in 100; the rest is drawn anew
+    # closed form: 2.4 deviations over the root of the unknowns (source: Roberts, Gelman and Gilks 1997), of 95 in 100; the rest is drawn anew,
+    # so that half of the nearest nine tenths are within the normal law's quantile of 0.45 / 0.95 on either side
     for lane, scale in enumerate((1.0, 0.5)):
-        assert np.median(step_[lane]) == pytest.approx(scale * 2.4 / 2 * 0.01 * 0.674, rel=0.12)
+        assert np.median(step_[lane]) == pytest.approx(scale * 2.4 / 2 * 0.01 * NormalDist().inv_cdf(0.5 + 0.45 / 0.95 / 2), rel=0.03)
     fresh = (np.abs(moved - now) > 0.1).mean()
     assert fresh == pytest.approx(0.05 * 0.8, rel=0.15)  # 0.2 of an unknown a sample, of which 0.8 go farther than a tenth
     edge = _moved(np.full((2, 4000, 4), 0.001) + 0.05 * rng.random((2, 4000, 4)), np.ones(2), chance, lanes)
     assert (edge > 0).all() and np.median(edge) < 0.1  # no heap at the end, and nothing thrown to the other end
     wide = _moved(0.5 + 0.01 * rng.standard_normal((2, 2000, 40)), np.ones(2), chance, lanes)
     assert (np.abs(wide - 0.5) > 1e-9).any()
+
+
+def test_the_next_power_counts_from_the_one_before():
+    likely = np.stack([3.0 * np.random.default_rng(2).standard_normal(500)])
+    (power,) = _next_power(likely, np.array([0.2]), 0.5)
+    weight = np.exp((power - 0.2) * likely[0])
+    assert weight.sum() ** 2 / (weight**2).sum() / 500 == pytest.approx(0.5, abs=1e-3) and power > 0.2
+    assert _next_power(0.1 * likely, np.array([0.8]), 0.5).tolist() == [1.0]
 
 
 # Maps of settled states
@@ -314,15 +325,17 @@ def test_starts_lie_on_rings_and_about_each_line_where_a_load_cuts_off():
 # What `where` takes at its median
 
 SWITCHES = parse_case(HEAD + load("A") + load("B", "L2-N", more="on = false\n") + load("C") + load("D")
-                      + '[[unknown]]\nload = "A"\non = 0.5\n[[unknown]]\nload = "B"\npower = { low = 100, high = 900, scale = "log" }\n'
+                      + '[[unknown]]\nload = "A"\non = 0.51\n[[unknown]]\nload = "B"\npower = { low = 100, high = 900, scale = "log" }\n'
                       '[[unknown]]\none_of = ["C", "D"]\nweights = [1, 2]\nnone = 0.1\n')
 
 
 def test_unknown_loads_at_their_medians():
     found = {x.name: x for x in at_medians(SWITCHES).loads}
-    assert {name: x.on for name, x in found.items()} == {"A": False, "B": False, "C": False, "D": True}
+    assert {name: x.on for name, x in found.items()} == {"A": True, "B": False, "C": False, "D": True}
     assert found["B"].parameters["power"] == pytest.approx(300.0)
-    assert [_taken(SWITCHES, u) for u in SWITCHES.unknowns] == ["A off", "B 300 W", "D on"]
+    assert [_taken(SWITCHES, u) for u in SWITCHES.unknowns] == ["A on", "B 300 W", "D on"]
+    even = replace(SWITCHES, unknowns=(Unknown(load="A", on=0.5),))
+    assert not at_medians(even).loads[0].on and _taken(even, even.unknowns[0]) == "A off"
     none = parse_case(HEAD + load("C") + load("D") + '[[unknown]]\none_of = ["C", "D"]\nnone = 0.6\n')
     assert [x.on for x in at_medians(none).loads] == [False, False] and _taken(none, none.unknowns[0]) == "none of C, D on"
 
@@ -331,7 +344,7 @@ def test_unknown_loads_at_their_medians():
     (Unknown(load="A", on=0.3), "on", ((0.0, 0.3 / 0.7),)), (Unknown(load="A", on=0.8), "on", ((1.0, 0.2 / 0.8),)), (Unknown(load="A", on=0.5), "on", ((0.0, 1.0),)),
     (Unknown(load="A", on=1.0), "on", ()), (Unknown(load="A", on=0.0), "on", ()), (Unknown(load="A", power=Spread(1, 2)), "power", ()),
     # thirds of 0.9: 0.3 and 0.6, with nothing at the end; the median lies in the second
-    (SWITCHES.unknowns[-1], "one_of", ((0.15, 0.5), (0.95, 1 / 6)))])
+    (SWITCHES.unknowns[-1], "one_of", ((0.15, 0.5), (0.95, 1 / 6))), (Unknown(one_of=("C", "D")), "one_of", ((0.25, 1.0),))])
 def test_other_positions_of_a_switch(unknown, key, others):
     assert _other_positions(SimpleNamespace(unknown=unknown, key=key)) == tuple(pytest.approx(pair) for pair in others)
 
@@ -347,6 +360,21 @@ def test_heat_of_the_joints_of_a_place():
     place = Place("bad joint", "house", "w", (Break("house", "N", 2.0), Break("house", "L1", inf), Break("house", "L2", 0.5)))
     solution = SimpleNamespace(currents={("house", "N"): 3 + 4j, ("house", "L1"): 100.0, ("house", "L2"): None})
     assert Outcome(place, {}, solution).joint_heat == pytest.approx(50.0) and Outcome(place, {}, None).joint_heat == 0
+
+
+def test_a_leading_cause_is_named_where_something_was_seen_and_it_is_not_declined():
+    one = Outcome(Place("sound", "", "w"), {}, None)
+    assert [Where((one,), observed, None, declined=why).leading for observed, why in ((True, ""), (True, "alike"), (False, ""))] == [one, None, None]
+
+
+def test_a_cause_s_settled_state_is_looked_for_from_those_of_its_samples():
+    node = {("a", "N"): 0, ("b", "N"): 1, ("c", "N"): 2, ("source", "L1"): 3}
+    net = SimpleNamespace(node=node, free=3)
+    world = SimpleNamespace(net=SimpleNamespace(node={("a", "N"): 1, ("c", "N"): 0, ("source", "L1"): 2, ("d", "N"): 3}))
+    samples = SimpleNamespace(solved=np.array([False] + [True] * 8), v=np.arange(36.0).reshape(9, 4))
+    made = list(_starts(world, net, np.full(4, -1.0), samples))
+    # of the first six that settled; what the samples do not have, and what sources fix, stays
+    assert [m.tolist() for m in made] == [[4 * k + 1, -1, 4 * k, -1] for k in range(1, 7)]
 
 
 # A long street

@@ -202,6 +202,7 @@ def test_what_a_cause_gives_beside_what_was_read(volts, told):
     assert reading[1:] == (told, pytest.approx(-2 * log((0.4 * 0.051 + 0.6 * 0.011) * 4 * sqrt(2 * pi))))
     assert seen[1:] == (f"{(0.4 * 300 + 0.6 * 260) / 230:.2f} × rated voltage", pytest.approx(-2 * log((0.4 * 0.525 + 0.6 * 0.725) / 0.9)))
     assert list(_misfits(judge, stepped(volts, on=(True, False)), weight))[1][1] == "switched off"
+    assert list(_misfits(judge, stepped(volts, on=(False, True)), np.array([0.48, 0.52])))[1][1] != "switched off"  # on in more than half
     assert list(_misfits(judge, stepped(volts, genuine=((9.0, 9.0), (9.0, 9.0))), weight))[0][2] == 0.0  # no better than perfect
 
 
