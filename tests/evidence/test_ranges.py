@@ -273,6 +273,14 @@ def test_how_many_samples_are_taken():
     assert [sample_count(plain, n) for n in (1, 16, 17, 100)] == [16, 16, 24, 104]
 
 
+def test_ranges_do_not_depend_on_how_samples_are_cut(monkeypatch):  # invariant: ten of a sequence, whole or eight and two
+    case = parse_case(ONE_POWER)
+    whole = ranges(case, 80, 2)
+    monkeypatch.setattr("lostneutral.evidence.ranges.CHUNK", 64)
+    cut = ranges(case, 80, 2)
+    assert cut.samples == 80 == len(cut.star) and cut.highest == whole.highest and cut.loads == whole.loads and cut.unsolved == 0
+
+
 def test_the_star_that_is_drawn_is_the_first_behind_a_break():
     points = '[[point]]\nname = "one"\n[[point]]\nname = "two"\nfed_from = "one"\n'
     loads = load("b", "resistive", 500, "L2-N", 'point = "two"\n') + '[[unknown]]\nload = "b"\non = 0.5\n'

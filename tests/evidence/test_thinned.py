@@ -72,6 +72,9 @@ def test_nothing_is_lost_on_the_way(street):
         assert sum(r.prior for r in shared if r.kind == kind) == pytest.approx(sum(r.prior for r in found if r.kind == kind))
     assert {p.name for p in case.points} == stands.keys() and {*stands.values()} <= {p.name for p in part.points}
     impedance = lambda c, name: 0 if name == "supply" else c.point(name).cable.line + impedance(c, c.point(name).fed_from)
+    way = lambda name: () if name == "supply" else (name, *way(case.point(name).fed_from))
+    for joint in (p.name for p in case.points if p.kind == "joint"):  # what has no load: by what feeds it, at the beginning of the street by its first
+        assert stands[joint] == next((name for name in way(joint) if name in stands.values() and name.startswith("home joint")), part.points[0].name)
     for name in (*chosen, *(f"home {n}" for n in READ)):
         assert impedance(part, name) == pytest.approx(impedance(case, name))
 

@@ -59,6 +59,28 @@ def test_a_half_that_turns_the_answer_counts_if_it_rests_on_enough(rows, turned,
     assert found == ([("power of the heater", "in the upper half of its range", "second")] if turned else [])
 
 
+@pytest.mark.parametrize(("evidence", "turned"), [(0.265, True), (0.262, False)])
+def test_odds_of_slips_turn_the_answer_where_another_cause_is_clearly_ahead(evidence, turned, monkeypatch):
+    # by hand: priors of 0.2 and 0.8, evidences of 1 and 0.1; the second leads from 0.25 on, and by more than a twentieth from 0.2625 on
+    monkeypatch.setattr(turning, "_of_words_and_laws", lambda *_: ())
+    monkeypatch.setattr(turning, "_with_odds", lambda judge, part, which, factor: evidence if factor == 4.0 and part is parts[1] and which.tolist() == [True, False] else part.evidence)
+    parts = (SimpleNamespace(evidence=1.0, states=None), SimpleNamespace(evidence=0.1, states=None))
+    world = SimpleNamespace(causes=[SimpleNamespace(prior=p, words=w) for p, w in ((0.2, "first"), (0.8, "second"))], columns=[SimpleNamespace(name="own")])
+    judge = SimpleNamespace(observations=[SimpleNamespace(is_reading=True), SimpleNamespace(is_reading=False)])
+    found = [(t.assumption, t.setting, t.leads) for t in turning.turnings(world, judge, parts)]
+    assert found == ([("erroneous reading", "4 times as likely", "second")] if turned else [])
+
+
+def test_words_and_laws_are_varied_by_what_they_do_to_likelihoods():
+    judge = SimpleNamespace(observations=[SimpleNamespace(load="a", seen="failed", is_reading=False)])
+    lost = [SimpleNamespace(states=None, evidence=1.0)]
+    assert list(turning._of_words_and_laws(None, judge, lost, np.array([1.0]))) == []  # nothing was sampled
+    found = SimpleNamespace(sample=np.array([0, 1, 1]), weight=np.array([1.0, 0.5, 0.5]))
+    told = SimpleNamespace(likelihoods=lambda volts, states: (np.array([[0.2, 0.5], [0.4, 0.5], [0.8, 0.25]]), np.full((3, 2), 0.1)))
+    # arithmetic: of a sample the mean over its settled states, of each the product over what was observed
+    assert turning._likelihood(told, None, None, found, 3) == pytest.approx([0.3 * 0.6, 0.5 * (0.5 * 0.6 + 0.9 * 0.35), 0.0])
+
+
 def test_a_cause_without_any_evidence_is_never_the_first(monkeypatch):
     text = ('title = "t"\nsupply = {}\n[[load]]\nname = "a"\nkind = "resistive"\nconnect = "L1-N"\npower = 100\n[[load]]\nname = "b"\nkind = "resistive"\n'
             'connect = "L2-N"\npower = 300\n[[observation]]\nbetween = "L1-N"\nvoltage = 299\nuncertainty = 4\n')

@@ -394,6 +394,7 @@ def test_runs_are_looked_at_closely_where_they_fit():
     ratios = dict.fromkeys(chosen, 1000.0) | {"p40": 1.0, "p50": 9.9, "p60": 10.0}
     # documented: within a ratio of ten; from the run before the first that fits to that after the last, and every third of the others
     made = narrowed(case, chosen, ratios)
+    assert narrowed(case, chosen, {name: 3 * ratio for name, ratio in ratios.items()}) == made  # to the best of these runs
     assert {"p30", "p40", "p50", "p60"} <= {*made} and {"p0", "p70"} <= {*made} and not {"p10", "p20", "p80", "p90"} & {*made}
     assert {f"p{n}" for n in range(30, 61, 4)} <= {*made} and len(made) == len({30, 40, 50, 60, 0, 70, *range(30, 61, 4)})
     close = ("p38", "p39", "p40", "p41", "p42")

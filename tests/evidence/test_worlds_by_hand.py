@@ -3,6 +3,7 @@
 Values of the data files `couplings` and `evidence` are assumptions; what is made of them is held here.
 """
 
+from dataclasses import replace
 from math import floor, inf, pi, sqrt
 from types import SimpleNamespace
 
@@ -10,6 +11,8 @@ import numpy as np
 import pytest
 
 from lostneutral import parse_case
+from lostneutral.case.model import Break
+from lostneutral.circuit.states import before_and_after
 from lostneutral.circuit.wiring import EARTH
 from lostneutral.data import load as data
 from lostneutral.evidence.assumed import unmeasured
@@ -18,6 +21,7 @@ from lostneutral.evidence.effects import is_live
 from lostneutral.evidence.likelihood import loaded
 from lostneutral.evidence.places import places, tried
 from lostneutral.evidence.rivals import rivals
+from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.world import RAISED, States, World, drawn, highest_supply, world_columns
 from lostneutral.studies.conditions import Circumstance
 
@@ -115,6 +119,9 @@ def test_every_coupling_has_the_admittance_of_its_part():
             else:
                 wanted = 3j * omega * of(part.of, part.of, row)
             assert found[row, k] == pytest.approx(wanted, rel=1e-9), part
+            ends = {"core": part.pair[1], "surround": "PE", "leak_earth": "PE", "filter_x": "N", "filter_y": "PE"}
+            to = EARTH if part.of == "surround" and part.pair[0] == "PE" else (point, ends.get(part.of, "N"))
+            assert (part.element.a, part.element.b) == ((point, part.pair[0]), to)  # what is round a cable is its PE, round that the earth
     assert {p.of for p in parts} == {"core", "surround", "leak_earth", "leak L1", "leak L2", "leak L3", "filter_x", "filter_y"}
 
 
@@ -228,25 +235,28 @@ def test_electrodes_that_nobody_measured():
 
 # Settled states
 
-def test_what_a_meter_draws_changes_what_stands_as_a_load_would():
-    """Independent: the same house with each meter, of 10 kΩ, as a resistance of its own, a lamp and a motor beside it."""
+@pytest.mark.parametrize("kind", ["open neutral", "line lost as well"])
+def test_what_a_meter_draws_changes_what_stands_as_a_load_would(kind):
+    """Independent: the same house with each meter, of 100 kΩ, as a resistance of its own, a lamp and a motor beside it."""
     head = HOUSE.replace("voltage = 240", "voltage = 230").split('[[load]]\nname = "set"')[0]
     loads = "".join(f'[[load]]\nname = "{n}"\nkind = "{kind}"\nconnect = "{c}"\npower = {p}\npoint = "house"\n' for n, kind, c, p in (
-        ("lamp", "lamp", "L1-N", 100), ("stove", "resistive", "L2-N", 60), ("saw", "motor", "L1-L2-L3", 1500)))
+        ("lamp", "lamp", "L1-N", 25), ("stove", "resistive", "L2-N", 60), ("saw", "motor", "L1-L2-L3", 1500)))
     pairs = (("house", ("L1", "N")), ("house", ("N", "PE")), ("shed", ("L1", "PE")))
-    shown = []
+    shown, bare = [], []
     for meter in (None, *pairs):
-        own = "" if meter is None else f'[[load]]\nname = "meter"\nkind = "resistive"\nconnect = "{"-".join(meter[1])}"\npower = {230**2 / 1e4}\nvoltage = 230\npoint = "{meter[0]}"\n'
+        own = "" if meter is None else f'[[load]]\nname = "meter"\nkind = "resistive"\nconnect = "{"-".join(meter[1])}"\npower = {230**2 / 1e5}\nvoltage = 230\npoint = "{meter[0]}"\n'
         case = parse_case(head + loads + own)
-        world = World(case, [r for r in rivals(case) if (r.kind, r.at) == ("open neutral", "house")], (Circumstance(),), pairs)
+        world = World(case, [r for r in rivals(case) if (r.kind, r.at) == (kind, "house")][:1], (Circumstance(),), pairs)
         found = world.settle(np.zeros(1, int), np.full((1, len(world.columns)), 0.5), Circumstance())
         assert found.solved.all()
         if meter is None:
             for n, (point, (a, b)) in enumerate(pairs):
-                shown.append(float(loaded(found.between((point, a), (point, b)), found.inner[:, n], 1e4)[0]))
+                bare.append(abs(found.between((point, a), (point, b))[0]))
+                shown.append(float(loaded(found.between((point, a), (point, b)), found.inner[:, n], 1e5)[0]))
         else:
-            point, (a, b) = meter
-            assert abs(found.between((point, a), (point, b))[0]) == pytest.approx(shown[pairs.index(meter)], rel=2e-3)
+            n, (point, (a, b)) = pairs.index(meter), meter
+            change = abs(found.between((point, a), (point, b))[0]) - bare[n]
+            assert shown[n] - bare[n] == pytest.approx(change, rel=0.002, abs=1e-4)
 
 
 def test_voltages_of_loads_and_of_terminals_that_are_not_there():
@@ -280,3 +290,16 @@ def test_which_runs_are_tried_in_a_large_case():
     assert [p.name for p in tried(street(150))] == [f"j{n}" for n in range(0, 150, 2)]
     assert {p.kind for p in places(street(21))} == {"open neutral"} and {p.kind for p in places(street(20))} > {"open neutral", "bad joint", "line lost"}
     assert [p.is_rival for p in places(street(1))].count(False) == 2 * 6  # an open neutral and five joints in either run
+
+
+def test_a_load_that_cannot_stay_in_its_mode_is_followed_into_the_next():
+    # independent: the search of a single case, with the same neutral open
+    case = parse_case('title = "t"\n[supply]\nvoltage = 230\n[[load]]\nname = "car"\nkind = "charger"\nconnect = "L1-N"\npower = 3700\n'
+                      '[[load]]\nname = "fire"\nkind = "resistive"\nconnect = "L2-N"\npower = 1000\n')
+    wanted = before_and_after(replace(case, breaks=(Break("intake", "N"),)))[1].reached
+    assert "cut off" in wanted.modes.values()
+    world = World(case, [r for r in rivals(case) if r.kind == "open neutral"], (Circumstance(),))
+    for maps in (Maps(), Maps(everywhere=True), None):
+        found = world.settle(np.zeros(2, int), np.full((2, len(world.columns)), 0.5), Circumstance(), True, maps)
+        assert found.solved.all() and found.sample.tolist() == [0, 1] and found.weight.tolist() == [1.0, 1.0]
+        assert np.abs(found.between(("intake", "L1"), ("intake", "N"))) == pytest.approx([abs(wanted.voltage("intake", "L1"))] * 2, abs=0.1)
