@@ -115,10 +115,12 @@ def electrode(case, found):
         return
     entry = data.load("touch")["electrode_range"]
     volts = [float(v) for v in found.volts] + ([] if found.without is None else [float(found.without)])
-    limit = published(data.load("touch")["limit_normal"], edge="high" if max(volts) > 50.0 else "reference")
-    yield Claim(Kind.ELECTRODE_RANGE, About("earth terminal"), Rank.DANGER if max(volts) > limit.value else Rank.WARNING,
-                (found.point,), Condition("after"), "voltage to remote earth", "V", max(volts), (min(volts), max(volts)),
-                yardstick=limit, confidence="unsure", because=f"range: {entry['source']} ({data.KNOWN[entry['known']]})",
+    normal = data.load("touch")["limit_normal"]
+    above = max(volts) > normal["value"]
+    yield Claim(Kind.ELECTRODE_RANGE, About("earth terminal"), Rank.DANGER if above else Rank.WARNING, (found.point,),
+                Condition("after"), "voltage to remote earth", "V", max(volts), (min(volts), max(volts)),
+                yardstick=published(normal, edge="high" if above else "reference"), confidence="unsure",
+                because=f"range: {entry['source']} ({data.KNOWN[entry['known']]})",
                 facts={"ohms": electrode_range(), "as_if": found.as_if, "without": found.without})
 
 

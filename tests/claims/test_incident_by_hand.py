@@ -11,11 +11,13 @@ from handmade_star import TURN, concluded, find, of_kind, only, settled, star_ca
 from lostneutral.case.model import Break, Cross, Event, Installed, Observation, Point
 from lostneutral.circuit.record import Held
 from lostneutral.claims import conductors, installed, items, lines, live, protective, settling
+from lostneutral.claims import waves as of_waves
 from lostneutral.claims.gather import at_premises, gathered
 from lostneutral.claims.hanging import hangs_on
 from lostneutral.claims.incident import Incident, incident, period, to_follow, too_large
-from lostneutral.claims.model import Condition, Kind, Moment, Rank
+from lostneutral.claims.model import About, Claim, Condition, Kind, Moment, Rank
 from lostneutral.claims.observed import observations
+from lostneutral.claims.unverified import with_unverified
 from lostneutral.claims.verdicts import CANNOT, STRESSED, Verdict, verdicts
 from lostneutral.consequences.devices import Threshold
 from lostneutral.consequences.harm import IN_A_CYCLE, Harm
@@ -500,3 +502,64 @@ def test_light_that_was_seen_beside_what_is_calculated(word, volts, on, agrees):
     if agrees and on:
         assert next(observations(Incident(case, two), (told,), (), settled(case))).facts["agrees"] is None  # the possible states differ
     assert next(observations(Incident(case, (now,)), (told,), (), None)).facts["agrees"] is None
+
+
+# Whether it settles, and what stands in for pulses
+
+def settling_of(*solutions, before=True, **more):
+    case = star_case()
+    sound = state(*([settled(case)] if before else []), name="before", reason="" if before else "a dead short")
+    return [(c.facts["found"], c.rank, c.value, c.condition.stage) for c in settling.settled_states(case, sound, state(*solutions, **more))]
+
+
+def test_what_is_known_of_the_settled_states():
+    case = star_case()
+    some = lambda *flags: [settled(case, 10.0 * n + 0j, reached=reached, attracting=attracting) for n, (reached, attracting) in enumerate(flags)]
+    assert settling_of(*some((True, True))) == [] and settling_of(*some((True, True), (False, False))) == []
+    assert settling_of() == [("none", Rank.WARNING, 0.0, "after")]
+    assert settling_of(*some((False, False), (False, False))) == [("none holds", Rank.WARNING, 0.0, "after")]
+    assert settling_of(*some((False, True))) == [("not tested", Rank.WARNING, 1.0, "after")]
+    assert settling_of(*some((False, True), (False, True))) == [("several", Rank.WARNING, 2.0, "after")]
+    assert settling_of(*some((True, True), (False, True))) == [("one of several", Rank.NOTE, 2.0, "after")]
+    assert settling_of(*some((False, True)), ends="cycle") == [("keeps changing", Rank.WARNING, 1.0, "after")]
+    assert settling_of(*some((True, True)), before=False) == [("none before", Rank.WARNING, None, "before")]
+    cycle = {"period": 7.0, "restarts": ({"load": "b", "met": {"a": 250.0, "b": 300.0}}, {"load": "a", "met": {"a": 310.0}}, {"load": "b", "met": {}})}
+    (told,) = settling.settled_states(case, state(settled(case), name="before"), state(cycle=cycle, ends="cycle"))
+    assert (told.value, told.unit, told.facts["loads"], told.facts["met"]) == (7.0, "s", ("b", "a"), 310.0)
+    (never,) = settling.settled_states(case, state(settled(case), name="before"), state(cycle={"period": 7.0, "restarts": ()}, ends="cycle"))
+    assert never.facts["met"] is None
+
+
+def test_rectifiers_that_share_the_broken_neutral():
+    case = star_case(kind="electronic", parameters={"power": 60.0, "front_end": "rectifier"})
+    a, b, c = case.loads
+    of = lambda *loads: [claim.facts["items"] for claim in settling.rectifiers(replace(case, loads=loads))]
+    assert of(a, replace(b, on=False), replace(c, connect=("L1", "L2"))) == [("on L1",)] and of(replace(b, on=False), replace(c, connect=("L1", "L2"))) == []
+    assert list(settling.rectifiers(replace(case, breaks=(Break("intake", "L1"),)))) == []
+    assert list(settling.not_followed(Incident(case, ()), "")) == [] and next(settling.not_followed(Incident(case, ()), "x")).facts["why"] == "x"
+
+
+def test_supplies_of_which_something_is_assumed():
+    case = star_case(kind="electronic", parameters={"power": 60.0, "front_end": "rectifier"})
+    load = case.loads[0]
+    given = lambda **more: replace(load, parameters=load.parameters | more)
+    told = of_waves._assumed
+    assert told([given(capacitance=1e-4), load]).startswith("capacitance and inlet resistance assumed")
+    assert told([given(capacitance=1e-4)]).startswith("inlet resistance assumed") and told([given(capacitance=1e-4, inlet_resistance=3.0)]) == "as good as the values given"
+    phases = {("intake", "L1"): None}
+    undecided, fine = (list(of_waves.waves(star_case(breaks=()), SimpleNamespace(before=None, after=SimpleNamespace(phases=phases, loads=(), ends=ends))))
+                       for ends in ("undecided", "settled"))
+    assert [c.facts["why"] for c in undecided] == ["waveforms undecided"] and fine == []
+
+
+@pytest.mark.parametrize(("ratio", "given", "answers"), [
+    # 0.6 of rated, ends 0.498 and 0.648
+    (0.55, False, ("stalls", "runs", "stalls")), (0.64, False, ("runs", "runs", "stalls")), (0.7, False, ("runs",) * 3), (0.45, False, ("stalls",) * 3), (1.0, False, None), (None, False, None), (0.55, True, None)])
+def test_a_motor_that_stalls_by_a_figure_that_was_not_checked(ratio, given, answers):
+    case = star_case(kind="motor", parameters={"power": 400.0} | ({"stalls_below": 0.6} if given else {}))
+    claim = Claim(Kind.ITEM, About("item", "on L1"), Rank.NOTE, facts={"verdict": Verdict("on L1", "dim", ratio=ratio)})
+    (made,) = with_unverified((claim,), case)
+    assert [u.answers for u in made.unverified] == ([answers] if answers else [])
+    if answers:
+        (figure,) = made.unverified
+        assert figure.value == 0.6 and figure.ends == pytest.approx((0.498, 0.648)) and figure.decides is (0.498 < ratio < 0.648)
