@@ -15,8 +15,8 @@ from rules import RULES
 from lostneutral import analyse, parse_case
 from lostneutral.report.documents.document import AUDIENCES, report_pdf
 
-CASES = int(os.environ.get("SWEEP", "20"))
-SET_AS_PDF = 20  #: one in so many is set as PDF, for the readers in turn
+CASES = int(os.environ.get("SWEEP", "12"))
+SET_AS_PDF = 12  #: one in so many is set as PDF, for the readers in turn
 
 
 @pytest.mark.parametrize("seed", range(CASES))

@@ -34,7 +34,7 @@ def links(turn):
 @pytest.mark.parametrize("powers, per_watt, inlet, held", [
     ((50, 60, 200), 3e-6, 1.0, False),  # memory: seen in an experiment with ideal bridges; 200 > 50 + 60
     ((100, 50, 55), 3e-6, 1.0, True),  # memory: likewise; 100 < 50 + 55 …
-    ((100, 50, 55), 3e-6, 5.0, False),  # … but not with more inlet resistance
+    pytest.param((100, 50, 55), 3e-6, 5.0, False, marks=pytest.mark.benchmarks),  # … but not with more inlet resistance
     ((100, 50, 55), 1e-6, 1.0, False),  # … nor with less capacitance: the rule is necessary, not sufficient
     ((60, 60, 110), 10e-6, 0.5, True),
 ], ids=str)
@@ -120,7 +120,7 @@ def test_energy_of_a_cycle_balances(breaks):
     assert delivered == pytest.approx(lost, rel=1e-6)
 
 
-@pytest.mark.parametrize("powers", [(100, 50, 55), (50, 60, 200)], ids=str)
+@pytest.mark.parametrize("powers", [(100, 50, 55), pytest.param((50, 60, 200), marks=pytest.mark.benchmarks)], ids=str)
 def test_halved_steps_agree(powers):
     """3 µF/W, 1 Ω, with cable."""
     made = rectifier_star(powers, cable=CABLE)
