@@ -191,7 +191,7 @@ def _promising(found, looks, listed):
 
 
 def _open(judge, found, parts, listed):
-    """Return the causes that have some support in any light: by all observations, or with any one of them left out.
+    """Return the causes that have some support in any light: by all observations, at most, or with any one of them left out.
 
     Against each other: that something not listed would fit better is no reason to look less closely at what is listed, for
     a first run can miss by far what a cause gives.
@@ -199,6 +199,7 @@ def _open(judge, found, parts, listed):
     answers = np.array([[part.evidence, *(part.without(k)[0] for k in range(len(judge.observations)))] for part in parts])
     shares = answers * np.array([[rival.prior] for rival in found])
     of_listed = shares[[part.states is not None for part in parts]].sum(axis=0)
+    shares[:, 0] = [part.at_most * rival.prior for part, rival in zip(parts, found)]
     counts = (shares > HOPELESS * np.maximum(of_listed, 1e-300)).any(axis=1)
     return [n for n in listed if counts[n]]
 
@@ -211,7 +212,7 @@ def _more_of_the_poor(world, judge, size, seed, maps, parts):
     found = world.causes
     for round_ in range(1, ROUNDS + 1):
         poor = [n for n in _open(judge, found, parts, range(len(found))) if parts[n].states is not None
-                and (parts[n].effective < _needed(size) or parts[n].error > DIFFERING * parts[n].evidence)]
+                and (parts[n].effective < SURE * data.load("evidence")["enough"]["value"] or parts[n].error > DIFFERING * parts[n].evidence)]
         if not poor:
             return
         numbers = range(RUNS * round_ + 1, RUNS * round_ + RUNS + 1)
@@ -226,6 +227,7 @@ def _needed(size):
 
 
 ROUNDS = 2  #: of more samples for causes that rest on too few
+SURE = 2  #: times the effective samples below which nothing is said, up to which a cause may have been missed by all its runs
 DIFFERING = 0.5  #: relative standard error of a cause's evidence above which its runs differ widely
 FIRST = 2  #: the first run of every cause has this many times fewer samples
 
@@ -253,7 +255,7 @@ def _one(judge, rival: Rival, part: Sampled, posterior, n, best, parts):
     share = posterior[n]
     relative = [p.error / p.evidence if p.evidence else 0.0 for p in parts]
     others = sum((posterior[k] * relative[k]) ** 2 for k in range(len(parts)) if k != n)
-    error = share * hypot((1 - share) * relative[n], others**0.5)
+    error = min(share * hypot((1 - share) * relative[n], others**0.5), max(share, 1 - share))
     fits = tuple(_fit(judge, part, k, o) for k, o in enumerate(judge.case.observations))
     return Weighed(rival.kind, rival.words, rival.at, rival.prior, part.evidence, part.error, part.effective, float(share),
                    float(error), float(best / part.evidence) if part.evidence else inf, fits)

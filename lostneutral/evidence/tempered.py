@@ -13,6 +13,7 @@ OF_RUN = 32  #: samples of a run and step, below which there are fewer runs
 MOVES, MOVES_SINGLY = 3, 1  #: times that every sample is moved at each step; where loads may settle in several ways
 MOST_STEPS = 40
 HALVINGS = 24  #: of the range in which the next power is looked for
+MOST_SKEWED = 50.0  #: standard error of a logarithm from which it is as good as without end
 BATCH = 16_384  #: samples evaluated together at most
 AS_BEFORE = (0.0, 0.0)
 
@@ -33,6 +34,13 @@ class Sampled:
     share: np.ndarray  #: of each row before anything was seen; sums to 1
     unsolved: float  #: share of what was likely before for which no settled state was found
     left_out: tuple = ()  #: evidence without each observation, where there are no samples to tell it
+
+    @property
+    def at_most(self):
+        """Evidence if as many samples as may well have been missed fit as well as the best: three, of as many as there were."""
+        if self.states is None:
+            return self.evidence
+        return self.evidence + 3 / (self.states.sample.max() + 1) * float((self.genuine + self.other).prod(axis=1).max())
 
     def without(self, observation: int):
         """Return (evidence, effective samples) with one observation left out."""
@@ -261,17 +269,19 @@ def _moved(now, scale, chance, lanes):
 
 
 def weighed_runs(runs) -> Sampled:
-    """Return the samples of all runs (see `runs`), each weighed as if drawn from the mixture of all steps of its run.
+    """Return the samples of all runs (see `runs`), each weighed as if drawn from the mixture of all steps of its path.
 
+    The paths of a run are weighed apart and count by what each found: one that came to rest away from a narrow peak would deny what the
+    other found there.
     Samples without a settled state (of a circuit that cycles) are left out, as if they fitted as the others do.
     Source: Shirts and Chodera, Statistically optimal analysis of samples from multiple equilibrium states (2008).
     """
     evidences, shares = [], []
     for steps in runs:
         likely = np.concatenate([s.likelihood for s in steps])
-        sizes = np.array([s.size for s in steps], float)
-        raised = np.concatenate([s.logs for s in steps], axis=1).T @ np.array([s.powers for s in steps]).T
-        shares.append(_shares(raised, sizes))
+        of_paths = np.array([_path_shares(steps, path) for path in range(len(PATHS))])
+        found = of_paths @ likely
+        shares.append(np.average(of_paths, axis=0, weights=found if found.any() else None))
         settled = shares[-1] @ np.concatenate([s.settled for s in steps])
         evidences.append(shares[-1] @ likely / settled if settled else 0.0)
     every = _joined([s for steps in runs for s in steps])
@@ -288,10 +298,28 @@ def weighed_runs(runs) -> Sampled:
 
 
 def _error(evidences, effective, size):
-    """Return the standard error of the mean of the runs' evidences: from how they differ, of one run by its weights."""
-    if len(evidences) > 1:
-        return float(np.std(evidences, ddof=1) / np.sqrt(len(evidences)))
+    """Return the standard error of the mean of the runs' evidences: from how they differ, of one run by its weights.
+
+    Where a peak is narrow most runs miss most of it: they differ by factors, and the mean of a few lies far too low with a spread
+    that is as much too small. So no less than that of the mean of a log-normal law. Source: Zhou and Gao, Confidence intervals for
+    the log-normal mean (1997), Cox's method.
+    """
+    count, mean = len(evidences), float(np.mean(evidences))
+    if count > 1:
+        square = float(np.var(np.log(np.maximum(evidences, 1e-300)), ddof=1))
+        skewed = np.sqrt(square / count + square**2 / 2 / (count - 1))
+        return max(float(np.std(evidences, ddof=1) / np.sqrt(count)), mean * float(np.expm1(min(skewed, MOST_SKEWED))))
     return float(evidences[0] * np.sqrt(max(1 / effective - 1 / size, 0.0))) if 0 < effective < np.inf else 0.0
+
+
+def _path_shares(steps, path):
+    """Return the shares of all samples of `steps` by the steps of one path and what was likely before; 0 of the other path's."""
+    own = [s.powers == AS_BEFORE or s.powers[path] > 0 for s in steps]
+    used = [s for s, is_own in zip(steps, own) if is_own]
+    raised = np.concatenate([s.logs for s in used], axis=1).T @ np.array([s.powers for s in used]).T
+    made = np.zeros(sum(s.size for s in steps))
+    made[np.repeat(own, [s.size for s in steps])] = _shares(raised, np.array([s.size for s in used], float))
+    return made
 
 
 def _shares(raised, sizes):

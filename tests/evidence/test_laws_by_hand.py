@@ -239,7 +239,10 @@ def test_steps_leave_the_share_of_effective_samples_that_they_are_told_to():
     taken = np.bincount(resampled(weight, 200, np.array([[0.4]]))[0], minlength=40)
     assert (np.abs(taken - 200 * weight[0] / weight.sum()) < 1).all()
     assert _effective(np.array([0.2, 0.2, 0.6]), np.array([0, 0, 1])) == pytest.approx(1 / (0.4**2 + 0.6**2))  # rows of one sample together
-    assert _error([1.0, 3.0], 9.0, 100) == pytest.approx(1.0) and _error([2.0], 25.0, 100) == pytest.approx(2 * sqrt(1 / 25 - 1 / 100))
+    square = np.log(3) ** 2 / 2  # closed form: Cox's standard error of the mean of a log-normal law, of two runs that differ threefold
+    assert _error([1.0, 3.0], 9.0, 100) == pytest.approx(2.0 * np.expm1(sqrt(square / 2 + square**2 / 2)))
+    assert _error([0.0, 0.0], 9.0, 100) == 0.0 and _error([2.0, 2.0], 9.0, 100) == 0.0
+    assert _error([2.0], 25.0, 100) == pytest.approx(2 * sqrt(1 / 25 - 1 / 100))
 
 
 # What is asked of them

@@ -12,8 +12,12 @@ INCOMPLETE = ("INCOMPLETE: the comparison was interrupted. What follows is what 
 
 
 def verdict_on_cause(found, probability=True):
-    """Return the conclusion in a few sentences, marked where the comparison was interrupted."""
-    return (*(() if found.complete else (INCOMPLETE,)), *_verdict(found, probability))
+    """Return the conclusion in a few sentences, marked where the comparison was interrupted or a cause is not resolved."""
+    poor = [w for w in found.rivals if w.posterior > 0.01 and w.error > w.evidence]
+    unresolved = [f"Not resolved with so few samples: {_quoted([w.words for w in poor])}. Independent runs differ so far that the likelihood "
+                  f"ratio may be wrong by a factor of about {significant(1 + max(w.error / w.evidence for w in poor), figures=1)} or more; "
+                  "more samples (--samples) may do."] if poor else []
+    return (*(() if found.complete else (INCOMPLETE,)), *unresolved, *_verdict(found, probability))
 
 
 def _verdict(found, probability):
