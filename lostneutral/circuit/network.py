@@ -183,8 +183,10 @@ class Network:
         return self._joins(self.element_ends)
 
     def _joins(self, ends):
-        every = np.eye(self.free + len(self.fixed))
-        return every[ends[:, 0]] - every[ends[:, 1]]
+        joins, rows = np.zeros((len(ends), self.free + len(self.fixed))), np.arange(len(ends))
+        joins[rows, ends[:, 0]] += 1.0
+        joins[rows, ends[:, 1]] -= 1.0
+        return joins
 
     def _stamped(self, ends, y):
         a, b = ends.T

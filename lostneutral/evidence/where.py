@@ -92,7 +92,7 @@ def where(case: Case) -> Where:
     case = with_all_observed(case)
     found = rivals(case)
     if not is_long(case):
-        answer = _ranked(case, found)
+        answer = _told(case, *_weighed(case, found))
         few = len(case.points) <= MOST_RUNS
         notes = () if few else (f"Of {len(case.points)} cables {len(tried(case))} were tried, each with an open neutral only.",)
         return replace(answer, notes=notes + answer.notes)
@@ -118,31 +118,39 @@ def narrowed_down(case, found):
     while chosen != last:
         last = chosen
         coarse, stands = thinned(case, last)
-        answer = _ranked(coarse, shared_out(case, found, last), LONG)
+        _, world, *_, evidence = weighed = _weighed(coarse, shared_out(case, found, last), LONG)
         ratios = {}
-        for o in answer.outcomes:
-            if o.place.feeding in last:
-                ratios[o.place.feeding] = min(o.ratio, ratios.get(o.place.feeding, inf))
-        chosen = narrowed(case, last, ratios) if answer.observed else last
-    return last, stands, answer
+        for place, own in ((rival.place, own) for rival, own in zip(world.causes, evidence) if rival.place):
+            if place.feeding in last:
+                ratios[place.feeding] = min(_ratio(evidence, own), ratios.get(place.feeding, inf))
+        chosen = narrowed(case, last, ratios) if case.observations else last
+    return last, stands, _told(coarse, *weighed)
 
 
-def _ranked(case, found, joints=JOINTS):
-    """Return what `where` does of the causes `found` of `case`."""
-    judge, shown = Judge(case), [r for r in found if r.kind != "not listed"]
+def _weighed(case, found, joints=JOINTS):
+    """Return (judge, world of the causes `found` that are listed, the others, a step of each listed, evidence of each listed, then each other)."""
+    judge, shown, observed = Judge(case), [r for r in found if r.kind != "not listed"], bool(case.observations)
     world = World(case, shown, judge.conditions, judge.readings[0])
-    observed = bool(case.observations)
+    others = [r for r in found if r.kind == "not listed"] if observed else []
     steps = _integrated(world, judge, Maps(), joints) if observed else [None] * len(shown)
-    evidence = np.array([np.mean(step.likelihood) if step else 1.0 for step in steps])
-    prior = np.array([r.prior for r in shown])
+    evidence = [np.mean(step.likelihood) if step else 1.0 for step in steps] + [judge.not_listed()[0] for _ in others]
+    return judge, world, others, steps, np.array(evidence)
+
+
+def _ratio(evidence, own):
+    """Return the likelihood ratio of the best of `evidence` to that of one."""
+    return float(evidence.max() / own) if own else inf
+
+
+def _told(case, judge, world, others, steps, evidence):
+    """Return what `where` says of what `_weighed` found."""
+    observed, shown = bool(case.observations), world.causes
+    prior = np.array([r.prior for r in (*shown, *others)])
     made = [_outcome(world, judge, n, step) for n, step in enumerate(steps)]
-    rest = [r for r in found if r.kind == "not listed"] if observed else []
-    for other in rest:
-        made.append(Outcome(Place("not listed", "", other.words), {}, None))
-        evidence, prior = np.append(evidence, judge.not_listed()[0]), np.append(prior, other.prior)
+    made += [Outcome(Place("not listed", "", other.words), {}, None) for other in others]
     posterior = evidence * prior / max((evidence * prior).sum(), 1e-300)
     best = evidence.max()
-    made = [replace(o, support=float(p), prior=float(q), ratio=float(best / e) if e else inf,
+    made = [replace(o, support=float(p), prior=float(q), ratio=_ratio(evidence, e),
                     misfit=float(-2 * log(max(e, 1e-300) / max(best, 1e-300)))) for o, p, q, e in zip(made, posterior, prior, evidence)]
     order = sorted(range(len(made)), key=lambda n: -made[n].support if observed else CAUSES.index(made[n].place.kind))
     reading = next_readings(case, [(shown[n], _Part(steps[n]), made[n].support) for n in order
