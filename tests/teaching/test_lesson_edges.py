@@ -7,7 +7,7 @@ from types import SimpleNamespace
 
 import handmade
 import pytest
-from drawn import drawn
+from drawn import drawn, unwritten
 
 from lostneutral.case import parse_case
 from lostneutral.case.model import Break
@@ -60,18 +60,24 @@ def currents(third):
     return {"L1": 10 + 0j, "L2": 10 / TURN, "L3": third * TURN}
 
 
+def summed(third):
+    """The names of what is drawn of the sum of 10, 10 and `third` A, and the words."""
+    with unwritten(lambda figure: " ".join(x.get_gid() or "" for axes in figure.axes for x in axes.lines)):
+        return neutral_current(currents(third))
+
+
 def test_the_smallest_current_is_3_mm_and_the_neutral_s_a_hundredth():
     # arithmetic: a panel is a third of 165 mm wide for the largest current, 10 A: 3 mm are 0.545 A; a hundredth is taken for none
-    assert "sum-3-total" in neutral_current(currents(0.56))[0]
+    assert "sum-3-total" in summed(0.56)[0]
     with pytest.raises(NotAStar, match="so small beside the others"):
-        neutral_current(currents(0.53))
+        summed(0.53)
     with pytest.raises(NotAStar, match="so small beside the others"):
-        neutral_current(currents(0.105))
-    two, words = neutral_current(currents(0.095))
+        summed(0.105)
+    two, words = summed(0.095)
     assert "sum-2-total" in two and "sum-3" not in two and "L3" not in words
     # the third larger by d: the sum is d, in its direction
-    assert "sum-3-total" in neutral_current(currents(10.105))[0] and "sum-3-total" not in neutral_current(currents(10.095))[0]
-    assert neutral_current(currents(10.0105))[1].endswith(" at 120°.") and " at " not in neutral_current(currents(10.0095))[1].rpartition("neutral current")[2]
+    assert "sum-3-total" in summed(10.105)[0] and "sum-3-total" not in summed(10.095)[0]
+    assert summed(10.0105)[1].endswith(" at 120°.") and " at " not in summed(10.0095)[1].rpartition("neutral current")[2]
 
 
 def test_a_line_without_load_has_no_part_in_the_construction():
