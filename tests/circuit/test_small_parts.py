@@ -15,7 +15,7 @@ from lostneutral.circuit import network as networks
 from lostneutral.circuit.course import Clocks
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.equations import Rough, Samples, model_part, take, tie
-from lostneutral.circuit.incident import _break_words, _changes, _first, _runs, _with_break, cooled
+from lostneutral.circuit.incident import _break_words, _changes, _first, _highest, _runs, _with_break, cooled
 from lostneutral.circuit.network import network
 from lostneutral.circuit.newton import Root, Roots, _dense_step, _moved, newton
 from lostneutral.circuit.starts import floating_neutrals, usual
@@ -447,3 +447,22 @@ def test_like_loads_are_lumped_by_their_line_and_kind():
     assert lump.net.count.tolist() == [4.0, 1.0, 1.0] and [list(m) for m in lump.members] == [[0, 1], [2], [3]]
     assert lump.net.fixed == pytest.approx([LINES_AT[0], LINES_AT[1], LINES_AT[0], 0.0]) and lump.net.element_admittance == pytest.approx([1 / 5])
     assert large._lump(net, np.array([], int), base, 230.0) is None
+
+
+def test_the_load_that_is_told_by_its_ports_and_the_one_that_is_told_by_its_lines():
+    case = one_point(supply(), [load("motor", "L1-L2-L3", rated=400.0, power=1500.0, name="saw"), watts(100, 230.0, "L1")], breaks=())
+    saw = before_and_after(case)[1].reached.loads[0]
+    assert abs(saw.voltage) == pytest.approx(230 * sqrt(3)) and saw.ratio == pytest.approx(230 * sqrt(3) / 400)
+    net = net_of(case)
+    v = np.array([net.all_voltages(np.zeros(net.free, complex))] * 2)
+    branch = next(k for k, m in enumerate(net.models) if len(m.ports) > 1)
+    assert net.volts(v, branch) == pytest.approx([230 * sqrt(3)] * 2) and net.volts(v, int(net.pairs[0])) == pytest.approx([230.0] * 2)
+
+
+def test_the_highest_line_of_each_row():
+    case = one_point(supply(), [watts(100, 230.0, "L1"), watts(300, 230.0, "L2")])
+    net = net_of(case)
+    lines = [case.supply.phasors[x] for x in LINES]
+    neutral = (100 * lines[0] + 300 * lines[1]) / 400
+    found = _highest(net, case, np.array([net.settled(np.full(2, 230.0))] * 2))
+    assert found == pytest.approx([max(abs(u - neutral) for u in lines)] * 2)

@@ -159,11 +159,13 @@ def test_a_first_look_keeps_the_best_and_those_near_them(monkeypatch):
 
 def test_a_cause_that_one_observation_alone_speaks_against_is_open():
     judge = SimpleNamespace(observations=(1, 2))
-    part = lambda whole, *without: SimpleNamespace(evidence=whole, states=object(), without=lambda k: (without[k], 0.0))
-    parts = [part(1.0, 1.0, 1.0), part(1e-9, 1.0, 1e-9), part(1e-9, 1e-9, 1e-9), part(1.2e-3, 0.0, 0.0), part(0.8e-3, 0.0, 0.0)]
-    parts.append(SimpleNamespace(evidence=1e9, states=None, without=lambda k: (1e9, inf)))  # not listed: no reason to look less closely
-    found = [rival("sound", 0.1)] * 5 + [rival("not listed", 0.1)]
-    assert _open(judge, found, parts, range(5)) == [0, 1, 3]
+    part = lambda whole, *without, most=None: SimpleNamespace(evidence=whole, at_most=whole if most is None else most, states=object(),
+                                                              without=lambda k: (without[k], 0.0))
+    parts = [part(1.0, 1.0, 1.0), part(1e-9, 1.0, 1e-9), part(1e-9, 1e-9, 1e-9), part(1.2e-3, 0.0, 0.0), part(0.8e-3, 0.0, 0.0),
+             part(1e-9, 1e-9, 1e-9, most=0.1)]  # the last may have been missed
+    parts.append(SimpleNamespace(evidence=1e9, at_most=1e9, states=None, without=lambda k: (1e9, inf)))  # not listed: no reason to look less closely
+    found = [rival("sound", 0.1)] * 6 + [rival("not listed", 0.1)]
+    assert _open(judge, found, parts, range(6)) == [0, 1, 3, 5]
 
 
 @pytest.mark.parametrize(("size", "needed"), [(64, 32), (100, 50), (4096, 50)])
@@ -267,6 +269,12 @@ def test_evidence_without_an_observation():
     parts = np.array([0.25 * 0.6 + 0.25 * 0.6, 0.5 * 0.35])  # arithmetic, by sample
     assert given.without(0) == (pytest.approx(parts.sum()), pytest.approx(parts.sum() ** 2 / (parts**2).sum()))
     assert Sampled(0.0, 0.0, None, 0.0, None, None, None, None, None, None, 0.0, (0.3, 0.4)).without(1) == (0.4, inf)
+
+
+def test_what_evidence_may_be_at_most_counts_three_samples_that_were_missed():
+    # the rule of three, of two samples, at the best of their rows: 0.5 · 0.9
+    given = Sampled(0.1, 0.0, None, 0.0, states([0, 0, 1]), None, None, np.array([[0.2, 0.5], [0.4, 0.8], [0.3, 0.25]]), np.full((3, 2), 0.1), None, 0.0)
+    assert given.at_most == pytest.approx(0.1 + 3 / 2 * 0.5 * 0.9) and replace(given, states=None).at_most == 0.1
 
 
 def test_first_samples_are_a_latin_hypercube_of_their_run():
