@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from drawn import drawn
 
 from lostneutral import CaseError, analyse, read_case
 from lostneutral.claims.model import Kind
@@ -167,3 +168,9 @@ def test_the_log_of_the_toll_house_decides_between_its_cables():
     assert where(case).leading.place.feeding == "toll house"
     assert where(replace(case, recordings=())).leading is None
     assert "2025-03-12 11:32" in beginning_words(case)[0]  # 12:32:25 by a clock that was an hour fast
+
+
+def test_the_axis_has_the_time_of_day_and_its_date():  # 700 minutes after midnight are 11:40
+    (axes,) = drawn(recorded_over_calculated, read_case(CASEBOOK / "toll-house.toml"), {}, "nothing")
+    assert axes.get_xlabel().startswith("time of day, from 2025-03-12 11:30 on\n") and axes.xaxis.get_major_formatter()(700.0) == "11:40"
+    assert [x.get_gid() for x in axes.lines].count("logged") == 10

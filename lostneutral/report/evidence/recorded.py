@@ -172,6 +172,7 @@ def recorded_over_calculated(case: Case, calculated: dict, whose: str):
     """Draw each recording against time, in its own panel, over what is calculated for it under `whose` (words)."""
     shown = list(enumerate(case.recordings))[:MOST]
     first, last = _drawn([r for _, r in shown])
+    zero = next((r.zero for _, r in shown if r.zero), None)
     size, unit = next((size, unit) for most, size, unit in UNITS if last - first >= most)
     fault, found = begins(case), recorded_beginning(case)
     marks = [] if fault is None else [found.start, found.end] if found and found.slow and found.start == fault else [fault]
@@ -184,17 +185,16 @@ def recorded_over_calculated(case: Case, calculated: dict, whose: str):
                 axes.axvline(mark / size, color=INK, lw=0.9, ls=(0, (1, 2)))
             axes.set_xlim(first / size, last / size)
             bare(axes, "bottom", "left")
-        zero = next((r.zero for _, r in shown if r.zero), None)
         key = "full line: recorded; " * any(r.volts for _, r in shown) + "hatched with a broken line: calculated under " + label(whose, 70)
         logged = "\n▲ above, ▼ below the voltage at which it stands: an event that was logged" if any(r.events for _, r in shown) else ""
         if zero:
             panels[-1].xaxis.set_major_formatter(lambda x, _: f"{_clock(x * size, zero):{CLOCK[unit][0]}}")
-        panels[-1].set_xlabel(f"{f'{CLOCK[unit][1]}, from {_clock(first, zero):%Y-%m-%d} on' if zero else f'{unit} after time 0'}\n{key}{logged}",
+        panels[-1].set_xlabel(f"{f'{CLOCK[unit][1]}, from {_when(first, zero)} on' if zero else f'{unit} after time 0'}\n{key}{logged}",
                               fontsize=7.5)
 
     said = [_said_of(recording, calculated.get(n, ())) for n, recording in shown]
-    started = f" The dotted line is the beginning of the fault, at {_time(marks[0])}." if len(marks) == 1 else \
-        f" The dotted lines are at {listed([_time(m) for m in marks])}, where the slow change began and was done." if marks else ""
+    started = f" The dotted line is the beginning of the fault, at {_at(marks[0], zero)}." if len(marks) == 1 else \
+        f" The dotted lines are at {listed([_at(m, zero) for m in marks])}, where the slow change began and was done." if marks else ""
     left = len(case.recordings) - len(shown)
     more = f" {counted(left, 'more recording')} not drawn." if left else ""
     return svg(draw, 0.75 + min(max(1.05 * len(shown), 2.4), HIGHEST),
