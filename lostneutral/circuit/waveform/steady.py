@@ -18,7 +18,8 @@ _TRUST = 0.05  #: of the nominal voltage: how far ahead of the course Newton's m
 _NEAR = 1e-7  #: of the nominal voltage: what may be left to go where a course is called settled
 _TURNS = 12  #: changes of slow loads between on and off after which a course counts as undecided
 _SWINGING = 12  #: cycles after which slow loads that have farther to go than the cycle before go half as far, no delay holding them back
-_LEAST_SHARE = 1 / 16  #: of that
+_SWING = 1e-3  #: relative change of an admittance from which that is more than rounding
+_LEAST_SHARE = 1 / 16  #: of their way
 _SLOW = 1e-8  #: relative change of a slow load's admittance that is taken as none
 
 
@@ -108,7 +109,7 @@ class _Search:
                     y = complex(y.real, np.sign(old.imag) * 1e-3 * abs(y.real))
                 change = max(change, abs(y - old) / abs(y))
                 new[port.load][port.a[1], port.b[1]] = old + self.share * (y - old)
-        if self.cycles > _SWINGING and self.change < change < np.inf:
+        if self.cycles > _SWINGING and max(self.change, _SWING) < change < np.inf:
             self.share = max(self.share / 2, _LEAST_SHARE)
         self.change = change
         if change > _SLOW:
