@@ -15,7 +15,7 @@ from lostneutral.claims import waves as of_waves
 from lostneutral.claims.gather import at_premises, gathered
 from lostneutral.claims.hanging import hangs_on
 from lostneutral.claims.incident import Incident, incident, period, to_follow, too_large
-from lostneutral.claims.model import About, Claim, Condition, Kind, Moment, Rank
+from lostneutral.claims.model import AS_GIVEN, About, Claim, Condition, Kind, Moment, Rank
 from lostneutral.claims.observed import observations
 from lostneutral.claims.unverified import with_unverified
 from lostneutral.claims.verdicts import CANNOT, STRESSED, Verdict, verdicts
@@ -563,3 +563,17 @@ def test_a_motor_that_stalls_by_a_figure_that_was_not_checked(ratio, given, answ
     if answers:
         (figure,) = made.unverified
         assert figure.value == 0.6 and figure.ends == pytest.approx((0.498, 0.648)) and figure.decides is (0.498 < ratio < 0.648)
+
+
+def test_an_item_rests_on_its_law_and_only_chargers_have_a_device_for_an_open_pen():
+    case = star_case(earthing="TN-C-S")
+    met = Incident(case, (Moment(case, at(case, 300.0, pe=80 + 0j), settled(case), Condition()),))
+    because = lambda basis: next(items.items(met, (Verdict("on L1", "dim", 300.0, 300 / 230, basis=basis),))).because
+    assert because("a law") == "a law" and because("") == AS_GIVEN
+    assert list(protective.open_pen_devices(met)) == []
+
+
+@pytest.mark.parametrize(("volts", "told"), [(0.99, 0), (1.05, 1)])
+def test_what_meters_show_is_told_from_a_volt_on(volts, told):
+    wave = SimpleNamespace(rms=volts, average_reading=1.5 * volts, crest=2.0 * volts)
+    assert len(list(of_waves._meters(SimpleNamespace(phases={("intake", "L1"): wave, ("intake", "L2"): None})))) == told
