@@ -35,10 +35,11 @@ def narrowed(case: Case, chosen, ratios) -> tuple[str, ...]:
     near = [k for k in at if ratios.get(every[k], inf) < NEAR * min(ratios.values())]
     low = max((k for k in at if k < near[0]), default=0)
     high = min((k for k in at if k > near[-1]), default=len(every) - 1)
-    if {*range(low, high + 1)} <= {*at}:
+    untried = [k for k in range(low, high + 1) if k not in at]
+    if not untried:
         return chosen
     outside = [k for k in at if not low <= k <= high][::FEWER]
-    wanted = {low, high, *near, *outside, *spread_over(range(low, high + 1))}
+    wanted = {low, high, *(k for k in at if low <= k <= high), *outside, *spread_over(untried)}
     return tuple(name for k, name in enumerate(every) if k in wanted)
 
 

@@ -15,7 +15,7 @@ CASEBOOK = Path(__file__).parents[2] / "casebook"
 DECLINES = {
     "boat-shed": "whether the glue heater was on decides whether L2 was lost as well",
     "mill-cottage": "two joints in series with nothing between them",
-    "dairy": "both recordings were made behind both cables",
+    "sixty-houses": "a PEN that is open and a joint that hardly conducts give the same",
     "dairy-farm": "what was seen was seen behind both of its cables",
 }
 """Cases in which `where` names no leading cause, and why it may; at most four."""
@@ -59,7 +59,7 @@ def test_what_is_found_is_what_is_kept(name):  # pins behaviour
     held(f"{name}-evidence", evidence(name, places(name), weighed(name)), within=3e-3)  # what is resampled may move by rounding
 
 
-@pytest.mark.parametrize("name", [n for n in DECLINES if n != "dairy-farm"])
+@pytest.mark.parametrize("name", ["boat-shed", "mill-cottage", "dairy"])
 def test_places_are_those_kept(name):  # pins behaviour
     held(f"{name}-places", {"where": outline(places(name), 4, 3)})
 

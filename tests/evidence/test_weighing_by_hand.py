@@ -404,7 +404,12 @@ def test_runs_are_looked_at_closely_where_they_fit():
     made = narrowed(case, chosen, ratios)
     assert narrowed(case, chosen, {name: 3 * ratio for name, ratio in ratios.items()}) == made  # to the best of these runs
     assert {"p30", "p40", "p50", "p60"} <= {*made} and {"p0", "p70"} <= {*made} and not {"p10", "p20", "p80", "p90"} & {*made}
-    assert {f"p{n}" for n in range(30, 61, 4)} <= {*made} and len(made) == len({30, 40, 50, 60, 0, 70, *range(30, 61, 4)})
+    untried = [n for n in range(30, 61) if n % 10]
+    assert {f"p{n}" for n in untried[::3]} <= {*made} and len(made) == 6 + 9
+    for _ in range(4):  # until none of the stretch is left untried
+        made = narrowed(case, made, dict.fromkeys(made, 1000.0) | {"p40": 1.0, "p50": 9.9})
+    assert {f"p{n}" for n in range(40, 51)} <= {*made}
+    assert narrowed(case, made, dict.fromkeys(made, 1000.0) | {"p40": 1.0, "p50": 9.9}) == made
     close = ("p38", "p39", "p40", "p41", "p42")
     assert narrowed(case, close, {"p38": 99.0, "p39": 99.0, "p40": 1.0, "p41": 99.0, "p42": 99.0}) == close  # every run there was tried
     first = narrowed(case, chosen, dict.fromkeys(chosen, 1000.0) | {"p0": 1.0})
