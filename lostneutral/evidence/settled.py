@@ -79,31 +79,49 @@ def _apart(v, items, distance):
 
 
 def _in_modes(reduced, row, start, weigh):
-    """Newton's method from every start, loads changing to the mode they can stay in; growth where it is asked for."""
+    """Newton's method from every start, loads changing to the mode they can stay in; growth where it is asked for.
+
+    Rows without any state in the loads' usual modes are begun anew with one load after the other in another of its modes.
+    """
     u, good, growth, mode = start.copy(), np.zeros(len(row), bool), np.zeros(len(row)), np.zeros(len(row), int)
     modal = [k for k, m in enumerate(reduced.models) if len(m.modes) > 1]
     patterns = [tuple(m.mode for m in reduced.models)]
-    waiting = {patterns[0]: np.arange(len(row))}
-    for _ in range(ROUNDS):
-        following = {}
-        for pattern, items in waiting.items():
-            if pattern not in patterns:
-                patterns.append(pattern)
-            ends, solved = reduced.settle(row[items], u[items], pattern)
-            solved &= np.abs(ends).max(axis=1) < FAR * reduced.nominal
-            u[items] = np.where(solved[:, None], ends, u[items])
-            mode[items] = patterns.index(pattern)
-            changed = _changed(reduced, row[items], ends, solved, modal, pattern)
-            stays = solved & np.array([k not in changed for k in range(len(items))], bool)
-            good[items] = stays
-            if weigh and stays.any():
-                growth[items[stays]] = reduced.growth(row[items[stays]], ends[stays], pattern)
-            for k, new in changed.items():
-                following.setdefault(new, []).append(items[k])
-        waiting = {pattern: np.array(items) for pattern, items in following.items()}
-        if not waiting:
+    for first in (patterns[0], *_others(reduced, modal, patterns[0])):
+        without = ~np.isin(row, row[good])
+        if not without.any():
             break
+        u[without] = start[without]
+        waiting = {first: np.flatnonzero(without)}
+        for _ in range(ROUNDS):
+            following = {}
+            for pattern, items in waiting.items():
+                if pattern not in patterns:
+                    patterns.append(pattern)
+                ends, solved = reduced.settle(row[items], u[items], pattern)
+                solved &= np.abs(ends).max(axis=1) < FAR * reduced.nominal
+                u[items] = np.where(solved[:, None], ends, u[items])
+                mode[items] = patterns.index(pattern)
+                changed = _changed(reduced, row[items], ends, solved, modal, pattern)
+                stays = solved & np.array([k not in changed for k in range(len(items))], bool)
+                good[items] = stays
+                if weigh and stays.any():
+                    growth[items[stays]] = reduced.growth(row[items[stays]], ends[stays], pattern)
+                for k, new in changed.items():
+                    following.setdefault(new, []).append(items[k])
+            waiting = {pattern: np.array(items) for pattern, items in following.items()}
+            if not waiting:
+                break
     return u, good, growth, mode, tuple(patterns)
+
+
+def _others(reduced, modal, usual):
+    """Yield patterns of modes that differ from the `usual` one in one load that is on somewhere."""
+    for k in modal:
+        ports = reduced.wired.unit_of.get(k, np.array([k])).tolist()
+        if k != ports[0] or not reduced.count[:, k].any():
+            continue
+        for other in (m for m in reduced.models[k].modes if m != usual[k]):
+            yield tuple(other if n in ports else m for n, m in enumerate(usual))
 
 
 def _changed(reduced, rows, u, solved, modal, pattern):

@@ -165,6 +165,17 @@ def test_a_state_that_the_search_finds_is_found_by_where_as_well():
     assert place.solution.nodes["back room board", "N"] == pytest.approx(there.nodes["back room board", "N"], abs=0.5)
 
 
+def test_a_motor_that_has_no_state_running_is_found_stalled():
+    # independent: `before_and_after` searches everywhere; 60 W in series cannot turn 400 W, so that no state of the running motor leads there
+    case = parse_case('title = "t"\n[supply]\n[[point]]\nname = "hall"\n[[load]]\nname = "Fan"\nkind = "motor"\nconnect = "L1-N"\npower = 400\n'
+                      'point = "hall"\n[[load]]\nname = "Lamp"\nkind = "resistive"\nconnect = "L2-N"\npower = 60\npoint = "hall"\n'
+                      '[[observation]]\npoint = "hall"\nbetween = "L2-N"\nvoltage = 390\n')
+    found = next(o for o in where(case).outcomes if o.place.words == "open neutral in the cable to hall")
+    state = before_and_after(replace(case, breaks=found.place.breaks))[1].reached
+    assert found.solution.nodes["hall", "N"] == pytest.approx(state.nodes["hall", "N"], abs=1e-3)
+    assert state.loads[0].details["stalled"] and found.solution.loads[0].details["stalled"]
+
+
 @pytest.mark.parametrize("columns", [1, 2, 5, 12])
 def test_couplings_are_drawn_evenly(columns):
     """Closed form: over the unit cube the mean of x is 1/2, of x² 1/3, of x y 1/4.

@@ -15,11 +15,12 @@ from lostneutral.report.screen.lines import table_text, width_of, wrapped
 
 MORE = "Everything, with what was assumed and the cautions in full: --full."
 MOST_LOCATIONS, MOST_CAUSES, MOST_LINES, MOST_LOADS, MOST_MOMENTS, MOST_FAILURES = 3, 5, 6, 8, 9, 6
+LEAST = 0.001  #: posterior probability from which on a cause is shown
 
 
 def where_in_short(case: Case, found, width: int = 80) -> str:
     """Return the leading locations of the fault, and the reading that would best tell them apart."""
-    shown = [o for o in found.outcomes if not found.observed or o.support >= 0.001][:MOST_LOCATIONS]
+    shown = [o for o in found.outcomes if not found.observed or o.support >= LEAST][:MOST_LOCATIONS]
     body = [line for rank, o in enumerate(shown, 1) for line in wrapped(
         f"{rank}. {standing(found, o)}{visible(o.place.words)}: {visible(consequence(case, o))}.", width, "   ")]
     left = len(found.outcomes) - len(shown)
@@ -53,10 +54,11 @@ def ranges_in_short(result, width: int = 80) -> str:
 def deduction_on_screen(result, width: int = 80) -> str:
     """Return what the observations support, the leading causes, what no cause explains and the most useful further reading."""
     case, found = result.case, result.deduction
+    likely = max(sum(w.posterior >= LEAST for w in found.rivals), 2)
     parts = [
         _said(_title(case.title, width), width),
         _said([*verdict_on_cause(found), *recorded_in_short(case)], width),
-        _rows(("cause", "prior", "posterior", "LR", "support"), compared.rival_rows(found), "lrrrl", width, MOST_CAUSES, "more cause"),
+        _rows(("cause", "prior", "posterior", "LR", "support"), compared.rival_rows(found), "lrrrl", width, min(likely, MOST_CAUSES), "more cause"),
         _said([text for text in (compared.asked_words(found),) if text], width),
         _said([*([compared.IN_ORDER] if found.next_readings else []), *(f"- {text}" for text in compared.next_words(found))], width),
         _said([_sentences(compared.PURPOSE)[-1]], width),
