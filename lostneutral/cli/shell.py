@@ -19,7 +19,8 @@ Exit codes:
   0  done
   1  internal error
   2  error in the command or the case file
-  3  no solution found; the message says what was tried"""
+  3  no solution found; the message says what was tried
+  130  stopped by the user"""
 # The systems of equations are small: threads that wait for each other cost far more than they bring. Before numpy is imported.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 # What importing makes stays: to look through it for garbage every 700 objects takes a tenth of the time of a small case.
