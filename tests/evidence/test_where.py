@@ -165,6 +165,11 @@ def test_a_state_that_the_search_finds_is_found_by_where_as_well():
     assert place.solution.nodes["back room board", "N"] == pytest.approx(there.nodes["back room board", "N"], abs=0.5)
 
 
+def test_a_file_has_names_as_they_are_written():
+    case = parse_case('title = "Küche"\n[supply]\n[[point]]\nname = "Küche"\n[[load]]\nname = "Fan"\nkind = "resistive"\nconnect = "L1-N"\npower = 400\npoint = "Küche"\n')
+    assert "in the cable to Küche" in where_json(case, where(case))
+
+
 def test_a_motor_that_has_no_state_running_is_found_stalled():
     # independent: `before_and_after` searches everywhere; 60 W in series cannot turn 400 W, so that no state of the running motor leads there
     case = parse_case('title = "t"\n[supply]\n[[point]]\nname = "hall"\n[[load]]\nname = "Fan"\nkind = "motor"\nconnect = "L1-N"\npower = 400\n'

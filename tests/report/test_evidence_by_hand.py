@@ -151,6 +151,8 @@ def test_how_it_was_computed():
     assert len(told()) == 1 and told()[0].startswith("2 possible causes, 512 samples per step, seed 3; the leading causes rest on at least 100 effective samples.")
     few = [cause("A"), Weighed("x", "B", "", 0.1, 1.0, 0.0, inf, 0.5, 0.0, 1.0)]
     assert "at least 100 effective" in told(rivals=few)[0] and "at least all effective" in told(rivals=few[1:])[0]
+    unlike = [Weighed("x", "B", "", 0.1, 1.0, 0.0, samples, share, 0.0, 1.0) for samples, share in ((50.0, 0.0101), (20.0, 0.0099))]
+    assert "at least 50 effective" in told(rivals=unlike)[0]  # only those above a hundredth count
     assert len(told(singly=("TV",), runs_tried=9, looked=4, unsolved=0.002)) == 5
 
 

@@ -71,6 +71,13 @@ def test_a_small_change_of_the_board_takes_the_offer_back(change, tmp_path):  # 
     assert not lesson(analyse(read_case(tmp_path / "case.toml"))).mains.offered
 
 
+@pytest.mark.parametrize("name", ["corner-shop", "evening-class"])
+def test_the_key_has_the_construction_where_the_sheet_asks_for_it(name):
+    asked = "case-readings" in made(name).drawn
+    assert ("N of the case from its three voltages" in texts(sheets(name)[1])) is asked
+    assert asked is bool(made(name).bench.why_not_own and len(result(name).case.supply.lines) == 3)
+
+
 # The bench version
 
 @pytest.mark.parametrize("name", NAMES)
