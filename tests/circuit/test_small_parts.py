@@ -466,3 +466,19 @@ def test_the_highest_line_of_each_row():
     neutral = (100 * lines[0] + 300 * lines[1]) / 400
     found = _highest(net, case, np.array([net.settled(np.full(2, 230.0))] * 2))
     assert found == pytest.approx([max(abs(u - neutral) for u in lines)] * 2)
+
+
+def test_of_too_many_modes_each_load_alone_is_tried_in_its_others(monkeypatch):
+    class Modes:
+        def __init__(self, name, mode="on"):
+            self.name, self.mode, self.resting = name, mode, ("on", "off", "low")
+
+        def in_mode(self, mode):
+            return Modes(self.name, mode)
+
+    net = SimpleNamespace(models=[Modes(n) for n in "abc"], branch_ends=[(0, 1), (1, 2), (2, 3)], ported=())
+    told = lambda: [" ".join(m.mode for m in models) for models in search.mode_choices(net)[0]]
+    assert len(told()) == 27 and search.mode_choices(net)[1]
+    monkeypatch.setattr(search, "MOST_MODES", 26)
+    # documented: all in normal running, then each alone in each of its other modes
+    assert told() == ["on on on", "off on on", "low on on", "on off on", "on low on", "on on off", "on on low"] and not search.mode_choices(net)[1]

@@ -132,6 +132,9 @@ def test_the_error_of_a_share_is_that_of_all_evidences(monkeypatch):
             off.append(((changed * prior / (changed @ prior))[n] - share[n]) / 1e-6)
         assert made[n].posterior_error == pytest.approx(sqrt(sum(x**2 for x in off)), rel=1e-4)
     assert [m.against for m in made] == [1.0, 2.0, inf] and [m.posterior for m in made] == pytest.approx(share)
+    parts[0].error = 4000.0  # no share is off by more than to the farther end
+    assert [_one(judge, found[n], parts[n], share, n, 4.0, parts).posterior_error for n in range(2)] == pytest.approx([0.5, 0.5])
+    assert _one(judge, found[1], parts[1], np.array([0.8, 0.2, 0.0]), 1, 4.0, parts).posterior_error == pytest.approx(0.8)
 
 
 def test_what_no_cause_explains():

@@ -63,6 +63,15 @@ def test_a_lamp_that_is_out_is_told_as_giving_no_light():
     assert next(v for v in result.verdicts if v.item == "lamp").outcome == "gives no light"
 
 
+def test_an_arc_that_is_out_follows_nothing():  # invariant: its leakage is one number
+    lit = Discharge(70.0, 230.0)
+    out = lit.in_mode("cut off")
+    for model, follows in ((lit, True), (out, False)):
+        step = 1e-4
+        slope = (model.admittance(0.9 + step) - model.admittance(0.9 - step)) / (2 * step)
+        assert complex(model.slopes(0.9, 207.0)[2]) == pytest.approx(complex(slope), rel=1e-6, abs=1e-9) and bool(abs(slope) > 1e-7) is follows
+
+
 def test_above_the_knee_is_said_and_resonance_with_capacitors_is_not_excluded():
     """Practice: iron cores saturate from 1.1 to 1.2 of rated voltage."""
     heaters = [load("resistive", line, p) for line, p in (("L1", 100), ("L2", 1000), ("L3", 1000))]

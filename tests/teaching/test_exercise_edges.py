@@ -194,3 +194,10 @@ def test_a_kind_is_given_up_when_it_has_no_more():
     assert whole._drawn(kind, None, set(), fits, (3,)) is None and len(drawn) == whole.OTHERS
     drawn.clear()
     assert whole._drawn(kind, None, set(), lambda e: False, ()) is None and len(drawn) == 1
+
+
+@pytest.mark.parametrize(("r1", "r", "word"), [(10, 20, "smaller resistance, falls"), (20, 10, "larger resistance, rises")])
+def test_the_larger_resistance_takes_more_behind_a_joint(r1, r, word):
+    # practice: a displaced star point gives the largest resistance the highest voltage; by the figures above 210 and 267 V of 240 V
+    made = stars.bad_joint_star(None, (240, r1, r, 5))
+    assert word in made.steps[-1]
