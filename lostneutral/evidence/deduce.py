@@ -18,7 +18,7 @@ from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.next_reading import next_readings
 from lostneutral.evidence.rivals import Rival, cause_words, own_words, rivals
 from lostneutral.evidence.sampling import UNITS, needs_single, quantity
-from lostneutral.evidence.scale import NOT_EXPLAINED, support
+from lostneutral.evidence.scale import NOT_EXPLAINED, PLAYS, support
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import FEWEST, OF_RUN, RUNS, Sampled, runs, weighed_runs
@@ -34,7 +34,6 @@ MANY_LOADS = 20
 LARGE = 2000  #: rivals times points, from which rivals are looked at first
 LOOK, KEPT = 8, 16  #: samples of that first look, and how many rivals are kept for more; up to twice as many that come near the best
 LEADING = 3  #: causes under which voltages are given
-PLAYS = 0.01  #: posterior probability below which a rival plays no part in what is asked next
 HOPELESS = 1e-3  #: posterior probability below which, in any light, a rival gets no more than one run
 
 

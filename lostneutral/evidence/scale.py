@@ -1,10 +1,11 @@
-"""The verbal scale of support, and from where an observation counts as not explained."""
+"""The verbal scale of support, and from where an observation counts as not explained and a cause plays a part."""
 
 import numpy as np
 
 from lostneutral import data
 
 NOT_EXPLAINED = 0.5  #: probability, under every rival, that an observation does not mean what it says
+PLAYS = 0.01  #: posterior probability below which a cause plays no part in what is asked next and in what is said of it
 
 
 def support(ratio: float) -> str:

@@ -86,31 +86,33 @@ def _in_modes(reduced, row, start, weigh):
     u, good, growth, mode = start.copy(), np.zeros(len(row), bool), np.zeros(len(row)), np.zeros(len(row), int)
     modal = [k for k, m in enumerate(reduced.models) if len(m.modes) > 1]
     patterns = [tuple(m.mode for m in reduced.models)]
+
+    def settle(pattern, items):
+        """Settle the starts `items` in `pattern`; return {item: its new pattern} of those that cannot stay in it."""
+        if pattern not in patterns:
+            patterns.append(pattern)
+        ends, solved = reduced.settle(row[items], u[items], pattern)
+        solved &= np.abs(ends).max(axis=1) < FAR * reduced.nominal
+        u[items] = np.where(solved[:, None], ends, u[items])
+        mode[items] = patterns.index(pattern)
+        changed = _changed(reduced, row[items], ends, solved, modal, pattern)
+        stays = solved & np.array([k not in changed for k in range(len(items))], bool)
+        good[items] = stays
+        if weigh and stays.any():
+            growth[items[stays]] = reduced.growth(row[items[stays]], ends[stays], pattern)
+        return {items[k]: new for k, new in changed.items()}
+
     for first in (patterns[0], *_others(reduced, modal, patterns[0])):
         without = ~np.isin(row, row[good])
         if not without.any():
             break
         u[without] = start[without]
-        waiting = {first: np.flatnonzero(without)}
+        waiting = dict.fromkeys(np.flatnonzero(without), first)
         for _ in range(ROUNDS):
             following = {}
-            for pattern, items in waiting.items():
-                if pattern not in patterns:
-                    patterns.append(pattern)
-                ends, solved = reduced.settle(row[items], u[items], pattern)
-                solved &= np.abs(ends).max(axis=1) < FAR * reduced.nominal
-                u[items] = np.where(solved[:, None], ends, u[items])
-                mode[items] = patterns.index(pattern)
-                changed = _changed(reduced, row[items], ends, solved, modal, pattern)
-                stays = solved & np.array([k not in changed for k in range(len(items))], bool)
-                good[items] = stays
-                if weigh and stays.any():
-                    growth[items[stays]] = reduced.growth(row[items[stays]], ends[stays], pattern)
-                for k, new in changed.items():
-                    following.setdefault(new, []).append(items[k])
-            waiting = {pattern: np.array(items) for pattern, items in following.items()}
-            if not waiting:
-                break
+            for pattern in dict.fromkeys(waiting.values()):
+                following |= settle(pattern, np.array([item for item, new in waiting.items() if new == pattern]))
+            waiting = following
     return u, good, growth, mode, tuple(patterns)
 
 

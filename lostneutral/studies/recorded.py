@@ -21,14 +21,16 @@ REACHED = 0.75  #: of a slow change, from which on a value counts as after it
 
 def begins(case: Case) -> float | None:
     """Return when the fault begins (s): by the case's events, else by what was recorded; None where nothing says."""
-    return _edge(case)[0] if _edge(case) else None
+    edge = _edge(case)
+    return edge and edge[0]
 
 
 def _edge(case):
     """Between which times (s) the fault was neither absent nor what it became; None where nothing says."""
-    told, found = onset(case), recorded_beginning(case)
+    told = onset(case)
     if told is not None:
         return told, told
+    found = recorded_beginning(case)
     if found is None:
         return None
     first = found.start if found.slowly_since is None else found.slowly_since

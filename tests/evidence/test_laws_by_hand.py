@@ -7,6 +7,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from small_cases import HEAD, load, read
 
 from lostneutral import parse_case
 from lostneutral.case.model import Recording
@@ -26,15 +27,6 @@ from lostneutral.loads import load_model
 from lostneutral.studies.levels import Level, _best_cut, _level, gaps, inflation, largest_change
 
 NORMAL = NormalDist()
-HEAD = 'title = "t"\nsupply = {}\n'
-
-
-def load(name="Lamp", connect="L1-N", power=60.0, kind="lamp", more=""):
-    return f'[[load]]\nname = "{name}"\nkind = "{kind}"\nconnect = "{connect}"\npower = {power}\n{more}'
-
-
-def read(between="L1-N", volts=300.0, sigma=4.0, more=""):
-    return f'[[observation]]\nbetween = "{between}"\nvoltage = {volts}\nuncertainty = {sigma}\n{more}'
 
 
 def judge(more, loads=None):

@@ -7,6 +7,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from small_cases import HEAD, load, read
 
 from lostneutral import analyse, parse_case
 from lostneutral.case.model import Installed
@@ -21,15 +22,6 @@ from lostneutral.loads import load_model
 from lostneutral.studies.conditions import Circumstance, condition_of, course_of
 
 NORMAL = NormalDist()
-HEAD = 'title = "t"\nsupply = {}\n'
-
-
-def load(name="Lamp", connect="L1-N", power=60.0, kind="lamp", more=""):
-    return f'[[load]]\nname = "{name}"\nkind = "{kind}"\nconnect = "{connect}"\npower = {power}\n{more}'
-
-
-def read(between="L1-N", volts=300.0, sigma=4.0, more=""):
-    return f'[[observation]]\nbetween = "{between}"\nvoltage = {volts}\nuncertainty = {sigma}\n{more}'
 
 
 def seen(what, more="", name="Lamp"):

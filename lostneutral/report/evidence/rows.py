@@ -6,7 +6,7 @@ from lostneutral import data
 from lostneutral.case.checks_seen import uncertainty
 from lostneutral.evidence import likelihood
 from lostneutral.evidence.assumed import supply_left_open, unmeasured, usual_supply
-from lostneutral.evidence.scale import NOT_EXPLAINED, support
+from lostneutral.evidence.scale import NOT_EXPLAINED, PLAYS, support
 from lostneutral.report.base.cautions import SAFE_WAY
 from lostneutral.report.base.words import NOTHING, number, significant
 from lostneutral.report.evidence.recorded import times_words
@@ -139,7 +139,7 @@ IN_ORDER = "Before any reading: papers and people, then tests isolated and prove
 
 def next_steps(found):
     """Return what to do next, in this order: papers and people, dead tests, readings; none of them energises or switches."""
-    return steps_in_order(list(dict.fromkeys(w.at for w in found.rivals[:BESIDE] if w.at and w.posterior > 0.01)))
+    return steps_in_order(list(dict.fromkeys(w.at for w in found.rivals[:BESIDE] if w.at and w.posterior > PLAYS)))
 
 
 def steps_in_order(places):
@@ -303,7 +303,7 @@ def not_weighed_words():
 
 def method_words(found):
     """Return how it was computed, with what the reader needs to repeat it."""
-    least = min((w.effective for w in found.rivals if w.posterior > 0.01), default=0.0)
+    least = min((w.effective for w in found.rivals if w.posterior > PLAYS), default=0.0)
     worth = "all" if isinf(least) else f"{least:.0f}"
     first = (f"{len(found.rivals)} possible causes, {found.samples} samples per step, seed {found.seed}; the leading "
              "causes rest on "
@@ -348,7 +348,7 @@ def missing(case, found):
         made.append(f"Not known; ask, and look for traces: whether {', '.join(switches)} "
                     f"{'was' if len(switches) == 1 else 'were'} "
                     "on.")
-    places = dict.fromkeys(w.at for w in found.rivals[:BESIDE] if w.at and w.posterior > 0.01)
+    places = dict.fromkeys(w.at for w in found.rivals[:BESIDE] if w.at and w.posterior > PLAYS)
     if places:
         made.append(f"Both ends of the cable to {' and of that to '.join(places)}: photograph them, have a competent "
                     "person open "

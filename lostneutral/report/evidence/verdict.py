@@ -1,7 +1,7 @@
 """What a deduction comes to, in a few sentences, for terminal and document alike."""
 
 from lostneutral.evidence.asked import ceiling_words
-from lostneutral.evidence.scale import support
+from lostneutral.evidence.scale import PLAYS, support
 from lostneutral.report.base.words import significant
 from lostneutral.report.ranges.rows import probability_words
 
@@ -13,7 +13,7 @@ INCOMPLETE = ("INCOMPLETE: the comparison was interrupted. What follows is what 
 
 def verdict_on_cause(found, probability=True):
     """Return the conclusion in a few sentences, marked where the comparison was interrupted or a cause is not resolved."""
-    poor = [w for w in found.rivals if w.posterior > 0.01 and w.error > w.evidence]
+    poor = [w for w in found.rivals if w.posterior > PLAYS and w.error > w.evidence]
     unresolved = [f"Not resolved with so few samples: {_quoted([w.words for w in poor])}. Independent runs differ so far that the likelihood "
                   f"ratio may be wrong by a factor of about {significant(1 + max(w.error / w.evidence for w in poor), figures=1)} or more; "
                   "more samples (--samples) may do."] if poor else []
@@ -43,7 +43,7 @@ def _verdict(found, probability):
     else:
         best = min(found.rivals, key=lambda w: w.against)
         said.append(f"Of the causes considered, “{best.words}” fits the observations best.")
-    alike = [w.words for w in others if w.kind == first.kind and w.evidence * LEVEL > first.evidence and w.posterior > 0.01]
+    alike = [w.words for w in others if w.kind == first.kind and w.evidence * LEVEL > first.evidence and w.posterior > PLAYS]
     if alike:
         said.append(f"The observations do not show where it was: {_quoted(alike)} fit{'s' * (len(alike) == 1)} as "
                     "well.")

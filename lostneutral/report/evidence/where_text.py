@@ -6,6 +6,7 @@ from lostneutral import data
 from lostneutral.circuit.wiring import terminal_names
 from lostneutral.consequences.cautions import open_cautions
 from lostneutral.evidence.effects import DOES_NOT_FIT, is_live, line_words
+from lostneutral.evidence.scale import PLAYS
 from lostneutral.report.base.cautions import SAFE_WAY, in_short, no_voltage
 from lostneutral.report.base.words import number, significant, visible
 from lostneutral.report.evidence.file import asked_dict
@@ -51,7 +52,7 @@ def where_text(case, found, width=80):
                                "results (--json).",
                                width)]
     if found.observed:
-        places = list(dict.fromkeys(o.place.feeding for o in found.outcomes[:3] if o.place.feeding and o.support > 0.01))
+        places = list(dict.fromkeys(o.place.feeding for o in found.outcomes[:3] if o.place.feeding and o.support > PLAYS))
         lines += ["", "Next steps, in this order", *(line for text in steps_in_order(places) for line in wrapped(f"- {visible(text)}", width, "  "))]
     if found.next_reading:
         lines += ["", *wrapped(reading_to_take(found), width), *wrapped(SAFE_WAY, width)]
