@@ -1,5 +1,6 @@
 """The frame around every command: help, and what each kind of failure ends with."""
 
+import atexit
 import errno
 import gc
 import os
@@ -23,8 +24,12 @@ Exit codes:
   130  stopped by the user"""
 # The systems of equations are small: threads that wait for each other cost far more than they bring. Before numpy is imported.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-# What importing makes stays: to look through it for garbage every 700 objects takes a tenth of the time of a small case.
-gc.set_threshold(50_000)
+# Nothing here extends pydantic: to look through all that is installed for what might takes longer than the checks of a small case.
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
+# What importing makes stays, to the end: to look through it for garbage again and again, and once more at the end, where memory is
+# given back in any case, takes a fifth of the time of a small case.
+gc.set_threshold(200_000)
+atexit.register(gc.freeze)
 STOPPED = 130  #: by the user, as shells count it
 
 
