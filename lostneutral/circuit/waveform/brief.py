@@ -41,7 +41,7 @@ def crests(sound: Case, stage: Case, seconds: float, steps: int | None = None) -
         start = replace(carried_over(replace(before, start=at), search), time=at.time, times=[], weights=[], values=[])
         search.marcher.settle(start)
         search.marcher.march(start, start.time + count * waiting.step, record=True)
-        values = np.concatenate([v for v, t in zip(start.values, start.times) if t[0] >= at.time + 0.5 * waiting.step])
+        values = np.concatenate(start.values)[np.concatenate(start.times) > at.time + 1.000001 * waiting.step]
         _raise(lines, links, search.net, stage, values)
         at = waiting.march(at, at.time + steps // MOMENTS * waiting.step)
     return Crests(lines, links, tuple(load.name for load in stage.loads if load.on and is_slow(load)))

@@ -2,7 +2,7 @@
 
 Radau IIA with three stages: it damps what is infinitely fast (a blocked conductor's inductance), holds capacitor loops
 and inductor cut-sets as they stand, and its stages with their weights are a quadrature of order five, from which every
-mean, r.m.s. value and harmonic is taken. Source: E. Hairer, G. Wanner, Solving Ordinary Differential Equations II,
+mean, r.m.s. value and harmonic is taken. While nothing switches, several steps are solved together. Source: E. Hairer, G. Wanner, Solving Ordinary Differential Equations II,
 section IV.5 (Table 5.6) and section IV.8 (splitting of the stage equations).
 """
 
@@ -29,6 +29,9 @@ SLACK = 1e-7  #: V or A by which a diode may be on the wrong side of switching
 _SHORTEST = 1e-5  #: of a step; below it rounding in C/h drowns the currents
 _PACE = 1e4  #: V/s by which what is left of a delay counts, so that it is found as closely as a voltage
 _FIRST = 1e-7  #: of a cycle: the short implicit step that decides which diodes conduct
+_TOGETHER = 12  #: steps that are solved together
+_UNKNOWNS = 96  #: nonlinear currents at their stages, of which more together take longer than one step after another
+_ITERATIONS = 8  #: of Newton's method for them; what takes more is solved step by step
 
 
 @dataclass
@@ -66,7 +69,7 @@ class Marcher:
         self.goes_off = bool(self.on_or_off.any())
         self.reads = np.eye(n)[:, np.concatenate([net.bridge_ends[:, 0], net.link, net.bridge_row])]  #: across each bridge, its link, its current
         self.reads[net.bridge_ends[:, 1], np.arange(links)] -= 1
-        self.one = np.eye(3 * (links + varistors))
+        self.together = max(1, min(_TOGETHER, _UNKNOWNS // max(1, 3 * (links + varistors))))
         # Columns of the nonlinear parts: the voltage they see, and the equations their current enters.
         self.sees = np.zeros((n, links + varistors))
         self.sees[net.link, np.arange(links)] = 1
@@ -78,17 +81,14 @@ class Marcher:
 
     def march(self, course: Marching, until: float, record=False) -> Marching:
         """Carry `course` on to `until` (s), a whole number of steps away; raises NoSolutionError if it cannot."""
-        start, count = course.time, round((until - course.time) / self.step)
-        for number in range(count):
-            end = start + (number + 1) * (until - start) / count
-            guard = 0
-            while course.time < end - 1e-12 * self.net.period:
-                self._advance(course, end, record)
-                guard += 1
-                if guard > 60 + 20 * len(self.net.bridges):
-                    raise NoSolutionError(f"the waveform model finds no way past {course.time:.6f} s: diodes switch "
-                                          "for ever")
-            course.time = end
+        count = round((until - course.time) / self.step)
+        ends, guard = course.time + (until - course.time) * np.arange(1, count + 1) / count, 0
+        while len(ends):
+            reached = self._advance(course, ends, record)
+            ends, guard = ends[reached:], 0 if reached else guard + 1
+            if guard > 60 + 20 * len(self.net.bridges):
+                raise NoSolutionError(f"the waveform model finds no way past {course.time:.6f} s: diodes switch "
+                                      "for ever")
         return course
 
     def settle(self, course):
@@ -110,33 +110,42 @@ class Marcher:
             raise NoSolutionError(f"the waveform model cannot tell which diodes conduct at {course.time:.6f} s")
         course.y = np.where(np.diag(net.mass) != 0, course.y, y)
 
-    # --- one step ---
+    # --- steps ---
 
-    def _advance(self, course, end, record):
-        h = end - course.time
-        full = abs(h - self.step) < 1e-9 * self.step
+    def _advance(self, course, ends, record):
+        """Carry `course` to one of the next `ends` of steps (s), or to an instant before it at which something switches; return how many it reached."""
         before = self._margins(course.y[None], course, 0.0)[0]
-        stages, factors = self._stages(course, h, full)
-        margins = self._margins(stages, course, h)
-        if (margins >= -SLACK).all():
-            self._accept(course, h, stages, factors, record)
-            return
+        h = ends[0] - course.time
+        stages, factors = self._stages(course, h, len(ends))
+        margins = self._margins(stages, course, h).reshape(len(stages) // 3, 3, len(before))
+        free = (margins >= -SLACK).all(axis=(1, 2))
+        number = len(free) if free.all() else int(free.argmin())
+        if number:
+            self._accept(course, ends[number - 1], stages[:3 * number], factors, record)
+            if number == len(free):
+                return number
+            h, before = ends[number] - course.time, margins[number - 1, 2]
+        margins = margins[number]
         # Something switches inside the step: close in on the first such instant, from just beyond it.
         shortest = min(h, _SHORTEST * self.step)
         for _ in range(40):
             change = np.where(np.isfinite(before), before, 0) - np.where(np.isfinite(before), margins[2], 0)
             slack = SLACK + 1e-6 * np.abs(change)
             h = max(_first_crossing(np.maximum(before, 0), margins) * h, shortest)
-            stages, factors = self._stages(course, h, False)
+            stages, factors = self._stages(course, h)
             now = self._margins(stages, course, h)
             if (now >= -slack).all() or h <= shortest:
                 break
             margins = now
-        self._accept(course, h, stages, factors, record)
+        self._accept(course, course.time + h, stages, factors, record)
         reached = np.flatnonzero(now[2] <= SLACK)
         # Nothing reached: the step stopped a hair short; the next one begins there.
         if len(reached):
             self._switch(course, reached)
+        if course.time < ends[number] - 1e-12 * self.net.period:
+            return number
+        course.time = ends[number]
+        return number + 1
 
     def _switch(self, course, reached):
         bridges = len(self.net.bridges)
@@ -169,12 +178,12 @@ class Marcher:
     def _margins(self, y, course, step):
         """Distance of every diode and of every supply behind a link from switching; negative = past it.
 
-        `y` is that of the stages of a step of `step` (s), or of its beginning alone.
+        `y` is that of the stages of steps of `step` (s), or of their beginning alone.
         """
         diodes = self._diodes(y, course.mode)
         if not self.goes_off:
             return diodes
-        link, ahead = y[:, self.net.link], (STAGES if len(y) > 1 else np.zeros(1)) * step
+        link, ahead = y[:, self.net.link], _stages(len(y) // 3) * step if len(y) > 1 else np.zeros(1)
         works = np.minimum(link - self.cut, self.cuts_out - link)
         waits = (course.due - course.time - ahead[:, None]) * _PACE
         off = np.where(np.isinf(course.due), np.maximum(self.restart - link, link - self.below), waits)
@@ -194,52 +203,66 @@ class Marcher:
         constant[row] = -mode * self.drop
         return system, constant
 
-    def _factor(self, mode, h, full):
-        """Return what one step is made with: solver parts, constant, spread (3n) and coupling of the nonlinear currents.
+    def _factor(self, mode, h, count):
+        """Return what `count` steps of `h` (s) are made with: solver parts, constant, what a step's beginning (3n, n) and its
+        nonlinear currents (3n, 3k) come to at its stages, and how the nonlinear currents of all steps are coupled.
 
         The stage equations fall apart into one real and one complex system of the network's own size.
         """
-        key = mode.tobytes()
-        if full and key in self.factors:
+        key = mode.tobytes(), count
+        if h == self.step and key in self.factors:
             return self.factors[key]
         net, n, k = self.net, len(self.net.mass), self.sees.shape[1]
         system, constant = self._system(mode)
-        parts, spread = [], np.zeros((3, n, 3, k))
+        parts, begun, spread = [], np.zeros((3, n, n)), np.zeros((3, n, 3, k))
         for at, times in zip(_KEEP, (1, 2)):
             eigen, column, row = _EIGEN[at], times * _FROM[:, at], _TO[at]
             if times == 1:
                 eigen, column, row = eigen.real, column.real, row.real
-            scaled = (eigen / h) * net.mass
-            inverse = np.linalg.inv(scaled - system)
-            parts.append((column, row, row.sum() * scaled, inverse))
+            inverse = np.linalg.inv((eigen / h) * net.mass - system)
+            parts.append((column, row, inverse))
+            begun += np.multiply.outer(column, inverse * (row.sum() * (eigen / h) * np.diag(net.mass))).real
             spread += (column[:, None, None, None] * row[:, None] * (inverse @ self.enters)[:, None]).real
-        spread = spread.reshape(3 * n, 3 * k)
-        coupling = (self.sees.T @ spread.reshape(3, n, 3 * k)).reshape(3 * k, 3 * k)
-        made = parts, constant, spread, coupling
-        if full:
+        begun, spread = begun.reshape(3 * n, n), spread.reshape(3 * n, 3 * k)
+        coupling, later = np.zeros((count, 3 * k, count, 3 * k)), spread
+        for apart in range(count):
+            coupling[range(apart, count), :, range(count - apart)] = (self.sees.T @ later.reshape(3, n, 3 * k)).reshape(3 * k, 3 * k)
+            later = begun @ later[-n:]
+        made = parts, constant, begun, spread, coupling.reshape(3 * k * count, 3 * k * count)
+        if h == self.step:
             self.factors[key] = made
         return made
 
-    def _stages(self, course, h, full):
-        """Return y at the three stages of a step of `h`, (3, n), and what the step was made with."""
-        parts, constant, spread, coupling = self._factor(course.mode, h, full)
-        right = self.net.force(course.time + STAGES * h).T + constant
-        stages = sum((column[:, None] * (inverse @ (row @ right + scaled @ course.y))).real for column, row, scaled, inverse in parts)
-        slope = np.zeros(0)
-        if self.sees.shape[1]:
-            drawn, slope = self._newton((stages @ self.sees).ravel(), coupling, course)
-            stages += (spread @ drawn).reshape(stages.shape)
-        return stages, (parts, spread, coupling, slope)
+    def _stages(self, course, h, most=1):
+        """Return y at the stages of as many steps of `h` (s) as are solved together, at most `most`, (3 steps, n), and what they were made with."""
+        count = 1
+        if abs(h - self.step) < 1e-9 * self.step:
+            h, count = self.step, min(most, self.together)
+        parts, constant, begun, spread, coupling = self._factor(course.mode, h, count)
+        right = (self.net.force(course.time + _stages(count) * h).T + constant).reshape(count, 3, -1)
+        forced = sum(column[:, None] * ((row @ right) @ inverse.T)[:, None] for column, row, inverse in parts).real.reshape(count, -1, 1)
+        stages, slope = _through(begun, forced, course.y[:, None]), np.zeros(0)
+        if len(coupling):
+            try:
+                drawn, slope = self._newton((stages.reshape(3 * count, -1) @ self.sees).ravel(), coupling, course)
+            except NoSolutionError:
+                if count == 1:
+                    raise
+                return self._stages(course, h)
+            stages = _through(begun, forced + spread @ drawn.reshape(count, -1, 1), course.y[:, None])
+        return stages.reshape(3 * count, -1), (begun, spread, coupling, slope)
 
     def _newton(self, open_, coupling, course):
         """Solve w = open + coupling f(w); return f and its slope at the solution."""
+        kinds = self.sees.shape[1]
         # A varistor's law is too steep to start from what it would see without its own current.
         limit = self._limit(open_, coupling) if len(self.net.varistor_law) else None
-        w = open_ if limit is None else np.clip(np.tile(course.y @ self.sees, 3), -limit, limit)
-        for _ in range(80):
-            drawn, slope = self._law(w.reshape(3, -1), course.on)
+        w = open_ if limit is None else np.clip(np.tile(course.y @ self.sees, len(open_) // kinds), -limit, limit)
+        one = np.eye(len(w))
+        for _ in range(80 if len(w) == 3 * kinds else _ITERATIONS):
+            drawn, slope = self._law(w.reshape(-1, kinds), course.on)
             drawn, slope = drawn.ravel(), slope.ravel()
-            move = np.linalg.solve(self.one - coupling * slope, open_ + coupling @ drawn - w)
+            move = np.linalg.solve(one - coupling * slope, open_ + coupling @ drawn - w)
             w = w + move if limit is None else np.clip(w + move, -limit, limit)
             if np.abs(move).max() <= 1e-6 * (1 + np.abs(w).max()):  # its square is below rounding, in the law as well
                 return drawn + slope * move, slope
@@ -248,8 +271,8 @@ class Marcher:
     def _limit(self, open_, coupling):
         """Return how far (V) each nonlinear part is followed: a varistor up to ten times the current that would use up all it sees without it."""
         reference, exponent, at_reference = self.net.varistor_law.T
-        limit = np.full((3, len(open_) // 3), np.inf)
-        most = (np.abs(open_) / np.maximum(np.abs(np.diagonal(coupling)), 1e-12)).reshape(3, -1)[:, len(self.net.bridges):]
+        limit = np.full((len(open_) // self.sees.shape[1], self.sees.shape[1]), np.inf)
+        most = (np.abs(open_) / np.maximum(np.abs(np.diagonal(coupling)), 1e-12)).reshape(limit.shape)[:, len(self.net.bridges):]
         limit[:, len(self.net.bridges):] = reference * np.maximum(10 * most / at_reference, 1.0) ** (1 / exponent)
         return limit.ravel()
 
@@ -277,25 +300,45 @@ class Marcher:
             slope.append(-at_reference * exponent / reference * ratio ** (exponent - 1))
         return np.concatenate(current, axis=-1), np.concatenate(slope, axis=-1)
 
-    def _accept(self, course, h, stages, factors, record):
+    def _accept(self, course, end, stages, factors, record):
+        """Carry `course` to `end` (s) through steps of equal length, of which `stages` are."""
+        count = len(stages) // 3
+        h = (end - course.time) / count
         if record:
-            course.times.append(course.time + STAGES * h)
-            course.weights.append(WEIGHTS * h)
+            course.times.append(course.time + _stages(count) * h)
+            course.weights.append(np.tile(WEIGHTS * h, count))
             course.values.append(stages)
         if course.sensitivity is not None:
-            course.sensitivity = self._carried(course.sensitivity, factors)
-        course.y = stages[2]
-        course.time += h
+            course.sensitivity = self._carried(course.sensitivity, factors, count)
+        course.y, course.time = stages[-1], end
 
-    def _carried(self, x, factors):
-        """Return d y(end of step) / d(start), from that of its beginning."""
-        parts, spread, coupling, slope = factors
-        out = sum(np.multiply.outer(column, inverse @ (scaled @ x)).real for column, _, scaled, inverse in parts)
-        if len(slope):
-            seen = (self.sees.T @ out).reshape(len(slope), x.shape[1])
-            seen = np.linalg.solve(self.one - coupling * slope, seen)
-            out = out + (spread @ (slope[:, None] * seen)).reshape(out.shape)
-        return out[2]
+    def _carried(self, x, factors, count):
+        """Return d y(end of `count` steps) / d(start), from that of their beginning."""
+        begun, spread, coupling, slope = factors
+        (n, columns), size = x.shape, count * spread.shape[1]
+        added = np.zeros((count, 3 * n, 1))
+        if size:
+            slope, coupling = slope[:size], coupling[:size, :size]
+            seen = (self.sees.T @ _through(begun, added, x).reshape(3 * count, n, columns)).reshape(size, columns)
+            seen = np.linalg.solve(np.eye(size) - coupling * slope, seen)
+            added = spread @ (slope[:, None] * seen).reshape(count, size // count, columns)
+        return _through(begun, added, x)[-1, -n:]
+
+
+def _stages(count):
+    """Return where the stages of `count` steps lie, in steps from the beginning of the first."""
+    return (np.arange(count)[:, None] + STAGES).ravel()
+
+
+def _through(begun, added, y):
+    """Return what steps one after another come to at their stages, (steps, 3n, columns), from `y` (n, columns).
+
+    `begun` (3n, n) is what a step makes of its beginning, `added` (steps, 3n, columns or 1) what comes to it.
+    """
+    starts = [y]
+    for step in added[:-1, -len(y):]:
+        starts.append(begun[-len(y):] @ starts[-1] + step)
+    return begun @ np.array(starts) + added
 
 
 def _first_crossing(start, margins):
