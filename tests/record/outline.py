@@ -23,6 +23,7 @@ KEPT = Path(__file__).parent / "kept"
 MOST = 9  #: figures kept of a longer row
 ENTRIES = 12  #: entries kept of a longer list
 BELOW = 1e-7  #: what is smaller is written as 0: it may be rounding
+TINY = re.compile(r"\d(?:[.,]\d+)?e-(?:0[89]|[1-9]\d)\b")  #: a figure in a text that is rounding: another on another machine
 PLACES = re.compile(r"[-−]?\d+(?:[.,]\d+)?(?:e[-+]?\d+)?")
 
 
@@ -119,6 +120,7 @@ def differing(kept, made, at="", within=1e-4):
 
 
 def _same_words(kept, made):
+    kept, made = TINY.sub("0", kept), TINY.sub("0", made)
     if PLACES.sub("#", kept) != PLACES.sub("#", made):
         return False
     return all(abs(_value(a) - _value(b)) <= 1.01 * max(_last(a), _last(b)) * ("." in a or len(a) > 3)
@@ -155,14 +157,26 @@ def axes_outline(axes):
     def ink(x):
         return to_hex(x, keep_alpha=True)[1:]
 
+    def letters(t):
+        frame = t.get_bbox_patch()
+        framed = f" in {ink(frame.get_facecolor())} {frame.get_boxstyle().pad:.3g}" if frame else ""
+        weight = "" if t.get_fontweight() == "normal" else f" {t.get_fontweight()}"
+        return f"{t.get_fontsize():g} {ink(t.get_color())} {t.get_ha()[0]}{t.get_va()[0]}{weight}{framed}"
+
+    def mark(x):
+        return f"{x.get_marker()}{x.get_markersize():g} {ink(x.get_markerfacecolor())} {ink(x.get_markeredgecolor())} {x.get_markeredgewidth():g}"
+
+    def pen(x):
+        return f"{x.get_linestyle()} {ink(x.get_color())} {x.get_linewidth():g}"
+
     made = {"titles": [axes.get_title(loc=x) for x in ("left", "center")], "labels": [axes.get_xlabel(), axes.get_ylabel()],
             "limits": [*axes.get_xlim(), *axes.get_ylim()],
             "ticks": [[t.get_text() for t in ticks if t.get_text()] for ticks in (axes.get_xticklabels(), axes.get_yticklabels())],
-            "texts": [[t.get_text(), *map(float, getattr(t, "xy", t.get_position())), t.get_fontsize(), ink(t.get_color())] for t in axes.texts],
-            "tips": [[*map(float, t.xyann), *map(float, t.xy)] for t in axes.texts if getattr(t, "arrow_patch", None)],
-            "lines": [[f"{x.get_marker()} {x.get_linestyle()} {ink(x.get_color())} {x.get_linewidth():g} {x.get_gid() or ''}",
+            "texts": [[t.get_text(), *map(float, getattr(t, "xy", t.get_position())), letters(t)] for t in axes.texts],
+            "tips": [[*map(float, t.xyann), *map(float, t.xy), f"{ink(t.arrow_patch.get_facecolor())} {t.arrow_patch.get_linewidth():g}"] for t in axes.texts if getattr(t, "arrow_patch", None)],
+            "lines": [[" ".join([mark(x) if x.get_marker() != "None" else "", pen(x) if x.get_linestyle() != "None" else "", x.get_gid() or ""]),
                        thinned([float(v) for v in x.get_xdata()]), thinned([float(v) for v in x.get_ydata()])] for x in axes.lines],
-            "patches": [[f"{ink(p.get_facecolor())} {p.get_hatch() or ''} {p.get_gid() or ''}",
+            "patches": [[f"{ink(p.get_facecolor())} {ink(p.get_edgecolor())} {p.get_linewidth():g} {p.get_hatch() or ''} {p.get_gid() or ''}",
                          *axes.transData.inverted().transform(p.get_extents()).ravel().tolist()] for p in axes.patches],
             "others": [[type(c).__name__, *np.asarray(c.get_offsets()).ravel()[:4].tolist()] for c in axes.collections],
             "legend": [t.get_text() for t in axes.get_legend().get_texts()] if axes.get_legend() else []}

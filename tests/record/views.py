@@ -83,13 +83,15 @@ def _bare(value):
 
 
 def documents(names):
-    """The words of each reader's report on each case, those that none before it has, what figures draw, and the screen."""
-    seen, made = set(), {}
+    """The words of each reader's report on each case, those that none before it has, how they are laid out, what figures draw, and the screen."""
+    seen, laid, made = set(), set(), {}
     for name in names:
         with drawings() as drawn:
-            said = {audience: _words(blocks(result(name), audience)) for audience in AUDIENCES}
+            set_ = {audience: blocks(result(name), audience) for audience in AUDIENCES}
+        said = {audience: _words(of) for audience, of in set_.items()}
         said |= {"short": _lines(short_text(result(name), width=WIDTH)), "full": _lines(terminal_text(result(name), width=WIDTH))}
-        made |= {f"{name}: {part}": _new(words, seen) for part, words in said.items()} | {f"{name}: drawings": _distinct(drawn)}
+        made |= {f"{name}: {part}": _new(words, seen) for part, words in said.items()}
+        made |= {f"{name}: layout": _layout(list(set_.values()), laid), f"{name}: drawings": _distinct(drawn)}
     return made
 
 
@@ -112,20 +114,41 @@ def _words(value, key=""):
     return [value] if isinstance(value, str) and value and key not in ("svg", "kind", "align") else []
 
 
+def _layout(value, seen):
+    """How blocks are laid out, each way once: sides and shares of columns, bold cells, widths of figures, heavy boxes, what stays together."""
+    if isinstance(value, (list, tuple)):
+        return [x for v in value for x in _layout(v, seen)]
+    if not isinstance(value, dict):
+        return []
+    kind, columns = value.get("kind"), value.get("wide") or {}
+    bold = sum(isinstance(c, dict) and "strong" in c for row in value.get("rows", ()) for c in row)
+    own = ["".join(value.get("align", ())), " ".join(f"{k}:{v}" for k, v in columns.items()), bold and f"{bold} bold", value.get("heavy") and "heavy",
+           *(f"{k} {value[k]}" for k, usual in (("width", 100), ("columns", 0)) if value.get(k, usual) != usual),
+           " ".join(block["kind"] for block in value["blocks"]) if kind == "together" else ""]
+    name = next((t for k in ("caption", "title", "text", "head") if (t := value.get(k))), "")
+    told = f"{kind} {''.join(name)[:16]}: {', '.join(filter(None, own))}"
+    new = any(own) and told not in seen
+    seen.add(told)
+    return [told] * new + [x for v in value.values() for x in _layout(v, seen)]
+
+
 def lessons(names):
-    seen, made = set(), {}
+    seen, laid, made = set(), set(), {}
     for name in names:
         with drawings() as drawn:
             of = made_lesson(result(name))
-            said = {"handout": _words(handout(of)), "key": _words(key(of)), "left out": [f"{k}: {v}" for k, v in of.left_out.items()]}
-        made |= {f"{name}: {part}": _new(words, seen) for part, words in said.items()} | {f"{name}: drawings": _distinct(drawn)}
+            pages = [handout(of), key(of)]
+            said = {"handout": _words(pages[0]), "key": _words(pages[1]), "left out": [f"{k}: {v}" for k, v in of.left_out.items()]}
+        made |= {f"{name}: {part}": _new(words, seen) for part, words in said.items()}
+        made |= {f"{name}: layout": _layout(pages, laid), f"{name}: drawings": _distinct(drawn)}
     return made
 
 
 def tasks(number):
     with drawings() as drawn:
         made = exercises(number, 1)
-        words = {"sheet": _words(sheet(made)), "solutions": _words(solutions(made))}
+        pages = [sheet(made), solutions(made)]
+        words = {"sheet": _words(pages[0]), "solutions": _words(pages[1]), "layout": _layout(pages, set())}
     return {"answers": [outline([e.grade, e.system, [[a.name, a.value, a.unit, a.decimals] for a in e.answers]]) for e in made],
             **{k: outline(v, entries=999) for k, v in words.items()}, "drawings": drawn}
 
@@ -141,9 +164,10 @@ def evidence(name, found, weighed):
     weighed = replace(weighed, rivals=tuple(sorted(weighed.rivals, key=lambda r: (-round(r.posterior, 3), r.words))))
     told = replace(result(name), deduction=weighed, cautions=open_cautions(case))
     with drawings() as drawn:
-        words = _words(section(told))
+        pages = section(told)
+        words = _words(pages)
         wiring_tree(case, found.outcomes[0].points, found.outcomes[0].place, "foot")
-    return {"where": outline(found, 4, 3), "deduce": outline(weighed, 4, 5), "section": outline(words, entries=99),
+    return {"where": outline(found, 4, 3), "deduce": outline(weighed, 4, 5), "section": outline(words, entries=99), "layout": _layout(pages, set()),
             "text": _lines(where_text(case, found, WIDTH)), "short": _lines(where_in_short(case, found, WIDTH)),
             "screen": _lines(deduction_on_screen(told, WIDTH)), "drawings": drawn}
 
@@ -152,9 +176,10 @@ def ranges(name):
     case = result(name).case
     found = replace(result(name), ranges=sampled(case, 64, 1))
     with drawings() as drawn:
-        words = _words(ranges_section(found))
-    return {"found": outline(ranges_dict(found.ranges), 5, 8), "section": outline(words, entries=99), "drawings": drawn,
-            "text": _lines(ranges_text(found, WIDTH)), "short": _lines(ranges_in_short(found, WIDTH))}
+        pages = ranges_section(found)
+        words = _words(pages)
+    return {"found": outline(ranges_dict(found.ranges), 5, 8), "section": outline(words, entries=99), "layout": _layout(pages, set()),
+            "drawings": drawn, "text": _lines(ranges_text(found, WIDTH)), "short": _lines(ranges_in_short(found, WIDTH))}
 
 
 def course(name):
