@@ -8,7 +8,7 @@ from lostneutral.case.model import Case
 from lostneutral.circuit.waveform.steady import Repeating
 from lostneutral.circuit.waveform.turns import turn_figures
 from lostneutral.circuit.waveform.waves import LoadWave, Wave, WaveState
-from lostneutral.circuit.wiring import STAR, conductors, pairs
+from lostneutral.circuit.wiring import conductors, pairs
 
 FORM_FACTOR = pi / (2 * sqrt(2))  #: r.m.s. over rectified mean of a sine: what an average-responding meter multiplies by
 
@@ -44,7 +44,7 @@ def port_current(turn: Repeating, port):
 def terminal(turn: Repeating, name):
     """Return the voltage (V) of a terminal to the supply's star point at `turn.times`, None where it floats."""
     at = turn.net.node.get(name)
-    return None if at is None else turn.values[:, at] - turn.values[:, turn.net.node[STAR]]
+    return None if at is None else turn.values[:, at]
 
 
 def traces(case: Case, turn: Repeating) -> dict:

@@ -154,14 +154,14 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
     for _ in range(patience):
         start, free = course, search.net.linear
         course = search.cycle(start, sensitivity=resting <= 0 or free)
-        restarts += [((search.cycles - 1) * search.net.period + t, which) for t, which in course.restarts]
+        restarts += [(search.cycles, which) for _, which in course.restarts]
         miss = (course.y - start.y)[search.moving]
         residual = _largest(search, miss) / scale
         slow = search.follow(course)
         quiet = residual < tolerance and slow < 10 * _SLOW
         if course.restarts:
             resting = 2
-            if _repeats(restarts, search.net.period):
+            if _repeats(restarts):
                 return _cycling(search, course, restarts, residual)
         elif np.isfinite(course.due).any():
             resting = 2
@@ -236,20 +236,20 @@ def _made(search, start, course, ends, residual, radius):
                      (), search.admittances)
 
 
-def _repeats(restarts, period):
+def _repeats(restarts):
     """Whether the supply that restarted last has done so often enough: six times, or three at one distance of some cycles."""
-    apart = np.diff(_own(restarts))
-    return len(apart) >= 5 or (len(apart) >= 2 and np.ptp(apart[-2:]) <= period and apart[-1] > 3 * period)
+    apart = _apart(restarts)
+    return len(apart) >= 5 or (len(apart) >= 2 and np.ptp(apart[-2:]) <= 1 and apart[-1] > 3)
 
 
-def _own(restarts):
-    """The times at which the supply that restarted last did so."""
-    return [t for t, which in restarts if which == restarts[-1][1]]
+def _apart(restarts):
+    """Cycles from one restart to the next of the supply that restarted last; `restarts` are (cycle, bridge)."""
+    return np.diff([cycle for cycle, which in restarts if which == restarts[-1][1]])
 
 
 def _cycling(search, course, restarts, residual):
     """Record one turn of a circuit whose supplies cut off and restart: up to the cycle in which the last one does so again."""
-    longest = 2 * int(np.ceil(np.diff(_own(restarts)).max() / search.net.period))
+    longest = 2 * (1 + int(_apart(restarts).max()))
     recorded, restarts = _recorded(search, course, longest, until=restarts[-1][1])
     return Repeating(search.net, "cycle", *recorded, replace(course, sensitivity=None), residual, np.nan, search.cycles,
                      restarts, search.admittances)
