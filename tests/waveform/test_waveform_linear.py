@@ -6,7 +6,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from wave_cases import CABLE, LINES, case, load, supply
 
-from lostneutral.case.model import Break
+from lostneutral.case.model import Break, SupplyTransformer
 from lostneutral.circuit.states import before_and_after
 from lostneutral.circuit.waveform.picture import waveforms
 from lostneutral.errors import NoSolutionError
@@ -86,3 +86,25 @@ def test_varistor_alone_takes_what_the_power_law_gives():
 
 def test_helpers_are_what_they_say():
     assert wave_cases.supply().phasors["L2"].imag < 0
+
+
+def test_coils_that_a_core_couples():
+    """A transformer whose zero-sequence impedance is its own, cables with reactance, unbalanced loads and a joint of 3 ohm."""
+    made = case([*MIXED[1:3], load("resistive", "L1", power=4000.0)], [Break("intake", "N", 3.0)], CABLE,
+                supply(transformer=SupplyTransformer("Dyn11", 50e3, 0.01 + 0.04j, 0.9, 5 + 80j, 2 + 3j)))
+    agree(made, 1e-5)
+
+
+def test_harmonic_currents_follow_the_voltage_between_their_lines():
+    # closed form: 1 A of third harmonic whose zero lies where L1 − L2 has its crest, 30° before L1's; it flows in L1 and back in L2
+    pulses = load("harmonic", "L1-L2", voltage=400.0, power=400.0, orders=(3,), shares=(1.0,), angles=(0.0,))
+    state = waveforms(case([pulses, load("resistive", "L3", power=100.0)], [])).before
+    for line, angle in (("L1", 90.0), ("L2", -90.0)):
+        current = state.currents["intake", line]
+        assert current.harmonics[2] == pytest.approx(1.0, rel=1e-6) and current.angles[2] == pytest.approx(angle, abs=1e-4)
+
+
+def test_harmonic_currents_of_what_nothing_ties_down_are_left_out():
+    loads = [load("harmonic", "L1", power=230.0, orders=(3,), shares=(0.5,), angles=(0.0,)), load("resistive", "L2-L3", voltage=400.0, power=100.0)]
+    state = waveforms(case(loads, [Break("intake", "N"), Break("intake", "L1")])).after
+    assert state.loads[0].voltage is None and state.currents["intake", "L1"].rms == 0 and state.loads[1].power == pytest.approx(100 * 3 * 230**2 / 400**2)
