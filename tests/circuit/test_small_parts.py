@@ -301,6 +301,7 @@ def test_how_much_of_the_power_is_drawn_in_pulses():
     # arithmetic: 300 of 900 W; what is off does not count
     case = one_point(supply(), [rectifier("L1", 100.0, count=3), watts(600, 230.0, "L2"), rectifier("L3", 500.0, on=False)])
     assert rectifier_share(case) == pytest.approx(1 / 3, rel=1e-6) and rectifier_share(one_point(supply(), [])) == 0.0
+    assert rectifier_share(one_point(supply(), [rectifier("L1", 100.0), load("resistive", "L1-L2-L3", rated=400.0, power=900.0)])) == pytest.approx(0.1, rel=1e-6)
     edge = lambda share: matters(one_point(supply(), [rectifier("L1", 1000.0 * share), watts(1000.0 * (1 - share), 230.0, "L2")]))
     limit = data("waveform")["share"]["value"]
     assert (edge(limit - 0.01), edge(limit + 0.01)) == (False, True)
