@@ -158,3 +158,11 @@ def test_restarts_repeat_by_their_distance_or_their_number():
     assert not _repeats(own(3, 6, 9)) and _repeats(own(3, 7, 11))  # a supply that restarts in nearly every cycle may come to rest
     assert _repeats(own(1, 2, 3, 4, 5, 9)) and not _repeats(own(1, 2, 3, 4, 9))
     assert _repeats([*own(3), *own(5, which=1), *own(9, 16)]) and not _repeats([*own(3, 9, 16), *own(17, which=1)])
+
+
+def test_without_anything_before_it_a_course_starts_from_full_links():
+    made = case([rectifier("L1", WATTS), load("resistive", "L2", power=50.0)], [])
+    turn = repeating(made, steps=24, patience=1)
+    # one cycle only: nothing is known of how it ends, and a link of 325 V has lost what 60 W took
+    assert (turn.ends, turn.cycles) == ("undecided", 1) and turn.start.y[turn.net.link[0]] == pytest.approx(CREST)
+    assert turn.values[-1, turn.net.link[0]] < CREST and len(turn.restarts) == 0

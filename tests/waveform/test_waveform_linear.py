@@ -1,5 +1,7 @@
 """Without pulses the waveform model must give what phasors give, and account for its energy."""
 
+from math import sqrt
+
 import pytest
 import wave_cases
 from hypothesis import HealthCheck, Phase, given, settings
@@ -9,6 +11,7 @@ from wave_cases import CABLE, LINES, case, load, supply
 from lostneutral.case.model import Break, SupplyTransformer
 from lostneutral.circuit.states import before_and_after
 from lostneutral.circuit.waveform.picture import waveforms
+from lostneutral.circuit.waveform.steady import repeating
 from lostneutral.errors import NoSolutionError
 
 MIXED = [load("lamp", "L1", power=100.0), load("impedance", "L2", resistance=100.0, reactance=200.0),
@@ -118,3 +121,11 @@ def test_why_there_are_waveforms():
     assert (few.trusted, asked.trusted, many.trusted) == (False, True, True) and many.share == pytest.approx(1 / 6)
     assert "carry 9%" in few.why and few.why.endswith("are not trusted") and asked.why.endswith("are not trusted, but waveforms were asked for")
     assert "carry 17%" in many.why and many.why.endswith("are not trusted any more")
+
+
+def test_a_load_that_would_swing_for_ever_comes_to_rest():
+    """2.3 kW that go as the eighth power of the voltage, behind 69 ohm: a cycle after one too low is one too high by 1.7 times as much."""
+    turn = repeating(case([load("exponential", "L1", power=2300.0, power_exponent=8.0)], [], source=supply(line_impedance=69 + 0j)), steps=12)
+    # closed form: u (1 + 69 · 2300 / 230² u⁶) = 1
+    u = sqrt(turn.mean((turn.values @ turn.net.across(turn.net.ports[0])) ** 2)) / 230
+    assert turn.ends == "settled" and u * (1 + 3 * u**6) == pytest.approx(1.0, abs=1e-4)

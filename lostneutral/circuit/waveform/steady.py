@@ -222,7 +222,7 @@ def _jump(search, start, course, miss, to_go):
     """Return (where Newton's method leads, 0) if it does better, else (the course as it was, cycles to leave it alone)."""
     y = start.y.copy()
     y[search.moving] += to_go
-    trial = replace(start, due=start.due - start.time, time=0.0, y=y)
+    trial = replace(start, y=y)
     search.marcher.settle(trial)
     tried = search.cycle(trial)
     if _largest(search, (tried.y - trial.y)[search.moving]) > 0.5 * _largest(search, miss):
