@@ -32,6 +32,22 @@ ITEMS = (
 HEADS = ("What", "Item", "Power", "Rated voltage", "Qty", "Board", "Phase", "On/off")
 ROWS = [HEADS, *((w.what, w.name, w.power, w.voltage, w.count, w.point, w.connect.removesuffix("-N"), w.on or "on") for w in ITEMS)]
 
+SMALL = '''title = "Small"
+
+[supply]
+earthing = "TT"
+
+[[point]]
+name = "intake"
+
+[[load]]
+name = "Lamp"
+kind = "lamp"
+power = 60
+connect = "L1-N"
+'''
+"""A case with one lamp."""
+
 
 def without_items():
     """Return the corner shop's case file with its items taken out, and what was seen of them: to be filled by the test."""
