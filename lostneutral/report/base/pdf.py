@@ -12,6 +12,7 @@ from lostneutral.report.base.glyphs import font_folders, printable
 from lostneutral.words.language import spoken, tell
 
 STANDARDS = ("a-2a", "ua-1")
+LETTERS = 9.0  #: pt, size of letters unless a document says its own
 MISSING_NOTE = "Characters that the report's font lacks are written as U+XXXX, their number in the Unicode standard."
 _BLANKS = str.maketrans("\n\r\t", "   ")
 _LONG_WORD = re.compile(r"(?![0-9a-f]{64})\S{31,}")
@@ -20,7 +21,7 @@ _NOT_SHOWN = ("svg", "kind", "alternative", "logo")
 
 
 def set_pdf(title, blocks, *, date=None, under_title="", footer="", description="", keywords=(), reference="",
-            paper="A4", size=9.0, above_title="", logo="") -> bytes:
+            paper="A4", size=LETTERS, above_title="", logo="") -> bytes:
     """Return the PDF of `blocks` (see `lostneutral.report.base.blocks`) under `title`, in the language being spoken.
 
     `date` is an ISO date or None; the document's own date is SOURCE_DATE_EPOCH, else `date`, else 1970-01-01.
@@ -33,7 +34,7 @@ def set_pdf(title, blocks, *, date=None, under_title="", footer="", description=
 
 def page_count(title, blocks, **settings) -> int:
     """Return how many pages `set_pdf` makes of the same arguments."""
-    given = {"under_title": "", "footer": "", "description": "", "keywords": (), "reference": "", "paper": "A4", "size": 9.0,
+    given = {"under_title": "", "footer": "", "description": "", "keywords": (), "reference": "", "paper": "A4", "size": LETTERS,
              "above_title": "", "logo": ""} | settings
     (found,) = json.loads(_compiler(*_prepared({"title": title, "blocks": blocks, **given})).query("<pages>", field="value"))
     return int(found)
