@@ -166,6 +166,10 @@ def axes_outline(axes):
     def mark(x):
         return f"{x.get_marker()}{x.get_markersize():g} {ink(x.get_markerfacecolor())} {ink(x.get_markeredgecolor())} {x.get_markeredgewidth():g}"
 
+    def area(x):
+        ink_ = [ink(c[0]) for c in (x.get_facecolor(), x.get_edgecolor()) if len(c)]
+        return " ".join([type(x).__name__, *ink_, *(f"{w:g}" for w in x.get_linewidth()[:1]), x.get_hatch() or ""])
+
     def pen(x):
         return f"{x.get_linestyle()} {ink(x.get_color())} {x.get_linewidth():g}"
 
@@ -178,6 +182,9 @@ def axes_outline(axes):
                        thinned([float(v) for v in x.get_xdata()]), thinned([float(v) for v in x.get_ydata()])] for x in axes.lines],
             "patches": [[f"{ink(p.get_facecolor())} {ink(p.get_edgecolor())} {p.get_linewidth():g} {p.get_hatch() or ''} {p.get_gid() or ''}",
                          *axes.transData.inverted().transform(p.get_extents()).ravel().tolist()] for p in axes.patches],
-            "others": [[type(c).__name__, *np.asarray(c.get_offsets()).ravel()[:4].tolist()] for c in axes.collections],
+            "others": [[area(c), *np.asarray(c.get_offsets()).ravel()[:4].tolist(), *(c.get_paths()[0].get_extents().extents.tolist() if c.get_paths() else [])]
+                       for c in axes.collections],
+            "sizes": [t.get_fontsize() for t in (*axes.get_xticklabels()[:1], *axes.get_yticklabels()[:1], axes.xaxis.label, axes.yaxis.label, axes._left_title) if t.get_text()],
+            "place": [*axes.get_position().bounds], "sides": [f"{side} {spine.get_bounds() or ''}".strip() for side, spine in axes.spines.items() if spine.get_visible()],
             "legend": [t.get_text() for t in axes.get_legend().get_texts()] if axes.get_legend() else []}
     return outline({k: v for k, v in made.items() if v and any(v)})

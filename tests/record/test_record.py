@@ -5,12 +5,18 @@ Figures of every case of the casebook are held in `tests/cli/test_casebook.py`, 
 """
 
 import pytest
+import test_drawn
+import test_given_by_hand
 import views
 from outline import held
 
 
 def test_documents_are_those_kept():
     held("documents", views.documents(("village-hall", "intermittent-joint", "full-neutral", "everything")))
+
+
+def test_figures_of_hand_made_values_are_those_kept():
+    held("by-hand", views.by_hand(test_drawn, test_given_by_hand))
 
 
 def test_lessons_are_those_kept():

@@ -8,6 +8,7 @@ from pathlib import Path
 from unittest.mock import patch
 
 import casebook_results
+from drawn import drawn as drawn_axes
 from outline import axes_outline, drawings, outline
 
 from lostneutral import analyse, read_case, result_json
@@ -104,6 +105,29 @@ def _new(words, seen):
 
 def _distinct(drawn):
     return [x for n, x in enumerate(drawn) if x not in drawn[:n]]
+
+
+def by_hand(*modules):
+    """All that stands in the figures that tests draw of hand-made values (`drawn`), also where these do not ask for it: by test."""
+    made = {}
+    for module in modules:
+        for name, test in vars(module).items():
+            marks = {mark.name: mark.args for mark in getattr(test, "pytestmark", ())}
+            if name.startswith("test_") and "drawn" in test.__code__.co_names and marks.keys() <= {"parametrize"}:
+                names, values = marks.get("parametrize", ("", [()]))
+                names = [n.strip() for n in names.split(",") if n.strip()] if isinstance(names, str) else names
+                first = values[0] if len(names) > 1 else values[:1]
+                figures = []
+                with patch.object(module, "drawn", lambda *given, into=figures, **keys: _kept(into, given, keys)):
+                    test(**dict(zip(names, first)))
+                made[name] = figures
+    return made
+
+
+def _kept(into, given, keys):
+    axes = drawn_axes(*given, **keys)
+    into.append([outline([float(x) for x in axes[0].figure.get_size_inches()]), *map(axes_outline, axes)])
+    return axes
 
 
 def _words(value, key=""):
