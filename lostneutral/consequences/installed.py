@@ -85,9 +85,8 @@ def _expected(case, given, moments):
         lasts = moment.condition.end - moment.condition.start
         for device in criteria(moment.case, given):
             answer = judged(device, moment.case, moment.solution, lasts)
-            found.append((answer, moment))
-    answer, moment = max(found, key=lambda pair: (_STRENGTH.index(pair[0].answer), _distance(pair[0])))
-    lasts = moment.condition.end - moment.condition.start
+            found.append((answer, moment, lasts))
+    answer, moment, lasts = max(found, key=lambda one: (_STRENGTH.index(one[0].answer), round(_distance(one[0]), 9), one[2]))
     supply = overvoltage = None
     if given.kind == "residual-current device" and given.supply != "none":
         limits = data.load("devices")

@@ -18,7 +18,7 @@ from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.next_reading import next_readings
 from lostneutral.evidence.rivals import Rival, cause_words, own_words, rivals
 from lostneutral.evidence.sampling import UNITS, needs_single, quantity
-from lostneutral.evidence.scale import NOT_EXPLAINED, PLAYS, support
+from lostneutral.evidence.scale import EVEN, NOT_EXPLAINED, PLAYS, support
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import FEWEST, OF_RUN, RUNS, Sampled, runs, weighed_runs
@@ -90,7 +90,7 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     posterior = evidence * prior / (evidence * prior).sum()
     if complete:
         _refuse(found, parts, posterior, size)
-    order = np.argsort(-posterior, kind="stable")
+    order = np.argsort(-posterior.round(EVEN), kind="stable")
     first = order[np.argmax(evidence[order] * (posterior[order] > 0))] if len(order) else 0
     causes = tuple(_one(judge, found[n], parts[n], posterior, n, evidence[first], parts) for n in order)
     kinds = _kinds(case, found, posterior)
@@ -291,7 +291,7 @@ def _kinds(case, found, posterior):
         ratio = odds * (1 - prior[kind]) / prior[kind] if prior[kind] < 1 else 1.0
         made.append(KindOfCause(kind, called[kind], prior[kind], after[kind], ratio,
                          support(max(ratio, 1 / max(ratio, 1e-300)))))
-    return tuple(sorted(made, key=lambda k: -k.posterior))
+    return tuple(sorted(made, key=lambda k: -round(k.posterior, EVEN)))
 
 
 def _priors(found, evidence, kinds):

@@ -9,6 +9,7 @@ import numpy as np
 from lostneutral import data
 from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.evidence.likelihood import loaded
+from lostneutral.evidence.scale import EVEN
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.world import World
@@ -62,7 +63,7 @@ def next_readings(case, rows) -> tuple[NextReading, ...]:
         name = "low" if told["low"] > told["high"] + CLEARER else "high"
         if told[name] > WORTH:
             found.append((told[name], point, ends, name, n))
-    found.sort(key=lambda row: -row[0])
+    found.sort(key=lambda row: -round(row[0], EVEN))
     return tuple(NextReading(point, ends, bits, 1.0, tuple(
         (rival.words, *_span(volts[name][:, n], weight)) for (rival, *_), (volts, weight) in zip(rows, shown)), INSTRUMENTS[name])
         for bits, point, ends, name, n in found[:SHOWN])

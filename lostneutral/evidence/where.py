@@ -21,6 +21,7 @@ from lostneutral.evidence.next_reading import NextReading, next_readings
 from lostneutral.evidence.places import MOST_RUNS, Place, tried
 from lostneutral.evidence.rivals import CAUSES, rivals
 from lostneutral.evidence.sampling import quantity
+from lostneutral.evidence.scale import EVEN
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import evaluated
@@ -152,7 +153,7 @@ def _told(case, judge, world, others, steps, evidence):
     best = evidence.max()
     made = [replace(o, support=float(p), prior=float(q), ratio=_ratio(evidence, e),
                     misfit=float(-2 * log(max(e, 1e-300) / max(best, 1e-300)))) for o, p, q, e in zip(made, posterior, prior, evidence)]
-    order = sorted(range(len(made)), key=lambda n: -made[n].support if observed else CAUSES.index(made[n].place.kind))
+    order = sorted(range(len(made)), key=lambda n: -round(made[n].support, EVEN) if observed else CAUSES.index(made[n].place.kind))
     reading = next_readings(case, [(shown[n], _Part(steps[n]), made[n].support) for n in order
                                    if n < len(shown) and observed and made[n].support > WORTH]) if observed else ()
     made = [made[n] for n in order]

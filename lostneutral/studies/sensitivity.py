@@ -9,6 +9,7 @@ from lostneutral.studies.near import near
 STEP = 0.10  #: share by which each value is changed, up and down
 MOST_LOADS = 6
 SAME = 0.1  #: V; the state as given must come out again as near as this
+EVEN = 6  #: decimals of a volt; what moves the highest voltage alike but for rounding stays in the order of the case
 
 Extremes = tuple[float, float]  #: highest and lowest voltage line to neutral, V
 
@@ -39,7 +40,7 @@ def sensitivity(case: Case, known: Solution) -> Sensitivity | None:
     if given is None or max(abs(a - b) for a, b in zip(given, _extremes(case, known))) > SAME:
         return None
     swings = [Swing(load, *(_followed(change(1 + sign * STEP), known) for sign in (-1, 1))) for load, change in _inputs(case)]
-    swings.sort(key=lambda s: -max((abs(e[0] - given[0]) for e in (s.lower, s.higher) if e), default=0.0))
+    swings.sort(key=lambda s: -round(max((abs(e[0] - given[0]) for e in (s.lower, s.higher) if e), default=0.0), EVEN))
     return Sensitivity(given, tuple(swings))
 
 

@@ -115,6 +115,15 @@ def test_of_several_stages_the_one_that_makes_it_operate_counts():
     assert told({"kind": "residual-current device"}, residual(0.0), residual(0.02)).facts["answer"] == PERHAPS
 
 
+@pytest.mark.parametrize("amps", [0.0, 3e-17])
+def test_what_differs_by_rounding_is_told_of_the_stage_that_lasts(amps):
+    given = Installed("D", point="intake", poles=("L1", "L2", "L3", "N"), kind="residual-current device")
+    case = replace(CASE, devices=(given,))
+    moments = (Moment(case, residual(amps), settled(CASE), Condition("stage", 0.0, 60.0)), Moment(case, residual(0.0), settled(CASE), Condition("after", 60.0)))
+    (claim,) = [c for c in installed.devices(Incident(case, moments)) if c.kind is Kind.DEVICE]
+    assert (claim.condition.stage, claim.condition.start, claim.condition.end) == ("after", 60.0, inf)
+
+
 @pytest.mark.parametrize(("volts", "supply", "overvoltage", "answer"), [
     # memory: works for certain from 85 V at its electronics; borne up to 275 V
     (85.1, None, None, YES), (84.9, 84.9, None, PERHAPS), (0.0, 0.0, None, PERHAPS), (274.9, None, None, YES), (275.1, None, 275.1, YES)])

@@ -9,7 +9,7 @@ from unittest.mock import patch
 
 import casebook_results
 from drawn import drawn as drawn_axes
-from outline import axes_outline, drawings, outline
+from outline import BELOW, axes_outline, drawings, outline
 
 from lostneutral import analyse, read_case, result_json
 from lostneutral.consequences.cautions import open_cautions
@@ -75,11 +75,15 @@ _ELSEWHERE = {"software", "cautions", "format", "case", "findings", "claims", "s
 _WORDS = {"source", "known", "basis", "because", "residual", "confidence", "why", "connect", "on", "ratio", "verdict"}
 
 
+def _rounding(value):
+    return isinstance(value, float) and abs(value) < BELOW  # one machine's 0 is another's 1e-17
+
+
 def _bare(value):
     if isinstance(value, dict):
         if value.keys() == {"voltage", "angle"} or value.keys() == {"current", "angle"}:
             return list(value.values())
-        return {k: _bare(v) for k, v in value.items() if k not in _WORDS and v not in (None, [], {}, False)}
+        return {k: _bare(v) for k, v in value.items() if k not in _WORDS and v not in (None, [], {}, False) and not _rounding(v)}
     return [_bare(x) for x in value] if isinstance(value, list) else value
 
 

@@ -1,5 +1,6 @@
 """What the answer hangs on and what the chief inputs move: which values are varied, to which ends, and what counts as another answer."""
 
+from cmath import exp
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -44,6 +45,16 @@ def test_each_input_is_moved_by_a_tenth_and_what_moves_most_comes_first():
         assert (swing.lower, swing.higher) == (pytest.approx(wanted[swing.load][0], abs=1e-6), pytest.approx(wanted[swing.load][1], abs=1e-6))
     moved = [max(abs(end[0] - found.given[0]) for end in (s.lower, s.higher)) for s in found.swings]
     assert moved == sorted(moved, reverse=True) and found.swings[0].load == ""
+
+
+def test_what_moves_it_alike_stays_in_the_order_of_the_case():
+    # symmetry: of three equal lamps each moves the voltages by as much, whatever a machine's rounding makes of it
+    case = parse_case(HEAD.replace("electrode = 40\n", "").replace("TN-C-S", "TN-S") + "".join(load(name, line, 60.0) for name, line in
+                                                                                              (("Z", "L1"), ("A", "L2"), ("M", "L3"))))
+    for angle in (0.0, 0.3, 1.1):  # rad: the same star, other roundings
+        turned = replace(case, supply=replace(case.supply, phasors={line: z * exp(1j * angle) for line, z in case.supply.phasors.items()}))
+        found = sensitivity(turned, before_and_after(turned)[1].reached)
+        assert [s.load for s in found.swings] == ["", "Z", "A", "M"]
 
 
 def test_only_the_largest_loads_are_moved():

@@ -9,6 +9,7 @@ from functools import cache
 from math import pi, sqrt
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from handmade import of_states
 from handmade_star import find, judge, only, settled, star_case
@@ -19,6 +20,7 @@ from lostneutral import analyse, parse_case, result_json
 from lostneutral.case.model import Break, Cable, Point
 from lostneutral.circuit.solution import State
 from lostneutral.circuit.states import before_and_after
+from lostneutral.circuit.waveform.measures import wave as measured
 from lostneutral.circuit.waveform.parts import bridge_of, clamp_of, matters, rectifier_share, spectrum_of
 from lostneutral.circuit.waveform.waves import LoadWave, Wave, Waveforms, WaveState
 from lostneutral.claims.model import Kind, Rank
@@ -302,3 +304,14 @@ def test_rows_of_links_and_neutrals():
         "electronic L1": (330.0, 320.0, 338.0, RUNS), "electronic L2": (415.0, 410.0, 422.0, OVER), "electronic L3": (111.0, 100.0, 120.0, CUT)}
     assert all(row.rating == 400.0 and row.cut_off == pytest.approx(90 * sqrt(2)) for row in rows.values())
     assert [(r.line, r.after.rms) for r in phase_rows(case, found)] == [("L1", 240.0), ("L2", 300.0), ("L3", 80.0)]
+
+
+def test_an_order_of_rounding_size_has_no_angle():
+    # arithmetic: a third harmonic of 3 V r.m.s. at 40°, and a fundamental of the size that three equal sums leave
+    times = np.arange(256) * 0.02 / 256
+    kernel = np.exp(-2j * pi * np.outer(np.arange(41), times) / 0.02) * sqrt(2) / 256
+    turn = SimpleNamespace(turning=kernel, mean=lambda x: x.mean(axis=0))
+    for noise in (0.0, 1e-8):
+        made = measured(turn, sqrt(2) * (3 * np.cos(3 * 100 * pi * times + 40 * pi / 180) + noise * np.cos(100 * pi * times + 1.0)))
+        assert made.angles[2] == pytest.approx(40.0, abs=1e-6) and made.angles[:2] + made.angles[3:] == (0.0,) * 39
+        assert made.rms == pytest.approx(3.0) and made.harmonics[0] == pytest.approx(noise, abs=1e-12)

@@ -10,6 +10,7 @@ from lostneutral.circuit.waveform.turns import turn_figures
 from lostneutral.circuit.waveform.waves import LoadWave, Wave, WaveState
 from lostneutral.circuit.wiring import conductors, pairs
 
+NOISE = 1e-6  #: of the largest order; what is smaller is rounding, and has no angle: 0 is given
 FORM_FACTOR = pi / (2 * sqrt(2))  #: r.m.s. over rectified mean of a sine: what an average-responding meter multiplies by
 
 
@@ -20,7 +21,7 @@ def wave(turn: Repeating, values) -> Wave:
     thd = float(np.sqrt((size[2:] ** 2).sum()) / size[1]) if size[1] > 1e-9 * max(size.max(), 1e-300) else None
     return Wave(float(np.sqrt(turn.mean(values**2))), float(np.abs(values).max()),
                 float(FORM_FACTOR * turn.mean(np.abs(values))), tuple(size[1:].tolist()),
-                tuple(np.degrees(np.angle(spectrum[1:])).tolist()), thd)
+                tuple(np.degrees(np.angle(np.where(size > NOISE * size.max(), spectrum, 0.0)[1:])).tolist()), thd)
 
 
 def harmonics(turn: Repeating, values):

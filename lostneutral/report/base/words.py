@@ -53,6 +53,11 @@ def angle(phasor):
     return 180.0 if value <= -180.0 else value + 0.0
 
 
+def remaining(residual):
+    """Return how large an imbalance of currents (A) a solution leaves; below 1 nA its size is the machine's rounding."""
+    return "under 1 nA" if residual < 1e-9 else f"{residual:.1e} A"
+
+
 def shown(state: State) -> tuple[Solution, ...]:
     """Return the settled states a reader has to see: the one arrived at, else every attracting one, else all."""
     return weighed(state)

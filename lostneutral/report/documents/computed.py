@@ -2,7 +2,7 @@
 
 from lostneutral.report.base import rows
 from lostneutral.report.base.blocks import bullets, figure, heading, paragraph, strong, table
-from lostneutral.report.base.words import NOTHING, after_names, angle, number, shown, significant, size
+from lostneutral.report.base.words import NOTHING, after_names, angle, number, remaining, shown, significant, size
 from lostneutral.report.star import figures
 from lostneutral.words.terms import VERDICTS, supply_neutral
 
@@ -136,7 +136,7 @@ def short_tables(result):
 def settled_states(result):
     """Return every settled state found, which attract, which is reached, and how exactly each solves the equations."""
     case = result.case
-    body = [(state.name, *row, f"{s.residual:.1e} A") for state in (result.before, result.after)
+    body = [(state.name, *row, remaining(s.residual)) for state in (result.before, result.after)
             for row, s in zip(rows.settled_states(case, state), state.solutions)]
     made = [heading("Settled states", 2),
             table("Settled states found, line to neutral", ("circuit", "number", "stable", "reached", "voltages",

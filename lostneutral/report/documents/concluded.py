@@ -6,7 +6,7 @@ from math import isnan
 from lostneutral import data
 from lostneutral.report.base import blocks, rows
 from lostneutral.report.base.blocks import bullets, heading, mono, paragraph, table
-from lostneutral.report.base.words import shown
+from lostneutral.report.base.words import remaining, shown
 from lostneutral.words.terms import RANKS
 from lostneutral.words.unverified import unverified
 
@@ -108,7 +108,7 @@ def repeat(result, audience, command=""):
     """Return what is needed to repeat the work; `command` is what `lostneutral` was asked for, if not a report."""
     software = ", ".join(f"{name} {version}" for name, version in result.software.items() if name != "version")
     residual = max((s.residual for state in (result.before, result.after) for s in shown(state)), default=0.0)
-    left = [] if isnan(residual) else [("largest current imbalance left", f"{residual:.1e} A")]  # waveforms have none
+    left = [] if isnan(residual) else [("largest current imbalance left", remaining(residual))]  # waveforms have none
     pairs = [("SHA-256 of the case file", result.case.sha256 or "not known (the case was not read from a file)"),
              ("program", f"lostneutral {result.software.get('version', '')}".strip()), ("with", software),
              *left, ("command", f"lostneutral {command or f'report CASE.toml --for {audience}'}")]

@@ -20,7 +20,7 @@ def rival_causes(found):
 
     The bands are those of the verbal scale; the figure beside each bar is the likelihood ratio of the best to it.
     """
-    shown = sorted(found.rivals[:MOST], key=lambda w: w.against)
+    shown = sorted(found.rivals[:MOST], key=lambda w: round(w.against, 6))
     scale = data.load("evidence")["scale"]
 
     def draw(figure):
