@@ -15,11 +15,13 @@ from lostneutral.circuit.waveform.model import TimeNetwork, is_slow, time_networ
 _DATA = data.load("waveform")
 ORDERS = 40  #: harmonics are worked out up to this order
 _TRUST = 0.05  #: of the nominal voltage: how far ahead of the course Newton's method may reach
+_LONG = 10  #: cycles, beyond which what is left to go is gone half the way at once
 _NEAR = 1e-7  #: of the nominal voltage: what may be left to go where a course is called settled
 _TURNS = 12  #: changes of slow loads between on and off after which a course counts as undecided
 _SWINGING = 12  #: cycles after which slow loads that have farther to go than the cycle before go half as far, no delay holding them back
 _SWING = 1e-3  #: relative change of an admittance from which that is more than rounding
 _LEAST_SHARE = 1 / 16  #: of their way
+_SWINGS = 12  #: of that kind, after which a course counts as undecided
 _SLOW = 1e-8  #: relative change of a slow load's admittance that is taken as none
 
 
@@ -68,7 +70,7 @@ class _Search:
         self.case, self.breaks, self.crosses, self.steps = case, breaks, crosses, steps
         self.slow = {i: _slow_model(case, i) for i, load in enumerate(case.loads) if load.on and is_slow(load)}
         self.admittances = dict(admittances) or {i: self._rated(i) for i in self.slow}
-        self.cycles, self.turns = 0, 0
+        self.cycles, self.turns, self.swings = 0, 0, 0
         self.share, self.change = 1.0, np.inf  #: of their way that slow loads go in a cycle; how far they had to go in the last
         self._build()
 
@@ -108,9 +110,9 @@ class _Search:
                 if old.imag and not y.imag:  # what has gone off keeps the unknowns that it had
                     y = complex(y.real, np.sign(old.imag) * 1e-3 * abs(y.real))
                 change = max(change, abs(y - old) / abs(y))
-                new[port.load][port.a[1], port.b[1]] = old + self.share * (y - old)
+                new[port.load][port.a[1], port.b[1]] = old * (y / old) ** self.share  # it may have powers of ten to go, up or down
         if self.cycles > _SWINGING and max(self.change, _SWING) < change < np.inf:
-            self.share = max(self.share / 2, _LEAST_SHARE)
+            self.share, self.swings = max(self.share / 2, _LEAST_SHARE), self.swings + 1
         self.change = change
         if change > _SLOW:
             self.admittances = new
@@ -160,9 +162,11 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
         slow = search.follow(course)
         quiet = residual < tolerance and slow < 10 * _SLOW
         if course.restarts:
-            resting = 2
+            resting, search.swings = 2, 0
             if _repeats(restarts):
                 return _cycling(search, course, restarts, residual)
+        elif search.swings > _SWINGS:
+            break
         elif np.isfinite(course.due).any():
             resting = 2
         elif course.sensitivity is None or slow > 1e-2:
@@ -174,7 +178,9 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
             far = _largest(search, to_go) / scale
             if quiet and (far < _NEAR or radius >= 1):
                 return _made(search, start, course, "settled" if search.turns < _TURNS else "undecided", residual, radius)
-            course, resting = _jump(search, start, course, miss, to_go) if free or far < trust else (course, 1)
+            slowly = radius < 1 and far * scale > _LONG * _largest(search, miss) and not restarts
+            share = 1.0 if free or far < trust else 0.5 if slowly else 0.0
+            course, resting = _jump(search, start, course, miss, to_go, share) if share else (course, 1)
     return _made(search, start, course, "undecided", residual, radius)
 
 
@@ -218,14 +224,14 @@ def _largest(search, moving):
     return float(np.abs(moving * np.array(weights)).max(initial=0.0))
 
 
-def _jump(search, start, course, miss, to_go):
-    """Return (where Newton's method leads, 0) if it does better, else (the course as it was, cycles to leave it alone)."""
+def _jump(search, start, course, miss, to_go, share):
+    """Return (`share` of where Newton's method leads, 0) if what is left is about what it should be, else (the course as it was, cycles to leave it alone)."""
     y = start.y.copy()
-    y[search.moving] += to_go
+    y[search.moving] += share * to_go
     trial = replace(start, y=y)
     search.marcher.settle(trial)
     tried = search.cycle(trial)
-    if _largest(search, (tried.y - trial.y)[search.moving]) > 0.5 * _largest(search, miss):
+    if _largest(search, (tried.y - trial.y)[search.moving] - (1 - share) * miss) > 0.5 * share * _largest(search, miss):
         return course, 5
     return trial, 0
 
