@@ -232,3 +232,10 @@ def test_the_deduction_on_the_screen_in_its_order(count):
     assert without.split("\n")[1] == rows.not_weighed_words() and without.split("\n")[2].startswith("- ") and " For: " in without and " Against: " in without
     assert told[-1].endswith("\n") and not any("Recordings" in part for part in told)
     assert max(map(len, text.deduction_text(replace(STAR, deduction=deduced(*rivals)), 70).split("\n"))) <= 76
+
+
+def test_couplings_are_assumed_in_their_units():
+    told = {what: value for what, value, _ in rows._coupling_rows()}
+    assert told["leakage from N to PE"] == "10 kΩ to 1 GΩ, uniform on a logarithmic scale"
+    assert told["leakage from each line to N"] == "100 kΩ to 10 GΩ, uniform on a logarithmic scale"
+    assert told["capacitance of neighbouring cores"] == "5e-11 to 2e-10 F/m, uniform on a logarithmic scale"

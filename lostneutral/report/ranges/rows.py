@@ -53,12 +53,12 @@ def _span(spread, unit):
 
 
 def ohms_words(ohms):
-    """Return a resistance in Ω, kΩ or MΩ.
+    """Return a resistance in Ω, kΩ, MΩ or GΩ.
 
-    >>> print(ohms_words(8.0), ohms_words(1e5), ohms_words(1e7), ohms_words(0.3))
-    8 Ω 100 kΩ 10 MΩ 0.3 Ω
+    >>> print(ohms_words(8.0), ohms_words(1e5), ohms_words(1e7), ohms_words(1e10), ohms_words(0.3))
+    8 Ω 100 kΩ 10 MΩ 10 GΩ 0.3 Ω
     """
-    size, unit = next((size, unit) for size, unit in ((1e6, "MΩ"), (1e3, "kΩ"), (0.0, "Ω")) if ohms >= size)
+    size, unit = next((size, unit) for size, unit in ((1e9, "GΩ"), (1e6, "MΩ"), (1e3, "kΩ"), (0.0, "Ω")) if ohms >= size)
     return f"{ohms / (size or 1.0):.4g} {unit}"
 
 
