@@ -51,18 +51,18 @@ def test_a_place_in_the_file_is_that_of_its_block():
 
 def test_undo_and_redo_say_whether_there_is_a_step():
     case, uid = small()
-    told = []
-    case.listeners.append(lambda: told.append(case.revision))
-    assert not case.can_undo and not case.can_redo and case.undo() is False and case.redo() is False and told == []
+    seen = []
+    case.listeners.append(lambda: seen.append(case.revision))
+    assert not case.can_undo and not case.can_redo and case.undo() is False and case.redo() is False and seen == []
     items.set_text(case, uid, "power", "61")
     items.set_text(case, uid, "power", "60")
-    assert case.data["load"][0]["power"] == 60 and case.can_undo and told == [2, 3]
-    assert case.undo() is True and case.can_redo and case.redo() is True and not case.can_redo and told == [2, 3, 4, 5]
+    assert case.data["load"][0]["power"] == 60 and case.can_undo and seen == [2, 3]
+    assert case.undo() is True and case.can_redo and case.redo() is True and not case.can_redo and seen == [2, 3, 4, 5]
     case.undo()
     case.put(None, ("title",), "Other")
     assert not case.can_redo  # what was taken back is gone once something else is changed
     case.put(None, ("title",), "Other")
-    assert told[-1] == case.revision == 7
+    assert seen[-1] == case.revision == 7
 
 
 def test_changes_of_one_field_are_one_step_for_a_second_and_a_half(monkeypatch):
@@ -176,8 +176,8 @@ def test_what_is_written_down_becomes_an_item():
     assert (amps["power"], amps["voltage"]) == (1100, 110) and entry(what="kettle", name="b", power="10 A")["power"] == 2300
     assert entry(what="kettle", name="c", power="10 A", voltage="some")["power"] == "10 A"
     assert {k: v for k, v in entry(what="kettle", name="d", point="barn", connect="L3").items() if k in ("point", "connect")} == {"point": "barn", "connect": "L3-N"}
-    for on, told in (("yes", items.ON), ("no", items.OFF), ("perhaps", items.NOT_KNOWN)):
-        assert items.item(case, add_item(case, Written("kettle", on=on))).on == told
+    for on, shown in (("yes", items.ON), ("no", items.OFF), ("perhaps", items.NOT_KNOWN)):
+        assert items.item(case, add_item(case, Written("kettle", on=on))).on == shown
     assert items.item(case, add_item(case, Written("kettle", light="dimmer"))).light == "dimmer" and items.item(case, add_item(case, Written("kettle", light="odd"))).light == ""
     assert items.item(case, add_item(case, Written("kettle", fate="melted"))).fate == "burnt"
 
@@ -293,3 +293,9 @@ def test_a_reading_goes_where_it_was_taken():
     bare = DeskCase('title = "x"\n')
     add_reading(bare, Reading(voltage="5", loads=LOADS_OFF))
     assert bare.data["test"][0]["circuit"] == "intake"
+
+
+def test_a_reading_at_the_only_point_may_name_it():
+    case, _ = small()
+    add_reading(case, Reading("intake", "L1-N", "231"))
+    assert case.data["observation"] == [{"point": "intake", "between": "L1-N", "voltage": 231}]

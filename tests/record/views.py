@@ -124,13 +124,13 @@ def by_hand(*modules):
                 figures = []
                 with patch.object(module, "drawn", lambda *given, into=figures, **keys: _kept(into, given, keys)):
                     test(**dict(zip(names, first)))
-                made[name] = figures
+                made |= {name: figures} if figures else {}
     return made
 
 
 def _kept(into, given, keys):
     axes = drawn_axes(*given, **keys)
-    into.append([outline([float(x) for x in axes[0].figure.get_size_inches()]), *map(axes_outline, axes)])
+    into.append([outline([float(x) for x in axes[0].figure.get_size_inches()]), *(axes_outline(x, entries=40) for x in axes)])
     return axes
 
 
