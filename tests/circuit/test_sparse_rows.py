@@ -36,3 +36,9 @@ def test_several_states_are_solved_as_each_of_them():
     states = np.array([net.settled(np.full(len(net.models), volts)) for volts in (180.0, 230.0, 300.0)])
     assert np.allclose(net.voltages(states), [net.voltages(state) for state in states], atol=1e-9)
     assert np.allclose(dynamics.jacobian(states), [dynamics.jacobian(state) for state in states], rtol=1e-9)
+    # independent: how the rates themselves change with the state of one load
+    state = states[0]
+    for k in (0, 9, 69):
+        apart = 1e-4 * dynamics.scale[k] * np.eye(len(state))[k]
+        found = (dynamics.rates(state + apart) - dynamics.rates(state - apart)) / (2e-4 * dynamics.scale)
+        assert np.allclose(dynamics.jacobian(state)[:, k], found, rtol=1e-5, atol=1e-6 * np.abs(found).max())
