@@ -483,21 +483,3 @@ def test_of_too_many_modes_each_load_alone_is_tried_in_its_others(monkeypatch):
     monkeypatch.setattr(search, "MOST_MODES", 26)
     # documented: all in normal running, then each alone in each of its other modes
     assert told() == ["on on on", "off on on", "low on on", "on off on", "on low on", "on on off", "on on low"] and not search.mode_choices(net)[1]
-
-
-def test_a_state_that_parts_two_others_is_looked_for_on_the_way_between_them():
-    a, b, far = np.array([0.0, 50j]), np.array([100.0, 50j]), np.array([300.0, 50j])
-    started = lambda *found: [start[0].real for start in search._between([a, b], [a, b, *found])]
-    # documented: at 10, 30, 50, 70 and 90 % of the way, from either end, where nothing is known in between
-    assert started() == pytest.approx([10, 30, 50, 70, 90, 90, 70, 50, 30, 10]) == started(np.array([-1.0, 50j]))
-    assert started(np.array([60.0, 0.0])) == [] == search._between([a], [a, b])
-    # of three the nearest counts: 100 V to one side, 200 V to the other
-    assert [start[0].real for start in search._between([b, far, a], [a, b, far])][-10:] == pytest.approx([280, 240, 200, 160, 120, 10, 30, 50, 70, 90])
-
-
-def test_a_moment_has_its_loads_as_they_are():
-    # practice: a cold filament has a small part of its hot resistance, so that it draws several times its current
-    net = net_of(case := one_point(supply(), [load("lamp", "L1", power=60)], breaks=()))
-    cold, hot = (outcome.moment(case, net, net.settled(np.array([volts]))) for volts in (0.0, 230.0))
-    assert hot.loads[0].power == pytest.approx(60.0, rel=1e-6) and 5 < cold.loads[0].power / 60 < 20
-    assert cold.attracting and cold.reached and cold.currents["intake", "L1"] == pytest.approx(cold.loads[0].current)

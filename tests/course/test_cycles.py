@@ -75,6 +75,8 @@ def test_cycle_as_by_small_steps(name):
         assert told["lowest"] == pytest.approx(turn[:, k - 1].min(), abs=0.5)
         assert told["highest"] == pytest.approx(turn[:, k - 1].max(), abs=0.5)
         assert told["rms"] == pytest.approx(np.sqrt((turn[:, k - 1] ** 2).mean()), rel=2e-3)
+        passing = [abs(moment.voltage("intake", f"L{k}")) for moment in after.passing]  # the moments that claims go by
+        assert (min(passing), max(passing)) == (pytest.approx(turn[:, k - 1].min(), abs=0.8), pytest.approx(turn[:, k - 1].max(), abs=0.8))
 
 
 def test_upper_cut_out_acts_after_its_delay_and_keeps_a_load_off_that_would_only_raise_its_own_line():
