@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from lostneutral.case import parse_case
+from lostneutral.case.model import Break
 from lostneutral.circuit.waveform.brief import crests
 
 CASE = """
@@ -63,3 +64,17 @@ def test_lamps_do_not_follow():
     # Independent: at its hot resistance it divides the line-to-line voltage with the heater.
     hot = 230**2 / 60
     assert found.lines["house", "L2"] == pytest.approx(np.sqrt(2) * 230 * np.sqrt(3) * hot / (hot + 230**2 / 3000), rel=0.03)
+
+
+def test_the_highest_of_a_stage_of_whole_steps_is_that_of_its_last():
+    """Closed form: begun at every 30 degrees, a stage of 7 steps of 3.75 degrees ends 3.75 degrees short of the next crest; its first step is left out."""
+    case = parse_case('title = "t"\n[supply]\n' + "".join(
+        f'[[load]]\nname = "h{k}"\nkind = "resistive"\nconnect = "L{k}-N"\npower = 1000\n' for k in (1, 2, 3)))
+    sound = replace(case, breaks=())
+    crest = np.sqrt(2) * 230
+    for count, short in ((7, 3.75), (8, 0.0), (1, 15 * (4 - np.sqrt(6)) / 40 + 3.75)):  # of less than two steps the second is the last
+        found = crests(sound, replace(case, breaks=(Break("intake", "N"),)), count * 0.02 / 96, steps=96)
+        assert found.lines["intake", "L1"] == pytest.approx(crest * np.cos(np.radians(short)), rel=1e-6) and not found.links
+    alone = replace(case, loads=(case.loads[0], case.loads[2]))  # nothing but its own conductor holds L2
+    lost = crests(replace(alone, breaks=()), replace(alone, breaks=(Break("intake", "L2"),)), 0.001, steps=96)
+    assert set(lost.lines) == {("intake", "L1"), ("intake", "L3")}
