@@ -127,6 +127,12 @@ def test_light_comes_before_a_failure_as_people_tell_it():
     assert of._sooner(of.case.loads[1], of.observations[1], 1, {}) == 1.0  # no order is told
     both = Judge(parse_case(HEAD + load("A") + load("B", "L2-N") + seen("brighter", 'sooner_than = "B"\n', "A") + seen("dimmer", "", "B")))
     assert both._sooner(both.case.loads[0], both.observations[0], 0, {both.of_condition[0]: state}) == pytest.approx(0.5)
+    # what was seen and its order both have to be so: 330 V on a lamp that had 230 V is brighter as good as certainly
+    usual = SimpleNamespace(on=state.on, loads=np.full((2, 2), 230.0))
+    assert both.seen(0, {c: usual if c.before else state for c in both.conditions}) == pytest.approx(0.5)
+    two = Judge(parse_case(HEAD + load("A") + load("B", "L2-N") + seen("failed", 'sooner_than = "B"\n', "A") + seen("failed", "", "B")))
+    fails = two.fails(two.case.loads[0], [(np.array([330.0]), np.array([True]), s) for _, s in two.courses[0]])[0]
+    assert two.seen(0, {c: state for c in two.conditions})[0] == pytest.approx(0.5 * fails) and fails > 0  # alike lamps, either may have gone first
 
 
 def test_where_a_lead_may_have_been_on_more_than_one_terminal():
