@@ -188,6 +188,10 @@ def test_influence_is_the_share_of_the_variance_between_its_parts():
     number, words = parts_of(power, np.array([0.0, 0.5, 0.999]))
     assert list(number) == [0, BINS // 2, BINS - 1] and words[0] == "100 to 150 W"
     assert influences((switch,), shares[:1], np.array([np.nan]), weight[:1]) == ()
+    # by hand, two samples off and two on: 25 V² between them, 1 V² within, of which chance puts half between; 26 V² in all
+    few = np.array([[0.9], [0.8], [0.1], [0.2]])
+    assert influences((switch,), few, np.array([0.0, 2.0, 10.0, 12.0]), np.ones(4))[0].share == pytest.approx(24.5 / 26)
+    assert influences((switch,), few, np.array([0.0, 2.0, 1.0, 3.0]), np.ones(4))[0].share == 0  # no more than chance
 
 
 @pytest.mark.parametrize("apart, bits", [(0.0, 0.0), (200.0, 1.0)])
