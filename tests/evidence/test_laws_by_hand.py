@@ -270,6 +270,8 @@ def test_what_is_certain_whatever_the_loads():
     assert guarantee(plain).highest == pytest.approx(240 * sqrt(3))
     supply = "[supply]\nline_impedance = [0.1, 0.02]\n"
     cabled = parse_case(HEAD.replace("supply = {}\n", supply) + load(kind="resistive", power=2300.0))
+    shorted = parse_case(HEAD.replace("supply = {}\n", "[supply]\nline_impedance = [0.1, 0]\n") + load(kind="impedance").replace("power = 60.0", "resistance = 0"))
+    assert guarantee(shorted).highest == pytest.approx(230 * sqrt(3))  # a short has no reactance
     # three lines of 0.02 ohm at the current of 23 ohm at the widest voltage (and 5 % more)
     assert guarantee(cabled).highest == pytest.approx(230 * sqrt(3) + 0.06 * 1.05 * 230 * sqrt(3) / 23, rel=1e-6)
 

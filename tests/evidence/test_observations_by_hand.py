@@ -10,12 +10,12 @@ import pytest
 from small_cases import HEAD, load, read
 
 from lostneutral import analyse, parse_case
-from lostneutral.case.model import Installed
+from lostneutral.case.model import Installed, Observation
 from lostneutral.consequences.devices import Threshold
 from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
 from lostneutral.errors import NoSolutionError
-from lostneutral.evidence import answers, next_reading, operated
+from lostneutral.evidence import answers, next_reading, operated, where
 from lostneutral.evidence.likelihood import Judge, words
 from lostneutral.evidence.next_reading import CLEARER, INSTRUMENTS, SHOWN, WORTH, _span, next_readings
 from lostneutral.loads import load_model
@@ -233,3 +233,27 @@ def test_the_second_lead_is_where_the_reading_fits_best():
     assert of.lead(o, np.array([[230.0, np.nan], [398.0, 250.0]]), weight) == (0, "N")
     plain = judge(read())
     assert plain.lead(plain.observations[0], np.array([[300.0], [290.0]]), weight) == (0, "")
+
+
+# What a place gives for each observation
+
+def test_what_a_place_gives_in_words_and_by_how_much_it_misses():
+    device = '[[device]]\nname = "RCD"\nkind = "residual-current device"\npoint = "intake"\n'
+    of = Judge(parse_case(HEAD.replace("{}", '{ earthing = "TN-S" }') + load() + device + read() + read("L1-?", 300.0, more='reference = ["N", "L2"]\n') + read("L2-N", 200.0)
+                          + read("L3-N", 200.0) + seen("brighter")))
+    of = Judge(replace(of.case, observations=(*of.observations, Observation(device="RCD", operated=True))))
+    volts = np.array([[300.0, 230.0, 150.0, np.nan], [300.4, 230.0, 250.0, np.nan]])
+    held = np.full((2, 6, 2), np.nan)
+    held[:, :4, 0], held[:, 1, 1] = volts, 301.0
+    genuine, other = np.full((2, 6), 0.02), np.full((2, 6), 0.01)
+    step = lambda on: SimpleNamespace(genuine=genuine, other=other, volts=held, states=SimpleNamespace(loads=np.array([[299.0], [276.0]]), on=np.array(on)))
+    told = list(where._misfits(of, step([[True], [True]]), np.array([0.5, 0.5])))
+    assert [gives for _, gives, _ in told] == ["300 V", "301 V to L2", "150 to 250 V", "no such voltage", "1.25 × rated voltage",
+                                               f"expected with a probability of {0.02 / of.trust(of.observations[5]):.2f}"]
+    assert [words_ for words_, *_ in told] == [words(of.case, o) for o in of.observations]
+    # closed form: twice the logarithm of the density at best over that given, 0.98 of slips apart
+    best = (NormalDist(0, of.sigma(of.observations[0])).pdf(0), of.trust(of.observations[4]))
+    assert told[0][2] == pytest.approx(2 * log(best[0] / 0.03)) and told[4][2] == pytest.approx(2 * log(best[1] / 0.03))
+    assert [gives for _, gives, _ in where._misfits(of, step([[True], [False]]), np.array([0.4, 0.6]))][4] == "switched off"
+    genuine[:] = 5.0
+    assert {miss for *_, miss in where._misfits(of, step([[True], [True]]), np.array([0.5, 0.5]))} == {0.0}

@@ -171,6 +171,24 @@ def test_a_cause_that_one_observation_alone_speaks_against_is_open():
     assert _open(judge, found, parts, range(6)) == [0, 1, 3, 5]
 
 
+def test_causes_that_rest_on_too_few_samples_or_on_runs_that_differ_are_run_again(monkeypatch):
+    # documented: up to twice fifty effective samples, or from a standard error of half the evidence; twice, with four and sixteen times the samples
+    judge = SimpleNamespace(observations=())
+    made = lambda effective, error: SimpleNamespace(evidence=1.0, at_most=1.0, error=error, effective=effective, states=object())
+    asked = []
+    monkeypatch.setattr(deducing, "runs", lambda world, judge, size, seed, wanted, maps: asked.append((size, wanted)) or dict.fromkeys(wanted, "steps"))
+    monkeypatch.setattr(deducing, "weighed_runs", lambda runs: made(len(runs) * 10.0, 0.4))
+    parts = [made(99.0, 0.1), made(101.0, 0.1), made(500.0, 0.51), made(500.0, 0.49)]
+    world = SimpleNamespace(causes=[rival("open neutral", 0.25) for _ in parts])
+    deducing._more_of_the_poor(world, judge, 512, 1, None, parts)
+    assert [(size, sorted({n for n, _ in wanted}), sorted({k for _, k in wanted})) for size, wanted in asked] == [
+        (64 * 4, [0, 2], list(range(9, 17))), (64 * 16, [0, 2], list(range(17, 25)))]
+    assert [part.effective for part in parts] == [80.0, 101.0, 80.0, 500.0]
+    asked.clear()
+    deducing._more_of_the_poor(world, judge, 64, 1, None, parts[1:2] * 4)
+    assert not asked
+
+
 @pytest.mark.parametrize(("size", "needed"), [(64, 32), (100, 50), (4096, 50)])
 def test_too_few_samples_say_nothing(size, needed):
     # documented: fifty, or half of what was asked for
