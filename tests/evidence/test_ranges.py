@@ -17,6 +17,7 @@ from lostneutral.circuit.solution import LoadResult
 from lostneutral.cli import main
 from lostneutral.consequences.harm import harm_of
 from lostneutral.consequences.limits import band
+from lostneutral.evidence import ranges as evidence_ranges
 from lostneutral.evidence.guarantee import guarantee
 from lostneutral.evidence.influence import parts_of
 from lostneutral.evidence.outcomes import outcomes_at
@@ -42,6 +43,15 @@ ONE_POWER = PAIR + '[[unknown]]\nload = "b"\npower = { low = 100, high = 1900 }\
 def across_a(power):
     """Independent: closed form of two resistances in series on the line-to-line voltage."""
     return LINE_TO_LINE * power / (500 + power)
+
+
+def test_ranges_do_not_depend_on_how_many_samples_are_solved_at_a_time(monkeypatch):
+    whole = ranges(parse_case(ONE_POWER), 64, 3)
+    monkeypatch.setattr(evidence_ranges, "CHUNK", 3 * SCRAMBLINGS)  # of each of the sequences 3, 3 and 2
+    parts = ranges(parse_case(ONE_POWER), 64, 3)
+    assert whole.samples == parts.samples == 64
+    for one, other in zip((whole.highest, *whole.phases, *whole.loads), (parts.highest, *parts.phases, *parts.loads)):
+        assert (other.low, other.middle, other.high, other.there) == pytest.approx((one.low, one.middle, one.high, one.there))
 
 
 def test_ranges_and_chances_against_a_closed_form():

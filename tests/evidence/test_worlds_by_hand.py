@@ -283,12 +283,14 @@ def test_metalwork_is_live_above_its_limit_or_where_nobody_can_say(volts, live, 
 
 def test_which_runs_are_tried_in_a_large_case():
     # documented: of more than 120 runs those that feed on, evenly spread; of more than 40 the open neutral alone
-    street = lambda count: parse_case('title = "t"\n[supply]\n' + "".join(
+    street = lambda count: parse_case('title = "t"\n[supply]\nearthing = "TN-S"\n' + "".join(
         f'[[point]]\nname = "j{n}"\nkind = "joint"\n' + (f'fed_from = "j{n - 1}"\n' if n else "") + f'[[point]]\nname = "h{n}"\nfed_from = "j{n}"\n' for n in range(count))
         + '[[load]]\nname = "x"\nkind = "resistive"\nconnect = "L1-N"\npower = 9\npoint = "h0"\n')
     assert len(tried(street(60))) == 120 and [p.name for p in tried(street(61))] == [f"j{n}" for n in range(61)]
     assert [p.name for p in tried(street(150))] == [f"j{n}" for n in range(0, 150, 2)]
     assert {p.kind for p in places(street(21))} == {"open neutral"} and {p.kind for p in places(street(20))} > {"open neutral", "bad joint", "line lost"}
+    crossed = lambda count: sum(r.kind == "neutral crossed with PE" for r in rivals(street(count)))
+    assert (crossed(20), crossed(21)) == (40, 0)  # and a neutral that is crossed with PE, at every point
     assert [p.is_rival for p in places(street(1))].count(False) == 2 * 6  # an open neutral and five joints in either run
 
 
