@@ -321,8 +321,12 @@ def test_moves_are_reflected_and_as_wide_as_the_samples_spread():
     assert fresh == pytest.approx(0.05 * 0.8, rel=0.15)  # 0.2 of an unknown a sample, of which 0.8 go farther than a tenth
     edge = _moved(np.full((2, 4000, 4), 0.001) + 0.05 * rng.random((2, 4000, 4)), np.ones(2), chance, lanes)
     assert (edge > 0).all() and np.median(edge) < 0.1  # no heap at the end, and nothing thrown to the other end
-    wide = _moved(0.5 + 0.01 * rng.standard_normal((2, 2000, 40)), np.ones(2), chance, lanes)
-    assert (np.abs(wide - 0.5) > 1e-9).any()
+    many = 0.5 + 0.01 * rng.standard_normal((2, 2000, 40))
+    wide = _moved(many, np.ones(2), chance, lanes)
+    # documented: ten of the forty unknowns at a time, on average, by steps for ten; 0.2 drawn anew
+    assert (np.abs(wide - many) > 1e-9).mean() == pytest.approx(0.25 + 0.75 * 0.005, abs=0.005)
+    near = np.abs(wide - many)[(np.abs(wide - many) > 1e-9) & (np.abs(wide - many) < 0.1)]
+    assert np.median(near) == pytest.approx(2.4 / sqrt(10) * 0.01 * NormalDist().inv_cdf(0.75), rel=0.05)
 
 
 def test_the_next_power_counts_from_the_one_before():

@@ -305,3 +305,13 @@ def test_a_load_that_cannot_stay_in_its_mode_is_followed_into_the_next():
         found = world.settle(np.zeros(2, int), np.full((2, len(world.columns)), 0.5), Circumstance(), True, maps)
         assert found.solved.all() and found.sample.tolist() == [0, 1] and found.weight.tolist() == [1.0, 1.0]
         assert np.abs(found.between(("intake", "L1"), ("intake", "N"))) == pytest.approx([abs(wanted.voltage("intake", "L1"))] * 2, abs=0.1)
+
+
+def test_what_is_off_as_given_may_be_on_under_a_condition():
+    # closed form: 100 and 300 W in series between two lines, though the second is off in the case
+    case = parse_case('title = "t"\nsupply = {}\n[[load]]\nname = "A"\nkind = "resistive"\nconnect = "L1-N"\npower = 100\n'
+                      '[[load]]\nname = "B"\nkind = "resistive"\nconnect = "L2-N"\npower = 300\non = false\n')
+    on = Circumstance(switched=(("B", True),))
+    world = World(case, [r for r in rivals(case) if r.kind == "open neutral"], (Circumstance(), on))
+    found = world.settle(np.zeros(1, int), np.full((1, len(world.columns)), 0.5), on, True, Maps())
+    assert np.abs(found.loads[0]) == pytest.approx([0.75 * sqrt(3) * 230, 0.25 * sqrt(3) * 230], rel=1e-3) and found.on.all()
