@@ -31,7 +31,7 @@ def with_observations():
                   or "[[record]]" in p.read_text(encoding="utf-8"))
 
 
-SLOW = {"corner-shop", "row-of-cottages", "sixty-houses", "ten-meters"}  #: with the benchmarks
+SLOW = {"block-riser", "corner-shop", "row-of-cottages", "sixty-houses", "ten-meters"}  #: with the benchmarks
 
 
 @cache

@@ -218,13 +218,13 @@ def test_a_reviewed_language_prints_no_english_beside_it(monkeypatch):
 def test_the_emergency_number_goes_by_country_not_by_language():
     # published: Directive (EU) 2018/1972, article 109 (112); United Kingdom 999 as well
     for code, country, number in (("en", "DE", "112"), ("de", "GB", "999 or 112"), ("es", "US", "911")):
-        page = pages_of(report_pdf(in_language(casebook("corner-shop"), code, country=country)))[0]
+        page = pages_of(report_pdf(in_language(casebook("farm-lane"), code, country=country)))[0]
         assert f": {number}." in page.replace(" :", ":")
-    assert "Emergency number" not in pages_of(report_pdf(casebook("corner-shop")))[0]
+    assert "Emergency number" not in pages_of(report_pdf(casebook("farm-lane")))[0]
 
 
 def test_what_is_told_in_english_stays_english_for_programs_and_other_readers():
-    result = in_language(casebook("corner-shop"), "de")
+    result = in_language(casebook("farm-lane"), "de")
     report_pdf(result)
     assert tell("within limits") == "within limits"
     assert any("would be at" in f.lead for f in result.findings)

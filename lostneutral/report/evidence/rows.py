@@ -150,17 +150,17 @@ def steps_in_order(places):
     return PAPERS, dead, ALIVE
 
 
-def next_words(found):
-    """Return the readings that would decide most, each with what it would show; and how to take them."""
+def next_words(found, most=None, causes=4):
+    """Return the readings that would decide most, each with what it would show under so many `causes`; and how to take them."""
     if not found.next_readings:
         if found.rivals[0].posterior > SETTLED:
             return (f"Only one of the causes considered remains. {AGAINST}", SAFE_WAY)
         return ("No single reading at a point would distinguish the remaining causes.",)
     made = []
-    for reading in found.next_readings:
+    for reading in found.next_readings[:most]:
         shows = "; ".join(f"{f'{number(low, 0)} to {number(high, 0)} V' if middle is not None else 'floating'} "
                           f"({words})"
-                          for words, low, middle, high in reading.expected[:4])
+                          for words, low, middle, high in reading.expected[:causes])
         worth = " This reading would resolve most of the remaining doubt." if reading.bits > reading.of / 2 else ""
         made.append(f"{'-'.join(reading.between)} at {reading.point}, on the circuit as it stands, by a {reading.instrument}; calculated: "
                     f"{shows}.{worth}")
