@@ -6,6 +6,7 @@ Figures of every case of the casebook are held in `tests/cli/test_casebook.py`, 
 
 import pytest
 import test_drawn
+import test_drawn_edges
 import test_drawn_lessons
 import test_given_by_hand
 import test_lesson_edges
@@ -18,7 +19,7 @@ def test_documents_are_those_kept():
 
 
 def test_figures_of_hand_made_values_are_those_kept():
-    held("by-hand", views.by_hand(test_drawn, test_given_by_hand, test_drawn_lessons, test_lesson_edges))
+    held("by-hand", views.by_hand(test_drawn, test_drawn_edges, test_given_by_hand, test_drawn_lessons, test_lesson_edges))
 
 
 def test_lessons_are_those_kept():

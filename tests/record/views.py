@@ -117,11 +117,10 @@ def by_hand(*modules):
     for module in modules:
         for name, test in vars(module).items():
             marks = {mark.name: mark.args for mark in getattr(test, "pytestmark", ())}
-            if name.startswith("test_") and "drawn" in test.__code__.co_names and marks.keys() <= {"parametrize"}:
-                names, values = marks.get("parametrize", ("", [()]))
-                names = [n.strip() for n in names.split(",") if n.strip()] if isinstance(names, str) else names
-                first = values[0] if len(names) > 1 else values[:1]
-                figures = []
+            names, values = marks.get("parametrize", ((), [()]))
+            names = (names,) if isinstance(names, str) else names
+            if name.startswith("test_") and callable(test) and "drawn" in test.__code__.co_names and test.__code__.co_argcount == len(names):
+                first, figures = values[0] if len(names) > 1 else values[:1], []
                 with patch.object(module, "drawn", lambda *given, into=figures, **keys: _kept(into, given, keys)):
                     test(**dict(zip(names, first)))
                 made |= {name: figures} if figures else {}
