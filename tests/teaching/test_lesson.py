@@ -2,6 +2,7 @@
 
 import io
 import re
+from functools import cache
 from itertools import combinations
 
 import pypdf
@@ -165,16 +166,21 @@ def test_points_that_lie_too_close_are_not_drawn_and_the_sheet_says_so(name):
         assert all(part in texts(blocks) and why in texts(blocks) for blocks in sheets(name))
 
 
+@cache
+def set_width(text, weight):
+    """The width of a line of text, by the font's own advances, as a share of its size."""
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.textpath import text_to_path
+
+    return text_to_path.get_text_width_height_descent(text, FontProperties(family="DejaVu Sans", weight=weight, size=1.0), False)[0]
+
+
 def boxes(svg):
     """(text, left, top, right, bottom) of every text in a figure, by the widths of the font's own glyphs."""
-    from matplotlib.font_manager import FontProperties
-    from matplotlib.textpath import TextPath
-
     found = []
     for style, x, y, text in re.findall(r'<text style="([^"]*)" x="([-\d.]+)" y="([-\d.]+)"(?! transform="rotate\(-90)[^>]*>([^<]+)</text>', svg):
         size = float(re.search(r"([\d.]+)px", style)[1])
-        wide = TextPath((0, 0), text, size=size, prop=FontProperties(family="DejaVu Sans", weight="bold" if "bold" in style or "700" in style else "normal"))
-        width = wide.get_extents().width
+        width = size * set_width(text, "bold" if "bold" in style or "700" in style else "normal")
         left = float(x) - {"middle": 0.5, "end": 1.0}.get((re.search(r"text-anchor: (\w+)", style) or ["", "start"])[1], 0.0) * width
         found.append((text, left, float(y) - 0.75 * size, left + width, float(y)))
     return found
