@@ -2,9 +2,9 @@
 
 from math import inf, sqrt
 
+import mpmath
 import numpy as np
 import pytest
-import sympy
 from circuit_cases import after, load, ohms, one_point, polar, sizes, split_phase, star, supply
 from loop_equations import solve_loops
 from scipy.optimize import root
@@ -116,17 +116,20 @@ def test_street_against_loop_equations_at_30_digits(phasors, earthing, faults):
         assert answer.current == pytest.approx(expected, rel=1e-9, abs=1e-9)
 
 
-def test_star_with_source_and_neutral_impedance_against_exact_mesh_equations():
-    # sympy: three meshes through the neutral, in exact rational numbers (angles by the exact sqrt(3)/2).
-    half, high = sympy.Rational(1, 2), sympy.sqrt(3) / 2
-    e = [230 * x for x in (1, -half - sympy.I * high, -half + sympy.I * high)]
-    z = [sympy.Integer(10), 20 + 5 * sympy.I, 30 - 7 * sympy.I]
-    line, neutral = sympy.Rational(1, 5) + sympy.I / 10, sympy.Rational(3, 2)
-    i = sympy.symbols("i1:4")
-    answer = sympy.solve([(z[k] + line) * i[k] + neutral * sum(i) - e[k] for k in range(3)], i)
+def test_star_with_source_and_neutral_impedance_against_mesh_equations_at_50_digits():
+    # mpmath: three meshes through the neutral, at angles of exactly a third of a turn
+    with mpmath.workdps(50):
+        e = [230 * mpmath.expjpi(mpmath.mpf(-2 * k) / 3) for k in range(3)]
+        z = [mpmath.mpc(10, 0), mpmath.mpc(20, 5), mpmath.mpc(30, -7)]
+        line, neutral = mpmath.mpc("0.2", "0.1"), mpmath.mpf("1.5")
+        meshes = mpmath.matrix(3, 3)
+        for k in range(3):
+            for m in range(3):
+                meshes[k, m] = neutral + (z[k] + line if k == m else 0)
+        currents = [complex(i) for i in mpmath.lu_solve(meshes, mpmath.matrix(e))]
     case = star(supply(230, line_impedance=0.2 + 0.1j), [complex(x) for x in z], 1.5)
-    for k, x in enumerate(after(case).loads):
-        assert x.current == pytest.approx(complex(answer[i[k]].evalf(30)), rel=1e-11)
+    for x, i in zip(after(case).loads, currents, strict=True):
+        assert x.current == pytest.approx(i, rel=1e-11)
 
 
 def exponential_current(power, reactive, n, m, u):
