@@ -12,6 +12,7 @@ from lostneutral.circuit.waveform.march import Marcher, Marching
 from lostneutral.circuit.waveform.measures import wave_state
 from lostneutral.circuit.waveform.model import time_network
 from lostneutral.circuit.waveform.steady import _repeats, repeating
+from lostneutral.errors import NoSolutionError
 
 OHMS, FARADS, WATTS, STEPS = 400.0, 50e-6, 60.0, 500  # 20 ms to fill, and what is taken; steps of 2 ms
 CREST = sqrt(2) * 230.0
@@ -59,6 +60,13 @@ def test_a_link_above_the_crest_empties_by_what_is_taken():
     stops = (400**2 - 100**2) * FARADS / 2 / WATTS
     assert not course.on[0] and course.y[low.link[0]] == pytest.approx(100.0, abs=1e-3) and not course.restarts
     assert np.abs(np.concatenate(course.times) - stops).min() < 1e-5  # a step ends where it stops
+
+
+def test_a_step_in_which_more_is_taken_than_a_link_holds_is_refused():
+    net, marcher = slow_bridge(frequency=0.01)  # steps of 0.2 s: 60 W take 12 J, of 4 J that there are
+    net.forcing[:] = 0
+    with pytest.raises(NoSolutionError, match="does not converge"):
+        marched(net, marcher, 400.0, steps=1)
 
 
 @pytest.mark.parametrize("delay", [0.0, 0.015])

@@ -129,3 +129,17 @@ def test_a_load_that_would_swing_for_ever_comes_to_rest():
     # closed form: u (1 + 69 · 2300 / 230² u⁶) = 1
     u = sqrt(turn.mean((turn.values @ turn.net.across(turn.net.ports[0])) ** 2)) / 230
     assert turn.ends == "settled" and u * (1 + 3 * u**6) == pytest.approx(1.0, abs=1e-4)
+
+
+@pytest.mark.parametrize(("unit", "watts", "ends"), [
+    ({"power": 100.0, "cuts_out_above": 270.0, "restart_delay": 0.4}, (100, 400, 550), "settled"),  # off it is farther above its end than on
+    ({"power": 600.0, "restarts_from": 200.0, "restart_delay": 0.5}, (300, 400, 500), "undecided")])  # on it is too low, off high enough to come back
+def test_loads_that_are_on_or_off_follow_their_voltage(unit, watts, ends):
+    made = case([load("electronic", "L1", "unit", front_end="corrected", works_from=170.0, **unit),
+                 *(load("resistive", line, power=float(p)) for line, p in zip(LINES, watts))])
+    turn = repeating(made, made.breaks, before=repeating(made, steps=12), steps=12)
+    state = before_and_after(made)[1]
+    assert turn.ends == ends and state.ends == ("settled" if ends == "settled" else "cycle")
+    if ends == "settled":  # independent: the phasor solver
+        volts = sqrt(turn.mean((turn.values @ turn.net.across(turn.net.ports[0])) ** 2))
+        assert volts == pytest.approx(abs(state.reached.loads[0].voltage), abs=0.01) and volts > 270
