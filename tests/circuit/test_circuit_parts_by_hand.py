@@ -104,6 +104,20 @@ def test_a_star_point_is_found_where_the_current_sum_is_zero():
     assert starts.LawTables(net_of(star(supply(), (100 + 0j, 50 + 0j, 25 + 0j))), 230.0).reach == starts.REACH
 
 
+def test_a_machine_s_star_point_counts_in_the_current_sum():
+    # independent: Kirchhoff's law by the nodal matrix of the whole network, resistances and the machine as at 230 V
+    case = one_point(supply(), [load("motor", "L1-L2-L3-N", rated=400.0, power=1500.0, name="pump"), ohms(100 + 0j, "L1"), ohms(50 + 0j, "L2")])
+    net = net_of(case)
+    (group,) = starts.floating_neutrals(net)
+    base = starts.usual(net, 230.0)
+    law = starts._CurrentSum(net, group, base, 230.0, starts.LawTables(net, 230.0))
+    nodal = net.nodal(net.admittance(net.at(230.0)))
+    for z in (0j, 50 + 20j, -80j):
+        v = base.copy()
+        v[group] = z
+        assert law(np.array([[z]]))[0, 0] == pytest.approx((nodal @ v)[group].sum(), rel=1e-6) and abs(law(np.array([[z]]))[0, 0]) > 0.1
+
+
 # What a state says of its currents and loads
 
 def test_currents_of_joined_conductors_follow_from_those_they_join():
@@ -241,6 +255,10 @@ def test_a_turn_of_several_cycles_has_the_extremes_of_each():
     assert made["links"]["lamp"]["highest"] == pytest.approx((volts**2).max()) and made["links"]["lamp"]["lowest"] == pytest.approx((volts**2).min())
     (again,) = made["restarts"]
     assert (again["load"], again["time"]) == ("lamp", 0.021) and again["met"]["lamp"] == pytest.approx(250)  # from its cycle to the end
+    # of two restarts each counts until the next: 100 and 250 V in the first two cycles, 180 V in the third
+    turn.restarts = ((0.001, 0), (0.041, 0))
+    traces = {("volts", "intake", "L1"): volts, ("volts", "intake", "L2"): -volts}
+    assert [again["met"]["lamp"] for again in turn_figures(case, turn, traces)["restarts"]] == [pytest.approx(250), pytest.approx(180)]
     turn.ends = "settled"
     assert turn_figures(case, turn, {}) is None
 

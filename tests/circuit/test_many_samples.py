@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from lostneutral.case import parse_case
+from lostneutral.case.model import Break
 from lostneutral.circuit import many
 from lostneutral.circuit.many_states import states_of_many
 from lostneutral.circuit.network import network
@@ -90,3 +91,16 @@ def test_slow_samples_do_not_change_the_quick_ones():
     lamp = load_model(replace(CASE.loads[0], parameters={"power": POWERS}), CASE.supply)[0]
     part = many.take(many.Samples(SIZE, models=(lamp, *NET.models[1:]), count=ON), some)
     assert many.solve_many(NET, part, 230.0).voltages == pytest.approx(whole.voltages[some], abs=1e-9)
+
+
+def test_samples_with_a_joint_and_a_supply_of_their_own():
+    # independent: the solver of a single case with that joint and that supply
+    net = network(wiring(CASE, (Break("intake", "N", 5.0),)))
+    joint, factor = np.array([5.0, 50.0, 0.5]), np.array([1.0, 1.1, 0.9])
+    element = np.tile(net.element_admittance, (3, 1))
+    element[:, [k for k, e in enumerate(net.elements) if e.impedance == 5.0]] = 1 / joint[:, None]
+    together = many.solve_many(net, many.Samples(3, element_admittance=element, fixed=net.fixed * factor[:, None]), 230.0)
+    for k, ohms in enumerate(joint):
+        single = network(wiring(CASE, (Break("intake", "N", ohms),)))
+        single = replace(single, fixed=single.fixed * factor[k])
+        assert together.voltages[k] == pytest.approx(newton(single, first_guess(single, 230.0)).voltages, abs=1e-5)

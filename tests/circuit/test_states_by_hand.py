@@ -81,3 +81,12 @@ def test_what_is_said_of_a_network_that_is_taken_in_lumps(monkeypatch):
     monkeypatch.setattr(large, "followed", lambda *_: None)
     with pytest.raises(NoSolutionError, match="likelier combinations"):
         told(states=[], ends="undecided")
+
+
+def test_networks_whose_loads_stand_otherwise_are_told_apart():
+    net = net_of(one_point(supply(), [load("electronic", f"L{k}", power=60.0, works_from=160.0, restarts_from=210.0) for k in (1, 2)]))
+    stand = {net.conditions}
+    for k in (0, 1):
+        models = tuple(model.in_mode("cut off") if n == k else model for n, model in enumerate(net.models))
+        stand.add(net.varied(models=models).conditions)
+    assert len(stand) == 3

@@ -5,12 +5,15 @@ from math import pi, sqrt
 
 import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
 from wave_cases import CABLE, case, load, rectifier, supply
 
 from lostneutral.case.model import Break
 from lostneutral.circuit.waveform.march import Marcher, Marching
 from lostneutral.circuit.waveform.measures import wave_state
 from lostneutral.circuit.waveform.model import time_network
+from lostneutral.circuit.waveform.parts import clamp_of
 from lostneutral.circuit.waveform.steady import _repeats, repeating
 from lostneutral.errors import NoSolutionError
 
@@ -127,6 +130,29 @@ def test_what_a_start_changes_is_carried_along():
         found = (followed(apart, which).y - followed(-apart, which).y)[moving] / (2 * apart)
         assert told[moving, column] == pytest.approx(found, abs=2e-4 * max(1.0, np.abs(found).max()))
     assert told[net.link[0], list(moving).index(net.link[0])] > 0.01
+
+
+def test_below_its_cut_off_a_supply_fades():
+    # independent: scipy's integrator on C dv/dt = −P(v) / v, with the power that the bridge takes by itself
+    net, _ = slow_bridge(on_or_off=False, cut_off=127.0, fade=30.0)
+    net.forcing[:] = 0
+    course = marched(net, Marcher(net, 500), 140.0, steps=30)
+    law = net.bridges[0]
+    found = solve_ivp(lambda _, v: -law.taken(v) / v / FARADS, (0, 0.06), [140.0], rtol=1e-9, atol=1e-9, max_step=1e-3)
+    assert course.y[net.link[0]] == pytest.approx(found.y[0, -1], abs=1e-3) and 97 < found.y[0, -1] < 98
+
+
+def test_a_varistor_in_a_star_clips_by_its_law():
+    # independent: the star point of every instant by a root of the current sum of two resistances and a power law
+    made = case([load("varistor", "L1", rating=150.0), load("impedance", "L2", resistance=200.0), load("impedance", "L3", resistance=300.0)])
+    turn = repeating(made, made.breaks, steps=48)
+    reference, exponent, size = clamp_of(made.loads[0])
+    star = turn.values[:, turn.net.node["intake", "N"]]
+    for k in range(0, len(star), 7):
+        u = [CREST * np.cos(100 * pi * turn.times[k] - 2 * pi * n / 3) for n in range(3)]
+        total = lambda n, u=u: np.sign(u[0] - n) * size * (abs(u[0] - n) / reference) ** exponent + (u[1] - n) / 200 + (u[2] - n) / 300
+        assert star[k] == pytest.approx(brentq(total, -1000, 1000), abs=1e-3)
+    assert np.abs(turn.values @ turn.net.across(turn.net.ports[0])).max() < 320  # of 488 V between the lines at their crest
 
 
 def test_a_bridge_between_two_lines_fills_its_link_to_their_crest():
