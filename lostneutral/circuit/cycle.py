@@ -47,12 +47,9 @@ def one_turn(case: Case, arrived: Arrival, spread=None) -> Cycle:
     figures = {"period": arrived.period}
     extremes = []  # how far (V) each instant is from the extreme of each quantity
     for kind in ("loads", "lines", "neutrals", "metalwork", "links"):
-        names = dict.fromkeys(name for seen in told for name in seen[kind])
         figures[kind] = {}
-        for name in names:
-            volts = _along(told, parts, kind, name)
-            if np.isnan(volts).any():
-                continue
+        for name in told[0][kind]:
+            volts = _along(told, kind, name)
             figures[kind][name] = {"lowest": float(volts.min()), "highest": float(volts.max()), "rms": _rms(times, volts)}
             extremes += [volts.max() - volts, volts - volts.min()]
     figures["restarts"] = _restarts(case, parts, told)
@@ -64,8 +61,7 @@ def one_turn(case: Case, arrived: Arrival, spread=None) -> Cycle:
 def _moments(case, parts, told, rows):
     """Return (moment, s at which it is, s for which lines and metalwork stay about as they are) of each of `rows`."""
     times = np.concatenate([part.times for part in parts])
-    volts = np.array([_along(told, parts, kind, name) for kind in ("lines", "metalwork")
-                      for name in dict.fromkeys(name for seen in told for name in seen[kind])])
+    volts = np.array([_along(told, kind, name) for kind in ("lines", "metalwork") for name in told[0][kind]])
     at = [(part, n) for part in parts for n in range(len(part.times))]
     made = []
     for row in rows:
@@ -97,10 +93,9 @@ def on_the_way(case: Case, net: Network, start) -> tuple[tuple[Solution, float, 
         return ()
     extremes = []
     for kind in ("lines", "metalwork"):
-        for name in dict.fromkeys(name for seen in told for name in seen[kind]):
-            volts = _along(told, parts, kind, name)
-            if not np.isnan(volts).any():
-                extremes += [np.where(late, volts[late].max() - volts, np.inf), np.where(late, volts - volts[late].min(), np.inf)]
+        for name in told[0][kind]:
+            volts = _along(told, kind, name)
+            extremes += [np.where(late, volts[late].max() - volts, np.inf), np.where(late, volts - volts[late].min(), np.inf)]
     return tuple(_moments(case, parts, told, _few(extremes, NEAR * case.supply.nominal) if extremes else ()))
 
 
@@ -120,8 +115,8 @@ def _passed(net, nominal, state, clocks, time, until, most=MOST_FIRST):
         clocks = clocks.at(net, time)
 
 
-def _along(told, parts, kind, name):
-    return np.concatenate([seen[kind].get(name, np.full(len(part.times), np.nan)) for seen, part in zip(told, parts)])
+def _along(told, kind, name):
+    return np.concatenate([seen[kind][name] for seen in told])
 
 
 def _seen(case: Case, part: Stretch):

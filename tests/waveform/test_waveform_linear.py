@@ -6,10 +6,11 @@ import pytest
 import wave_cases
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
-from wave_cases import CABLE, LINES, case, load, supply
+from wave_cases import CABLE, LINES, case, load, rectifier, supply
 
 from lostneutral.case.model import Break, SupplyTransformer
 from lostneutral.circuit.states import before_and_after
+from lostneutral.circuit.waveform.model import assumptions
 from lostneutral.circuit.waveform.picture import waveforms
 from lostneutral.circuit.waveform.steady import repeating
 from lostneutral.errors import NoSolutionError
@@ -143,3 +144,11 @@ def test_loads_that_are_on_or_off_follow_their_voltage(unit, watts, ends):
     if ends == "settled":  # independent: the phasor solver
         volts = sqrt(turn.mean((turn.values @ turn.net.across(turn.net.ports[0])) ** 2))
         assert volts == pytest.approx(abs(state.reached.loads[0].voltage), abs=0.01) and volts > 270
+
+
+def test_what_waveforms_take_for_granted():
+    told = lambda *loads: [a.what for a in assumptions(case(loads))]
+    bridge, lamp, plain = rectifier("L1", 60.0), load("lamp", "L2", power=60.0), load("resistive", "L3", power=60.0)
+    every = ["leakage across the inlet", "rated power in the waveforms", "loads that are neither resistance, impedance nor bridge"]
+    assert told(bridge, lamp, plain) == every and told(rectifier("L1", 60.0, leakage=1e6), plain) == every[1:2]
+    assert told(lamp) == every[2:] and told(plain, load("lamp", "L1", power=9.0, on=False)) == []
