@@ -11,7 +11,7 @@ from lostneutral.case.model import Assumption, Break, Event
 from lostneutral.case.seen import Observation, Spread, Unknown
 from lostneutral.evidence.deduction import Fit, Weighed
 from lostneutral.evidence.spans import Chance, Span
-from lostneutral.report.evidence import file, rows, section, text
+from lostneutral.report.evidence import file, rows, section, text, verdict
 from lostneutral.report.ranges import rows as ranges
 
 STAR = handmade.star([100.0, 200.0, 300.0])
@@ -239,3 +239,31 @@ def test_couplings_are_assumed_in_their_units():
     assert told["leakage from N to PE"] == "10 kΩ to 1 GΩ, uniform on a logarithmic scale"
     assert told["leakage from each line to N"] == "100 kΩ to 10 GΩ, uniform on a logarithmic scale"
     assert told["capacitance of neighbouring cores"] == "5e-11 to 2e-10 F/m, uniform on a logarithmic scale"
+
+
+# What was not resolved
+
+def test_causes_that_are_not_resolved_are_named_with_the_factor():
+    kinds = (SimpleNamespace(kind="open neutral", words="an open neutral", prior=0.6, posterior=0.7, ratio=20.0, support="moderate support"),)
+    def told(*rivals, probability=True):
+        found = deduced(*rivals, kinds=kinds)
+        return verdict.verdict_on_cause(found) if probability else verdict.verdict_on_cause(found, probability=False)
+
+    poor = replace(weighed("A"), error=3.0, evidence=1.0)
+    assert told(poor, replace(poor, words="B", error=1.5))[0].startswith("Not resolved with so few samples: “A”, “B”.") and "by a factor of about 4 or more" in told(poor)[0]
+    assert not told(replace(poor, error=1.0))[0].startswith("Not resolved") and not told(replace(poor, posterior=0.01))[0].startswith("Not resolved")
+    assert any("posterior probability of “A”" in text for text in told(weighed("A"))) and not any("posterior probability" in text for text in told(weighed("A"), probability=False))
+
+
+def test_a_clients_section_has_no_prior_or_posterior(monkeypatch):
+    for name in ("rival_causes", "voltages_given_evidence"):
+        monkeypatch.setattr(section.evidence_figures, name, lambda *_: ("<svg/>", "drawn"))
+    asked = SimpleNamespace(cause="", highest=(1.0, 2.0, 3.0), lowest=(1.0, 2.0, 3.0), phases=(("L1", (1.0, 2.0, 3.0), (4.0, 5.0, 6.0)),), metalwork=None)
+    result = replace(STAR, deduction=deduced(weighed("A", fits=(Fit("r", 1.0, 2.0, 3.0, None, 0.0),)), asked=(asked,)))
+    heads = lambda blocks: [b["head"] for b in blocks if b["kind"] == "table"]
+    client, full = section.deduction_in_short(result), section.deduction(result)
+    assert ["cause", "likelihood ratio", "support for the best"] in heads(client) and ["cause", "prior", "posterior", "likelihood ratio", "support for the best"] in heads(full)
+    assert not any("posterior" in head for table in heads(client) for head in table)
+    assert [t for t in heads(client) if t[0] == "under"] == [["under", "lowest", "highest", "metalwork"]] and ["under", "phase", "lowest", "highest"] in heads(full)
+    (items,) = [b["text"] for b in client if str(b.get("text")).startswith("Observation by observation.")]
+    assert items == "Observation by observation. [1] A."

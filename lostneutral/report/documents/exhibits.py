@@ -151,8 +151,6 @@ def _scaled(picture, longest):
             out = io.BytesIO()
             upright.convert("RGB").save(out, "JPEG", quality=82)
             return out.getvalue(), upright.size, image
-    except UsageError:
-        raise
     except Exception as error:  # a file that only begins like a picture: whatever the decoder makes of it
         raise UsageError(
             f"{picture.name}: the picture cannot be decoded ({type(error).__name__}) — save it again as JPEG or PNG"

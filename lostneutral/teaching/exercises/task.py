@@ -87,12 +87,12 @@ def as_printed(value, decimals=0):
 
 
 def rated_ohms(power, volts):
-    """Return the resistance (Ω) of a load of `power` (W) at `solved_volts` (V)."""
+    """Return the resistance (Ω) of a load of `power` (W) at `volts` (V)."""
     return volts**2 / power
 
 
 def star_case(volts, loads, neutral=None, system="three-phase", crosses=(), breaks=(), backward=False):
-    """Return the case of `loads` {line: Ω, complex} behind one run; `solved_volts` (V) line to neutral.
+    """Return the case of `loads` {line: Ω, complex} behind one run; `volts` (V) line to neutral.
 
     `neutral`: its resistance in Ω, inf = open, None = sound. `breaks`: lines that are open. `backward`: L1-L3-L2.
     """
@@ -106,7 +106,7 @@ def star_case(volts, loads, neutral=None, system="three-phase", crosses=(), brea
 
 
 def solved(case):
-    """Return (before, after): the solver's states, each with `volts(a, b)` and currents of the run."""
+    """Return (before, after): the solver's states, each with voltages between conductors and currents of the run."""
     return tuple(state.solutions[0] for state in before_and_after(case))
 
 
