@@ -29,7 +29,7 @@ def link(name="on L1", line="L1", after=330.0, before=310.0, verdict=RUNS):
 
 def became(monkeypatch, *links, ends="settled", stars=(0.0,), case=CASE, neutral=""):
     monkeypatch.setattr(words, "link_rows", lambda *_: links), monkeypatch.setattr(words, "_neutral", lambda *_: neutral)
-    state = lambda rms: SimpleNamespace(stars={n: r for n, r in enumerate(rms)}, ends=ends)
+    state = lambda rms: SimpleNamespace(stars=dict(enumerate(rms)), ends=ends)
     rest = [SimpleNamespace(rms=0.0, harmonics=(0.0,))]
     return words.what_became(case, SimpleNamespace(before=state(rest), after=state([SimpleNamespace(rms=r, harmonics=(r,)) for r in stars])))
 
