@@ -1,12 +1,13 @@
 """The one object that terminal text, result file and report are renderings of."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from lostneutral.case.model import Assumption, Case
 from lostneutral.circuit.solution import State
+from lostneutral.frozen import dataclass
 
 if TYPE_CHECKING:
     from lostneutral.circuit.waveform.waves import Waveforms

@@ -1,12 +1,11 @@
 """The tables of a case file as validated entries; those with a fault are set aside, the rest can still be checked."""
 
-from dataclasses import dataclass
-
 from pydantic import ValidationError
 
 from lostneutral.case.faults import add_validation
 from lostneutral.case.load_schema import KINDS, LoadEntry
 from lostneutral.case.schema import CaseFile
+from lostneutral.frozen import dataclass
 
 STAND_IN = {"kind": "resistive", "power": 1.0}
 """What a load of unknown kind is taken for while the keys that every load has are checked."""

@@ -1,13 +1,13 @@
 """The one table of keys of the case file: unit, what is allowed and meaning of each, as the schema states them."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
 
 from lostneutral.case.values import Allowed
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -5,11 +5,12 @@ Nothing here checks anything: `lostneutral.case.reader` does, once, at the borde
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from math import inf
 
 from lostneutral.case.seen import Observation, Prior, Recording, Unknown
+from lostneutral.frozen import dataclass
 
 LINES = ("L1", "L2", "L3")
 

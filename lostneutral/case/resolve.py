@@ -1,8 +1,7 @@
 """What follows from a case file before any check: which lines and conductors there are, and where."""
 
-from dataclasses import dataclass
-
 from lostneutral.case.model import LINES
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

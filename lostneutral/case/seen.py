@@ -1,7 +1,9 @@
 """What nobody knows of an installation, and what was seen, read and recorded of it; parts of a `Case`."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
+
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,7 @@
 """A move of a changeover as steps in time: which contacts are made, from when on."""
 
-from dataclasses import dataclass
-
 from lostneutral import data
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

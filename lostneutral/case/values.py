@@ -1,7 +1,6 @@
 """The kinds of value that keys of the case file take: each refuses what it does not allow and says what it does."""
 
 import re
-from dataclasses import dataclass
 from datetime import date, datetime
 from math import inf
 from typing import Annotated, Any, Literal, get_args
@@ -10,6 +9,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstr
 from pydantic_core import PydanticCustomError, core_schema
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 
 
 class Entry(BaseModel):

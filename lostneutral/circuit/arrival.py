@@ -1,6 +1,6 @@
 """Which settled state a circuit arrives at, by following its loads' states through the break."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -10,6 +10,7 @@ from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import newton
 from lostneutral.circuit.search import Settled, same, settled_at
 from lostneutral.circuit.stiff import Trajectories
+from lostneutral.frozen import dataclass
 
 LONGEST = 50.0  #: time followed, in the slowest load's own time constants
 FOREVER = 1e9  #: s

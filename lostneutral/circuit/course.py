@@ -1,6 +1,6 @@
 """The loads' states followed through time, within one wiring and across the modes of the loads."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -8,6 +8,7 @@ from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.stiff import Trajectories, dense_output
 from lostneutral.circuit.tabled import tabled
+from lostneutral.frozen import dataclass
 
 _NODES = np.array([0.0, 0.5 - (3 / 28) ** 0.5, 0.5, 0.5 + (3 / 28) ** 0.5, 1.0])  #: Lobatto's, on 0 … 1
 _LOBATTO = np.array([1 / 20, 49 / 180, 16 / 45, 49 / 180, 1 / 20])

@@ -1,7 +1,5 @@
 """A circuit that does not settle: one turn of its cycle, with the extremes and r.m.s. of everything in it."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from lostneutral.case.model import Case
@@ -10,6 +8,7 @@ from lostneutral.circuit.course import Clocks, Stretch, stretch, switched
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.outcome import moment
 from lostneutral.circuit.solution import Solution
+from lostneutral.frozen import dataclass
 
 MOST_CHANGES = 120  #: of modes and delays in one turn
 MOST_FIRST = 16  #: the same, on the way there

@@ -4,12 +4,13 @@ Rows are starts of one network, or samples (`Samples`) that differ in loads, joi
 pair of arrays, what a float holds and what rounding dropped of it, so that drops across good conductors are exact.
 """
 
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import fields, is_dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from lostneutral.circuit.network import Network, grouped, matrix
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,7 +1,7 @@
 """Networks with too many loads to search: loads lumped by line and kind, every state of the lump, each followed back."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -12,6 +12,7 @@ from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import newton
 from lostneutral.circuit.search import Settled, holding, same, search
 from lostneutral.circuit.starts import floating_neutrals, usual
+from lostneutral.frozen import dataclass
 
 MOST_BRANCHES = 100  #: load branches up to which every settled state is looked for as it is
 ALIKE = 0.03  #: nominal voltages by which the lines that lumped loads hang on may differ

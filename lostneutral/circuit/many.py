@@ -1,12 +1,13 @@
 """Many cases of one wiring solved together as arrays: loads, joints and supply may differ from sample to sample."""
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 
 import numpy as np
 
 from lostneutral.circuit.equations import Equations, Samples, take
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import newton_rows
+from lostneutral.frozen import dataclass
 
 __all__ = ["Many", "Samples", "chunk_size", "solve_linear_many", "solve_many", "take"]
 

@@ -1,6 +1,6 @@
 """Every settled state of many samples at once, where loads may settle in several ways: Newton's method from a spread of starts."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,6 +12,7 @@ from lostneutral.circuit.newton import newton_rows
 from lostneutral.circuit.sameness import distinct
 from lostneutral.circuit.search import FAR, mode_choices
 from lostneutral.circuit.starts import floating_neutrals
+from lostneutral.frozen import dataclass
 
 RINGS, ANGLES = (0.3, 0.6, 0.9, 1.2), 12  #: star points to start from: rings in nominal voltages, places on each
 EFFORTS = ((30, 4), (60, 20))  #: steps and halvings of Newton's method from each start; the second where nothing was found

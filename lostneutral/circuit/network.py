@@ -1,6 +1,6 @@
 """The wiring as numbered nodes: joined conductors merged, floating parts set aside, sources fixed."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property, lru_cache
 from itertools import combinations
 
@@ -8,6 +8,7 @@ import numpy as np
 
 from lostneutral.circuit.wiring import Element, Wiring
 from lostneutral.errors import NoSolutionError
+from lostneutral.frozen import dataclass
 from lostneutral.loads.stack import alike, stacked
 
 MANY_MET = 10  #: times the root of the number of nodes: a node that meets more is solved for last

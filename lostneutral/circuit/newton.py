@@ -1,11 +1,10 @@
 """Settled states by Newton's method with a step rule that cannot diverge, from one start or from many at once."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from lostneutral.circuit.equations import Equations, drop, tie
 from lostneutral.circuit.network import Network, solve_nodal
+from lostneutral.frozen import dataclass
 
 ACCEPTED = 1e-9  #: residual that counts as solved, as a share of the largest current
 _AIMED_AT = 1e-14

@@ -1,12 +1,13 @@
 """The course of an incident as data: what happened, what everything saw, how life is used up."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
+from lostneutral.frozen import dataclass
 
 AFTER_LAST_EVENT = 3600.0  #: s followed after the last event where the case gives no end
 

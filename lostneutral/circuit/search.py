@@ -1,6 +1,6 @@
 """Every settled state of a network, over all star points and all modes of the loads."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import islice, product
 from math import prod
 
@@ -12,6 +12,7 @@ from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import Root, newton, newton_rows
 from lostneutral.circuit.sameness import are_one, distinct
 from lostneutral.circuit.starts import LawTables, coarse, floating_neutrals, positions, usual
+from lostneutral.frozen import dataclass
 
 MOST_MODES = 64  #: combinations of modes that are tried in full
 MOST_COMBINED = 1000  #: combinations of what neutrals that float apart may do

@@ -1,7 +1,9 @@
 """What the circuit works out: voltages, currents and loads of every settled state."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
+
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -3,12 +3,12 @@
 For courses, which ask for them thousands of times; what a course comes to rest in is worked out by the laws themselves.
 """
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from lostneutral.circuit.network import Network
+from lostneutral.frozen import dataclass
 from lostneutral.loads.paces import STATES, paces
 
 TOP = 2.2  #: nominal voltages that tables reach to: above what a star point that is lost leads to without resonance

@@ -6,13 +6,13 @@ zero, and takes from terminal k the current w_k · Σ w V / z. Its nodal matrix 
 between each pair of its terminals, some of them negative, so that whatever solves a network solves it.
 """
 
-from dataclasses import dataclass
 from itertools import combinations
 from math import sqrt
 
 import numpy as np
 
 from lostneutral.case.model import LINES, Supply, SupplyTransformer
+from lostneutral.frozen import dataclass
 
 Terminal = tuple[str, str]
 

@@ -1,13 +1,14 @@
 """The case as terminals and the elements between them, before any equation is written."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 from math import inf, isinf
 
 from lostneutral.case import resolve
 from lostneutral.case.model import Break, Case, Point
 from lostneutral.circuit.windings import Element, Winding, behind_impedance, pairwise_elements, transformer_coils
+from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 from lostneutral.loads.base import LoadModel
 

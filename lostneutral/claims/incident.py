@@ -1,6 +1,6 @@
 """The whole incident: every stage between its events, and after them until the loads' own failures end it."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import inf
 
 from lostneutral.case.model import Case
@@ -10,6 +10,7 @@ from lostneutral.claims.model import Condition, Moment
 from lostneutral.consequences.course import Courses
 from lostneutral.consequences.upstream import faulted
 from lostneutral.consequences.weighing import weighed
+from lostneutral.frozen import dataclass
 
 MOST_FOLLOWED = 60  #: load branches up to which an incident is followed in time unasked
 

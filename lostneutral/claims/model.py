@@ -1,12 +1,13 @@
 """A claim: one computed figure and what is held of it, as data. Words are made from it elsewhere, and never parsed back."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import IntEnum, StrEnum
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
 from lostneutral.consequences.limits import Yardstick
+from lostneutral.frozen import dataclass
 
 
 class Rank(IntEnum):

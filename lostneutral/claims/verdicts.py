@@ -1,6 +1,6 @@
 """One verdict an item: its outcome over the whole incident, from which every table, sentence and figure takes it."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import inf, nan
 
 import numpy as np
@@ -9,6 +9,7 @@ from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import Condition, Rank
 from lostneutral.consequences.harm import HARMLESS, IN_A_CYCLE, Harm, felt, harm_of, outcome_in
 from lostneutral.consequences.limits import band, verdict
+from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 
 CANNOT = "cannot be said"  #: several states, arrival undecided, or a cycle without a law

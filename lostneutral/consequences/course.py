@@ -1,9 +1,9 @@
 """The course of an incident with wear: the likeliest one, and those with early and with late failures."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from lostneutral.circuit.record import Course
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,6 @@
 """Protective devices: what each watches, at which value and after which time it operates. A device has no admittance."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import inf
 
 from lostneutral import data
@@ -9,6 +8,7 @@ from lostneutral.case.model import Case, Load
 from lostneutral.circuit.solution import Solution
 from lostneutral.consequences.limits import ROUNDING, Yardstick, published
 from lostneutral.consequences.touch import touch_voltages
+from lostneutral.frozen import dataclass
 
 WOULD, MAY, WOULD_NOT, UNKNOWN = "would operate", "may operate", "would not operate", "not known"
 

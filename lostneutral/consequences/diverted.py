@@ -1,12 +1,12 @@
 """Neutral current that returns another way: through electrodes, pipes, cable screens and neighbours' bonding."""
 
-from dataclasses import dataclass
 from math import inf, pi, sqrt
 
 from lostneutral import data
 from lostneutral.case.cables import resistance
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
 """What a voltage does to each load: the likeliest outcome, how soon, how sure, and which part to look for."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -9,6 +9,7 @@ from lostneutral.case.model import Case, Load
 from lostneutral.circuit.solution import LoadResult, Solution, State
 from lostneutral.consequences.limits import Band, band, cite, verdict
 from lostneutral.consequences.wear import laws_of, worst_law
+from lostneutral.frozen import dataclass
 from lostneutral.loads import catalogue, load_model
 from lostneutral.loads.base import Low
 

@@ -1,6 +1,6 @@
 """The protective devices of a case: what each watches, judged over the stages of an incident."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -20,6 +20,7 @@ from lostneutral.consequences.devices import (
     residual_current,
 )
 from lostneutral.consequences.limits import published
+from lostneutral.frozen import dataclass
 
 _STRENGTH = (UNKNOWN, WOULD_NOT, MAY, WOULD)  #: of answers, the strongest last
 

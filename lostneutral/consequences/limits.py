@@ -1,11 +1,11 @@
 """Published figures as limits: supply bands, the verdict on a voltage, and citing any entry of the data files."""
 
-from dataclasses import dataclass
 from functools import cache
 
 from lostneutral import data
 from lostneutral.case.model import Case
 from lostneutral.errors import UsageError
+from lostneutral.frozen import dataclass
 
 ROUNDING = 1e-9  # relative: a voltage set exactly on a limit is within it, however the solver rounds
 

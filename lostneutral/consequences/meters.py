@@ -1,6 +1,6 @@
 """What a meter shows."""
 
-from dataclasses import dataclass
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

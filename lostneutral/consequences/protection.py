@@ -1,6 +1,5 @@
 """What protective devices would have done about a voltage that lasts, and when."""
 
-from dataclasses import dataclass
 from itertools import pairwise
 from math import exp, inf, log
 
@@ -8,6 +7,7 @@ from lostneutral import data
 from lostneutral.case.model import LINES, Case
 from lostneutral.circuit.solution import Solution
 from lostneutral.consequences.limits import ROUNDING
+from lostneutral.frozen import dataclass
 
 _DATA = data.load("protection")
 

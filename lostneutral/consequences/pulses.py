@@ -1,12 +1,13 @@
 """What waveforms mean: the result with states, harms and findings as the waveforms have them."""
 
 from cmath import rect
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from math import nan, radians, sqrt
 
 from lostneutral.circuit.solution import LoadResult, Solution, State
 from lostneutral.circuit.waveform.parts import bridge_of
 from lostneutral.consequences.harm import harms
+from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 
 

@@ -7,17 +7,18 @@ be shown only with words that say so.
 
 import asyncio
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from lostneutral.desk.case import DeskCase
 from lostneutral.desk.lanes import Failed, Lane, Superseded
+from lostneutral.frozen import dataclass
 from lostneutral.studies.recorded import all_observations
 
 QUIET = 0.08  #: s without a change before the first step begins
 SETTLED = 0.25  #: s more before the long ones do
 
 
-@dataclass
+@dataclass()
 class Part:
     """One step of the answer: what it came to, for which revision, and whether it is being worked out."""
 
@@ -28,7 +29,7 @@ class Part:
     progress: float = 0.0
 
 
-@dataclass
+@dataclass()
 class Answers:
     """The parts of the answer to the present case; `listeners` are told whenever one changes."""
 

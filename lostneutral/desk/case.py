@@ -9,12 +9,12 @@ import time
 import tomllib
 from collections.abc import Callable, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
 
 from lostneutral.case.model import Case
 from lostneutral.case.reader import parse_case
 from lostneutral.desk.document import Block, Document
 from lostneutral.errors import CaseError
+from lostneutral.frozen import dataclass
 
 EMPTY = 'title = "New case"\n\n[supply]\n\n[[point]]\nname = "intake"\n'
 MOST_STEPS = 300

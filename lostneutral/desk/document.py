@@ -7,13 +7,15 @@ gives a new `Document` that shares all the others, so that undo is keeping the o
 
 import re
 import tomllib
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from itertools import count
 
 import tomlkit
 import tree_sitter_toml
 from tree_sitter import Language, Parser
+
+from lostneutral.frozen import dataclass
 
 HEAD = ""
 ORDER = (HEAD, "document", "supply", "point", "group", "path", "break", "cross", "load", "event", "course", "unknown",

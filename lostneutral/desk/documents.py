@@ -3,9 +3,9 @@
 import hashlib
 import io
 import zipfile
-from dataclasses import dataclass
 
 from lostneutral.errors import LostNeutralError
+from lostneutral.frozen import dataclass
 
 BEGAN = (1980, 1, 1, 0, 0, 0)  #: time of every file in an archive: the same case gives the same archive
 SUMS = "SHA256SUMS.txt"

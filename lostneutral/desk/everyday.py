@@ -2,11 +2,11 @@
 
 import difflib
 import re
-from dataclasses import dataclass
 from functools import cache
 
 from lostneutral import data
 from lostneutral.case.load_schema import KINDS
+from lostneutral.frozen import dataclass
 from lostneutral.loads.catalogue import appliances
 
 WHAT_IT_DOES = {kind: (model.__doc__ or "").strip() for kind, model in KINDS.items()}

@@ -1,6 +1,5 @@
 """The fields that the desk shows of each table: key, label, unit and what may be typed, from the schema's own texts."""
 
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal, get_args, get_origin
 
@@ -11,6 +10,7 @@ from lostneutral.case.load_schema import COMMON, KINDS, LoadEntry
 from lostneutral.case.values import Allowed
 from lostneutral.desk import plates
 from lostneutral.desk.plates import Read
+from lostneutral.frozen import dataclass
 
 TABLES = {"": schema.CaseFile, "supply": schema.SupplyEntry, "point": schema.PointEntry, "cable": schema.CableEntry,
           "break": schema.BreakEntry, "observation": schema.ObservationEntry, "test": schema.TestEntry,

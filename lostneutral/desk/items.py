@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from itertools import chain, count
 from typing import get_args
 
@@ -12,6 +12,7 @@ from lostneutral.desk.case import DeskCase
 from lostneutral.desk.document import Block
 from lostneutral.desk.fields import field, kind_fields
 from lostneutral.desk.fields import fields as table_fields
+from lostneutral.frozen import dataclass
 
 ON, OFF, NOT_KNOWN = "on", "off", "not known"
 FATES = {"": "not looked at", "survived": "works", "failed": "does not work", "burnt": "burnt"}

@@ -1,8 +1,9 @@
 """Values as people write them on lists and read them off rating plates: "2.2 kW", "1,5", "230 V", "6 A"."""
 
 import re
-from dataclasses import dataclass
 from datetime import date, datetime
+
+from lostneutral.frozen import dataclass
 
 PREFIX = {"": 1.0, "k": 1e3, "K": 1e3, "M": 1e6, "m": 1e-3, "µ": 1e-6, "μ": 1e-6, "u": 1e-6, "n": 1e-9, "p": 1e-12}
 UNITS = {"W": ("w", "watt", "watts"), "V": ("v", "volt", "volts"), "ohm": ("ohm", "ohms", "ω", "Ω"), "m": ("m", "metre", "metres", "meter"),

@@ -1,10 +1,10 @@
 """A reading as somebody took it down, and where it goes in the case."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 from lostneutral.desk import plates
 from lostneutral.desk.case import DeskCase
+from lostneutral.frozen import dataclass
 
 LOADS_ON, LOADS_OFF = "on", "off"
 BEFORE = "before"

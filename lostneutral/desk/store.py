@@ -9,10 +9,11 @@ import json
 import os
 import re
 import tempfile
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
 from lostneutral.errors import UsageError
+from lostneutral.frozen import dataclass
 from lostneutral.report.base.files import write_file
 
 MARK = ".lostneutral-draft"
@@ -20,7 +21,7 @@ FORMAT = "lostneutral desk draft/1"
 BYTES_MAX = 20_000_000
 
 
-@dataclass
+@dataclass()
 class Draft:
     text: str
     base: str = ""  #: SHA-256 of the case file that it began from; "" where there was none

@@ -5,12 +5,13 @@ import io
 import re
 import zipfile
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lostneutral.desk import everyday, plates
 from lostneutral.desk.case import DeskCase
 from lostneutral.desk.items import Written, add_item, circuit, fate_of
 from lostneutral.errors import UsageError
+from lostneutral.frozen import dataclass
 
 BYTES_MAX, UNPACKED_MAX = 5_000_000, 60_000_000
 ROWS_MAX, COLUMNS_MAX = 2000, 40

@@ -1,11 +1,10 @@
 """What an investigator asks of the causes that are left: how high and low each phase stood, and the metalwork."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from lostneutral.circuit.wiring import EARTH, STAR, terminal_names
 from lostneutral.evidence.spans import percentile
+from lostneutral.frozen import dataclass
 
 Range = tuple[float, float, float]
 """5, 50 and 95 %."""

@@ -1,10 +1,9 @@
 """What evidence takes for granted where the case says nothing: electrodes that nobody measured, and the supply's voltage."""
 
-from dataclasses import dataclass
-
 from lostneutral import data
 from lostneutral.case.model import Case
 from lostneutral.case.seen import Spread
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

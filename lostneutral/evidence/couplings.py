@@ -1,6 +1,5 @@
 """What sets the potential of a conductor that nothing else ties down: capacitances, filters and leakage, each unknown."""
 
-from dataclasses import dataclass
 from functools import cache
 from itertools import combinations, permutations
 from math import pi
@@ -12,6 +11,7 @@ from lostneutral.case.model import Case
 from lostneutral.case.seen import Spread
 from lostneutral.circuit.wiring import EARTH, STAR, Element, conductors, pairs, terminal_names
 from lostneutral.evidence.sampling import Column, quantity
+from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 
 PARTS = ("core", "far", "surround", "leak_earth", "filter_x", "filter_y")

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import hypot, inf, log
 
 import numpy as np
@@ -26,6 +26,7 @@ from lostneutral.evidence.thinned import is_long, shared_out, thinned
 from lostneutral.evidence.turning import turnings
 from lostneutral.evidence.where import narrowed_down
 from lostneutral.evidence.world import World, drawn, highest_supply, stacked_worlds
+from lostneutral.frozen import dataclass
 from lostneutral.result import Result
 from lostneutral.studies.recorded import with_all_observed
 

@@ -1,12 +1,11 @@
 """What a deduction is: rival causes, each with what the observations say of it."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from lostneutral.evidence.asked import Asked, Ceiling
 from lostneutral.evidence.next_reading import NextReading
 from lostneutral.evidence.turning import Turning
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -1,12 +1,13 @@
 """What holds whatever the loads, as distinct from what is merely likely."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.wiring import pairs
 from lostneutral.evidence.sampling import may_be_on
+from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 
 UP_TO = 3.0  #: times rated voltage up to which a load is looked at for reactance

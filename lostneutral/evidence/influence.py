@@ -1,12 +1,12 @@
 """Which unknown matters most, from the samples themselves."""
 
-from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from lostneutral.evidence.sampling import UNITS, Column, choice, quantity
 from lostneutral.evidence.spans import percentile
+from lostneutral.frozen import dataclass
 
 BINS = 16  #: equal parts into which an unknown that is no yes or no is cut
 

@@ -4,7 +4,7 @@ In a given state (cause, loads, joint, electrode, supply, couplings) observation
 floating conductor above all, is drawn once for all of them. `where` and `deduce` both weigh by this law.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from math import log, pi, sqrt
 
@@ -17,6 +17,7 @@ from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
 from lostneutral.evidence.operated import device_trust, operates
+from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 from lostneutral.studies.conditions import before, condition_of, course_of, exposure
 from lostneutral.words.times import duration

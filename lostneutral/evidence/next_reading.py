@@ -1,6 +1,5 @@
 """Which reading would best separate the leading causes, taken on the circuit as it stands."""
 
-from dataclasses import dataclass
 from itertools import combinations
 from math import inf
 
@@ -13,6 +12,7 @@ from lostneutral.evidence.scale import EVEN
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.world import World
+from lostneutral.frozen import dataclass
 from lostneutral.studies.conditions import circumstance_at
 
 MOST_POINTS = 12

@@ -1,6 +1,5 @@
 """What a protective device did as evidence: how likely it operates in each state of the world, by the currents and voltages there."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -8,6 +7,7 @@ import numpy as np
 from lostneutral import data
 from lostneutral.case.model import Case, Installed
 from lostneutral.consequences.installed import criteria
+from lostneutral.frozen import dataclass
 
 EITHER = 0.5  #: probability where a device may operate or not, or nothing determines what it watches
 

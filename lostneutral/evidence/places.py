@@ -1,12 +1,12 @@
 """Every place at which the fault could be, with the neighbouring faults that an investigator must rule out."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from math import inf
 
 from lostneutral import data
 from lostneutral.case.model import Break, Case, Cross, Point, Unknown
 from lostneutral.circuit.wiring import conductor_name, conductors, pen_run
+from lostneutral.frozen import dataclass
 
 MOST_RUNS = 40  #: runs of which every kind of fault is tried; of more, only the open neutral
 MOST_PLACES = 120  #: runs that are tried at all; of more, those that feed on, as many of them evenly spread

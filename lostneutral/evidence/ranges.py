@@ -1,7 +1,7 @@
 """What unknown loads leave open: how high each voltage may have been, how likely, and which unknown matters most."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from lostneutral.evidence.influence import Influence, influences
 from lostneutral.evidence.outcomes import outcomes_at
 from lostneutral.evidence.sampling import columns, draw, may_be_on, needs_single, solve, unknown_values
 from lostneutral.evidence.spans import Span, made_span
+from lostneutral.frozen import dataclass
 from lostneutral.result import Result
 
 ONE_STATE, SEVERAL = 8192, 256  #: samples by default: where all have one settled state, and where each is looked for

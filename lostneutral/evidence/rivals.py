@@ -1,7 +1,7 @@
 """The rival causes of what was seen: what each opens, joins badly or exchanges, and how likely it was beforehand."""
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from itertools import combinations
 from math import inf, nan
@@ -11,6 +11,7 @@ from lostneutral.case.model import Break, Case, Cross
 from lostneutral.case.seen import Spread
 from lostneutral.circuit.wiring import conductors, element_key
 from lostneutral.evidence.places import KINDS, MOST_RUNS, Place, joint_words, kind_words, places, tried
+from lostneutral.frozen import dataclass
 
 CAUSES = ("sound", *KINDS, "two faults", "neutral crossed with PE", "supply neutral open", "high-voltage phase lost",
           "raised earth", "supply overvoltage", "not listed")

@@ -1,6 +1,6 @@
 """Samples of what is not known: drawn from a scrambled Sobol sequence, and solved together as arrays."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 
@@ -14,6 +14,7 @@ from lostneutral.circuit.network import network
 from lostneutral.circuit.wiring import pairs, wiring
 from lostneutral.errors import UsageError
 from lostneutral.evidence.places import resistance_of
+from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 
 

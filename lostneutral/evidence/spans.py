@@ -1,10 +1,9 @@
 """From weighted samples to what is printed of them: percentiles, chances, and the sampling error of each."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from lostneutral.consequences.limits import Yardstick
+from lostneutral.frozen import dataclass
 
 SHARES = (0.05, 0.5, 0.95)
 NONE_SEEN = 3.0  #: none among n samples: at 95 % confidence the chance is below 3 / n (−ln 0.05, rounded up)

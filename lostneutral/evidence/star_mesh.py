@@ -5,9 +5,9 @@ hundreds of siemens keeps all its digits. Source: Rosen, A new network theorem (
 Kron, Tensor analysis of networks (1939).
 """
 
-from dataclasses import dataclass
-
 import numpy as np
+
+from lostneutral.frozen import dataclass
 
 SLACK = 1  #: nodes more than the fewest that a node may meet, and still be taken out in the same round
 

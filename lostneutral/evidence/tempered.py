@@ -1,12 +1,13 @@
 """Samples of each rival's unknowns led from what was likely before to what is likely given the observations."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
 from lostneutral import data
 from lostneutral.evidence.world import States, stacked_worlds
+from lostneutral.frozen import dataclass
 
 RUNS, FEWEST = 8, 4  #: independent runs, and of few samples; how their answers differ is the sampling error
 OF_RUN = 32  #: samples of a run and step, below which there are fewer runs

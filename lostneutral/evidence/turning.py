@@ -1,12 +1,11 @@
 """Which of the assumptions behind a comparison would turn its conclusion, worked out from the samples that there are."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from lostneutral.evidence.likelihood import FATE, LIGHT, Judge
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.tempered import met_by, resampled
+from lostneutral.frozen import dataclass
 
 FACTORS = (0.25, 4.0)  #: of the odds of a slip, and of an unreliable statement, that are tried
 MATTERS, AGAIN = 1e-4, 96  #: posterior from which a cause is looked at again, and its samples then

@@ -1,6 +1,6 @@
 """Where it broke: the same causes and the same law as `deduce`, with everything unknown but joint and couplings at its median."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from math import inf, log
 
 import numpy as np
@@ -27,6 +27,7 @@ from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import evaluated
 from lostneutral.evidence.thinned import is_long, narrowed, shared_out, spread_over, thinned
 from lostneutral.evidence.world import World, highest_supply
+from lostneutral.frozen import dataclass
 from lostneutral.studies.recorded import with_all_observed
 
 WORTH = 0.01  #: probability below which a cause plays no part in what to measure next

@@ -4,7 +4,7 @@ A conductor that a cause opens keeps its place with no admittance, and what coup
 conditions and samples are solved side by side as arrays.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from math import inf, isinf
 
@@ -23,6 +23,7 @@ from lostneutral.evidence.operated import runs_watched
 from lostneutral.evidence.reduced import Reduced, Wired
 from lostneutral.evidence.sampling import Column, choice, columns, may_be_on, quantity
 from lostneutral.evidence.tables import Tables
+from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 from lostneutral.studies.conditions import Circumstance
 

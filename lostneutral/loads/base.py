@@ -1,11 +1,13 @@
 """The one interface through which the circuit sees a load."""
 
 from abc import ABC, abstractmethod
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from weakref import WeakValueDictionary
 
 import numpy as np
+
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,10 @@
 """A bridge rectifier with its d.c. link, as a waveform meets it."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
+
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -2,12 +2,13 @@
 
 import difflib
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cache
 
 from lostneutral import data
 from lostneutral.case.model import Load
 from lostneutral.errors import UsageError
+from lostneutral.frozen import dataclass
 
 MEASURED = ("power_exponent", "reactive_exponent", "power_factor", "reactive_power")
 """Keys whose values come from an entry's source; the others are as usual in the trade."""

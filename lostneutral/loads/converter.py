@@ -1,11 +1,11 @@
 """Power converters that set their current: vehicle chargers take it, solar and battery inverters give it."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.loads.base import Low
 from lostneutral.loads.switching import Switching
 

@@ -1,11 +1,11 @@
 """Loads with an iron core in front: discharge lamps on magnetic ballasts, which go out and strike again, and transformers."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.loads.base import Low
 from lostneutral.loads.simple import Exponential
 from lostneutral.loads.switching import Switching

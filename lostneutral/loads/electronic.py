@@ -1,11 +1,11 @@
 """Electronic loads: power supplies, drivers, televisions, computers, which take the same power at any voltage."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.loads.base import Low
 from lostneutral.loads.converter import limited
 from lostneutral.loads.switching import Switching, switching_keys

@@ -1,11 +1,11 @@
 """Resistance heaters whose element changes its resistance with temperature, by the alloy's table."""
 
-from dataclasses import dataclass
 from functools import cache, cached_property
 
 import numpy as np
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.loads.materials import KELVIN, ROOM, Curve, sigma
 from lostneutral.loads.thermal import ThermalLoad, wire_diameter
 from lostneutral.loads.wear import ENTRIES, PACES, Law, by_points

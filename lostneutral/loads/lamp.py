@@ -1,11 +1,12 @@
 """Filament lamps, worked out from the nameplate with tungsten's tables."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property, lru_cache
 
 import numpy as np
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.loads import materials
 from lostneutral.loads.thermal import ThermalLoad, wire_diameter
 from lostneutral.loads.wear import ENTRIES, PACES, Law

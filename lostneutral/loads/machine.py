@@ -1,11 +1,11 @@
 """Three-phase induction motors by their positive- and negative-sequence circuits: running, single-phased, stalled."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.loads.base import LoadModel, Low
 from lostneutral.loads.wear import ENTRIES, PACES, Law, by_points
 

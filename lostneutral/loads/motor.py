@@ -1,11 +1,11 @@
 """Single-phase induction motors of appliances: running by measured exponents, stalled, tripped."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.loads.base import LoadModel, Low
 from lostneutral.loads.simple import Exponential
 from lostneutral.loads.wear import ENTRIES, PACES, Law, by_points

@@ -1,10 +1,11 @@
 """How the state of a load in one mode moves, as tables: what it draws in each state, and its pace by state and voltage."""
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from functools import lru_cache
 
 import numpy as np
 
+from lostneutral.frozen import dataclass
 from lostneutral.loads.base import LoadModel
 
 STATES, VOLTS = 1024, 2048  #: pieces of a table

@@ -1,11 +1,11 @@
 """Heaters of ceramic with a positive temperature coefficient, which hold their own temperature."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.loads.base import Low
 from lostneutral.loads.thermal import ThermalLoad
 

@@ -1,11 +1,12 @@
 """A power supply with bridge and bulk capacitor at phasor cost: the charge balance of its pulses over a cycle."""
 
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from functools import cached_property
 
 import numpy as np
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.loads import electronic
 from lostneutral.loads.bridge import Bridge
 from lostneutral.loads.electronic import Electronic

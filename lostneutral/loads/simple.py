@@ -1,11 +1,11 @@
 """Loads whose admittance is fixed or follows a power of the voltage."""
 
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.loads.base import LoadModel
 
 _DEFAULTS = data.load("load_defaults")["exponential"]

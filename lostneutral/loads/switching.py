@@ -1,10 +1,11 @@
 """Loads that switch themselves off outside a range of voltages and on again within another, each after its delay."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.loads.base import LoadModel
 
 _DATA = data.load("load_defaults")["switching"]

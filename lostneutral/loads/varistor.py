@@ -1,12 +1,12 @@
 """Metal-oxide varistors: how little they take at their rating, how much above it, and how soon they run away."""
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import lgamma
 
 import numpy as np
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.loads.base import LoadModel
 from lostneutral.loads.wear import ENTRIES, Law
 

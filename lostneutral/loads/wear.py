@@ -1,11 +1,11 @@
 """What a law of wear is: the share of a load's life that a voltage uses up per second."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
 import numpy as np
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 
 PACES = ("early", "central", "late")
 ENTRIES = data.load("harm")

@@ -1,7 +1,7 @@
 """When what was recorded changed, over all recordings together: in one step or slowly, and between which times that lies."""
 
 from bisect import bisect_right
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from math import log
 
@@ -9,6 +9,7 @@ import numpy as np
 
 from lostneutral.case.model import Case, Recording
 from lostneutral.case.seen import Logged
+from lostneutral.frozen import dataclass
 from lostneutral.studies.levels import SHORTEST, inflation, noise
 
 STEPS, RAMPS, BINS = 4000, 60, 240  #: times tried for a step, times tried for both ends of a slow change, values it is held against

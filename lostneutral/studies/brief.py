@@ -1,6 +1,6 @@
 """Stages of an incident that are shorter than two cycles of the supply, as instantaneous values."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from lostneutral.case.model import Case
@@ -8,6 +8,7 @@ from lostneutral.circuit.waveform.parts import too_many_pulses
 from lostneutral.consequences.course import Courses
 from lostneutral.consequences.upstream import faulted
 from lostneutral.errors import NoSolutionError
+from lostneutral.frozen import dataclass
 
 if TYPE_CHECKING:
     from lostneutral.circuit.waveform.brief import Crests

@@ -1,10 +1,10 @@
 """Under which condition of the installation an observation was made: what was switched, mended or isolated by then."""
 
-from dataclasses import dataclass
 from math import inf
 
 from lostneutral import data
 from lostneutral.case.model import Case, Event, Observation
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

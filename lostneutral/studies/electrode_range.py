@@ -1,6 +1,6 @@
 """Touch voltage against the resistance of a point's own electrode, for what a case does not give."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -9,6 +9,7 @@ from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import EARTH
 from lostneutral.consequences.upstream import pen_breaks
+from lostneutral.frozen import dataclass
 from lostneutral.studies.near import state_near
 
 

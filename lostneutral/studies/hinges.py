@@ -1,6 +1,6 @@
 """What the answer hangs on: quantities that were assumed, varied one at a time between plausible ends."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lostneutral import data
 from lostneutral.case.model import Case
@@ -8,6 +8,7 @@ from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.consequences.harm import harm_of
 from lostneutral.consequences.limits import band, verdict
+from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 from lostneutral.loads.catalogue import resolve
 from lostneutral.studies.near import near

@@ -1,6 +1,6 @@
 """A star of rectifiers worked out again with other inlets and capacitors: the values of its supplies that are least known."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.waveform.parts import bridge_of
@@ -8,6 +8,7 @@ from lostneutral.circuit.waveform.picture import after_break
 from lostneutral.circuit.waveform.waves import WaveState
 from lostneutral.consequences.waves import opened
 from lostneutral.errors import NoSolutionError
+from lostneutral.frozen import dataclass
 
 MOST_BRIDGES = 12  #: rectifier loads up to which the case is worked out again
 COARSE = 96  #: steps a cycle; twelve divides it

@@ -1,7 +1,7 @@
 """A joint on its way from sound to open: what its resistance does to the star point, the voltages and its own heat."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import inf
 
 import numpy as np
@@ -11,6 +11,7 @@ from lostneutral.circuit.search import Settled
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.states import settle
 from lostneutral.errors import NoSolutionError
+from lostneutral.frozen import dataclass
 from lostneutral.studies.near import as_solution, state_near
 
 USUAL = (0.0, *np.geomspace(0.03, 3000.0, 26).tolist(), inf)  #: ohm, from sound to open

@@ -1,9 +1,10 @@
 """Filament lamps beside the fixed resistors that they are often taken for."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
+from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 from lostneutral.loads.catalogue import resolve
 from lostneutral.studies.near import near

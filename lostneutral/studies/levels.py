@@ -1,12 +1,12 @@
 """Recorded voltages as levels between changes, each with what its own correlation leaves of its worth; and their gaps."""
 
-from dataclasses import dataclass
 from functools import lru_cache
 from math import log, sqrt
 
 import numpy as np
 
 from lostneutral.case.model import Recording
+from lostneutral.frozen import dataclass
 
 MOST_LEVELS = 40
 SHORTEST = 3  #: values of a level

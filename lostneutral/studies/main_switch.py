@@ -1,11 +1,12 @@
 """What opening the main switch of an installation leaves on its metalwork: its own loads are gone, its neighbours' are not."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lostneutral.case.model import Break, Case, Cross, Point
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.consequences.upstream import beyond, crosses_towards, pen_breaks
+from lostneutral.frozen import dataclass
 from lostneutral.studies.near import near
 
 MOST = 4  #: installations that are looked at, those with the highest voltage

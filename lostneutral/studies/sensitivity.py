@@ -1,9 +1,10 @@
 """What would change the answer: the chief inputs of a case changed one at a time."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
+from lostneutral.frozen import dataclass
 from lostneutral.studies.near import near
 
 STEP = 0.10  #: share by which each value is changed, up and down

@@ -1,6 +1,5 @@
 """What learners build: the star at extra-low voltage, of parts that can be bought, and what the solver says it will do."""
 
-from dataclasses import dataclass
 from functools import cached_property
 from math import inf, isinf, log, log10
 
@@ -10,6 +9,7 @@ from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.states import before_and_after
 from lostneutral.consequences.equipment import brightness
 from lostneutral.consequences.pulses import trusted
+from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 from lostneutral.loads.catalogue import resolve
 from lostneutral.report.base.words import significant

@@ -1,7 +1,6 @@
 """What a handout leaves to be filled in by hand: a question with its marks, lines to write on, and its answer for the key."""
 
-from dataclasses import dataclass
-
+from lostneutral.frozen import dataclass
 from lostneutral.report.base.blocks import BLANK, paragraph, ruled, together
 from lostneutral.words.language import tell
 

@@ -7,11 +7,11 @@ exact.
 """
 
 from cmath import phase, rect
-from dataclasses import dataclass
 from itertools import combinations
 from math import pi
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.report.base.drawing import INK
 from lostneutral.report.base.words import angle, number, significant
 from lostneutral.report.star.figures import clearest

@@ -1,10 +1,10 @@
 """Whether a case may be shown at mains voltage: offered only while every voltage, power and current stays within bounds."""
 
-from dataclasses import dataclass
 from math import isinf
 
 from lostneutral import data
 from lostneutral.circuit.wiring import pen_run
+from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 from lostneutral.report.base.words import number, significant
 from lostneutral.result import Result

@@ -1,9 +1,9 @@
 """What the drawings of a lesson share: text as text, conductors in the class's colours, steps at one scale, a scale bar."""
 
 from cmath import phase, rect
-from dataclasses import dataclass
 from math import ceil, floor, log10, pi
 
+from lostneutral.frozen import dataclass
 from lostneutral.report.base import drawing
 from lostneutral.report.base.drawing import DASHES, INK, WIDTH
 from lostneutral.teaching.look import Look
@@ -137,7 +137,7 @@ def mark(axes, at, text, direction, distance, **style):
         write_label(axes, at, text, direction, distance, **style)
 
 
-@dataclass
+@dataclass()
 class _Labels:
     """What a panel knows of its labels: points on paper a unit, and the (low, high) corners of those written so far."""
 

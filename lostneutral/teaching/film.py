@@ -1,12 +1,12 @@
 """The star point on its way as the neutral's joint goes from sound to open, as a moving picture with its loads."""
 
-from dataclasses import dataclass
 from math import inf
 
 import numpy as np
 
 from lostneutral.consequences.pulses import trusted
 from lostneutral.errors import UsageError
+from lostneutral.frozen import dataclass
 from lostneutral.report.base.drawing import INK, label
 from lostneutral.report.base.words import number, significant
 from lostneutral.report.course.film import HELD, moving, warn

@@ -1,10 +1,11 @@
 """A lesson on a case: what learners build, what is drawn, which parts it leaves out and why."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lostneutral.circuit.states import before_and_after
 from lostneutral.consequences.pulses import trusted
 from lostneutral.errors import UsageError
+from lostneutral.frozen import dataclass
 from lostneutral.result import Result
 from lostneutral.teaching import figures
 from lostneutral.teaching.bench import POINT, Bench, bench, plain_star, star_of

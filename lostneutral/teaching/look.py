@@ -1,13 +1,13 @@
 """How a class knows the conductors: the names of its lines and the colours of its country, for every figure and text."""
 
 import re
-from dataclasses import dataclass
 from functools import cache
 
 from lostneutral import data
 from lostneutral.case.model import Case
 from lostneutral.consequences.colours import colour_countries, conductor_colours
 from lostneutral.errors import UsageError
+from lostneutral.frozen import dataclass
 from lostneutral.report.base.drawing import INK
 from lostneutral.teaching.labels import relabel
 

@@ -1,9 +1,9 @@
 """Statements on the readings of the bench version, to be called true or false; which they are is worked out from the readings."""
 
-from dataclasses import dataclass
 from hashlib import sha256
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.report.base.words import number
 from lostneutral.teaching.bench import POINT, Bench, amp_words
 from lostneutral.teaching.terms import terms

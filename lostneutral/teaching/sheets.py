@@ -2,8 +2,8 @@
 
 import csv
 import io
-from dataclasses import dataclass
 
+from lostneutral.frozen import dataclass
 from lostneutral.report.base.blocks import heading, new_page, paragraph, table
 from lostneutral.report.base.pdf import set_pdf
 from lostneutral.teaching.blanks import BLANK

@@ -1,8 +1,7 @@
 """The star that a lesson is about: where a case has it, which loads are on it, and what its constructions are given."""
 
-from dataclasses import dataclass
-
 from lostneutral.case.model import Case
+from lostneutral.frozen import dataclass
 
 ADDS_UP = 3e-3  #: of the largest; line currents that add up to the neutral's within this have no other way back
 

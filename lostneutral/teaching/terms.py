@@ -1,6 +1,6 @@
 """What things are called by the kind of supply: a split-phase supply has neither a star point nor a triangle."""
 
-from dataclasses import dataclass
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,6 @@
 """The checks as data: those of the package, and a user's own file of them with an error for every fault."""
 
 import tomllib
-from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from typing import Annotated, Any, Literal
@@ -10,6 +9,7 @@ from pydantic import Field, ValidationError
 
 from lostneutral.case.values import Allowed, Entry, Name, Text, Title, Truth, number_between
 from lostneutral.data import KNOWN
+from lostneutral.frozen import dataclass
 from lostneutral.verify.asked import QUESTIONS
 from lostneutral.verify.printed import is_figure
 

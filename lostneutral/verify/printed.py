@@ -8,8 +8,9 @@ import ast
 import operator
 import re
 from cmath import phase
-from dataclasses import dataclass
 from math import degrees, inf, pi, sqrt
+
+from lostneutral.frozen import dataclass
 
 HALF = 0.501  #: of the last digit printed; the thousandth is for ties
 EXACT = 1e-9  #: relative tolerance of a closed form

@@ -3,7 +3,8 @@
 import inspect
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+
+from lostneutral.frozen import dataclass
 
 NUMBER = r"\d+(?:\.\d+)?(?:e-?\d+)?"
 QUESTIONS = {}

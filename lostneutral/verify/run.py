@@ -1,9 +1,9 @@
 """What the program works out for each check, and how that stands to the figure printed."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 
 from lostneutral.errors import LostNeutralError
+from lostneutral.frozen import dataclass
 from lostneutral.verify.asked import QUESTIONS
 from lostneutral.verify.checks import CheckEntry, Topic, given_of
 from lostneutral.verify.printed import Agreement, compare

@@ -1,9 +1,8 @@
 """Claims in words, one finding each, in the order of their rank; items of one good outcome share one."""
 
-from dataclasses import dataclass
-
 from lostneutral.claims.model import Claim, Kind, Rank
 from lostneutral.consequences.limits import Yardstick
+from lostneutral.frozen import dataclass
 from lostneutral.words import english
 from lostneutral.words.items import verdict_on_several
 

@@ -8,12 +8,13 @@ import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cache
 from importlib.resources import files
 from string import Formatter
 
 from lostneutral.errors import LostNeutralError
+from lostneutral.frozen import dataclass
 
 CATALOGUES = {"de": "german", "fr": "french", "es": "spanish"}
 """Languages beside English, by code -> the file of this folder with their sentences."""

@@ -1,6 +1,6 @@
 """A claim in words."""
 
-from dataclasses import dataclass
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -1,9 +1,8 @@
 """The schedule of items, equal ones joined, each with its voltage, the expected effect and why."""
 
-from dataclasses import dataclass
-
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import CANNOT, STRESSED
+from lostneutral.frozen import dataclass
 from lostneutral.words.amounts import exactly, failing, named
 from lostneutral.words.items import OUTCOMES, part_words
 from lostneutral.words.language import tell

@@ -1,6 +1,6 @@
 """A stage too short for r.m.s. values: the crests that it can reach, whatever the moment of the cycle at which it begins."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import ceil
 
 import numpy as np
@@ -10,6 +10,7 @@ from lostneutral.case.model import Case
 from lostneutral.circuit.waveform.march import Marcher
 from lostneutral.circuit.waveform.model import is_slow
 from lostneutral.circuit.waveform.steady import _Search, carried_over, repeating
+from lostneutral.frozen import dataclass
 
 MOMENTS = 12  #: of the cycle at which the stage may begin
 

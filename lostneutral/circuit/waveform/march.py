@@ -6,12 +6,13 @@ mean, r.m.s. value and harmonic is taken. While nothing switches, several steps 
 section IV.5 (Table 5.6) and section IV.8 (splitting of the stage equations).
 """
 
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from lostneutral.circuit.waveform.model import TimeNetwork
 from lostneutral.errors import NoSolutionError
+from lostneutral.frozen import dataclass
 
 _ROOT = np.sqrt(6)
 _A = np.array([[(88 - 7 * _ROOT) / 360, (296 - 169 * _ROOT) / 1800, (-2 + 3 * _ROOT) / 225],
@@ -34,7 +35,7 @@ _UNKNOWNS = 96  #: nonlinear currents at their stages, of which more together ta
 _ITERATIONS = 8  #: of Newton's method for them; what takes more is solved step by step
 
 
-@dataclass
+@dataclass()
 class Marching:
     """Where the march is, and what it has passed. `mode` is +1, 0 or −1 of each bridge, `on` of each supply behind."""
 

@@ -4,7 +4,7 @@ Unknowns y, in this order: node voltages, currents of the branches that have rea
 voltages of their capacitors, currents into the bridges, voltages of the d.c. links.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import pi, sqrt
 
 import numpy as np
@@ -14,6 +14,7 @@ from lostneutral.case.model import Assumption, Case, Load
 from lostneutral.circuit.waveform.parts import bridge_of, clamp_of, model_of, spectrum_of
 from lostneutral.circuit.wiring import pairs, wiring
 from lostneutral.errors import NoSolutionError
+from lostneutral.frozen import dataclass
 from lostneutral.loads.bridge import Bridge
 from lostneutral.loads.catalogue import resolve
 

@@ -1,7 +1,7 @@
 """From a state to the state that repeats itself: waiting while the course is free, Newton's method for the tail."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from math import sqrt
 
@@ -11,6 +11,7 @@ from lostneutral import data
 from lostneutral.case.model import Case
 from lostneutral.circuit.waveform.march import Marcher, Marching
 from lostneutral.circuit.waveform.model import TimeNetwork, is_slow, time_network
+from lostneutral.frozen import dataclass
 
 _DATA = data.load("waveform")
 ORDERS = 40  #: harmonics are worked out up to this order

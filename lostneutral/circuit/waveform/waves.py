@@ -1,11 +1,12 @@
 """What the waveform model works out, as data: measures of waves, states, the picture of a case."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 
 import numpy as np
 
 from lostneutral.case.model import Assumption
+from lostneutral.frozen import dataclass
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,7 @@
 """The rows of the before/after tables, and the sentences that go with them, for terminal and document alike."""
 
-from dataclasses import dataclass
-
 from lostneutral.consequences.limits import verdict_by_band
+from lostneutral.frozen import dataclass
 from lostneutral.report.base.words import angle, connection, details, number, significant, size
 from lostneutral.words.amounts import plain
 from lostneutral.words.language import tell, to_tell

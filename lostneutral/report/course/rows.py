@@ -1,12 +1,12 @@
 """A course in words and rows, for terminal, result file, figures and document alike."""
 
 from bisect import bisect_left
-from dataclasses import dataclass
 
 import numpy as np
 
 from lostneutral import data
 from lostneutral.consequences.limits import verdict_by_band
+from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 from lostneutral.report.base.cautions import no_voltage
 from lostneutral.report.base.words import number, significant

@@ -1,12 +1,12 @@
 """Recorded voltages and events over what is calculated for them: sentences, figure and section."""
 
-from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 import numpy as np
 
 from lostneutral.case.model import Case
 from lostneutral.claims.model import Kind
+from lostneutral.frozen import dataclass
 from lostneutral.report.base.blocks import figure, heading, paragraph
 from lostneutral.report.base.drawing import DASHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.base.words import number

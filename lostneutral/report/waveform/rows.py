@@ -1,11 +1,10 @@
 """The rows of tables and figures on waveforms."""
 
-from dataclasses import dataclass
-
 from lostneutral.circuit.waveform.parts import bridge_of
 from lostneutral.circuit.waveform.waves import Wave
 from lostneutral.consequences.upstream import faulted
 from lostneutral.consequences.waves import RUNS, link_verdict, neutrals
+from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 from lostneutral.report.base.words import connection
 

@@ -1,8 +1,9 @@
 """Items of published examinations and books, as exercises of their kinds, with what was printed there."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from lostneutral import data
+from lostneutral.frozen import dataclass
 from lostneutral.teaching.exercises import findings, pairs, stars
 
 _MAKERS = {"series": pairs.series, "series_ohms": pairs.series_ohms, "split_phase": pairs.split_phase, "growing": pairs.growing,

@@ -1,10 +1,10 @@
 """What an exercise is, and the small circuits that hold its key to the solver."""
 
-from dataclasses import dataclass
 from math import sqrt
 
 from lostneutral.case.model import Break, Case, Cross, Load, Point, Supply
 from lostneutral.circuit.states import before_and_after
+from lostneutral.frozen import dataclass
 from lostneutral.teaching.labels import relabel
 
 GRADES = {1: "arithmetic", 2: "a formula", 3: "phasors"}
