@@ -1,11 +1,10 @@
 """Published tables, one TOML file each, every figure with its source and how it is known."""
 
-import tomllib
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
-from lostneutral.data.checking import check_table
+from lostneutral.data.reading import read_table
 
 KNOWN = {
     "S": "read at the source",
@@ -23,8 +22,6 @@ KNOWN = {
 def load(name: str) -> dict[str, Any]:
     """Return the table `name` (a file ``<name>.toml`` of this folder) as a dict; do not change it.
 
-    DataFileError where the file breaks a rule that data files keep (see `checking.check`).
+    DataFileError where the file breaks a rule that data files keep (see `checking.check_table`).
     """
-    table = tomllib.loads(files(__name__).joinpath(f"{name}.toml").read_text(encoding="utf-8"))
-    check_table(name, table, KNOWN)
-    return table
+    return read_table(name, Path(__file__).parent / f"{name}.toml", KNOWN)

@@ -1,4 +1,4 @@
-"""What every data file keeps, checked when it is loaded: where each figure comes from and how that is known."""
+"""What every data file keeps, checked when it is read: where each figure comes from and how that is known."""
 
 import re
 from collections.abc import Iterator, Mapping

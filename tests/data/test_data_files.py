@@ -7,6 +7,7 @@ import pytest
 
 from lostneutral.data import KNOWN, load
 from lostneutral.data.checking import check_table, tables
+from lostneutral.data.reading import read_table
 from lostneutral.errors import DataFileError
 
 FILES = sorted(f"{folder}{path.name.removesuffix('.toml')}" for folder in ("", "checks/")
@@ -119,3 +120,23 @@ def test_no_word_of_the_lists_is_left_over():
     used = words | {w.rstrip(".") for w in words}
     lists = [key for key in CITED if key not in ("months", "countries", "terms")]
     assert sorted({w for key in lists for w in CITED[key].split()} - used) == []
+
+
+def test_a_file_is_read_and_checked_again_once_it_has_changed(tmp_path, monkeypatch):
+    """Between two changes what came of it is kept as Python keeps what it makes of a module. Kind: behaviour laid down."""
+    monkeypatch.setattr("sys.dont_write_bytecode", False)
+    monkeypatch.setattr("sys.pycache_prefix", str(tmp_path / "kept"))
+    file = tmp_path / "made.toml"
+    sound = 'limit = { value = 230.0, unit = "V", source = "A standard", edition = "2015", known = "2", none = inf }\n'
+    file.write_text(sound)
+    first = read_table("made", file, KNOWN)
+    assert first["limit"]["none"] == float("inf") and list((tmp_path / "kept").rglob("made.*.pyc"))
+    with monkeypatch.context() as at_rest:
+        at_rest.setattr("lostneutral.data.checking.check_table", None)  # nothing is checked where nothing has changed
+        assert read_table("made", file, KNOWN) == first
+    file.write_text(sound.replace("230.0", "23.0"))
+    assert read_table("made", file, KNOWN)["limit"]["value"] == 23.0
+    file.write_text(sound.replace('unit = "V", ', ""))
+    for _ in range(2):  # what is refused is not kept
+        with pytest.raises(DataFileError, match="has no unit"):
+            read_table("made", file, KNOWN)
