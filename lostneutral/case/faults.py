@@ -3,14 +3,12 @@
 import difflib
 import json
 from datetime import date, time
-from typing import Annotated, Literal, Union, get_args, get_origin
-
-from pydantic import BaseModel
+from typing import Literal, get_args, get_origin
 
 from lostneutral.case.load_schema import KINDS
 from lostneutral.case.schema import CaseFile
 from lostneutral.case.slips import value_slip
-from lostneutral.case.values import Allowed
+from lostneutral.case.values import Allowed, tables_of
 from lostneutral.errors import CaseError
 
 RENAMED = {"earth": "pe", "earth_area": "pe_area", "conductors": "conductor"}
@@ -140,25 +138,17 @@ def _find(path, root=CaseFile):
     for part in path:
         if isinstance(part, int):
             continue
-        if model is Union:  # the load kinds: the tag comes next
+        if model is KINDS:  # the tag comes next
             model = KINDS[part]
             continue
         field = written_keys(model).get(part)
         if field is None:
             return model, None
-        inner = _inner(field.annotation)
+        inner = next(tables_of(field), None)
         if inner is None:
             return model, field
         model = inner
     return model, field
-
-
-def _inner(annotation):
-    while get_origin(annotation) in (list, Annotated):
-        annotation = get_args(annotation)[0]
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    return Union if any(a in KINDS.values() for a in get_args(annotation)) else None
 
 
 def _allowed(path, field):
@@ -176,7 +166,7 @@ def _allowed(path, field):
 def _word(faults, fault, path, model, field):
     value, kind = fault["input"], fault["type"]
     if kind == "extra_forbidden":
-        known = list(written_keys(model)) if model is not Union else []
+        known = list(written_keys(model)) if model is not KINDS else []
         meant = RENAMED.get(path[-1]) if RENAMED.get(path[-1]) in known else closest(path[-1], known)
         faults.add(path, "unknown key", "known here: " + ", ".join(known), meant, at="key")
     elif kind.startswith("union_tag"):

@@ -3,7 +3,6 @@
 from pydantic import ValidationError
 
 from lostneutral.case.model import LINES
-from lostneutral.case.schema import GroupEntry
 
 GOLDEN, SILVER = 0.6180339887498949, 0.4142135623730951  #: steps that spread any number of marks evenly over a length
 
@@ -17,6 +16,8 @@ def expanded(table):
     groups = table.get("group")
     if not isinstance(groups, list) or not all(isinstance(table.get(key, []), list) for key in ("point", "load")):
         return table, {}
+    from lostneutral.case.wiring_schema import GroupEntry
+
     made = table | {key: list(table.get(key, ())) for key in ("point", "load")}
     origins = {}
     lines = LINES[:2] if _system(table) == "split-phase" else LINES

@@ -6,7 +6,7 @@ from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
 
-from lostneutral.case.values import Allowed
+from lostneutral.case.values import Allowed, TablesByName, notes_of, tables_of
 from lostneutral.frozen import dataclass
 
 
@@ -47,19 +47,13 @@ def _keys(model: type[BaseModel], seen: set[type[BaseModel]]) -> Iterator[Key]:
     seen.add(model)
     table = model.__name__.removesuffix("Entry")
     for name, field in model.model_fields.items():
-        notes = [note for note in (*field.metadata, *_notes(field.annotation)) if isinstance(note, Allowed)]
-        units = {note.unit for note in notes} or {_unit_within(m) for m in _models(field.annotation)}
+        notes = [note for note in notes_of(field) if isinstance(note, Allowed)]
+        units = {note.unit for note in notes} or {_unit_within(m) for m in _models(field)}
         words = [note.text for note in notes] or [f"one of {', '.join(map(str, _choices(field.annotation)))}"]
         yield Key(table, field.alias or name, next((u for u in sorted(units) if u), ""),
                   " or ".join(dict.fromkeys(words)).removesuffix("one of ") or "a table", field.description or "")
-        for inner in _models(field.annotation):
+        for inner in _models(field):
             yield from _keys(inner, seen)
-
-
-def _notes(annotation: Any) -> Iterator[Any]:
-    yield from getattr(annotation, "__metadata__", ())
-    for part in get_args(annotation):
-        yield from _notes(part)
 
 
 def _choices(annotation: Any) -> Iterator[str]:
@@ -72,13 +66,10 @@ def _choices(annotation: Any) -> Iterator[str]:
 
 def _unit_within(model: type[BaseModel]) -> str:
     """Return the unit that all figures of a table share ("" if they do not), as of a spread of powers."""
-    units = {note.unit for field in model.model_fields.values() for note in (*field.metadata, *_notes(field.annotation))
-             if isinstance(note, Allowed)} - {""}
+    units = {note.unit for field in model.model_fields.values() for note in notes_of(field) if isinstance(note, Allowed)} - {""}
     return units.pop() if len(units) == 1 else ""
 
 
-def _models(annotation: Any) -> Iterator[type[BaseModel]]:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        yield annotation
-    for part in get_args(annotation):
-        yield from _models(part)
+def _models(field: Any) -> Iterator[type[BaseModel]]:
+    for found in tables_of(field):
+        yield from found.values() if isinstance(found, TablesByName) else [found]

@@ -1,9 +1,11 @@
 """The kinds of value that keys of the case file take: each refuses what it does not allow and says what it does."""
 
 import re
+from collections.abc import Mapping
 from datetime import date, datetime
+from importlib import import_module
 from math import inf
-from typing import Annotated, Any, Literal, get_args
+from typing import Annotated, Any, Literal, Union, get_args
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, TypeAdapter, WithJsonSchema
 from pydantic_core import PydanticCustomError, core_schema
@@ -21,33 +23,102 @@ class Entry(BaseModel):
         field_title_generator=lambda name, field: field.alias or name)
 
 
-class Later:
-    """Beside a model of a table, or a union of such by their `kind`: its validator is built when the first such table is met.
+class TablesByName(Mapping):
+    """Models of tables by name, each given by its place in this package, as "module:class", and imported when it is asked for."""
 
-    Building all of them takes longer than an ordinary case.
+    def __init__(self, places):
+        self._places = places
+
+    def __getitem__(self, name):
+        return table_at(self._places[name])
+
+    def __contains__(self, name):
+        return name in self._places
+
+    def __iter__(self):
+        return iter(self._places)
+
+    def __len__(self):
+        return len(self._places)
+
+
+def table_at(place):
+    """Return the model at `place`, "module:class"."""
+    module, _, name = place.partition(":")
+    return getattr(import_module(f"lostneutral.case.{module}"), name)
+
+
+class Later:
+    """Beside the type of a table: its model, or the place of it, is asked for and its validator built when the first such table is met.
+
+    To import and build all of them takes longer than an ordinary case.
     """
 
+    def __init__(self, model):
+        self._model = model
+
+    @property
+    def model(self):
+        return table_at(self._model) if isinstance(self._model, str) else self._model
+
     def __get_pydantic_core_schema__(self, source, handler):
-        self.source = source
-        if isinstance(source, type):
-            return core_schema.no_info_plain_validator_function(source.model_validate)
-        return core_schema.tagged_union_schema(
-            {model.model_fields["kind"].annotation.__args__[0]: core_schema.no_info_plain_validator_function(model.model_validate)
-             for model in get_args(source)}, "kind")
+        return core_schema.no_info_plain_validator_function(lambda value: self.model.model_validate(value))
 
     def __get_pydantic_json_schema__(self, schema, handler):
-        whole = self.source if isinstance(self.source, type) else Annotated[self.source, Field(discriminator="kind")]
-        return handler(core_schema.list_schema(TypeAdapter(whole).core_schema))["items"]  # by itself it would not be named
+        return handler(core_schema.list_schema(TypeAdapter(self.whole).core_schema))["items"]  # by itself it would not be named
+
+    @property
+    def whole(self):
+        """The type with everything in it."""
+        return self.model
+
+
+class OneOf(Later):
+    """The same of a table that is one of several `TablesByName` by its `kind`."""
+
+    def __get_pydantic_core_schema__(self, source, handler):
+        return core_schema.tagged_union_schema(
+            {kind: core_schema.no_info_plain_validator_function(lambda value, kind=kind: self.model[kind].model_validate(value))
+             for kind in self.model}, "kind")
+
+    @property
+    def whole(self):
+        return Annotated[Union[tuple(self.model.values())], Field(discriminator="kind")]  # noqa: UP007 - they are not named here
 
 
 def later(model):
-    """Return the type of a table of `model` that few cases have."""
-    return Annotated[model, Later()]
+    """Return the type of a table of `model`, or of that at the place `model`, which few cases have."""
+    return Annotated[Any if isinstance(model, str) else model, Later(model)]
 
 
 def later_list(model):
     """Return the type of an array of such tables."""
     return list[later(model)]
+
+
+def notes_of(field):
+    """Yield everything that stands beside the types of a model's `field`."""
+    yield from field.metadata
+    yield from _beside(field.annotation)
+
+
+def tables_of(field):
+    """Yield the models, or the `TablesByName` of such by kind, that a model's `field` takes."""
+    later = [note.model for note in notes_of(field) if isinstance(note, Later)]
+    yield from later or _models(field.annotation)
+
+
+def _beside(annotation):
+    yield from getattr(annotation, "__metadata__", ())
+    for part in get_args(annotation):
+        yield from _beside(part)
+
+
+def _models(annotation):
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    for part in get_args(annotation):
+        yield from _models(part)
 
 
 @dataclass(frozen=True)

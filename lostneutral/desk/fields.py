@@ -3,18 +3,18 @@
 from functools import cache
 from typing import Literal, get_args, get_origin
 
-from pydantic import BaseModel
-
-from lostneutral.case import schema
+from lostneutral.case.exhibits_schema import PhotoEntry, TestEntry
 from lostneutral.case.load_schema import COMMON, KINDS, LoadEntry
-from lostneutral.case.values import Allowed
+from lostneutral.case.schema import CaseFile, DocumentEntry, SupplyEntry
+from lostneutral.case.seen_schema import ObservationEntry
+from lostneutral.case.values import Allowed, tables_of
+from lostneutral.case.wiring_schema import BreakEntry, CableEntry, PointEntry
 from lostneutral.desk import plates
 from lostneutral.desk.plates import Read
 from lostneutral.frozen import dataclass
 
-TABLES = {"": schema.CaseFile, "supply": schema.SupplyEntry, "point": schema.PointEntry, "cable": schema.CableEntry,
-          "break": schema.BreakEntry, "observation": schema.ObservationEntry, "test": schema.TestEntry,
-          "document": schema.DocumentEntry, "photo": schema.PhotoEntry, "load": LoadEntry}
+TABLES = {"": CaseFile, "supply": SupplyEntry, "point": PointEntry, "cable": CableEntry, "break": BreakEntry,
+          "observation": ObservationEntry, "test": TestEntry, "document": DocumentEntry, "photo": PhotoEntry, "load": LoadEntry}
 LONG = ("description", "instruction", "note")
 
 
@@ -92,19 +92,19 @@ def _of(model):
 
 
 def _field(key, entry):
+    if any(tables_of(entry)):
+        return None
     note = next((note for note in entry.metadata if isinstance(note, Allowed)), Allowed(""))
     allowed = note.text
     label, _, more = (entry.description or key).partition("; ")
     sort, choices = _sort(key, entry.annotation, allowed)
-    if sort is None:
-        return None
     unit = note.unit if sort == "number" else ""
     units = ("ohm", "ohm") if "[resistance" in allowed else ("V", "degrees")
     return Field(key, label[:1].upper() + label[1:], more, sort, unit, choices, units, entry.is_required())
 
 
 def _sort(key, annotation, allowed):
-    """Return (sort, choices), or (None, ()) for a table."""
+    """Return (sort, choices)."""
     if get_origin(annotation) is Literal:
         return "choice", get_args(annotation)
     if allowed.startswith("true or false"):
@@ -129,7 +129,7 @@ def _sort(key, annotation, allowed):
         return ("long" if key in LONG else "text"), ()
     if allowed.startswith('"none", or the varistor'):
         return "any", ()
-    return (None, ()) if any(_models(annotation)) else ("text", ())
+    return "text", ()
 
 
 def _within(annotation):
@@ -137,8 +137,3 @@ def _within(annotation):
     yield annotation
     for part in get_args(annotation):
         yield from _within(part)
-
-
-def _models(annotation):
-    """Yield every table inside what a key takes."""
-    return (part for part in _within(annotation) if isinstance(part, type) and issubclass(part, BaseModel))

@@ -62,7 +62,7 @@ ONE_MEANING = {
                      "observations", "voltages", "basis", "open_pen_devices"), "one thing at its stages: worked out, claimed, put into words, drawn, a section"),
 }
 """Names that stand in several modules and mean the same there, and why."""
-CONTRACTS = re.compile(r"lostneutral\.(case\.(load_)?schema|report\.result\.\w+|verify\.of_\w+|desk(\.\w+)*)$")
+CONTRACTS = re.compile(r"lostneutral\.(case\.(kinds\.\w+|\w*schema)|report\.result\.\w+|verify\.of_\w+|desk(\.\w+)*)$")
 """Where a name is that of what is written down: models of the files' keys, questions of a check; and the workbench, whose
 names are those of its pages."""
 
