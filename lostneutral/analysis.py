@@ -1,6 +1,8 @@
 """The one place that puts the steps of an analysis in order."""
 
+from collections.abc import Mapping
 from dataclasses import replace
+from functools import cached_property
 
 from lostneutral import __version__
 from lostneutral.case.model import Case
@@ -70,7 +72,7 @@ def analyse_near(case: Case, known: Result | None = None) -> Result | None:
         return None
     before = State("before", (sound,) if sound else ())
     after = State("after", (found,))
-    result = Result(case, before, after, cautions=cautions(case), assumptions=case.assumptions, software=_software(),
+    result = Result(case, before, after, cautions=cautions(case), assumptions=case.assumptions, software=_Software(),
                     harms=harms(final, before, after), readings=readings(final, found))
     made = _concluded(result, studied=False)
     return replace(made, claims=tuple(c for c in made.claims if c.kind is not Kind.SETTLING))
@@ -87,7 +89,7 @@ def _solved(case, asked):
     final = case.at_the_end()
     models = (assumption for load in case.loads for assumption in load_model(load, case.supply)[1])
     result = Result(case, before, after, cautions=cautions(case),
-                    assumptions=tuple(dict.fromkeys((*case.assumptions, *models))), software=_software(),
+                    assumptions=tuple(dict.fromkeys((*case.assumptions, *models))), software=_Software(),
                     harms=harms(final, before, after), readings=readings(final, _known(after)))
     return _with_waveforms(result, asked), sound
 
@@ -169,9 +171,21 @@ def _concluded(result, studied=True):
     return replace(result, verdicts=found, claims=ranked((*claims, *more, *lost)))
 
 
-def _software():
-    import platform
-    from importlib.metadata import version
+class _Software(Mapping):
+    """Version of the program, and of what it calculates with, looked up when somebody asks: that takes longer than all claims."""
 
-    return {"version": __version__, "python": platform.python_version(), "numpy": version("numpy"),
-            "scipy": version("scipy")}
+    @cached_property
+    def _versions(self):
+        import platform
+        from importlib.metadata import version
+
+        return {"version": __version__, "python": platform.python_version(), "numpy": version("numpy"), "scipy": version("scipy")}
+
+    def __getitem__(self, name):
+        return self._versions[name]
+
+    def __iter__(self):
+        return iter(self._versions)
+
+    def __len__(self):
+        return len(self._versions)

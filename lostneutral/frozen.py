@@ -33,6 +33,15 @@ else:
 
 
 def _initialiser(cls, fields):
+    """Return the method that is compiled when the first object is made: half of the classes of a case have none."""
+    def first(self, *values, **named):
+        cls.__init__ = _compiled(cls, fields)
+        cls.__init__(self, *values, **named)
+
+    return first
+
+
+def _compiled(cls, fields):
     """Return the method that takes a value for each of `fields` and sets it, whether or not the object is frozen."""
     names = {"_set": object.__setattr__, "_made": object()}
     takes, sets = [], []

@@ -159,33 +159,17 @@ class Lamp(ThermalLoad):
 @lru_cache(maxsize=256)
 def _effect_of_spread(colour_temperature):
     """Words for what the open conducted share does to a lamp's light and to a voltage shared by two lamps."""
-    lamp = Lamp(1.0, 1.0, colour_temperature)
-    sizes = 0.7, 1.3
-    light = [f"{low:.2f} to {high:.2f} times rated at {u:g} times rated voltage"
-             for u, low, high in zip(sizes, *lamp.spread(np.array(sizes))["light"])]
-    small = replace(lamp, conducted_share=np.array([[_SHARE["low"]], [_SHARE["high"]]]))
-    large = replace(small, power=2.0)
-
-    def unbalanced(v):
-        taken = [m.admittance(m.settled(x)).real * x for m, x in ((small, v), (large, 3**0.5 - v))]
-        return taken[0] - taken[1]
-
-    shares = _zeros(unbalanced, np.full(2, 0.5), np.full(2, 3**0.5))
+    lamp = Lamp(1.0, 1.0, colour_temperature, np.array([[_SHARE["low"]], [_SHARE["high"]]]))
+    sizes, shared = (0.7, 1.3), np.linspace(0.3, 3**0.5 - 0.3, 201)
+    at = lamp.settled(np.concatenate([sizes, shared]))
+    light = [f"{low:.2f} to {high:.2f} times rated at {u:g} times rated voltage" for u, (low, high) in zip(sizes, lamp.light(at[:, :2]).T)]
+    taken = lamp.admittance(at[:, 2:]).real * shared
+    # Of two lamps in series that of twice the power takes, at what the other leaves it, twice what this one would.
+    left = [np.interp(0.0, current - 2 * current[::-1], shared) for current in taken]
     return (
         f"light {light[0]}, {light[1]}; in series with a lamp of twice the power on √3 times rated voltage, "
-        f"{shares[0]:.3f} to {shares[1]:.3f} times rated voltage across the smaller"
+        f"{left[0]:.3f} to {left[1]:.3f} times rated voltage across the smaller"
     )
-
-
-def _zeros(law, low, high):
-    """Where the rising `law` (of a row of arguments a place) is zero between `low` and `high`, to 1e-6 of the distance."""
-    rows = np.arange(len(low))
-    for _ in range(2):
-        at = np.linspace(low, high, 81, axis=-1)
-        found = law(at)
-        first = np.argmax(found >= 0, axis=-1)
-        low, high, below, above = at[rows, first - 1], at[rows, first], found[rows, first - 1], found[rows, first]
-    return low - below * (high - low) / (above - below)
 
 
 def choices(lamp):

@@ -52,7 +52,7 @@ TRIED = {
     "unknown given": lambda t, f, i, c: t(1, q=2),
     "not by name": lambda t, f, i, c: f(1, (), 3, 1.0),
     "unhashable": lambda t, f, i, c: hash(c()),
-    "signature": lambda t, f, i, c: [t.__init__.__annotations__, f.__match_args__, t.__init__.__qualname__],
+    "signature": lambda t, f, i, c: [t(1) and t.__init__.__annotations__, f.__match_args__, t.__init__.__qualname__],
 }
 
 
