@@ -1,6 +1,7 @@
 """What becomes of each load: the laws of wear against published figures, and what must always hold."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -15,6 +16,8 @@ from lostneutral.circuit.solution import LoadResult
 from lostneutral.circuit.states import before_and_after
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import CANNOT
+from lostneutral.consequences import harm as harm_module
+from lostneutral.consequences.equipment import brightness
 from lostneutral.consequences.harm import CONFIDENCE, LOW_OUTCOMES, OTHER_OUTCOMES, OUTCOMES, harm_of, harms
 from lostneutral.consequences.limits import band
 from lostneutral.consequences.wear import PACES, laws_of, wears
@@ -241,3 +244,15 @@ def test_the_course_of_an_incident_fails_loads_when_the_table_says():
 @pytest.mark.parametrize(("seconds", "words"), [(0.5, "0.5 seconds"), (150.0, "2.5 minutes"), (1e6, "280 hours"), (1e9, "more than a year")])
 def test_times_in_words(seconds, words):
     assert duration(seconds) == words and span(seconds, seconds) == words
+
+
+@pytest.mark.parametrize(("light", "word"), [(None, None), (0.009, "out"), (0.011, "dimmer"), (0.89, "dimmer"), (0.91, "unchanged"), (1.09, "unchanged"),
+                                             (1.11, "brighter"), (1.49, "brighter"), (1.51, "glaring")])
+def test_words_for_the_light_of_a_lamp(light, word):
+    # by the data file `yardsticks`: a hundredth, nine tenths, eleven tenths, one and a half times the light before
+    assert brightness(light) == word
+
+
+def test_a_protector_that_never_acts_is_not_told_of():
+    motor = lambda seconds: SimpleNamespace(protector_acts=lambda met: seconds)
+    assert harm_module._protector(motor(np.inf), None) == "" and "would open after about 12 s" in harm_module._protector(motor(12.4), None)
