@@ -8,7 +8,7 @@ import numpy as np
 from lostneutral import data
 from lostneutral.case.model import Load, Supply
 from lostneutral.loads import load_model
-from lostneutral.report.base.drawing import DASHES, INK, WIDTH, bare
+from lostneutral.report.base.drawing import DASHES, INK, bare
 from lostneutral.report.base.words import number, significant
 from lostneutral.report.star.figures import clearest
 from lostneutral.teaching.bench import POINT, light_words, ohm_words, resistor_rating
@@ -248,7 +248,7 @@ def light(bench, look=PLAIN):
         f"{look.name(line)} {light_words(times)}, {significant(times, figures=2)} times the light before"
         for line, times in rows
     )
-    return drawn_svg(draw, min(WIDTH * 4.4 / (3.2 * len(rows) + 0.2), 2.6), f"Light of the lamps, {bench.out}: {said}.")
+    return drawn_svg(draw, 2.6, f"Light of the lamps, {bench.out}: {said}.")
 
 
 def lamp_curve():

@@ -124,3 +124,29 @@ def test_places_as_the_desk_tells_them(monkeypatch):
     assert (len(made["places"]), made["left"], made["next"], made["places"][0]["share"], made["notes"]) == (8, 2, "read here", "25 %", ["n"])
     unseen = told.where_told(None, SimpleNamespace(observed=False, notes=(), next_reading=None, outcomes=found.outcomes[:1]))
     assert (unseen["places"][0]["share"], unseen["next"], unseen["caveat"], unseen["left"]) == ("", "", told.UNRANKED, 0) and made["caveat"] == told.CAVEAT
+
+
+def test_a_lane_starts_its_process_once_and_it_ends_with_the_desk(monkeypatch):
+    started, closed = [], []
+
+    def process(**keys):
+        started.append(keys)
+        return SimpleNamespace(start=lambda: started.append("started"), is_alive=lambda: alive[0])
+
+    alive = [True]
+    pipes = lambda: ("ours", SimpleNamespace(close=lambda: closed.append(1)))
+    monkeypatch.setattr(lanes, "_context", lambda: SimpleNamespace(Pipe=pipes, Process=process))
+    lane = lanes.Lane(background=True)
+    lane._start(), lane._start()
+    assert len(started) == 2 and started[0]["daemon"] is True and started[0]["target"] is worker.serve and started[0]["args"][1] is True
+    assert lane._pipe == "ours" and closed == [1]
+    alive[0] = False
+    lane._start()  # one that has ended is replaced
+    assert started.count("started") == 2
+    lanes.Lane()._start()
+    assert started[-2]["args"][1] is False
+    monkeypatch.undo()
+    monkeypatch.setattr(lanes.sys, "platform", "win32")
+    assert lanes._context().get_start_method() == "spawn"
+    monkeypatch.setattr(lanes.sys, "platform", "linux")
+    assert lanes._context().get_start_method() == "forkserver"

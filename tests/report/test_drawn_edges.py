@@ -79,6 +79,12 @@ def test_a_neutral_that_hardly_moved_has_no_arrow():
     assert "N" in texts(moved(1.55)) and "N 1.6 V" not in texts(moved(1.55)) and "N 1.6 V" in texts(moved(1.63))
 
 
+@pytest.mark.parametrize(("result", "inches"), [(handmade.star([100.0, 400.0], handmade.split_phase()), 1.6), (replace(UNDECIDED, after=replace(UNDECIDED.after, solutions=UNDECIDED.after.solutions * 2)), 8.0)])
+def test_phasors_are_neither_too_low_nor_too_high_for_a_page(result, inches):
+    first, *_ = drawn(star.phasors, result)
+    assert first.figure.get_size_inches() == pytest.approx([6.5, inches])
+
+
 def test_currents_of_several_runs_stand_under_their_names():
     two = replace(STAR.case, points=(STAR.case.points[0], replace(STAR.case.points[0], name="shed")), breaks=(Break("intake", "N", inf), Break("shed", "N", inf)))
     more = lambda s: replace(s, solutions=tuple(replace(x, currents=x.currents | {("shed", c): i for (_, c), i in x.currents.items()}) for x in s.solutions))
@@ -98,6 +104,14 @@ def test_a_lamp_that_may_be_brighter_or_dimmer_has_a_ring_round_its_disc():
     assert (high, low) == (pytest.approx((200 / 230) ** 3.4), pytest.approx((170 / 230) ** 3.4))
     assert radii[:4] == pytest.approx([0.6 * sqrt(high), 0.6 * sqrt(low), 0.6, 0.6]) and "0.36 to 0.62 times" in texts(axes)
     assert [p.get_linewidth() for p in axes.patches[:4]] == [1.0, 1.2, 2.6, 1.1]
+
+
+def test_a_row_of_many_lamps_is_as_high_as_its_discs():
+    six = replace(star_case(), loads=tuple(replace(x, name=f"{x.name} {n}") for n in range(2) for x in star_case().loads))
+    made = lambda at: replace(settled(star_case(), at), loads=tuple(replace(x, name=f"{x.name} {n}") for n in range(2) for x in settled(star_case(), at).loads))
+    (axes,) = drawn(damage.lamps, SimpleNamespace(case=six, before=state(made(0j), name="before"), after=state(made(30 + 0j))))
+    # 3.9 units high and 15.8 wide, on 6.5 inches
+    assert axes.figure.get_size_inches()[1] == pytest.approx(6.5 * 3.9 / 15.8) and axes.get_xlim() == (-1.4, pytest.approx(14.4))
 
 
 def test_names_of_two_lines_move_the_words_down():
