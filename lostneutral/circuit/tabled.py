@@ -12,6 +12,7 @@ from lostneutral.frozen import dataclass
 from lostneutral.loads.paces import STATES, paces
 
 TOP = 2.2  #: nominal voltages that tables reach to: above what a star point that is lost leads to without resonance
+_HAIR = 1e-6  #: of a piece of the states, before it begins, that is taken to it: just below state 0 nothing is rounded away either
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,7 +43,7 @@ class Tabled:
         known = tuple(dict.fromkeys(kinds))
         which = np.array([known.index(kind) for kind in kinds])
         self._low, self._per = (np.array([getattr(kind, name) for kind in kinds]) for name in ("low", "per"))
-        self._first, self._shift = which * STATES, which * 2 * self.top
+        self._first, self._shift = which * STATES - self._low, which * 2 * self.top
         self._by_state, self._begins, self._knots, self._lengths, self._by_volts = _end_to_end(known, 2 * self.top)
         self._reduce(net, nominal)
 
@@ -91,11 +92,11 @@ class Tabled:
 
     def _read(self, state, slopes=False):
         """What the tables have of the states, (rows, branches, 1 or 2, columns): values, slopes."""
-        at = (state - self._low) * self._per
-        if not ((at >= 0) & (at < STATES)).all():
+        at = state * self._per
+        piece = np.floor(at + _HAIR)
+        if not ((piece >= self._low) & (piece < self._low + STATES)).all():
             return None
-        piece = at.astype(np.int64)
-        return _cubic(self._by_state[self._first + piece], at - piece, self._per if slopes else None)
+        return _cubic(self._by_state[self._first + piece.astype(np.int64)], at - piece, self._per if slopes else None)
 
     def _solved(self, y):
         """The change of admittance (S) at each pair of nodes, the matrix of `_Found`, and the voltages (V) there."""

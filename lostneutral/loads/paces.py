@@ -37,11 +37,13 @@ def pace(model: LoadModel, volts):
 
 @dataclass(frozen=True, eq=False)
 class Paces:
-    """Cubics over pieces: `by_state` (pieces, 4 powers, [Re y, Im y (S), f1, f2]) from `low`, `per` pieces a unit of state;
-    `by_volts` (pieces, 4 powers, [g1, g2]) between `volts` (V). The variable of a cubic runs from 0 to 1, lowest power first.
+    """Cubics over pieces: `by_state` (pieces, 4 powers, [Re y, Im y (S), f1, f2]), `per` pieces a unit of state, and `by_volts`
+    (pieces, 4 powers, [g1, g2]) between `volts` (V). The variable of a cubic runs from 0 to 1, lowest power first.
+
+    The first piece of `by_state` is the `low`th from state 0. A piece begins there, so that a state that is tiny beside others is not rounded away.
     """
 
-    low: float
+    low: int
     per: float
     by_state: np.ndarray
     volts: np.ndarray
@@ -69,14 +71,15 @@ def _paces(kind, given, top):
     settled = np.asarray(model.settled(probes), float) + 0 * probes
     low, high = settled.min(), settled.max()
     spare = BEYOND * (high - low) or max(abs(low), 1.0)
-    low, high = low - spare, high + spare
-    x = np.linspace(low, high, STATES + 1)
+    per = STATES / (high - low + 2 * spare)
+    first = int(np.floor((low - spare) * per))
+    x = np.arange(first, first + STATES + 1) / per
     y, dy = (np.asarray(part) + 0j * x for part in (model.admittance(x), model.slopes(x, top)[2]))
     values = np.column_stack([y.real, y.imag, *f(x)])
     slopes = np.column_stack([dy.real, dy.imag, *f(x, lambda x, v: model.slopes(x, v)[0])])
     volts = _knots(probes, np.column_stack(g(probes)))
     turns = np.column_stack(g(volts, lambda x, v: model.slopes(x, v)[1]))
-    return Paces(low, STATES / (high - low), _cubics(x, values, slopes), volts, _cubics(volts, np.column_stack(g(volts)), turns))
+    return Paces(first, per, _cubics(x, values, slopes), volts, _cubics(volts, np.column_stack(g(volts)), turns))
 
 
 def _knots(probes, values):

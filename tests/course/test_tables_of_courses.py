@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from lostneutral import read_case
+from lostneutral import parse_case, read_case
 from lostneutral.circuit.course import Shares
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network
@@ -50,3 +50,14 @@ def test_what_is_beyond_the_tables_is_asked_of_the_laws():
     assert own.tables.rates(x * own.scale) is None and own.tables.jacobian(x * own.scale) is None
     found, own.tables = own.law(x), None
     np.testing.assert_array_equal(found, own.law(x))
+
+
+def test_a_varistor_at_ordinary_voltage_is_not_drowned_by_what_it_takes_above():
+    case = parse_case('title = "strip"\n[supply]\n[[point]]\nname = "intake"\ncable = { length = 20, area = 16 }\n'
+                      '[[load]]\nname = "strip"\nkind = "varistor"\nrating = 275\nconnect = "L1-N"\n'
+                      '[[load]]\nname = "kettle"\nkind = "resistive"\npower = 2000\nconnect = "L1-N"\n')
+    net = network(wiring(case))
+    own = Shares(Dynamics(net, 230.0), net.settled(net.at(230.0)))
+    x = np.linspace(-5e-8, 5e-8, 41)[:, None]  # of what it takes at 230 V, a ten-thousand-millionth of that at the end of the tables
+    assert own.tables.rates(x * own.scale) is not None
+    assert np.diff(own.law(x)[:, 0]) / np.diff(x[:, 0]) == pytest.approx(np.full(40, -1 / 0.02), rel=1e-4)  # closed form: its lag
