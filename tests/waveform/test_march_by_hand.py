@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from math import pi, sqrt
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from lostneutral.circuit.waveform.march import Marcher, Marching
 from lostneutral.circuit.waveform.measures import wave_state
 from lostneutral.circuit.waveform.model import time_network
 from lostneutral.circuit.waveform.parts import clamp_of
-from lostneutral.circuit.waveform.steady import _repeats, repeating
+from lostneutral.circuit.waveform.steady import _jump, _repeats, repeating
 from lostneutral.errors import NoSolutionError
 
 OHMS, FARADS, WATTS, STEPS = 400.0, 50e-6, 60.0, 500  # 20 ms to fill, and what is taken; steps of 2 ms
@@ -200,3 +201,19 @@ def test_without_anything_before_it_a_course_starts_from_full_links():
     # one cycle only: nothing is known of how it ends, and a link of 325 V has lost what 60 W took
     assert (turn.ends, turn.cycles) == ("undecided", 1) and turn.start.y[turn.net.link[0]] == pytest.approx(CREST)
     assert turn.values[-1, turn.net.link[0]] < CREST and len(turn.restarts) == 0
+
+
+@pytest.mark.parametrize("turns, share, taken", [
+    (lambda y: 100 - 0.98 * (100 - y), 0.5, True),  # what is left shrinks by a fiftieth a cycle: half of it is gone at once
+    (lambda y: 100 - 0.98 * (100 - y), 1.0, True),
+    (lambda y: 100 - 0.98 * (100 - y) if y < 45 else y - 1.0, 0.5, False),  # beyond 45 it goes another way: left alone
+    (lambda y: y + (0.8 if y < 45 else 0.1), 0.5, False),  # it comes to rest before what was foreseen
+])
+def test_part_of_a_long_way_is_gone_at_once_only_where_the_rest_is_as_foreseen(turns, share, taken):
+    search = SimpleNamespace(moving=np.arange(1), net=SimpleNamespace(omega=1.0, mass=np.eye(1), names=[("link", "one")]),
+                             marcher=SimpleNamespace(settle=lambda course: None), cycle=lambda course: replace(course, y=turns(course.y)))
+    start = Marching(0.0, np.array([0.0]), np.zeros(1, int), np.ones(1, bool))
+    course = search.cycle(start)
+    reached, wait = _jump(search, start, course, course.y - start.y, np.array([100.0]), share)
+    # closed form: `share` of 100 V
+    assert (reached.y[0], wait) == (pytest.approx(100 * share), 0) if taken else (reached is course and wait > 0)

@@ -1,6 +1,7 @@
 """Without pulses the waveform model must give what phasors give, and account for its energy."""
 
 from math import sqrt
+from types import SimpleNamespace
 
 import pytest
 import wave_cases
@@ -10,10 +11,12 @@ from wave_cases import CABLE, LINES, case, load, rectifier, supply
 
 from lostneutral.case.model import Break, SupplyTransformer
 from lostneutral.circuit.states import before_and_after
+from lostneutral.circuit.waveform import steady
 from lostneutral.circuit.waveform.model import assumptions
 from lostneutral.circuit.waveform.picture import waveforms
 from lostneutral.circuit.waveform.steady import repeating
 from lostneutral.errors import NoSolutionError
+from lostneutral.loads import load_model
 
 MIXED = [load("lamp", "L1", power=100.0), load("impedance", "L2", resistance=100.0, reactance=200.0),
          load("impedance", "L3", resistance=50.0, reactance=-300.0, count=2),
@@ -152,3 +155,20 @@ def test_what_waveforms_take_for_granted():
     every = ["leakage across the inlet", "rated power in the waveforms", "loads that are neither resistance, impedance nor bridge"]
     assert told(bridge, lamp, plain) == every and told(rectifier("L1", 60.0, leakage=1e6), plain) == every[1:2]
     assert told(lamp) == every[2:] and told(plain, load("lamp", "L1", power=9.0, on=False)) == []
+
+
+def test_a_supply_that_takes_more_than_its_line_gives_comes_to_rest_where_it_cuts_off():
+    """2.3 kW behind 300 ohm, which give 44 W at most: at full voltage it takes all, at what is then left nothing, ten thousand times less."""
+    taken = load("electronic", "L1", power=2300.0)
+    turn = repeating(case([taken], [], source=supply(line_impedance=300 + 0j)), steps=12)
+    u, law = sqrt(turn.mean((turn.values @ turn.net.across(turn.net.ports[0])) ** 2)), load_model(taken, supply())[0]
+    # practice: between where it works and where it draws nothing; invariant: what it takes there is what the line gives
+    assert turn.ends == "settled" and law.cuts_off_at < u < law.works_from
+    assert u * (1 + 300 * law.branch_admittance(u).real) == pytest.approx(230.0, rel=1e-4)
+
+
+def test_a_load_that_swings_whatever_share_of_its_way_it_goes_is_given_up(monkeypatch):
+    jumps = SimpleNamespace(branch_admittance=lambda volts: 0.1 if volts > 60.0 else 1e-6, waits=False)  # it rests at no voltage
+    monkeypatch.setattr(steady, "_slow_model", lambda case, number: jumps)
+    turn = repeating(case([load("exponential", "L1", power=2300.0)], [], source=supply(line_impedance=69 + 0j)), steps=12)
+    assert turn.ends == "undecided" and turn.cycles < 300  # of 400

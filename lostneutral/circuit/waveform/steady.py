@@ -19,9 +19,8 @@ _TRUST = 0.05  #: of the nominal voltage: how far ahead of the course Newton's m
 _LONG = 10  #: cycles, beyond which what is left to go is gone half the way at once
 _NEAR = 1e-7  #: of the nominal voltage: what may be left to go where a course is called settled
 _TURNS = 12  #: changes of slow loads between on and off after which a course counts as undecided
-_SWINGING = 12  #: cycles after which slow loads that have farther to go than the cycle before go half as far, no delay holding them back
+_SWINGING = 12  #: cycles after which slow loads that have farther to go back than they had to go before go half as far, no delay holding them back
 _SWING = 1e-3  #: relative change of an admittance from which that is more than rounding
-_LEAST_SHARE = 1 / 16  #: of their way
 _SWINGS = 12  #: of that kind, after which a course counts as undecided
 _SLOW = 1e-8  #: relative change of a slow load's admittance that is taken as none
 
@@ -73,6 +72,7 @@ class _Search:
         self.admittances = dict(admittances) or {i: self._rated(i) for i in self.slow}
         self.cycles, self.turns, self.swings = 0, 0, 0
         self.share, self.change = 1.0, np.inf  #: of their way that slow loads go in a cycle; how far they had to go in the last
+        self.ways = {}  #: of each in the last cycle, as a logarithm of its admittance: there may be powers of ten to go, up or down
         self._build()
 
     def _build(self):
@@ -102,7 +102,7 @@ class _Search:
         weights, values = np.concatenate(course.weights), np.concatenate(course.values)
         met = {port: np.sqrt(weights @ (values @ self.net.across(port)) ** 2 / weights.sum())
                for port in self.net.ports if port.load in self.slow}
-        change = np.inf if self._turned(met) else 0.0
+        change, back = np.inf if self._turned(met) else 0.0, False
         new = {i: dict(a) for i, a in self.admittances.items()}
         for port in self.net.ports:
             if port.load in self.slow:
@@ -110,10 +110,13 @@ class _Search:
                 old = new[port.load][port.a[1], port.b[1]]
                 if old.imag and not y.imag:  # what has gone off keeps the unknowns that it had
                     y = complex(y.real, np.sign(old.imag) * 1e-3 * abs(y.real))
-                change = max(change, abs(y - old) / abs(y))
-                new[port.load][port.a[1], port.b[1]] = old * (y / old) ** self.share  # it may have powers of ten to go, up or down
-        if self.cycles > _SWINGING and max(self.change, _SWING) < change < np.inf:
-            self.share, self.swings = max(self.share / 2, _LEAST_SHARE), self.swings + 1
+                way = np.log(y / old)
+                if abs(y - old) > change * abs(y):
+                    change, back = abs(y - old) / abs(y), (way * np.conj(self.ways.get(port.key, 0.0))).real < 0
+                self.ways[port.key] = way
+                new[port.load][port.a[1], port.b[1]] = old * np.exp(self.share * way)
+        if self.cycles > _SWINGING and back and max(self.change, _SWING) < change < np.inf:
+            self.share, self.swings = self.share / 2, self.swings + 1
         self.change = change
         if change > _SLOW:
             self.admittances = new
@@ -145,9 +148,11 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
     The course starts from `before` (else from full links) at the start of a cycle of the supply. It is marched cycle by
     cycle for as long as it is free to go anywhere. Newton's method on the period map takes over only where
     what is left to go is less than `trust` times the nominal voltage and the map contracts, so that it
-    shortens the tail and never chooses between states. A linear network needs one step. Slow loads
+    shortens the tail and never chooses between states; a drift that would take many cycles goes half its way at once.
+    A linear network needs one step. Slow loads
     (lamps, heaters, motors …) are kept at the impedance of their r.m.s. voltage, renewed every cycle: their own delay is
-    not in it. `ends` is "cycle" where supplies cut off and restart for ever, "undecided" after `patience` cycles.
+    not in it. `ends` is "cycle" where supplies cut off and restart for ever, "undecided" after `patience` cycles, or where
+    slow loads swing for ever.
     """
     steps, patience = steps or _DATA["steps"]["value"], patience or _DATA["patience"]["value"]
     search = _Search(case, breaks, crosses, before.admittances if before else {}, steps)
