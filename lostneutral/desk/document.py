@@ -70,7 +70,7 @@ class Document:
         edges = [(0, HEAD, False), *begins, (len(rows), "", False)]
         parts = []
         for (start, root, many), (end, _, _) in zip(edges, edges[1:]):
-            body = b"\n".join(rows[start:end]).decode() + ("\n" if end < len(rows) else "")
+            body = b"\n".join(rows[start:end]).decode() + ("\n" if start < end < len(rows) else "")
             parts.append(Block(root, body, next(_numbers), many))
         return cls(tuple(parts))._tables_apart()
 

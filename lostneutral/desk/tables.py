@@ -33,7 +33,7 @@ HEADS = {"name": ("name", "item", "equipment", "description", "designation", "lo
 
 @dataclass(frozen=True)
 class Table:
-    """Rows of text, with the field of each column ("": not taken) and whether the first row names them."""
+    """Rows of text, each with a cell a column, with the field of each column ("": not taken) and whether the first row names them."""
 
     rows: tuple[tuple[str, ...], ...]
     columns: tuple[str, ...]
@@ -54,7 +54,7 @@ class Table:
         made = []
         unit = self._unit("power")
         for row in self.body:
-            found = {name: row[at].strip() for at, name in enumerate(self.columns) if name and at < len(row)}
+            found = {name: row[at].strip() for at, name in enumerate(self.columns) if name}
             if not (found.get("what") or found.get("name")):
                 continue
             if unit and found.get("power") and re.fullmatch(r"[\d.,'\s]+", found["power"]):

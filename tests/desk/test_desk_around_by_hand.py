@@ -1,4 +1,4 @@
-"""Lists, field sheets, drafts, photographs, archives and processes of the desk at their edges, by small cases. Kind of all: behaviour laid down."""
+"""Field sheets, drafts, photographs, archives and processes of the desk at their edges, by small cases. Kind of all: behaviour laid down."""
 
 import asyncio
 import errno
@@ -8,89 +8,12 @@ import os
 import zipfile
 from types import SimpleNamespace
 
-import openpyxl
 import pytest
 from desk_cases import SMALL
 
-from lostneutral.desk import documents, lanes, pictures, sheet, store, tables, worker
+from lostneutral.desk import documents, lanes, pictures, sheet, store, worker
 from lostneutral.desk.case import DeskCase
-from lostneutral.desk.items import Written
 from lostneutral.errors import LostNeutralError, UsageError
-
-# Lists
-
-def test_what_a_list_is_written_in():
-    assert tables.read_text("\ufeffItem;Power\nUrn;3 kW, hot\nTV;60 W").rows[1] == ("Urn", "3 kW, hot")
-    assert tables.read_text("Item,Power\nUrn,3 kW\n\n ,\n").rows == (("Item", "Power"), ("Urn", "3 kW")) and tables.read_text("a;b\nc;d").rows == (("a", "b"), ("c", "d"))
-    assert tables.read_text("Urn\t3 kW; 2,5").rows == (("Urn", "3 kW; 2,5"),)
-    for empty in ("", " \n\t\n"):
-        with pytest.raises(UsageError, match="nothing to take"):
-            tables.read_text(empty)
-    with pytest.raises(UsageError, match="cannot be read as a table"):
-        tables.read_text("a," + "x" * 200_000)
-    assert tables.read_file("a.csv", "Größe,Ω\nUrn,1".encode("utf-16")).rows[0] == ("Größe", "Ω") and tables.read_file("a.csv", "Größe;1".encode("cp1252")).rows[0][0] == "Größe"
-    with pytest.raises(UsageError, match="save it as UTF-8"):
-        tables.read_file("a.csv", b"\xff\xfea")
-
-
-def test_a_list_has_so_many_rows_and_columns(monkeypatch):
-    monkeypatch.setattr(tables, "ROWS_MAX", 3)
-    headed = tables.read_text("Item;Power\n" + "\n".join(f"Urn {n};3 kW" for n in range(5)))
-    assert (len(headed.rows), len(headed.body), headed.left, headed.headed) == (4, 3, 2, True)
-    bare = tables.read_text("\n".join(f"Urn {n};3 kW" for n in range(5)))
-    assert (len(bare.rows), bare.left, bare.headed) == (3, 2, False)
-    assert len(tables.read_text(";".join(map(str, range(1, 60)))).columns) == 40
-    assert tables.read_text("a;;b\nc;;d").rows == (("a", "b"), ("c", "d"))  # an empty column is none
-
-
-def test_columns_are_known_by_what_they_hold():
-    held = lambda *cells: tables._held(list(cells))
-    assert [held(*c) for c in ((), ("L1", "L2-N", "phase 3"), ("60 W", "2 A", "x"), ("230 V", "400 V"), ("2x", "3", "4 ×"), ("on", "?", "off"), ("1500", "60.5"),
-                               ("broken", "works"), ("board 1", "circuit 2"), ("kettle", "lamp"), ("Till by the door", "Back room thing"))] == [
-        "", "connect", "power", "voltage", "count", "on", "power", "fate", "point", "what", "name"]
-    # more than half, seven or eight tenths of the cells
-    assert held("60 W", "x") != "power" and held("230 V", "x") != "voltage" and held("L1", "L2", "x y z") != "connect" and held("L1", "L2", "L3", "x") == "connect"
-    assert held("1", "2", "3", "4", "x") != "count" and held(*"12345", "x") == "count" and held("on", "off", "q") != "on" and held("on", "off", "on", "q") == "on"
-
-
-def test_headings_name_their_columns():
-    assert [tables._headed(x) for x in ("Qty.", "Rated power [kW]", "Rating (W)", "Board", "what became of it", "Equipment name", "x", "")] == [
-        "count", "power", "power", "point", "fate", "name", "", ""]
-    assert tables.read_text("Item,Item,Qty\na,b,2").columns == ("name", "what", "count") and tables._once(("", "power", "power")) == ("name", "power", "")
-    assert tables.read_text("Item,note\na,b").columns[0] == "name"
-    one = tables.read_text("Item\nUrn\nTV")
-    assert one.headed and [w.name for w in one.written()] == ["Urn", "TV"] and not tables.read_text("Item").headed
-
-
-def test_rows_of_a_list_as_they_are_written():
-    made = tables.read_text("Item,Power (kVA)\nUrn,3\n,4\nTV,60 W\nFan,\n").written()
-    assert [(w.name, w.power) for w in made] == [("Urn", "3 kVA"), ("TV", "60 W"), ("Fan", "")]
-    assert [w.power for w in tables.read_text("Urn;3 kW\nTV;60 W").with_column(0, "name").written()] == ["3 kW", "60 W"]
-    assert tables.read_text("Item,Power\nUrn,3").written()[0].power == "3"
-
-
-def test_a_workbook_that_is_too_large_or_damaged(monkeypatch):
-    book, held = openpyxl.Workbook(), io.BytesIO()
-    for row in (["Item", "On"], ["Urn", True], ["TV", None], [None, None]):
-        book.active.append(row)
-    book.save(held)
-    assert tables.read_file("a.xlsx", held.getvalue()).rows == (("Item", "On"), ("Urn", "yes"), ("TV", ""))
-    monkeypatch.setattr(tables, "UNPACKED_MAX", 100)
-    with pytest.raises(UsageError, match="too large — save the one sheet"):
-        tables.read_file("a.xlsx", held.getvalue())
-    with pytest.raises(UsageError, match="cannot be read"):
-        tables.read_file("a.xlsx", b"PK" + b"x" * 100)
-
-
-def test_boards_that_are_new():
-    case = DeskCase(SMALL)
-    written = [Written("kettle", point="barn", connect="L1"), Written("lamp", point="intake"), Written("lamp", point="barn"), Written("lamp", point="shed")]
-    assert tables.new_boards(case, written) == ("barn", "shed")
-    assert len(tables.take(case, written)) == 4 and [(p["name"], p.get("fed_from")) for p in case.data["point"]] == [("intake", None), ("barn", "intake"), ("shed", "intake")]
-    bare = DeskCase('title = "x"\n')
-    tables.take(bare, written[:1])
-    assert bare.data["point"] == [{"name": "barn", "fed_from": "supply"}]
-
 
 # Field sheets
 
@@ -184,6 +107,17 @@ def test_saving_takes_the_draft_away_and_asks_where_another_has_written(tmp_path
         case.save("title = 'y'")
     case.save("title = 'y'", over=True)
     assert case.path.read_text() == "title = 'y'"
+
+
+@pytest.mark.parametrize("wrong", [{"format": "other"}, {"text": 3}, {"pending": []}])
+def test_a_draft_with_a_part_of_another_kind_is_none(tmp_path, wrong):
+    import json
+
+    held = {"format": store.FORMAT, "base": "", "pending": {}, "text": "x"}
+    store.draft_path(tmp_path / "a.toml").write_text(json.dumps(held))
+    assert store.read_draft(tmp_path / "a.toml") == store.Draft("x")
+    store.draft_path(tmp_path / "a.toml").write_text(json.dumps(held | wrong))
+    assert store.read_draft(tmp_path / "a.toml") is None
 
 
 # Photographs

@@ -179,7 +179,9 @@ def test_what_is_written_down_becomes_an_item():
     for on, shown in (("yes", items.ON), ("no", items.OFF), ("perhaps", items.NOT_KNOWN)):
         assert items.item(case, add_item(case, Written("kettle", on=on))).on == shown
     assert items.item(case, add_item(case, Written("kettle", light="dimmer"))).light == "dimmer" and items.item(case, add_item(case, Written("kettle", light="odd"))).light == ""
-    assert items.item(case, add_item(case, Written("kettle", fate="melted"))).fate == "burnt"
+    assert items.item(case, add_item(case, Written("kettle", fate="melted"))).fate == "burnt" and [o["seen"] for o in case.data["observation"]] == ["dimmer", "failed"]
+    case.add("point", {"name": "board"}), case.add("point", {"name": "kitchen board"})
+    assert items.circuit("the kitchen board, L1", case) == ("kitchen board", "L1-N") and items.circuit("the board L1", case) == ("board", "L1-N")
 
 
 def test_the_nominal_voltage_is_that_of_the_supply():
@@ -299,3 +301,23 @@ def test_a_reading_at_the_only_point_may_name_it():
     case, _ = small()
     add_reading(case, Reading("intake", "L1-N", "231"))
     assert case.data["observation"] == [{"point": "intake", "between": "L1-N", "voltage": 231}]
+
+
+def test_a_new_table_stands_behind_a_blank_line():
+    added = lambda text, root="load": Document.read(text).added(root, {"name": "a"})[0].text
+    table = '[[load]]\nname = "a"\n\n'
+    assert [added(t) for t in ("", "title = 'x'", "title = 'x'\n", "title = 'x'\n\n")] == [table, *[f"title = 'x'\n\n{table}"] * 3]
+    assert added("title = 'x'\n\n[supply]\n\n[[load]]\nname = 'b'\n[[observation]]\n") == f"title = 'x'\n\n[supply]\n\n[[load]]\nname = 'b'\n\n{table}[[observation]]\n"
+    assert added("[[event]]\n", "point") == '[[point]]\nname = "a"\n\n[[event]]\n' and added("[supply]\n", "document").startswith('[document]\nname = "a"\n')
+    assert Document.read("[supply]\n").text == "[supply]\n"  # a file without a head stays as it is too
+    with pytest.raises(ValueError):
+        Document.read("title = 'x'\n[supply]\nnominal = \n")
+
+
+def test_every_kind_can_be_chosen_once():
+    from lostneutral.case.load_schema import KINDS
+
+    plain = [c.kind for c in everyday.choices() if not c.model]
+    assert sorted(plain) == sorted(set(KINDS) - {"appliance"})
+    keys = lambda **data: {f.key for f in items.own_fields(data)}
+    assert keys(kind="appliance", model="television") == keys(kind="electronic") != keys(kind="heater") == keys(kind="appliance", model="kettle")

@@ -58,6 +58,13 @@ def test_tables_that_stand_apart_stay_apart_with_their_comments():
     assert made.changed(made.of("load")[0].uid, ("name",), "c").text.count('name = "c" # first') == 1
 
 
+def test_a_comment_above_a_table_belongs_to_it():
+    document = Document.read(APART)
+    (seen,) = document.of("observation")
+    assert seen.text == '# before what was seen\n[[observation]]\nload = "a"\n\n' and "# before" not in document.removed(seen.uid).text
+    assert [b.text for b in Document.read("title = 'x'\n# one\n# two\n[supply]\n# three\n[[load]]\n").blocks] == ["title = 'x'\n", "# one\n# two\n[supply]\n", "# three\n[[load]]\n"]
+
+
 def test_what_is_taken_away_leaves_the_headings_of_what_follows():
     document = Document.read(SHOP.read_text("utf-8"))
     last_of_the_shop = document.of("load")[5]

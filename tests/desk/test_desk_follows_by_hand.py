@@ -43,6 +43,11 @@ def answered(monkeypatch):
     return made
 
 
+def test_what_is_waited_for_least_goes_in_the_background():
+    made = answers.Answers(DeskCase(SMALL))
+    assert {name: lane._background for name, lane in made.lanes.items()} == {"near": False, "whole": True, "where": True}
+
+
 def test_only_the_last_of_quick_changes_is_answered(answered):
     async def typing():
         for text in ("61", "62", "63"):

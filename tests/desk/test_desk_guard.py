@@ -1,6 +1,7 @@
 """Who may talk to the desk. Kind: invariant; the rules are those of cookies, hosts and origins in browsers."""
 
 import asyncio
+import socket
 
 import pytest
 
@@ -69,6 +70,7 @@ def test_too_large_is_refused_by_its_head_and_by_its_body():
     assert asked(own | {"content-length": str(BODY_MAX + 1)}, method="POST")[0] == 413
     assert asked(own | {"content-length": "many"}, method="POST")[0] == 400
     assert asked(own, method="POST", body=b"x" * (BODY_MAX + 1))[2] == ["http.disconnect"]
+    assert asked(own, method="POST", body=b"x")[2] == ["http.request"] and asked(own | {"content-length": str(BODY_MAX)}, method="POST")[0] == 200
 
 
 def test_every_answer_forbids_what_comes_from_elsewhere():
@@ -84,7 +86,32 @@ def test_the_desk_listens_at_the_loopback_address_only():
     from lostneutral.errors import UsageError
 
     with listen() as ear:
-        assert ear.getsockname()[0] == "127.0.0.1"
+        assert ear.getsockname()[0] == "127.0.0.1" and ear.getsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR)  # at once after it was stopped
         ear.listen()
         with pytest.raises(UsageError, match="--port"):
             listen(ear.getsockname()[1])
+
+
+def test_a_port_that_is_taken_leaves_no_socket_open(monkeypatch):
+    from lostneutral.desk import server
+    from lostneutral.errors import UsageError
+
+    done = []
+
+    class Taken:
+        def __init__(self, *kind):
+            done.append(kind)
+
+        def setsockopt(self, *option):
+            done.append(option)
+
+        def bind(self, address):
+            raise OSError(98, "Address already in use")
+
+        def close(self):
+            done.append("closed")
+
+    monkeypatch.setattr(server.socket, "socket", Taken)
+    with pytest.raises(UsageError, match="--port 80: cannot be used: Address already in use"):
+        server.listen(80)
+    assert done == [(socket.AF_INET, socket.SOCK_STREAM), (socket.SOL_SOCKET, socket.SO_REUSEADDR, 1), "closed"]

@@ -37,6 +37,16 @@ def test_a_draft_that_cannot_be_read_is_none(case, content):
     assert read_draft(case) is None
 
 
+def test_a_draft_of_an_earlier_case_file_says_so(case):
+    write_draft(case, Draft("title = 'mine'", Desk(case).store.base))
+    assert Desk(case).found_draft and not Desk(case).other_base and Desk(case).case.text == "title = 'mine'"
+    case.write_text("title = 'later'")
+    desk = Desk(case)
+    assert desk.found_draft and desk.other_base
+    desk.reopen()
+    assert not desk.found_draft and not desk.other_base and desk.saved and desk.case.text == "title = 'later'"
+
+
 def test_a_draft_that_is_no_case_file_is_passed_over(case):
     write_draft(case, Draft("title = ", "abc"))
     assert Desk(case).case.text == SHOP.read_text("utf-8") and not Desk(case).found_draft
@@ -94,6 +104,24 @@ def test_what_is_typed_is_in_the_draft_within_a_second(case):
     set_text(again.case, again.case.entries("load")[0].uid, "power", "47")
     again.save()
     assert not draft_path(case).exists()
+
+
+def test_what_is_typed_and_not_entered_outlives_a_save(case, monkeypatch):
+    monkeypatch.setattr("lostneutral.desk.desk.DRAFT_AFTER", 0.0)
+
+    async def saving():
+        desk = Desk(case)
+        desk.type_in("item", "what", "ketl")
+        desk._drafting = asyncio.get_running_loop().create_task(desk._keep_drafts())
+        await asyncio.sleep(0.05)
+        set_text(desk.case, desk.case.entries("load")[0].uid, "power", "46")
+        await asyncio.sleep(0.05)
+        desk.save()
+        await asyncio.sleep(0.05)
+        desk._drafting.cancel()
+
+    asyncio.run(saving())
+    assert read_draft(case).pending == {"item": {"what": "ketl"}} and "power = 46" in case.read_text("utf-8")
 
 
 def test_a_change_of_the_case_alone_is_in_the_draft(case):
