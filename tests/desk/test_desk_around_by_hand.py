@@ -322,9 +322,11 @@ def test_a_job_that_nobody_wants_is_superseded():
         def __exit__(self, *_):
             return None
 
+    begun = []
+    waiting._start = lambda: begun.append(1)
     waiting._busy = Busy()  # ended while another job was running
     with pytest.raises(lanes.Superseded):
         waiting._run("whole", (), None)
-    assert waiting._pipe.sent == []
+    assert waiting._pipe.sent == begun == []  # no process is started for it
     waiting.close()
     assert waiting.killed == [1]

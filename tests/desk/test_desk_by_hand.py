@@ -39,6 +39,15 @@ def test_a_table_inside_comes_with_its_first_value_and_goes_with_its_last():
     assert "on = 1" in one.changed(one.of("load")[0].uid, ("on",), 1.0).text  # yes is not one
 
 
+def test_a_new_key_goes_behind_the_last_and_a_changed_one_keeps_its_comment():
+    document = Document.read('[[load]]\nname = "a"  # first\nkind = "lamp"\n\n# of the next\n[[load]]\nname = "b"\n')
+    uid = document.of("load")[0].uid
+    assert document.changed(uid, ("power",), 60.0).text == '[[load]]\nname = "a"  # first\nkind = "lamp"\npower = 60\n\n# of the next\n[[load]]\nname = "b"\n'
+    assert document.changed(uid, ("name",), "c").text.startswith('[[load]]\nname = "c"  # first\n')
+    bare = Document.read("[supply]\n")
+    assert bare.changed(bare.of("supply")[0].uid, ("earthing",), "TT").text == '[supply]\nearthing = "TT"\n'
+
+
 def test_a_place_in_the_file_is_that_of_its_block():
     document = Document.read(SMALL + "\n[[load]]\nname = \"Urn\"\n")
     second = document.of("load")[1]

@@ -1,6 +1,7 @@
 """What follows from the case on the desk, step by step, with what calculates stubbed. Kind of all: behaviour laid down."""
 
 import asyncio
+from dataclasses import replace
 from math import inf
 from types import SimpleNamespace
 
@@ -114,6 +115,19 @@ def test_a_state_that_cannot_be_followed_does_not_forget_the_last(monkeypatch):
     monkeypatch.setattr(told, "told", lambda found: f"told of {found}")
     work = worker.Work()
     assert [work.near(text, "n") for text in "abc"] == ["told of found a", None, "told of found c"] and followed == [None, "found a", "found a"]
+
+
+def test_where_no_state_is_known_to_be_reached_the_first_is_shown():
+    import handmade
+
+    open_ = told.told(handmade.undecided())
+    assert [x["line"] for x in open_["lines"]] == ["L1", "L2", "L3"] and open_["star"] and open_["states"] == 3
+    # the neutral at 80 V in the direction of L1
+    assert open_["lines"][0]["before"].startswith("230") and open_["lines"][0]["after"].startswith("150") and open_["lines"][0]["word"] == "below limits"
+    one = handmade.star([100.0, 200.0, 300.0])
+    none = told.told(replace(one, after=replace(one.after, solutions=())))
+    assert none["lines"] == [] and none["star"] is None
+    assert [(x["after"][:3], x["word"]) for x in told.told(one)["lines"]] == [("289", "above limits"), ("239", "within limits"), ("176", "below limits")]
 
 
 def test_places_as_the_desk_tells_them(monkeypatch):

@@ -114,14 +114,18 @@ def test_what_is_typed_and_not_entered_outlives_a_save(case, monkeypatch):
         desk.type_in("item", "what", "ketl")
         desk._drafting = asyncio.get_running_loop().create_task(desk._keep_drafts())
         await asyncio.sleep(0.05)
+        assert read_draft(case).pending == {"item": {"what": "ketl"}}
         set_text(desk.case, desk.case.entries("load")[0].uid, "power", "46")
         await asyncio.sleep(0.05)
         desk.save()
         await asyncio.sleep(0.05)
+        assert read_draft(case).pending == {"item": {"what": "ketl"}}
+        desk.entered("item")
+        await asyncio.sleep(0.05)
         desk._drafting.cancel()
 
     asyncio.run(saving())
-    assert read_draft(case).pending == {"item": {"what": "ketl"}} and "power = 46" in case.read_text("utf-8")
+    assert read_draft(case) is None and "power = 46" in case.read_text("utf-8")  # nothing is left that the file does not hold
 
 
 def test_a_change_of_the_case_alone_is_in_the_draft(case):
