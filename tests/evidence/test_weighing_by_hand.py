@@ -35,7 +35,7 @@ from lostneutral.evidence.places import Place
 from lostneutral.evidence.rivals import Rival, rivals
 from lostneutral.evidence.settled import _apart, _spread_of_starts
 from lostneutral.evidence.tempered import Sampled, _Chance, _moved, _next_power, _picked, _Step
-from lostneutral.evidence.thinned import _in_series, _middle, _summed, narrowed, spread_over
+from lostneutral.evidence.thinned import _in_series, _middle, _stretches, _summed, narrowed, spread_over
 from lostneutral.evidence.thinned import _together as together
 from lostneutral.evidence.where import Outcome, Where, _other_positions, _starts, _taken, _wider, at_medians
 from lostneutral.evidence.world import States
@@ -458,3 +458,12 @@ def test_premises_taken_together_are_in_parallel_in_the_middle_of_their_load():
     assert _middle([a, b, c], {"h1": 1.0, "h2": 2.0, "h3": 3.1}) == "h2"
     (whole,) = _summed(case.loads, "h9")
     assert (whole.point, whole.count) == ("h9", 4)
+
+
+def test_a_stretch_is_what_hangs_between_two_runs_that_stay():
+    names = ("one", "joint", "earthed", "stays", "behind", "last")
+    points = tuple(Point(name, fed_from=above, electrode=20.0 if name == "earthed" else None) for name, above in zip(names, ("supply", *names)))
+    loaded = dict.fromkeys(("one", "stays", "behind", "last"), ["a load"])
+    # what neither draws nor earths anything is in none, and what stays in none either
+    found = _stretches(SimpleNamespace(points=points), {p.name: p for p in points}, loaded, {"stays"})
+    assert {above: [p.name for p in own] for above, own in found.items()} == {"supply": ["one", "earthed"], "stays": ["behind", "last"]}
