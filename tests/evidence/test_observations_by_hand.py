@@ -195,6 +195,18 @@ def test_which_readings_come_next_and_with_which_instrument(monkeypatch):
     assert next_readings(case, rows[:2]) == ()
 
 
+def test_of_several_states_of_a_sample_a_reading_is_of_the_one_that_was_weighed(monkeypatch):
+    # by hand: every sample settles at 10 V or at 20 V; the one that was weighed had 19 V
+    count, cause = next_reading.SAMPLES, SimpleNamespace(words="cause")
+    found = SimpleNamespace(sample=np.repeat(np.arange(count), 2), weight=np.full(2 * count, 0.5 / count), solved=np.ones(2 * count, bool), v=np.tile([[10.0], [20.0]], (count, 1)))
+    monkeypatch.setattr(next_reading, "World", lambda *_: SimpleNamespace(settle=lambda *_: found))
+    monkeypatch.setattr(next_reading, "_read", lambda states, *_: states.v[:, 0])
+    world = SimpleNamespace(case=None, causes=[cause], conditions=(Circumstance(),))
+    part = SimpleNamespace(states=SimpleNamespace(world=world, v=np.array([[19.0]])), weight=np.ones(1), values=np.zeros((1, 3)))
+    ((volts, weight),) = next_reading._shown(SimpleNamespace(events=()), [(cause, part, 1.0)], [("intake", ("L1", "N"))])
+    assert weight.sum() == pytest.approx(1.0) and not weight[::2].any() and volts["high"][1::2, 0].tolist() == [20.0] * count
+
+
 def test_a_reading_that_mostly_floats_has_no_span():
     assert _span(np.array([np.nan, 230.0]), np.array([0.51, 0.49])) == (None, None, None)
     assert _span(np.array([np.nan, 230.0, 240.0]), np.array([0.4, 0.3, 0.3])) == (230.0, 230.0, 240.0)

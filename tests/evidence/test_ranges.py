@@ -50,6 +50,7 @@ def test_ranges_do_not_depend_on_how_many_samples_are_solved_at_a_time(monkeypat
     monkeypatch.setattr(evidence_ranges, "CHUNK", 3 * SCRAMBLINGS)  # of each of the sequences 3, 3 and 2
     parts = ranges(parse_case(ONE_POWER), 64, 3)
     assert whole.samples == parts.samples == 64
+    assert [c.words for c in whole.phases[0].chances] == ["too high", "beyond insulation", "too low", "dead"] == [c.words for c in whole.highest.chances]
     for one, other in zip((whole.highest, *whole.phases, *whole.loads), (parts.highest, *parts.phases, *parts.loads)):
         assert (other.low, other.middle, other.high, other.there) == pytest.approx((one.low, one.middle, one.high, one.there))
 

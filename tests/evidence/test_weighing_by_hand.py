@@ -33,7 +33,7 @@ from lostneutral.evidence.deduce import (
 )
 from lostneutral.evidence.places import Place
 from lostneutral.evidence.rivals import Rival, rivals
-from lostneutral.evidence.settled import _apart, _spread_of_starts
+from lostneutral.evidence.settled import _apart, _others, _spread_of_starts
 from lostneutral.evidence.tempered import Sampled, _Chance, _moved, _next_power, _picked, _Step
 from lostneutral.evidence.thinned import _in_series, _middle, _stretches, _summed, narrowed, spread_over
 from lostneutral.evidence.thinned import _together as together
@@ -342,6 +342,15 @@ def test_the_next_power_counts_from_the_one_before():
 def test_states_are_apart_by_more_than_a_distance():
     v = np.array([[0.0, 0.0], [0.5, 0.0], [2.0, 0.0], [0.0, 1.5], [2.4, 0.5]])
     assert _apart(v, np.arange(5), 1.0) == [0, 2, 3] and _apart(v, np.array([], int), 1.0) == [] and _apart(v, np.array([4, 2]), 1.0) == [4]
+
+
+def test_one_load_after_the_other_is_tried_in_its_other_modes():
+    # by hand: two plain loads, one of them off in every row, and one of two ports, which change together
+    models = [SimpleNamespace(modes=modes) for modes in (("on", "off"), ("on", "off"), ("runs", "stalls", "trips"), ("runs", "stalls", "trips"))]
+    unit = np.array([2, 3])
+    reduced = SimpleNamespace(models=models, wired=SimpleNamespace(unit_of={2: unit, 3: unit}), count=np.array([[0, 0, 1, 1], [2, 0, 0, 0]]))
+    assert list(_others(reduced, [0, 1, 2, 3], ("on", "on", "runs", "runs"))) == [
+        ("off", "on", "runs", "runs"), ("on", "on", "stalls", "stalls"), ("on", "on", "trips", "trips")]
 
 
 def test_starts_lie_on_rings_and_about_each_line_where_a_load_cuts_off():
