@@ -71,6 +71,16 @@ def test_odds_of_slips_turn_the_answer_where_another_cause_is_clearly_ahead(evid
     assert found == ([("erroneous reading", "4 times as likely", "second")] if turned else [])
 
 
+def test_what_leads_leads_by_evidence_and_prior_together(monkeypatch):
+    # by hand: priors of 0.2 and 0.8, evidences of 1 and 0.3: the second leads by 0.24 to 0.2, until its evidence is 0.2
+    monkeypatch.setattr(turning, "_of_words_and_laws", lambda *_: ())
+    parts = (SimpleNamespace(evidence=1.0, states=None), SimpleNamespace(evidence=0.3, states=None))
+    monkeypatch.setattr(turning, "_with_odds", lambda judge, part, which, factor: 0.2 if factor == 4.0 and part is parts[1] else part.evidence)
+    world = SimpleNamespace(causes=[SimpleNamespace(prior=p, words=w) for p, w in ((0.2, "first"), (0.8, "second"))], columns=[SimpleNamespace(name="own")])
+    found = turning.turnings(world, SimpleNamespace(observations=[SimpleNamespace(is_reading=True)]), parts)
+    assert [(t.assumption, t.setting, t.leads) for t in found] == [("erroneous reading", "4 times as likely", "first")]
+
+
 def test_words_and_laws_are_varied_by_what_they_do_to_likelihoods():
     judge = SimpleNamespace(observations=[SimpleNamespace(load="a", seen="failed", is_reading=False)])
     lost = [SimpleNamespace(states=None, evidence=1.0)]
