@@ -205,7 +205,7 @@ def test_causes_that_are_hardly_possible_are_counted_but_for_the_second(monkeypa
 
     def shown(*posteriors):
         found = SimpleNamespace(rivals=[SimpleNamespace(posterior=p, words=f"cause {n}") for n, p in enumerate(posteriors)], asked=(), next_readings=())
-        monkeypatch.setattr(short_answers.compared, "next_words", lambda found: ("Look.",))
+        monkeypatch.setattr(short_answers.compared, "next_words", lambda *_: ("Look.",))
         return short_answers.deduction_on_screen(replace(STAR, deduction=found), 400).split("\n\n")
 
     table = lambda *posteriors: [line.split("  ")[0] for line in shown(*posteriors)[2].split("\n")[2:]]
