@@ -17,7 +17,7 @@ from lostneutral.circuit.wiring import EARTH
 from lostneutral.data import load as data
 from lostneutral.evidence.assumed import unmeasured
 from lostneutral.evidence.couplings import admittances, arrangements, couplings
-from lostneutral.evidence.effects import is_live
+from lostneutral.evidence.effects import is_live, line_words, point_words
 from lostneutral.evidence.likelihood import loaded
 from lostneutral.evidence.places import places, tried
 from lostneutral.evidence.rivals import rivals
@@ -279,6 +279,20 @@ def test_metalwork_is_live_above_its_limit_or_where_nobody_can_say(volts, live, 
     to_earth = state({EARTH: 100.0 + 0j, ("house", "PE"): None if volts is None else 100.0 - volts})
     assert (is_live(to_earth, "house", "PE"), is_live(to_earth, "house", "PE", "raised")) == (live, raised)
     assert is_live(state({("house", "PE"): volts}), "house", "PE") is live  # no earth in the case: to the supply's star point
+
+
+def test_a_point_in_words_by_its_lines_and_its_metalwork():
+    # published: EN 50160, within 10 % of 230 V; 5 % counts as none
+    case = parse_case('title = "t"\n[supply]\nearthing = "TN-S"\n[[point]]\nname = "house"\n')
+    (house,) = case.points
+
+    def at(metal, *volts):
+        state = SimpleNamespace(nodes={("house", "PE"): metal}, voltage=lambda point, line: dict(zip(("L1", "L2", "L3"), volts))[line])
+        return line_words(case, house, state), point_words(case, house, state)
+
+    assert at(0j, 230 + 0j, -252j, 208 + 0j) == ({"L1": "whole", "L2": "whole", "L3": "whole"}, ("whole",))
+    assert at(60 + 0j, 254j, 206 + 0j, 5j) == ({"L1": "high", "L2": "low", "L3": "dead"}, ("high", "low", "dead", "live"))
+    assert at(0j, None, 230 + 0j, None)[1] == ("floating",)
 
 
 def test_which_runs_are_tried_in_a_large_case():
