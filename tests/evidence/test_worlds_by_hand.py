@@ -283,7 +283,7 @@ def test_metalwork_is_live_above_its_limit_or_where_nobody_can_say(volts, live, 
 
 def test_a_point_in_words_by_its_lines_and_its_metalwork():
     # published: EN 50160, within 10 % of 230 V; 5 % counts as none
-    case = parse_case('title = "t"\n[supply]\nearthing = "TN-S"\n[[point]]\nname = "house"\n')
+    case = parse_case('title = "t"\n[supply]\nearthing = "TN-S"\n[[point]]\nname = "house"\n[[load]]\nname = "a"\nkind = "resistive"\nconnect = "L1-N"\npower = 9\n')
     (house,) = case.points
 
     def at(metal, *volts):
