@@ -92,8 +92,7 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     if complete:
         _refuse(found, parts, posterior, size)
     order = np.argsort(-posterior.round(EVEN), kind="stable")
-    first = order[np.argmax(evidence[order] * (posterior[order] > 0))] if len(order) else 0
-    causes = tuple(_one(judge, found[n], parts[n], posterior, n, evidence[first], parts) for n in order)
+    causes = tuple(_one(judge, found[n], parts[n], posterior, n, evidence.max(), parts) for n in order)
     kinds = _kinds(case, found, posterior)
     level, turns = _priors(found, evidence, kinds)
     rows = _pooled(parts, posterior)
