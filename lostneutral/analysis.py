@@ -63,7 +63,6 @@ def analyse_near(case: Case, known: Result | None = None) -> Result | None:
     from lostneutral.claims.model import Kind
     from lostneutral.consequences import cautions, harms
     from lostneutral.studies.near import near
-    from lostneutral.studies.readings import readings
 
     final = case.at_the_end()
     found = near(final, known and known.after.reached)
@@ -73,7 +72,7 @@ def analyse_near(case: Case, known: Result | None = None) -> Result | None:
     before = State("before", (sound,) if sound else ())
     after = State("after", (found,))
     result = Result(case, before, after, cautions=cautions(case), assumptions=case.assumptions, software=_Software(),
-                    harms=harms(final, before, after), readings=readings(final, found))
+                    harms=harms(final, before, after), metered=True)
     made = _concluded(result, studied=False)
     return replace(made, claims=tuple(c for c in made.claims if c.kind is not Kind.SETTLING))
 
@@ -83,22 +82,14 @@ def _solved(case, asked):
     from lostneutral.circuit.states import arrived_before_and_after
     from lostneutral.consequences import cautions, harms
     from lostneutral.loads import load_model
-    from lostneutral.studies.readings import readings
 
     before, after, sound = arrived_before_and_after(case)
     final = case.at_the_end()
     models = (assumption for load in case.loads for assumption in load_model(load, case.supply)[1])
     result = Result(case, before, after, cautions=cautions(case),
                     assumptions=tuple(dict.fromkeys((*case.assumptions, *models))), software=_Software(),
-                    harms=harms(final, before, after), readings=readings(final, _known(after)))
+                    harms=harms(final, before, after), metered=True)
     return _with_waveforms(result, asked), sound
-
-
-def _known(after):
-    """Return the state after the break that studies start from: the one reached, else the first that counts; None without any."""
-    from lostneutral.consequences.weighing import weighed
-
-    return after.reached or next(iter(weighed(after)), None)
 
 
 def _with_waveforms(result, asked):
@@ -113,7 +104,6 @@ def _with_waveforms(result, asked):
     from lostneutral.circuit.waveform import picture
     from lostneutral.consequences.pulses import of_waveforms
     from lostneutral.errors import NoSolutionError
-    from lostneutral.studies.readings import readings_of_waves
 
     try:
         waves = picture.waveforms(case, asked=bool(asked))
@@ -121,20 +111,19 @@ def _with_waveforms(result, asked):
         return replace(result, waves_failed=str(error))
     assumptions = tuple(dict.fromkeys((*result.assumptions, *waves.assumptions)))
     result = replace(result, waveforms=waves, assumptions=assumptions)
-    if not waves.trusted:
-        return result
-    return replace(of_waveforms(result), readings=readings_of_waves(case, waves.after, result.readings))
+    return of_waveforms(result) if waves.trusted else result
 
 
 def _with_course(result, sound):
     """Return `result` with its courses where the settled states do not tell the incident."""
     from lostneutral.claims.incident import to_follow, too_large
-    from lostneutral.errors import NoSolutionError
-    from lostneutral.studies.course import courses
 
     case = result.case
     if not to_follow(case, result.after, result.harms):
         return result
+    from lostneutral.errors import NoSolutionError
+    from lostneutral.studies.course import courses
+
     if result.sines:
         result = replace(result, not_followed="pulses")
         if not case.events:
@@ -151,24 +140,34 @@ def _concluded(result, studied=True):
     """Return `result` with its verdicts and claims, and with the studies that these rest on, what it hangs on unless not `studied`."""
     from lostneutral.claims.gather import gathered, ranked
     from lostneutral.claims.verdicts import verdicts
-    from lostneutral.claims.waves import waves, waves_not_followed
+    from lostneutral.consequences.weighing import studied_from
     from lostneutral.studies.brief import brief_stages
     from lostneutral.studies.electrode_range import touch_range
     from lostneutral.studies.hinges import hinges
     from lostneutral.studies.main_switch import main_switch
 
     case, reached = result.at_the_end, result.after.reached
-    settled = _known(result.after)
+    settled = studied_from(result.after)
     result = replace(
-        result, brief=brief_stages(result.case, result.courses) if studied else (), electrode=touch_range(case, _known((result.sines or result).after)), opened=main_switch(case, settled) if settled else (),
+        result, brief=brief_stages(result.case, result.courses) if studied else (), electrode=touch_range(case, studied_from((result.sines or result).after)), opened=main_switch(case, settled) if settled else (),
         hinges=hinges(case, reached) if studied and reached and not result.sines and result.incident.ever else None)
     found = verdicts(result.incident, result.harms)
-    claims = gathered(result.incident, result.before, result.after, found, readings=result.readings,
+    claims = gathered(result.incident, result.before, result.after, found,
+                      readings=result.readings if case.observations or case.recordings else (),
                       electrode=result.electrode, opened=result.opened, hinges=result.hinges, brief=result.brief,
                       not_followed=result.not_followed, pulses=result.sines is not None)
+    return replace(result, verdicts=found, claims=ranked((*claims, *_of_waves(case, result))))
+
+
+def _of_waves(case, result):
+    """Return the claims of the waveforms, where these were calculated, and that they were not."""
+    if not (result.waveforms or result.waves_failed):
+        return ()
+    from lostneutral.claims.waves import waves, waves_not_followed
+
     more = waves(case, result.waveforms) if result.waveforms else ()
     lost = [waves_not_followed(result.waves_failed)] if result.waves_failed else []
-    return replace(result, verdicts=found, claims=ranked((*claims, *more, *lost)))
+    return (*more, *lost)
 
 
 class _Software(Mapping):

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
 class Result:
     """What a case works out to. Where loads draw pulses and waveforms are trusted, states, harms and claims are theirs.
 
-    Studies that no claim rests on are worked out when they are first asked for (`joint`, `lamps`, `sensitivity`, `inlets`).
+    Studies that no claim rests on are worked out when they are first asked for (`readings`, `joint`, `lamps`, `sensitivity`, `inlets`).
     Complex figures are r.m.s. phasors (V, A), powers W and var, times s, temperatures K in `details`, °C in print.
 
     >>> from lostneutral import analyse, read_case
@@ -56,7 +56,6 @@ class Result:
     software: Mapping[str, str] = field(default_factory=dict)  #: version, python, numpy, scipy
     verdicts: "tuple[Verdict, ...]" = ()  #: one an item, in the case's order, over the whole incident
     harms: "tuple[Harm, ...]" = ()  #: of every load in every settled state after the break, if that lasts
-    readings: "tuple[Reading, ...]" = ()  #: what a meter would show at each point after the break
     courses: "Courses | None" = None  #: the course in time, where it was followed
     waveforms: "Waveforms | None" = None  #: the pulses of rectifiers, where they were calculated
     sines: "Result | None" = None  #: what sine waves give, where waveforms took their place
@@ -70,6 +69,7 @@ class Result:
     not_followed: str = ""  #: code of why the incident was not followed in time, where it should have been
     others: "tuple[Verdict, ...]" = ()  #: of items at other premises, where this is seen from one of several
     waves_failed: str = ""  #: why waveforms that matter were not calculated
+    metered: bool = False  #: whether there are `readings`
 
     @cached_property
     def findings(self) -> "tuple[Finding, ...]":
@@ -84,6 +84,18 @@ class Result:
         from lostneutral.claims.incident import incident
 
         return incident(self.case, self.before, self.after, None if self.sines else self.courses)
+
+    @cached_property
+    def readings(self) -> "tuple[Reading, ...]":
+        """What a meter would show at each point after the break."""
+        from lostneutral.consequences.weighing import studied_from
+        from lostneutral.studies.readings import readings, readings_of_waves
+
+        if not self.metered:
+            return ()
+        if self.sines:
+            return readings_of_waves(self.case, self.waveforms.after, self.sines.readings)
+        return readings(self.at_the_end, studied_from(self.after))
 
     @cached_property
     def joint(self) -> "JointSweep | None":
@@ -138,6 +150,6 @@ class Result:
 
     def studied(self) -> "Result":
         """Work out every study now, and return this result: what is rendered of it then solves nothing."""
-        for _ in (self.joint, self.lamps, self.sensitivity, self.inlets):
+        for _ in (self.readings, self.joint, self.lamps, self.sensitivity, self.inlets):
             pass
         return self

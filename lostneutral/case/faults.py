@@ -1,13 +1,10 @@
 """Errors of a case file, gathered while it is read and put into words with their place."""
 
-import difflib
-import json
 from datetime import date, time
 from typing import Literal, get_args, get_origin
 
 from lostneutral.case.load_schema import KINDS
 from lostneutral.case.schema import CaseFile
-from lostneutral.case.slips import value_slip
 from lostneutral.case.values import Allowed, tables_of
 from lostneutral.errors import CaseError
 
@@ -69,6 +66,8 @@ def show(value):
         case bool():
             words = "true" if value else "false"
         case str():
+            import json
+
             words = json.dumps(value if len(value) < 80 else value[:60] + "…", ensure_ascii=False)
         case dict():
             words = "a table"
@@ -98,6 +97,8 @@ def closest(word, words):
     turned = "-".join(reversed(word[:80].split("-")))
     if "-" in word and turned in words:
         return turned
+    import difflib
+
     folded = {w.casefold(): w for w in reversed(list(words))}
     match = difflib.get_close_matches(word[:80].casefold(), folded, 1, 0.6)
     return folded[match[0]] if match else None
@@ -177,6 +178,8 @@ def _word(faults, fault, path, model, field):
         allowed, options = _allowed(path, field)
         meant = closest(value, options)
         if meant is None and (wanted := WANTED.get(kind)):
+            from lostneutral.case.slips import value_slip
+
             meant = value_slip(value, wanted)
         if path[-1] == "earthing" and isinstance(value, str):
             allowed = EARTHING.get(value.casefold(), allowed)

@@ -10,7 +10,6 @@ from lostneutral.case.values import (
     Entry,
     Name,
     OneOf,
-    Second,
     TablesByName,
     Truth,
     Volt,
@@ -31,19 +30,6 @@ class LoadEntry(Entry):
     voltage: Volt = Field(None, description="Rated voltage, V; default the nominal voltage of the supply")
     count: Count = Field(1, description="Number of units in parallel; power per unit")
     on: Truth = Field(True, description="Whether it is switched on")
-
-
-class Switching(LoadEntry):
-    """What a load that goes off and comes back by itself has."""
-
-    restarts_from: Volt = Field(None, description="Lowest voltage at which it restarts, V")
-    cuts_out_above: Volt = Field(None, description="Voltage above which it shuts down, V")
-    restarts_below: Volt = Field(None, description="Highest voltage at which it restarts, V; default cuts_out_above")
-    drop_out_delay: Second = Field(None, description="Time outside its voltages after which it shuts down, s")
-    restart_delay: Second = Field(None, description="Time within its voltages after which it restarts, s")
-    start_current: number_between("times what it draws running", 0.1, 20.0) = Field(
-        None, description="Current while it starts, times that of running; with start_time")
-    start_time: Second = Field(None, description="How long a start takes, s; with start_current")
 
 
 COMMON = (*LoadEntry.model_fields, "kind")

@@ -9,7 +9,6 @@ from os import PathLike
 from pathlib import Path
 
 from lostneutral.case.model import Case
-from lostneutral.case.slips import slip
 from lostneutral.errors import CaseError, UsageError
 
 SIZE_MAX = 2_000_000  #: bytes
@@ -138,6 +137,8 @@ def _table(text, name):
             words = "a whole number of more than 4300 digits"
             long = re.search(r"[\d_]{4300,}", text)
             place = _place(text, long.start() if long else 0)
+        from lostneutral.case.slips import slip
+
         meant = slip(text, place[0], words)
         raise _alone(name, place, f"this is not TOML: {words}" + (f" — {meant}" if meant else "")) from None
 

@@ -290,18 +290,6 @@ def _followed(net, state, new):
     return replace(net, models=tuple(models)), state
 
 
-def resumed(net: Network, conditions):
-    """Return `net` with each branch in the mode, and with the delays, of `conditions`: {branch: (mode, delays running)}."""
-    def again(key, model):
-        mode, counting = conditions.get(key, ("", ()))
-        if mode not in model.modes:
-            return model
-        model = model.in_mode(mode)
-        return replace(model, counting=counting) if counting else model
-
-    return replace(net, models=tuple(map(again, net.keys, net.models)))
-
-
 class Clocks:
     """When the delays that are running began (s), by branch and edge."""
 

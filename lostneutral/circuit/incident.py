@@ -8,9 +8,9 @@ import numpy as np
 
 from lostneutral.case.model import Break, Case
 from lostneutral.circuit.arrival import at_rest
-from lostneutral.circuit.course import Along, Clocks, KeptPath, resumed, stretch, switched
+from lostneutral.circuit.course import Along, Clocks, KeptPath, stretch, switched
 from lostneutral.circuit.dynamics import Dynamics
-from lostneutral.circuit.network import network
+from lostneutral.circuit.network import network, resumed
 from lostneutral.circuit.outcome import moment
 from lostneutral.circuit.record import AFTER_LAST_EVENT, Course, Held, Occurrence, Wear
 from lostneutral.circuit.states import Sound, settled_states

@@ -375,3 +375,15 @@ def _union(pairs):
     for a, b in pairs:
         parent[find(a)] = find(b)
     return find
+
+
+def resumed(net: Network, conditions):
+    """Return `net` with each branch in the mode, and with the delays, of `conditions`: {branch: (mode, delays running)}."""
+    def again(key, model):
+        mode, counting = conditions.get(key, ("", ()))
+        if mode not in model.modes:
+            return model
+        model = model.in_mode(mode)
+        return replace(model, counting=counting) if counting else model
+
+    return replace(net, models=tuple(map(again, net.keys, net.models)))

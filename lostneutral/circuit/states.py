@@ -5,12 +5,10 @@ from dataclasses import replace
 import numpy as np
 
 from lostneutral.case.model import Case
-from lostneutral.circuit import arrival, large, search
+from lostneutral.circuit import search
 from lostneutral.circuit.continued import settle_near
-from lostneutral.circuit.course import resumed
-from lostneutral.circuit.cycle import on_the_way, one_turn
 from lostneutral.circuit.dynamics import Dynamics
-from lostneutral.circuit.network import Network, network
+from lostneutral.circuit.network import Network, network, resumed
 from lostneutral.circuit.newton import newton
 from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.solution import Solution, State
@@ -80,6 +78,10 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
         only = search.the_only_one(net, _one_root(case, name, net))
         found = solution(case, net, only.root, attracting=True, reached=True)
         return State(name, (found,), reason=ONE_STATE, unique=True), only
+    # What else may be asked for takes as long to import as the rest of a case with one state takes.
+    from lostneutral.circuit import arrival, large
+    from lostneutral.circuit.cycle import on_the_way, one_turn
+
     if len(net.models) > large.MOST_BRANCHES:
         return _by_lumps(case, name, net, healthy, more_starts)
     found, whole = search.search(net, nominal, tuple(more_starts))
@@ -104,6 +106,9 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
 
 
 def _by_lumps(case, name, net, healthy, more_starts):
+    from lostneutral.circuit import large
+    from lostneutral.circuit.cycle import one_turn
+
     nominal = case.supply.nominal
     found = large.states_by_lumps(net, nominal, carried_states(net, healthy, nominal))
     if not found.states and found.cycling is None:  # the lump is too far from the circuit: whatever can be followed, and no claim that it holds
@@ -125,6 +130,8 @@ def _by_lumps(case, name, net, healthy, more_starts):
 
 def _tested(settled, nominal):
     """Where the eigenvalues say no more than "hardly", let courses in time say whether the state holds."""
+    from lostneutral.circuit import arrival
+
     slowest = Dynamics(settled.net, nominal).slowest
     if abs(settled.growth) * slowest > arrival.FIRM:
         return settled
@@ -200,6 +207,8 @@ def _with_arrival(found, arrived, nominal):
 
 
 def _sensitive(case, net, nominal, healthy, found):
+    from lostneutral.circuit import arrival
+
     if len(net.models) > FEW_BRANCHES:
         return ()
     deciders = arrival.deciding(net, nominal, carried_states(net, healthy, nominal), found)

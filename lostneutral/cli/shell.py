@@ -6,7 +6,6 @@ import gc
 import os
 import signal
 import sys
-import traceback
 from importlib import import_module
 
 import click
@@ -88,6 +87,8 @@ def _stream_broke(error):
 
 def _ours(error):
     """Say of an error that nobody foresaw where a maintainer has to look; return the exit code."""
+    import traceback
+
     frames = traceback.extract_tb(error.__traceback__)
     inside = [f for f in frames if "lostneutral" in f.filename] or frames
     place = f"{os.path.basename(inside[-1].filename)}, line {inside[-1].lineno}"

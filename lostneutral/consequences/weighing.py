@@ -13,3 +13,8 @@ def weighed(state: State) -> tuple[Solution, ...]:
     if state.reached is not None:
         return (state.reached,)
     return tuple(s for s in state.solutions if s.attracting) or state.solutions
+
+
+def studied_from(after: State) -> Solution | None:
+    """Return the state after the break that studies start from: the one reached, else the first that counts; None without any."""
+    return after.reached or next(iter(weighed(after)), None)

@@ -7,7 +7,6 @@ from importlib import import_module
 import numpy as np
 
 from lostneutral import data
-from lostneutral.case.keys import unit_of
 from lostneutral.case.model import Assumption, Load, Supply
 from lostneutral.errors import CaseError
 from lostneutral.loads import catalogue
@@ -61,6 +60,8 @@ def motor_from_keys(given):
 
 def appliance_from_keys(given):
     """Return the model of an appliance of the case: that of the kind under it, with the catalogue's keys where `given` has none."""
+    from lostneutral.case.keys import unit_of
+
     item = catalogue.appliance(given.value("model"))
     usual = {"source": "usual for such an appliance", "known": "P"}
     for key in sorted(item.parameters.keys() - given.load.parameters.keys()):

@@ -1,6 +1,5 @@
 """Typical appliances by their everyday names: which kind of load each is, with which parameters, and how known."""
 
-import difflib
 from collections.abc import Mapping
 from dataclasses import field, replace
 from functools import cache
@@ -68,6 +67,8 @@ def appliance(name):
 
 def similar(name):
     """Return up to three names of the catalogue that are near `name`, or contain it as a word."""
+    import difflib
+
     folded = {known.casefold(): known for known in _by_name()}
     wanted = name.casefold().strip()
     within = [known for known in folded if wanted and wanted in known.replace(",", "").split()]

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from itertools import combinations
 from math import isinf, pi
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,12 +11,14 @@ from lostneutral import data
 from lostneutral.case.model import Case
 from lostneutral.circuit.network import solve_nodal
 from lostneutral.circuit.solution import Solution
-from lostneutral.circuit.waveform.waves import WaveState
 from lostneutral.circuit.wiring import EARTH, Element, terminal_names
 from lostneutral.consequences.limits import band, verdict
 from lostneutral.consequences.meters import Reading
 from lostneutral.consequences.upstream import beyond, breaks_towards
 from lostneutral.studies.near import state_near
+
+if TYPE_CHECKING:
+    from lostneutral.circuit.waveform.waves import WaveState
 
 MOST_POINTS = 12  #: points of which readings are worked out, those behind a break first
 MOST_WORK = 600  #: points times points of which readings are worked out, as far as more than two are
@@ -104,7 +107,7 @@ def _warnings(case, pairs, high, low):
             yield ""
 
 
-def readings_of_waves(case: Case, state: WaveState, phasors: tuple[Reading, ...]) -> tuple[Reading, ...]:
+def readings_of_waves(case: Case, state: "WaveState", phasors: tuple[Reading, ...]) -> tuple[Reading, ...]:
     """Return the readings in a state of waveforms: line to neutral is the true r.m.s. value, others with N are left out.
 
     Those with the loads off are the ones of `phasors`.

@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
-from lostneutral.case.load_schema import LoadEntry, PowerFactor, Switching
+from lostneutral.case.load_schema import LoadEntry, PowerFactor
 from lostneutral.case.values import Allowed, Second, Volt, Watt, number_between
 
 VARISTOR_MIN, VARISTOR_MAX = 10.0, 1000.0
@@ -24,6 +24,19 @@ Protection = Annotated[
     Any, BeforeValidator(_protection),
     Allowed(f'"none", or the varistor\'s continuous rating, from {VARISTOR_MIN:g} to {VARISTOR_MAX:g}, in V', "V"),
     WithJsonSchema({"anyOf": [{"const": "none"}, {"type": "number", "minimum": VARISTOR_MIN, "maximum": VARISTOR_MAX}]})]
+
+
+class Switching(LoadEntry):
+    """What a load that goes off and comes back by itself has."""
+
+    restarts_from: Volt = Field(None, description="Lowest voltage at which it restarts, V")
+    cuts_out_above: Volt = Field(None, description="Voltage above which it shuts down, V")
+    restarts_below: Volt = Field(None, description="Highest voltage at which it restarts, V; default cuts_out_above")
+    drop_out_delay: Second = Field(None, description="Time outside its voltages after which it shuts down, s")
+    restart_delay: Second = Field(None, description="Time within its voltages after which it restarts, s")
+    start_current: number_between("times what it draws running", 0.1, 20.0) = Field(
+        None, description="Current while it starts, times that of running; with start_time")
+    start_time: Second = Field(None, description="How long a start takes, s; with start_current")
 
 
 class Electronic(Switching):

@@ -1,13 +1,16 @@
 """What the loads of a case are in time: bridges with their links, varistors, harmonic sources; and whether that matters."""
 
 from math import sqrt
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from lostneutral import data
 from lostneutral.case.model import Case, Load, Supply
 from lostneutral.loads import load_model
-from lostneutral.loads.bridge import Bridge
+
+if TYPE_CHECKING:
+    from lostneutral.loads.bridge import Bridge
 
 _ANY = Supply({})  #: no part of a load in time depends on its supply
 
@@ -17,7 +20,7 @@ def model_of(load: Load):
     return load_model(load, _ANY)[0]
 
 
-def bridge_of(load: Load) -> Bridge | None:
+def bridge_of(load: Load) -> "Bridge | None":
     """Return the bridge that all units of a load (of one branch of a three-phase load) are together, or None."""
     bridge = model_of(load).bridge
     return None if bridge is None else bridge.units(load.count)
