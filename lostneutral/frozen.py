@@ -14,6 +14,7 @@ else:
     def dataclass(*, eq=True, frozen=False, kw_only=False):
         """Return the decorator that makes a class what `dataclasses.dataclass` makes of it; with `frozen` its objects do not change."""
         def made(cls):
+            cls.__doc__ = cls.__doc__ or cls.__name__  # else one is made of its signature, for which the tokenizer is set up
             cls = dataclasses.dataclass(init=False, repr=False, eq=False, kw_only=kw_only)(cls)
             fields = dataclasses.fields(cls)
             methods = {"__init__": _initialiser(cls, fields), "__repr__": _shown}

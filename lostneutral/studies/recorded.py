@@ -11,7 +11,9 @@ import numpy as np
 
 from lostneutral import data
 from lostneutral.case.model import Case, Observation
+from lostneutral.studies.beginning import recorded_beginning, unusual
 from lostneutral.studies.conditions import circumstance_at, onset
+from lostneutral.studies.levels import levels
 
 IMPEDANCE = 1e6  #: ohm, of a recorder's input
 REACHED = 0.75  #: of a slow change, from which on a value counts as after it
@@ -28,8 +30,6 @@ def _edge(case):
     told = onset(case)
     if told is not None:
         return told, told
-    from lostneutral.studies.beginning import recorded_beginning
-
     found = recorded_beginning(case)
     if found is None:
         return None
@@ -46,7 +46,7 @@ def all_observations(case: Case) -> tuple[Observation, ...]:
     averaging time is left out, and so is what a slow change went through. What was fitted after the incident says nothing about it
     and makes no observation.
     """
-    edge = _edge(case) if case.recordings else None
+    edge = _edge(case)
     made = [o for n, r in enumerate(case.recordings) if not r.fitted_after for o in (*_of_voltages(case, n, r, edge), *_of_events(case, n, r, edge))]
     points = {device.name: device.point for device in case.devices}
     done = [Observation(points[seen.device], details=seen.details, device=seen.device, operated=seen.operated) for seen in case.operated]
@@ -59,8 +59,6 @@ def with_all_observed(case: Case) -> Case:
 
 
 def _of_voltages(case, number, recording, edge):
-    from lostneutral.studies.levels import levels
-
     times, groups = np.array(recording.times), {}
     for low, high, circumstance in _stretches(case, recording, edge):
         inside = (times - recording.averaging >= low) & (times <= high)
@@ -81,8 +79,6 @@ def _of_voltages(case, number, recording, edge):
 
 def _of_events(case, number, recording, edge):
     """What events say. One that a sound supply does not give shows the fault, also where its beginning is not known so closely."""
-    from lostneutral.studies.beginning import unusual
-
     groups = {}
     for event in (e for e in recording.events if e.bound):
         was_before = edge is not None and event.time < edge[0]
