@@ -172,3 +172,5 @@ def test_a_load_that_swings_whatever_share_of_its_way_it_goes_is_given_up(monkey
     monkeypatch.setattr(steady, "_slow_model", lambda case, number: jumps)
     turn = repeating(case([load("exponential", "L1", power=2300.0)], [], source=supply(line_impedance=69 + 0j)), steps=12)
     assert turn.ends == "undecided" and turn.cycles < 300  # of 400
+    still = turn.net.mass.diagonal() == 0  # invariant: what is told is what was followed, so that its currents sum to zero
+    assert abs(turn.net.stiffness[still] @ turn.values.T + turn.net.force(turn.times)[still]).max() < 1e-9

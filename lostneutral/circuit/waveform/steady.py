@@ -19,9 +19,9 @@ _TRUST = 0.05  #: of the nominal voltage: how far ahead of the course Newton's m
 _LONG = 10  #: cycles, beyond which what is left to go is gone half the way at once
 _NEAR = 1e-7  #: of the nominal voltage: what may be left to go where a course is called settled
 _TURNS = 12  #: changes of slow loads between on and off after which a course counts as undecided
-_SWINGING = 12  #: cycles after which slow loads that have farther to go back than they had to go before go half as far, no delay holding them back
+_SWINGING = 12  #: cycles after which slow loads that swing go less of their way, no delay holding them back
 _SWING = 1e-3  #: relative change of an admittance from which that is more than rounding
-_SWINGS = 12  #: of that kind, after which a course counts as undecided
+_LEAST_SHARE = 2.0**-12  #: of their way; what swings even so is undecided
 _SLOW = 1e-8  #: relative change of a slow load's admittance that is taken as none
 
 
@@ -70,9 +70,8 @@ class _Search:
         self.case, self.breaks, self.crosses, self.steps = case, breaks, crosses, steps
         self.slow = {i: _slow_model(case, i) for i, load in enumerate(case.loads) if load.on and is_slow(load)}
         self.admittances = dict(admittances) or {i: self._rated(i) for i in self.slow}
-        self.cycles, self.turns, self.swings = 0, 0, 0
-        self.share, self.change = 1.0, np.inf  #: of their way that slow loads go in a cycle; how far they had to go in the last
-        self.ways = {}  #: of each in the last cycle, as a logarithm of its admittance: there may be powers of ten to go, up or down
+        self.cycles, self.turns = 0, 0
+        self.ways = {}  #: of each port of a slow load: how far it had to go in the last cycle, and the share of that it went (`_share`)
         self._build()
 
     def _build(self):
@@ -102,7 +101,7 @@ class _Search:
         weights, values = np.concatenate(course.weights), np.concatenate(course.values)
         met = {port: np.sqrt(weights @ (values @ self.net.across(port)) ** 2 / weights.sum())
                for port in self.net.ports if port.load in self.slow}
-        change, back = np.inf if self._turned(met) else 0.0, False
+        change = np.inf if self._turned(met) else 0.0
         new = {i: dict(a) for i, a in self.admittances.items()}
         for port in self.net.ports:
             if port.load in self.slow:
@@ -110,18 +109,26 @@ class _Search:
                 old = new[port.load][port.a[1], port.b[1]]
                 if old.imag and not y.imag:  # what has gone off keeps the unknowns that it had
                     y = complex(y.real, np.sign(old.imag) * 1e-3 * abs(y.real))
-                way = np.log(y / old)
-                if abs(y - old) > change * abs(y):
-                    change, back = abs(y - old) / abs(y), (way * np.conj(self.ways.get(port.key, 0.0))).real < 0
-                self.ways[port.key] = way
-                new[port.load][port.a[1], port.b[1]] = old * np.exp(self.share * way)
-        if self.cycles > _SWINGING and back and max(self.change, _SWING) < change < np.inf:
-            self.share, self.swings = self.share / 2, self.swings + 1
-        self.change = change
+                change = max(change, abs(y - old) / abs(y))
+                way = np.log(y / old)  # there may be powers of ten to go, up or down
+                new[port.load][port.a[1], port.b[1]] = old * np.exp(self._share(port, way) * way)
         if change > _SLOW:
             self.admittances = new
             self._build()
         return change
+
+    def _share(self, port, way):
+        """Return the share of its `way` that a slow load goes: half as much whenever it has more than half of it to go back."""
+        before, share = self.ways.get(port, (0.0, 1.0))
+        if self.cycles > _SWINGING and abs(way) > _SWING and (way * np.conj(before)).real < -0.5 * abs(before) ** 2:
+            share /= 2
+        self.ways[port] = way, share
+        return share
+
+    @property
+    def swings(self):
+        """Whether a slow load swings whatever share of its way it goes."""
+        return any(share < _LEAST_SHARE for _, share in self.ways.values())
 
     def _turned(self, met):
         """Let slow loads that are on or off go off, or come back, by the r.m.s. voltages `met`; whether any does.
@@ -165,13 +172,15 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
         restarts += [(search.cycles, which) for _, which in course.restarts]
         miss = (course.y - start.y)[search.moving]
         residual = _largest(search, miss) / scale
+        marched = search.net, search.admittances
         slow = search.follow(course)
         quiet = residual < tolerance and slow < 10 * _SLOW
         if course.restarts:
-            resting, search.swings = 2, 0
+            resting = 2
+            search.ways.clear()
             if _repeats(restarts):
                 return _cycling(search, course, restarts, residual)
-        elif search.swings > _SWINGS:
+        elif search.swings:
             break
         elif np.isfinite(course.due).any():
             resting = 2
@@ -183,11 +192,11 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
             to_go = np.linalg.solve(np.eye(len(miss)) - map_, miss) if radius < 1 else np.full(len(miss), np.inf)
             far = _largest(search, to_go) / scale
             if quiet and (far < _NEAR or radius >= 1):
-                return _made(search, start, course, "settled" if search.turns < _TURNS else "undecided", residual, radius)
+                return _made(search, marched, start, course, "settled" if search.turns < _TURNS else "undecided", residual, radius)
             slowly = radius < 1 and far * scale > _LONG * _largest(search, miss) and not restarts
             share = 1.0 if free or far < trust else 0.5 if slowly else 0.0
             course, resting = _jump(search, start, course, miss, to_go, share) if share else (course, 1)
-    return _made(search, start, course, "undecided", residual, radius)
+    return _made(search, marched, start, course, "undecided", residual, radius)
 
 
 def after_opening(case: Case, breaks, crosses, before: Repeating, cycles: int, *, steps=None) -> Repeating:
@@ -242,10 +251,11 @@ def _jump(search, start, course, miss, to_go, share):
     return trial, 0
 
 
-def _made(search, start, course, ends, residual, radius):
-    return Repeating(search.net, ends, np.concatenate(course.times), np.concatenate(course.weights),
+def _made(search, marched, start, course, ends, residual, radius):
+    net, admittances = marched
+    return Repeating(net, ends, np.concatenate(course.times), np.concatenate(course.weights),
                      np.concatenate(course.values), replace(start, sensitivity=None), residual, radius, search.cycles,
-                     (), search.admittances)
+                     (), admittances)
 
 
 def _repeats(restarts):
