@@ -11,6 +11,7 @@ import numpy as np
 STAR, EARTH = ("star", ""), ("earth", "")
 ALLOWED = 1e-8  #: of the largest current in the circuit
 ALLOWED_IN_PULSES = 1e-6  #: the same in waveforms, which are followed to about that
+NOTHING = 1e-9  #: A, below which what flows anywhere is the rounding of voltages
 EPS = 2.3e-16  #: rounding of a voltage, relative
 
 
@@ -49,11 +50,13 @@ def imbalances(case, solution, breaks, crosses):
         for end, i in into.items():
             if end != "star":
                 out[node[load.point, end]] = out.get(node[load.point, end], 0j) + i
+    if largest <= NOTHING:
+        return []
     # Coils stand behind these, which no impedance between two terminals describes.
     coils = {t for t in node if t[0] in ("transformer", "high voltage") or t[0] in {g.name for g in case.generators} or
              t[0] == "star"}
     fixed = {node[s] for s in (*sources, *coils) if s in node}
-    allowed = {n: ALLOWED * max(largest, 1e-9) + rounding.get(n, 0.0) for n in out}
+    allowed = {n: ALLOWED * largest + rounding.get(n, 0.0) for n in out}
     return [(sorted(t for t, n in node.items() if n == at), abs(i), allowed[at]) for at, i in out.items()
             if at not in fixed and not abs(i) <= allowed[at]]
 
@@ -73,12 +76,14 @@ def pulse_imbalances(case, state, crosses):
             flows.append(((load.point, load.connect[0]), seen.current, 1))
             flows += [((load.point, c), None if len(load.connect) > 2 else seen.current, -1) for c in load.connect[1:]]
     unknown = {terminal for terminal, wave, _ in flows if wave is None}
-    out, largest = {}, 1e-9
+    out, largest = {}, NOTHING
     for terminal, wave, sign in flows:
         if wave is not None:
             amps = np.array(wave.harmonics) * np.exp(1j * np.radians(wave.angles))
             largest = max(largest, np.abs(amps).max())
             out[terminal] = out.get(terminal, 0) + sign * amps
+    if largest == NOTHING:
+        return []
     return [(terminal, np.abs(i).max()) for terminal, i in out.items() if terminal[0] != "supply" and terminal[1][0] == "L"
             and terminal not in unknown and not np.abs(i).max() <= ALLOWED_IN_PULSES * largest]
 

@@ -64,6 +64,15 @@ def test_a_load_current_a_millionth_beside_does_not_balance(result):
     assert currents_balance(with_state(result, "after", loads=loads), {})
 
 
+def test_where_nothing_is_on_what_is_left_of_a_lost_line_is_no_current():
+    result = analyse(parse_case('title = "out"\n[supply]\ntransformer = { rated_power = 288000, group = "Yyn0" }\n[[point]]\nname = "shed"\n'
+                                'cable = { length = 20, area = 16 }\n[[break]]\nfuse = "L3"\n'
+                                '[[load]]\nname = "Kettle"\nkind = "resistive"\npower = 2000\nconnect = "L1-N"\non = false\n'))
+    volts = result.after.solutions[0].nodes
+    assert abs(volts["shed", "L3"]) < 1e-6  # rounding of its coil, and with it currents of rounding
+    assert currents_balance(result, {}) == []
+
+
 def test_a_conductor_that_floats_at_one_end_only_does_not_balance(result):
     nodes = dict(result.after.solutions[0].nodes) | {("intake", "L3"): None}
     assert currents_balance(with_state(result, "after", nodes=nodes), {})
