@@ -70,7 +70,7 @@ def test_the_investigator_gets_everything(result, reports):
     for part in ("1  Instruction and hypotheses", "2  Summary of opinion", "3  Facts given", "4  Observations and exhibits",
                  "5  Method and its limits", "6  Calculation under H1", "7  Observations held against the calculation", "8  Competing causes",
                  "9  What would change the opinion", "10  Statement of truth and of independence", "Appendix A", "Appendix B", "Appendix C",
-                 data_checksum(), result.case.description, "66.4 V at 150.0°", "1.0e-12 A"):
+                 data_checksum(), result.case.description, "66.4 V at 150.0°", "under 1 nA"):
         assert squeezed(part) in text
 
 
