@@ -136,7 +136,7 @@ def test_photographs_of_like_names_are_numbered(tmp_path, monkeypatch):
     monkeypatch.setattr(pictures, "made_anew", lambda content: (b"jpeg", "2025-09-19 11:40"))
     case = DeskCase(SMALL, str(tmp_path / "a.toml"))
     for caption, file in (("", "DSC 1.jpg"), ("", "DSC-1.png"), ("***", "q.jpg")):
-        pictures.bring(case, b"x", file, caption)
+        assert pictures.bring(case, b"x", file, caption) == case.entries("photo")[-1].uid
     assert [(p["file"], p["caption"], p["taken"]) for p in case.data["photo"]] == [
         ("a-photos/dsc-1.jpg", "DSC 1", "2025-09-19 11:40"), ("a-photos/dsc-1-2.jpg", "DSC-1", "2025-09-19 11:40"), ("a-photos/photo.jpg", "***", "2025-09-19 11:40")]
 

@@ -254,12 +254,13 @@ def test_a_new_name_goes_wherever_the_old_one_stands():
 
 def test_what_is_not_known_keeps_what_else_is_said_of_it():
     case, uid = small()
+    other = case.add("unknown", {"load": "Urn", "on": 0.25})
     items.set_on(case, uid, items.NOT_KNOWN)
     items.set_on(case, uid, items.NOT_KNOWN)
-    (unknown,) = case.entries("unknown")
+    unknown = case.entries("unknown")[1]
     case.put(unknown.uid, ("power",), 5.0)
     items.set_on(case, uid, items.OFF)
-    assert case.data["unknown"] == [{"load": "Lamp", "power": 5}] and case.entry(uid)["on"] is False
+    assert case.data["unknown"] == [{"load": "Urn", "on": 0.25}, {"load": "Lamp", "power": 5}] and case.entry(uid)["on"] is False and case.entry(other)["on"] == 0.25
 
 
 def test_what_became_of_an_item_and_its_note():

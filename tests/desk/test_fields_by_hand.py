@@ -51,6 +51,7 @@ def test_fields_of_a_table_are_what_the_schema_says():
     assert field("load", "name").required and not field("load", "count").required and kind_fields("no such kind") == ()
     assert {f.sort for f in fields("cable")} >= {"number"} and field("cable", "length").unit == "m"
     assert next(f for f in kind_fields("electronic") if f.key == "protection").sort == "any" == field("test", "value").sort
+    assert {field("observation", key).sort for key in ("reference", "with_on", "with_off")} == {"text"}  # names are no numbers, several or not
     assert not {"name", "connect", "point"} & {f.key for f in kind_fields("heater")}
 
 
@@ -59,7 +60,7 @@ def test_fields_of_a_table_are_what_the_schema_says():
 @pytest.mark.parametrize(("text", "unit", "value"), [
     ("1.200.000", "W", 1.2e6), ("1.2.3", "W", "1.2.3"), ("12 34", "W", "12 34"), (".5", "W", 0.5), ("5.", "W", 5.0), ("1.234.567,5", "W", 1234567.5), ("0.125", "W", 0.125),
     ("1234.567", "W", 1234.567), ("2 MW", "W", 2e6), ("3 km", "m", 3000.0), ("5 mm", "m", 0.005), ("2 m", "s", "2 m"), ("3 d", "s", 259200.0), ("-1.5 kV", "V", -1500.0),
-    ("2 kVA", "W", 2000.0), ("2,0 kA", "W", "2,0 kA"), ("100 nF", "F", 1e-7), ("50Hz", "Hz", 50.0), ("5 Mm", "m", 0.005), ("5 MM", "m", 0.005), ("2 MV", "V", 2e6), ("3 mm", "mm", 3.0), ("30°", "degrees", 30.0), ("7 W.", "W", 7.0)])
+    ("2 kVA", "W", 2000.0), ("2,0 kA", "W", "2,0 kA"), ("100 nF", "F", 1e-7), ("50Hz", "Hz", 50.0), ("5 Mm", "m", 0.005), ("5 MM", "m", 0.005), ("5 µm", "m", 5e-6), ("2 MV", "V", 2e6), ("3 mm", "mm", 3.0), ("30°", "degrees", 30.0), ("7 W.", "W", 7.0)])
 def test_figures(text, unit, value):
     found = number(text, unit).value
     assert found == (pytest.approx(value) if isinstance(value, float) else value)

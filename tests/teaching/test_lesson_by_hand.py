@@ -241,6 +241,13 @@ def test_how_sure_names_what_is_a_guess():
     assert len(made("lamp", [])[1]["rows"]) > len(made("resistive", [])[1]["rows"])  # what is said of lamps only with lamps
 
 
+def test_the_neutral_current_of_two_batteries_is_told_where_it_is_not_drawn():
+    told = lambda made: [b["text"] for b in key._draw(made) if b["kind"] == "paragraph"]
+    # Ohm: 10 and 5 W at 24 V
+    assert told(lesson({"L1": 5.0, "L2": 10.0}, system="split-phase")) == ["The neutral current is the difference of the two line currents: 0.208 A."]
+    assert told(lesson({"L1": 5.0, "L2": 10.0, "L3": 20.0})) == []
+
+
 def test_marks_of_the_parts_of_a_lesson():
     result = handmade.star([100.0, 200.0, 300.0])
     made = lesson({"L1": 5.0, "L2": 10.0, "L3": 20.0}, result=result)
