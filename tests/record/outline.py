@@ -148,8 +148,8 @@ def drawings():
         yield made
 
 
-def axes_outline(axes, entries=ENTRIES):
-    """Return what stands in `axes`: texts, lines, patches with their places, limits, labels; of each kind at most so many `entries`."""
+def axes_outline(axes, most=MOST, entries=ENTRIES):
+    """Return what stands in `axes`: texts, lines, patches with their places, limits, labels; of lines at most `most`, of others at most `entries`."""
     from matplotlib.colors import to_hex
 
     def ink(x):
@@ -185,4 +185,4 @@ def axes_outline(axes, entries=ENTRIES):
             "sizes": [t.get_fontsize() for t in (*axes.get_xticklabels()[:1], *axes.get_yticklabels()[:1], axes.xaxis.label, axes.yaxis.label, axes._left_title) if t.get_text()],
             "place": [*axes.get_position().bounds], "sides": [f"{side} {spine.get_bounds() or ''}".strip() for side, spine in axes.spines.items() if spine.get_visible()],
             "legend": [t.get_text() for t in axes.get_legend().get_texts()] if axes.get_legend() else []}
-    return outline({k: v for k, v in made.items() if v and any(v)}, entries=entries)
+    return outline({k: v for k, v in made.items() if v and any(v)}, most, entries)

@@ -129,7 +129,7 @@ def by_hand(*modules):
 
 def _kept(into, given, keys):
     axes = drawn_axes(*given, **keys)
-    into.append([outline([float(x) for x in axes[0].figure.get_size_inches()]), *(axes_outline(x, entries=40) for x in axes)])
+    into.append([outline([float(x) for x in axes[0].figure.get_size_inches()]), *(axes_outline(x, 40, 40) for x in axes)])
     return axes
 
 
