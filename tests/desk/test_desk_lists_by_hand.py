@@ -26,6 +26,13 @@ def test_what_a_list_is_written_in():
         tables.read_file("a.csv", b"\xff\xfea")
 
 
+def test_a_list_that_is_too_large_is_refused(monkeypatch):
+    monkeypatch.setattr(tables, "BYTES_MAX", 1_000_000)
+    assert tables.read_file("a.csv", b"Urn,1\n" + b"\n" * 999_994).rows == (("Urn", "1"),)
+    with pytest.raises(UsageError, match="the file is larger than 1 MB — a list of items is smaller"):
+        tables.read_file("a.csv", b"Urn,1\n" + b"\n" * 999_995)
+
+
 def test_a_list_has_so_many_rows_and_columns(monkeypatch):
     monkeypatch.setattr(tables, "ROWS_MAX", 3)
     headed = tables.read_text("Item;Power\n" + "\n".join(f"Urn {n};3 kW" for n in range(5)))
