@@ -19,6 +19,9 @@ def _default(name):
     return _DATA[name]["value"]
 
 
+_STARTS_FROM = 1e-6  #: of rated torque: with a line lost the two fields cancel at standstill but for rounding, which starts nothing
+
+
 @dataclass(frozen=True, eq=False)
 class Machine(LoadModel):
     """A three-phase motor that takes `power` (W) at `voltage` (V, line to line) with its rated torque on the shaft.
@@ -250,7 +253,7 @@ class Machine(LoadModel):
         slip = np.asarray(state, float)[..., 0:1]
         if self.mode == "running":
             return self.voltage * np.maximum(self.breakdown_slip - slip, self.excess_torque(slip, voltage) / self.rated_torque)
-        return -self.voltage * self.excess_torque(np.ones_like(slip), voltage) / self.rated_torque
+        return self.voltage * (_STARTS_FROM - self.excess_torque(np.ones_like(slip), voltage) / self.rated_torque)
 
     def next_mode(self, state, voltage):
         return "stalled" if self.mode == "running" else "running"
