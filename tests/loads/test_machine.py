@@ -192,3 +192,13 @@ def test_an_overload_relay_watches_the_highest_line_current(torque, answer):
 
     case = case_of(4000.0, torque=torque)
     assert judged(overload_relay(case, case.loads[0]), case, running_on(case)).answer == answer
+
+
+def test_a_motor_that_stands_still_with_a_line_lost_is_not_started_by_rounding():
+    # practice: the two fields of a lost line are alike at standstill, and a motor that has come to rest in them stays so
+    case = case_of(2660.0, torque_exponent=2.0)
+    motor = load_model(case.loads[0], case.supply)[0].in_mode("stalled")
+    for volts in np.linspace(100.0, 140.0, 50):
+        for ports in ((volts, volts), (np.nextafter(volts, 0), volts), (volts, np.nextafter(volts, 0))):
+            assert motor.margin(np.ones(2), np.array(ports))[0] > 0
+    assert motor.margin(np.ones(2), np.array([230.0, 100.0]))[0] < 0  # two lines come back: it starts

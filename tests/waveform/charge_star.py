@@ -33,7 +33,7 @@ from math import pi
 
 import numpy as np
 
-from lostneutral.circuit.waveform.parts import Bridge
+from lostneutral.loads.bridge import Bridge
 
 #: pulses of one half cycle in their order: phases that conduct, and the angle of that crest (degrees, L1 at 0, L2 at −120)
 _PULSES = (((0,), 0.0), ((0, 1), -30.0), ((1,), 120.0), ((1, 2), 90.0), ((2,), 240.0), ((2, 0), 210.0))
