@@ -9,6 +9,7 @@ from lostneutral.evidence.tables import Tables
 
 AIM = 1e-9  #: nominal voltages by which the loads' voltages may miss
 STEPS, HALVINGS = 30, 8
+STUCK, FALLS = 8, 0.9  #: steps after which the miss has to have fallen to that part of what it was; else there is nothing near
 LEAST = 1e-15  #: S, to the star point from every node: nothing is quite without
 FARTHEST = 10.0  #: longest step, in nominal voltages
 
@@ -177,10 +178,12 @@ class Reduced:
         solved = np.zeros(len(rows), bool)
         live, aim = np.arange(len(rows)), AIM * self.nominal
         miss, answer = self._missed(rows, u, models)
-        for _ in range(STEPS):
+        past = np.full((STUCK, len(rows)), np.inf)
+        for number in range(STEPS):
             worst = np.abs(miss).max(axis=1, initial=0.0)
             solved[live[worst <= aim]] = True
-            on = worst > aim
+            on = (worst > aim) & (worst < FALLS * past[number % STUCK, live])
+            past[number % STUCK, live] = worst
             live, miss, answer = live[on], miss[on], tuple(a[on] for a in answer)
             if not len(live):
                 break
@@ -221,30 +224,40 @@ class Reduced:
 
     def _step(self, rows, u, miss, answer):
         b = u.shape[1]
-        matrix = self._through(self.z[rows], rows, u, answer)
-        index = np.arange(2 * b)
-        matrix[:, index, index] += 1.0
-        right = -np.concatenate([miss.real, miss.imag], axis=1)
+        matrix = self._moving(rows, u, answer)
+        right = -miss[..., None].view(float).reshape(len(rows), 2 * b, 1)
         try:
-            step = np.linalg.solve(matrix, right[..., None])[..., 0]
+            step = np.linalg.solve(matrix, right)[..., 0]
         except np.linalg.LinAlgError:
+            index = np.arange(2 * b)
             matrix[:, index, index] += 1e-9
-            step = np.linalg.solve(matrix, right[..., None])[..., 0]
+            step = np.linalg.solve(matrix, right)[..., 0]
         return step[:, :b] + 1j * step[:, b:]
 
+    def _moving(self, rows, u, answer):
+        """The derivative of the miss (its real and imaginary parts in turn) by the real parts of `u`, then by the imaginary ones."""
+        b = u.shape[1]
+        moved, index = self._through(self.z[rows], rows, u, answer), np.arange(b)
+        moved[:, index, index] += 1.0
+        moved[:, b + index, index] += 1j
+        return moved.view(float).transpose(0, 2, 1)
+
     def _through(self, z, rows, u, answer):
-        """`z` times the derivative of the loads' added currents, real and imaginary parts stacked."""
+        """(rows, 2 × loads, rows of `z`): `z` times the derivative of the loads' added currents by the real parts of `u`, then by the
+        imaginary ones."""
         y, slope, *crossed = answer
+        b, z = u.shape[1], z.transpose(0, 2, 1)
         d = y - self.y0[rows]
         turn, unit = slope * u / np.maximum(np.abs(u), 1e-300), u / np.maximum(np.abs(u), 1e-300)
-        real, imaginary = z * (d + turn * u.real)[:, None], z * (1j * d + turn * u.imag)[:, None]
+        made = np.empty((len(z), 2 * b, z.shape[2]), complex)
+        np.multiply(z, (d + turn * u.real)[..., None], out=made[:, :b])
+        np.multiply(z, (1j * d + turn * u.imag)[..., None], out=made[:, b:])
         for ports, by in zip(self.wired.ports, crossed):
-            ports = list(ports)
-            each = z[:, :, ports] @ (u[:, ports, None] * by)
-            real[:, :, ports] += each * unit.real[:, None, ports]
-            imaginary[:, :, ports] += each * unit.imag[:, None, ports]
-        return np.concatenate([np.concatenate([real.real, imaginary.real], axis=2),
-                               np.concatenate([real.imag, imaginary.imag], axis=2)], axis=1)
+            ports = np.array(ports)
+            each = (u[:, ports, None] * by).transpose(0, 2, 1) @ z[:, ports]
+            made[:, ports] += each * unit.real[:, ports, None]
+            made[:, b + ports] += each * unit.imag[:, ports, None]
+        return made
 
     def voltages(self, rows, u, models=None):
         """Return the voltages of all nodes (V) of the rows `rows` with the loads at `u`."""
@@ -266,19 +279,12 @@ class Reduced:
             return plain
         y, slope, crossed = self.response(rows, u, models)
         answer = y, slope, *crossed
-        matrix = self._through(self.z[rows], rows, u, answer)
-        index = np.arange(2 * b)
-        matrix[:, index, index] += 1.0
         drop = self.z_branch_meter[rows]
-        right = np.concatenate([np.concatenate([drop.real, -drop.imag], 2), np.concatenate([drop.imag, drop.real], 2)], 1)
-        moved = np.linalg.solve(matrix, right)
-        change = self._through(self.z_meter_branch[rows], rows, u, answer) @ moved
-        made = plain.copy()
-        each = np.arange(m)
-        for row in (0, 1):
-            for column in (0, 1):
-                made[:, :, row, column] -= change[:, row * m + each, column * m + each]
-        return made
+        right = np.stack([drop, 1j * drop], -1).view(float).reshape(len(rows), b, m, 2, 2)
+        moved = np.linalg.solve(self._moving(rows, u, answer), right.transpose(0, 1, 4, 2, 3).reshape(len(rows), 2 * b, 2 * m))
+        change = self._through(self.z_meter_branch[rows], rows, u, answer)
+        each = np.einsum("rjm,rjmk->rmk", change, moved.reshape(len(rows), 2 * b, m, 2))
+        return plain - np.stack([each.real, each.imag], -2)
 
     def growth(self, rows, u, models=None):
         """Return how fast a small departure grows in each row, in units of the loads' own rate, one rate for all loads."""

@@ -2,9 +2,12 @@
 
 from collections import Counter
 from dataclasses import replace
+from itertools import pairwise
 from math import inf
 
 from lostneutral.case.model import Case, Point
+from lostneutral.circuit.wiring import terminal_names
+from lostneutral.evidence.effects import point_words
 from lostneutral.evidence.places import tried
 
 LONG = 100  #: points above which a street is long
@@ -12,6 +15,7 @@ FIRST = 10  #: runs that are looked at first, and again in the stretch that thes
 FEWER = 3  #: of the runs outside that stretch one in so many stays
 HEAVY = 4.0  #: of the mean power of premises of a stretch, above which one stays by itself
 NEAR = 10.0  #: likelihood ratio to the best within which a run is looked at more closely
+UNDECIDED = 3.0  #: ratio of likelihoods within which two causes are not told apart
 
 
 def is_long(case: Case) -> bool:
@@ -27,20 +31,26 @@ def spread_over(names, count=FIRST):
 def narrowed(case: Case, chosen, ratios) -> tuple[str, ...]:
     """Return the runs to look at next: all or more of them where those of `chosen` fit best, fewer elsewhere.
 
-    `ratios` are {run: likelihood ratio of the best fitting cause to that in the run}. Where every run of the stretch that fits was
-    among `chosen`, these are returned.
+    `ratios` are {run: likelihood ratio of the best fitting cause to that in the run}. Between two runs that fit alike none is told
+    apart from them. Where every other run of the stretch that fits was among `chosen`, these are returned.
     """
-    every = [p.name for p in tried(case)]
+    every, best = [p.name for p in tried(case)], min(ratios.values())
     at = [k for k, name in enumerate(every) if name in chosen]
-    near = [k for k in at if ratios.get(every[k], inf) < NEAR * min(ratios.values())]
+    near = [k for k in at if ratios.get(every[k], inf) < NEAR * best]
     low = max((k for k in at if k < near[0]), default=0)
     high = min((k for k in at if k > near[-1]), default=len(every) - 1)
-    untried = [k for k in range(low, high + 1) if k not in at]
+    alike = {k for a, b in pairwise(at) if a in near and b in near and _alike(ratios[every[a]], ratios[every[b]]) for k in range(a, b)}
+    untried = [k for k in range(low, high + 1) if k not in at and k not in alike]
     if not untried:
         return chosen
     outside = [k for k in at if not low <= k <= high][::FEWER]
     wanted = {low, high, *(k for k in at if low <= k <= high), *outside, *spread_over(untried)}
     return tuple(name for k, name in enumerate(every) if k in wanted)
+
+
+def _alike(one, other):
+    """Return whether nothing tells two causes apart, by their likelihood ratios to the best."""
+    return max(one, other) < UNDECIDED * min(one, other)
 
 
 def shared_out(case: Case, found, chosen):
@@ -91,6 +101,23 @@ def thinned(case: Case, chosen) -> tuple[Case, dict[str, str]]:
             above = _way(by_name, point, keep)[1]
             stands[point.name] = points[0].name if above == "supply" else above
     return replace(case, points=tuple(points), loads=tuple(loads), breaks=(), crosses=()), stands
+
+
+def everywhere(case, outcomes, stands):
+    """Return `outcomes` with what stands at every point of `case`: at one that was left out what does at that which stands for it."""
+    ends = [(p, stands[p.name], terminal_names(case, p)) for p in case.points]
+    made = []
+    for outcome in outcomes:
+        if outcome.solution is not None:
+            known = outcome.solution.nodes
+            nodes = {(p.name, c): known.get((other, c)) for p, other, terminals in ends for c in terminals}
+            whole, words = replace(outcome.solution, nodes={**known, **nodes}), {}
+            for p, *alike in ends:
+                if (*alike,) not in words:
+                    words[*alike,] = point_words(case, p, whole)
+            outcome = replace(outcome, solution=whole, points={p.name: words[*alike,] for p, *alike in ends})
+        made.append(outcome)
+    return tuple(made)
 
 
 def _way(by_name, point, keep):

@@ -11,7 +11,7 @@ from lostneutral.circuit.network import network
 from lostneutral.circuit.newton import first_guess
 from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.solution import Solution
-from lostneutral.circuit.wiring import terminal_names, wiring
+from lostneutral.circuit.wiring import wiring
 from lostneutral.errors import NoSolutionError
 from lostneutral.evidence import likelihood
 from lostneutral.evidence.asked import Asked, Ceiling, asked, ceiling, ceiling_words
@@ -25,7 +25,7 @@ from lostneutral.evidence.scale import EVEN
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import evaluated
-from lostneutral.evidence.thinned import is_long, narrowed, shared_out, spread_over, thinned
+from lostneutral.evidence.thinned import everywhere, is_long, narrowed, shared_out, spread_over, thinned
 from lostneutral.evidence.world import World, highest_supply
 from lostneutral.frozen import dataclass
 from lostneutral.studies.recorded import with_all_observed
@@ -100,23 +100,15 @@ def where(case: Case) -> Where:
         return replace(answer, notes=notes + answer.notes)
     chosen, stands, answer = narrowed_down(case, found)
     notes = (f"Of {len(case.points)} cables {len(chosen)} were tried last, each with an open or a bad neutral only, closest together where the "
-             "observations fit; like premises of a stretch between them are taken together.",)
-    return replace(answer, outcomes=tuple(_everywhere(case, o, stands) for o in answer.outcomes), notes=notes + answer.notes)
-
-
-def _everywhere(case, outcome, stands):
-    """Return `outcome` with what stands at every point of `case`: at one that was left out what does at that which stands for it."""
-    if outcome.solution is None:
-        return outcome
-    nodes = {(p.name, c): outcome.solution.nodes.get((stands[p.name], c)) for p in case.points for c in terminal_names(case, p)}
-    whole = replace(outcome.solution, nodes={**outcome.solution.nodes, **nodes})
-    return replace(outcome, solution=whole, points={p.name: point_words(case, p, whole) for p in case.points})
+             "observations fit and tell neighbours apart, each for those up to the next; like premises of a stretch between them are taken together.",)
+    return replace(answer, outcomes=everywhere(case, answer.outcomes, stands), notes=notes + answer.notes)
 
 
 def narrowed_down(case, found):
     """Return (runs that were tried last, what stands for each point then, the answer) of a long street: coarse first, then closer
-    where the observations fit, until every run there was tried."""
-    chosen, last = spread_over([p.name for p in tried(case)]), ()
+    where the observations fit, until every run there was tried or lies between two that nothing tells apart."""
+    every = [p.name for p in tried(case)]
+    chosen, last = tuple(dict.fromkeys((*spread_over(every), every[-1]))), ()
     while chosen != last:
         last = chosen
         coarse, stands = thinned(case, last)
@@ -201,17 +193,17 @@ def _integrated(world, judge, maps, joints):
         probes = np.full((3, columns), 0.5)
         probes[:, coupled] = draws[:3]
         first.append(np.concatenate([values, probes]))
-    steps = _steps(world, judge, first, maps)
-    again = []
-    for values, step in zip(first, steps):
-        shown = step.volts[step.states.sample >= len(values) - 4]
-        moves = np.nanmax(np.ptp(shown, axis=0), initial=0.0) > MOVES if shown.size and np.isfinite(shown).any() else False
-        again.append(_wider(values[:-3], coupled, draws) if moves else values[:-3])
-    made = _steps(world, judge, again, maps)
+    made, wider = [], {}
+    for n, step in enumerate(_steps(world, judge, first, maps)):
+        shown = step.volts[step.states.sample >= step.size - 4]
+        made.append(step.part(0, step.size - 3))
+        if shown.size and np.isfinite(shown).any() and np.nanmax(np.ptp(shown, axis=0), initial=0.0) > MOVES:
+            wider[n] = _wider(made[n].values, coupled, draws)
+    for n, step in zip(wider, _steps(world, judge, [*wider.values()], maps, [*wider])):
+        made[n] = step
     lost = [n for n, step in enumerate(made) if not step.states.solved.any()]
-    if lost:
-        for n, step in zip(lost, _steps(world, judge, [again[n] for n in lost], Maps(everywhere=True), lost)):
-            made[n] = step
+    for n, step in zip(lost, _steps(world, judge, [made[n].values for n in lost], Maps(everywhere=True), lost)):
+        made[n] = step
     return made
 
 
@@ -226,6 +218,8 @@ def _even_points(count, columns):
 
 def _steps(world, judge, values, maps, causes=None):
     """Return the step of each of `causes` (numbers; None: all) with the samples `values` of each, solved together."""
+    if not len(values):
+        return []
     sizes = [len(own) for own in values]
     causes = range(len(values)) if causes is None else causes
     whole = evaluated(world, judge, np.repeat(causes, sizes), np.concatenate(values), maps)
@@ -255,19 +249,15 @@ def _outcome(world, judge, n, step):
         own = quantity(rival.own, step.values[int(np.argmax(step.likelihood)), -1]) if rival.own is not None else None
     if rival.kind == "bad joint":
         place = replace(place, breaks=(Break(place.feeding, "N", float(own)),))
-    state, case = _solved(world, n, place, own, lambda: step.states if step is not None else
-                          world.settle(np.array([n]), np.full((1, len(world.columns)), 0.5), judge.conditions[0], True, Maps(everywhere=True)))
+    state, case = _solved(world, n, place, own, step, judge.conditions[0])
     points = {p.name: point_words(case, p, state) for p in case.points} if state else {}
     if step is None:
         return Outcome(place, points, state)
     return Outcome(place, points, state, misfits=tuple(_misfits(judge, step, weight)), asked=asked(rival.words, step.states, weight))
 
 
-def _solved(world, n, place, own, sampled):
-    """Return (a settled state with the loads at their medians, the case that it is of) of the cause numbered `n`.
-
-    Looked for from the usual guess; where that leads to none, from the states that `sampled()` gives of the cause.
-    """
+def _solved(world, n, place, own, step, condition):
+    """Return (a settled state with the loads at their medians, the case that it is of) of the cause numbered `n`; see `_begun`."""
     rival = world.causes[n]
     case = replace(at_medians(world.case), breaks=place.breaks, crosses=place.crosses, events=())
     supply = case.supply
@@ -281,10 +271,20 @@ def _solved(world, n, place, own, sampled):
     try:
         net = network(wiring(case, case.breaks_now(), case.crosses))
         guess = first_guess(net, case.supply.nominal)
-        state = large.followed(net, [guess]) or large.followed(net, _starts(world, net, guess, sampled()))
+        state = large.followed(net, _begun(world, n, net, guess, step, condition))
     except (NoSolutionError, np.linalg.LinAlgError):
         return None, case
     return state and solution(case, state.net, state.root, attracting=False, reached=False), case
+
+
+def _begun(world, n, net, guess, step, condition):
+    """Yield the voltages of the nodes of `net` (V) from which the state of the cause numbered `n` is looked for: where every sample has
+    but one state that of the likeliest, the usual guess, and what other samples have."""
+    if step is not None and len(step.states.sample) == step.size:
+        yield from _starts(world, net, guess, step.states.at([int(np.argmax(step.likelihood))]))
+    yield guess
+    yield from _starts(world, net, guess, step.states if step is not None else world.settle(
+        np.array([n]), np.full((1, len(world.columns)), 0.5), condition, True, Maps(everywhere=True)))
 
 
 def _starts(world, net, guess, states):

@@ -452,6 +452,17 @@ def test_runs_are_looked_at_closely_where_they_fit():
     assert {"p80", "p90", "p99"} <= {*last}
 
 
+@pytest.mark.parametrize(("ratio", "told_apart"), [(2.9, False), (3.1, True), (0.35, False), (0.3, True)])
+def test_runs_between_two_that_fit_alike_are_told_apart_from_neither(ratio, told_apart):
+    """Documented: within a factor of three; to both sides, where they cease to fit, runs are looked at more closely."""
+    case, chosen = street(100), tuple(f"p{n}" for n in range(0, 100, 10))
+    made = narrowed(case, chosen, dict.fromkeys(chosen, 1000.0) | {"p40": 1.0, "p50": ratio})
+    assert any(f"p{n}" in made for n in range(41, 50)) == told_apart
+    assert any(f"p{n}" in made for n in range(31, 40)) and any(f"p{n}" in made for n in range(51, 60))
+    whole = *chosen, "p99"
+    assert (narrowed(case, whole, dict.fromkeys(whole, 1.0) | {"p50": ratio}) == whole) != told_apart
+
+
 def test_premises_taken_together_are_in_parallel_in_the_middle_of_their_load():
     case = parse_case(HEAD + "".join(
         f'[[point]]\nname = "h{n}"\nfed_from = "{above}"\nelectrode = {ohms}\ncable = {{ line = [0.3, 0.6], neutral = [0.9, 0] }}\n'

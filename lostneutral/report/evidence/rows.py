@@ -315,7 +315,7 @@ def method_words(found):
                     "fewer samples were taken.")
     if found.runs_tried:
         said.append(f"The neutral of {found.runs_tried} cables was tried, chosen by a first comparison closest together where the "
-                    "observations fit; like premises of a stretch between them were taken together.")
+                    "observations fit and tell neighbours apart; like premises of a stretch between them were taken together.")
     if found.looked:
         said.append(f"{found.looked} of the causes were far from fitting in a first trial with a few samples, and "
                     "were not pursued "
