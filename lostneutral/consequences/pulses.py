@@ -74,8 +74,8 @@ def _load(case, load, seen):
     if not load.on:
         return LoadResult(load.name, load.connect, False, volts, 0j, 0.0, 0.0, abs(volts) / load.voltage)
     model = load_model(load, case.supply)[0]
-    told = {key: value.item() if hasattr(value, "item") else value
-            for key, value in model.describe(model.settled(abs(volts)), abs(volts)).items()}
+    met = model.sizes(abs(volts))
+    told = {key: value.item() if hasattr(value, "item") else value for key, value in model.describe(model.settled(met), met).items()}
     if seen.link is not None:
         mean, _, highest = seen.link
         told |= {"link_voltage": mean, "capacitor_stress": highest / float(model.capacitor_rating),

@@ -105,6 +105,27 @@ point = "intake"
     assert result.after.reached.voltage("shed", "L1") is None
 
 
+def test_a_three_phase_motor_where_waveforms_are_trusted():
+    result = analyse(case("""
+[[load]]
+name = "Till"
+kind = "harmonic"
+power = 601
+orders = [2, 9, 11]
+shares = [0.321, 0.534, 0.073]
+connect = "L1-N"
+[[load]]
+name = "Fan"
+kind = "motor"
+power = 2000
+connect = "L1-L2-L3"
+"""))
+    # practice: its lines are whole, and it runs a little below synchronous speed
+    assert result.waveforms.trusted
+    fan = result.after.reached.loads[1]
+    assert abs(fan.voltage) == pytest.approx(400.0, rel=0.01) and 0 < fan.details["slip"] < 0.1 and not fan.details["stalled"]
+
+
 @pytest.mark.filterwarnings("error")
 def test_a_transformer_whose_lines_and_neutral_have_gone_over_to_a_generator():
     # invariant: nothing ties its low-voltage coils, which carry nothing; the incident has a result all the same
