@@ -93,10 +93,11 @@ def _scale(rest, unit, volts):
 def plate(text: str, volts: float) -> tuple[str, str]:
     """Return (power, voltage) as texts, of a rating plate that may say both, and the frequency.
 
-    A range of voltage that holds `volts`, which it is used at, says no more than that it is meant for it.
+    A range of voltage that holds `volts`, which it is used at, says no more than that it is meant for it; another is given as it
+    stands, for whoever writes it to choose.
 
-    >>> plate("2.2 kW 400 V", 230.0), plate("220-240V~ 50/60 Hz 45 W", 230.0), plate("60", 230.0)
-    (('2.2 kW', '400 V'), ('45 W', ''), ('60', ''))
+    >>> plate("2.2 kW 400 V", 230.0), plate("220-240V~ 50/60 Hz 45 W", 230.0), plate("60", 230.0), plate("100-120 V 45 W", 230.0)
+    (('2.2 kW', '400 V'), ('45 W', ''), ('60', ''), ('45 W', '100-120 V'))
     """
     rest = re.sub(r"\d+(?:\s*[/-]\s*\d+)?\s*Hz\b|[~⎓=]|\bAC\b", " ", text, flags=re.IGNORECASE)
     span = re.search(r"(\d+)\s*(?:V\s*)?[-–/]\s*(\d+)\s*V(?![A-Za-z])", rest)
@@ -104,7 +105,7 @@ def plate(text: str, volts: float) -> tuple[str, str]:
     if span and float(span[1]) <= volts <= float(span[2]):
         rest = rest[:span.start()] + " " + rest[span.end():]
     else:
-        one = re.search(r"\d+(?:[.,]\d+)?\s*k?V(?![A-Za-z])", rest)
+        one = span or re.search(r"\d+(?:[.,]\d+)?\s*k?V(?![A-Za-z])", rest)
         if one:
             voltage, rest = one[0], rest[:one.start()] + " " + rest[one.end():]
     return " ".join(rest.strip(" ,;·").split()), voltage
