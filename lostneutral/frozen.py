@@ -17,7 +17,7 @@ else:
             cls.__doc__ = cls.__doc__ or cls.__name__  # else one is made of its signature, for which the tokenizer is set up
             cls = dataclasses.dataclass(init=False, repr=False, eq=False, kw_only=kw_only)(cls)
             fields = dataclasses.fields(cls)
-            methods = {"__init__": _initialiser(cls, fields), "__repr__": _shown}
+            methods = {"__init__": _initialiser(cls, fields), "__repr__": _shown, "__signature__": _Signature()}
             if frozen:
                 methods |= {"__setattr__": _unchanged, "__delattr__": _unchanged}
             if eq:
@@ -42,9 +42,31 @@ def _initialiser(cls, fields):
     return first
 
 
+class _Made:
+    """Stands in a signature for a value that is made for each object."""
+
+    def __repr__(self):
+        return "<factory>"
+
+
+_MADE = _Made()
+
+
+class _Signature:
+    """What helps and editors show of a class: that of the method, before it is compiled as well."""
+
+    def __get__(self, one, cls):
+        from inspect import signature
+
+        if cls.__init__.__name__ != "first":
+            return None  # its own is right
+        made = signature(_compiled(cls, dataclasses.fields(cls)))
+        return made.replace(parameters=list(made.parameters.values())[1:], return_annotation=None)
+
+
 def _compiled(cls, fields):
     """Return the method that takes a value for each of `fields` and sets it, whether or not the object is frozen."""
-    names = {"_set": object.__setattr__, "_made": object()}
+    names = {"_set": object.__setattr__, "_made": _MADE}
     takes, sets = [], []
     for field in sorted(fields, key=lambda f: f.kw_only):
         name, value = field.name, field.name

@@ -1,6 +1,7 @@
 """The dataclasses between the layers behave as those of the standard library. Kind: independent (the standard library's own)."""
 
 import dataclasses
+import inspect
 import pickle
 
 import pytest
@@ -52,6 +53,7 @@ TRIED = {
     "unknown given": lambda t, f, i, c: t(1, q=2),
     "not by name": lambda t, f, i, c: f(1, (), 3, 1.0),
     "unhashable": lambda t, f, i, c: hash(c()),
+    "signature before": lambda t, f, i, c: [str(inspect.signature(one)) for one in (t, f, i, c)],
     "signature": lambda t, f, i, c: [t(1) and t.__init__.__annotations__, f.__match_args__, t.__init__.__qualname__],
 }
 
