@@ -285,3 +285,16 @@ def test_a_large_network_taken_in_lumps_ends_as_the_whole_search_says(powers, en
     assert all(min(abs(z - w) for z in neutrals) < 1e-3 for w in wanted)
     if ends == "settled":
         assert neutrals[0] == pytest.approx(whole.reached.nodes["intake", "N"], abs=1e-3)
+
+
+def test_a_map_is_cut_to_where_loads_can_drag_the_nodes_and_two_cells_more():
+    # arithmetic: 1 S to 0 V, and a load of 0.1 S on 10 V: on corners up to 20 √2 V away it takes no more than 0.1 (20 √2 + 10) = 3.8 A
+    held = object.__new__(starts._CurrentSum)
+    volts = np.linspace(0.0, 20.0, 41)
+    held.linear, held.at_rest, held.table, held.laws = 1.0 + 0j, 0j, volts, {10.0 + 0j: (np.full(41, 0.1), np.zeros(41))}
+    side = np.arange(-20.0, 21.0)
+    part = held.reached(side[:, None] + 1j * side)
+    assert (part.real.min(), part.real.max(), part.imag.min(), part.imag.max()) == (-5.0, 5.0, -5.0, 5.0)
+    held.at_rest = -12.0 + 0j  # held at 12 V
+    part = held.reached(side[:, None] + 1j * side)
+    assert (part.real.min(), part.real.max(), part.imag.min(), part.imag.max()) == (7.0, 17.0, -5.0, 5.0)

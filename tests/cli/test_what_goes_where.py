@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from types import SimpleNamespace
 
+import click
 import pytest
 from click.testing import CliRunner
 
@@ -367,3 +368,16 @@ def test_what_was_forgotten_is_named(run, monkeypatch, there, said):
     monkeypatch.setattr("lostneutral.desk.store.forget", lambda path: path.name in there)
     assert run("desk --forget").stderr == said
     assert run("desk --forget a").stderr == ("Removed the draft of a\n" if there else said)
+
+
+def test_help_says_which_choice_is_taken_by_default():
+    # reading: every option with a list of choices shows the default in its help, or says it in words
+    seen = 0
+    for name in main.list_commands(None):
+        command = main.get_command(None, name)
+        for option in command.params:
+            if isinstance(option.type, click.Choice) and isinstance(option.default, str):
+                _, told = option.get_help_record(click.Context(command))
+                assert f"[default: {option.default}]" in told or "Default" in option.help, (name, option.opts)
+                seen += 1
+    assert seen

@@ -11,7 +11,7 @@ from lostneutral.case.model import Assumption, Break, Event
 from lostneutral.case.seen import Observation, Spread, Unknown
 from lostneutral.evidence.deduction import Fit, Weighed
 from lostneutral.evidence.spans import Chance, Span
-from lostneutral.report.evidence import file, rows, section, text, verdict
+from lostneutral.report.evidence import file, recorded, rows, section, text, verdict
 from lostneutral.report.ranges import rows as ranges
 
 STAR = handmade.star([100.0, 200.0, 300.0])
@@ -267,3 +267,13 @@ def test_a_clients_section_has_no_prior_or_posterior(monkeypatch):
     assert [t for t in heads(client) if t[0] == "under"] == [["under", "lowest", "highest", "metalwork"]] and ["under", "phase", "lowest", "highest"] in heads(full)
     (items,) = [b["text"] for b in client if str(b.get("text")).startswith("Observation by observation.")]
     assert items == "Observation by observation. [1] A."
+
+
+def test_of_a_recording_only_what_was_recorded_and_calculated_is_drawn(monkeypatch):
+    seen = [SimpleNamespace(details={"recording": 1, "spans": [(0.0, 60.0), (90.0, 120.0)]}, between=("L1", "N")),
+            SimpleNamespace(details={"recording": 0, "spans": [(0.0, 60.0)]}, between=("L2", "N")),  # under this cause nothing can be calculated
+            SimpleNamespace(details={}, between=("L3", "N"))]  # a reading
+    monkeypatch.setattr(recorded, "all_observations", lambda _: seen)
+    cause = SimpleNamespace(fits=[SimpleNamespace(low=300.0, middle=310.0, high=320.0), SimpleNamespace(low=None, middle=None, high=None),
+                                  SimpleNamespace(low=80.0, middle=90.0, high=95.0)])
+    assert recorded.calculated_of_cause(None, cause) == {1: [recorded.Calculated(a, b, 300.0, 310.0, 320.0, ("L1", "N")) for a, b in seen[0].details["spans"]]}
