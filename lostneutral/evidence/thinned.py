@@ -9,13 +9,13 @@ from lostneutral.case.model import Case, Point
 from lostneutral.circuit.wiring import terminal_names
 from lostneutral.evidence.effects import point_words
 from lostneutral.evidence.places import tried
+from lostneutral.evidence.scale import UNDECIDED
 
 LONG = 100  #: points above which a street is long
 FIRST = 10  #: runs that are looked at first, and again in the stretch that these leave
 FEWER = 3  #: of the runs outside that stretch one in so many stays
 HEAVY = 4.0  #: of the mean power of premises of a stretch, above which one stays by itself
 NEAR = 10.0  #: likelihood ratio to the best within which a run is looked at more closely
-UNDECIDED = 3.0  #: ratio of likelihoods within which two causes are not told apart
 
 
 def is_long(case: Case) -> bool:

@@ -21,7 +21,7 @@ from lostneutral.evidence.next_reading import NextReading, next_readings
 from lostneutral.evidence.places import MOST_RUNS, Place, tried
 from lostneutral.evidence.rivals import CAUSES, rivals
 from lostneutral.evidence.sampling import quantity
-from lostneutral.evidence.scale import EVEN
+from lostneutral.evidence.scale import EVEN, PLAYS, UNDECIDED
 from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import evaluated
@@ -30,12 +30,10 @@ from lostneutral.evidence.world import World, highest_supply
 from lostneutral.frozen import dataclass
 from lostneutral.studies.recorded import with_all_observed
 
-WORTH = 0.01  #: probability below which a cause plays no part in what to measure next
 JOINTS, COUPLINGS = 48, 64  #: values of a joint, draws of the couplings, over which the law is integrated
 LONG = 16  #: values of a joint in a long street
 MOST_STARTS = 6  #: sampled states from which a cause's settled state is looked for
 MOVES = 1.0  #: V by which couplings must move a reading to be integrated over
-UNDECIDED = 3.0  #: ratio of probabilities within which two causes are not told apart
 
 
 @dataclass(frozen=True, eq=False)
@@ -148,7 +146,7 @@ def _told(case, judge, world, others, steps, evidence):
                     misfit=float(-2 * log(max(e, 1e-300) / max(best, 1e-300)))) for o, p, q, e in zip(made, posterior, prior, evidence)]
     order = sorted(range(len(made)), key=lambda n: -round(made[n].support, EVEN) if observed else CAUSES.index(made[n].place.kind))
     reading = next_readings(case, [(shown[n], _Part(steps[n]), made[n].support) for n in order
-                                   if n < len(shown) and observed and made[n].support > WORTH]) if observed else ()
+                                   if n < len(shown) and observed and made[n].support > PLAYS]) if observed else ()
     made = [made[n] for n in order]
     declined = _declined(world, judge, made, steps) if observed else ""
     ceilings = _ceilings(world, judge, steps, made) if observed else ()
