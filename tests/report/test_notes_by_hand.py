@@ -156,6 +156,12 @@ def test_what_nobody_has_recorded():
     assert missing(reading(("earth", "N"), **WHOLE)) == said[2:] and missing(reading(("L1", "PE"), **WHOLE)) == said[1:]
 
 
+def test_the_log_says_for_how_long_something_was_recorded():
+    seen = Observation("intake", ("L1", "N"), 290.0, details={"spans": ((10.0, 40.0), (100.0, 130.0)), "recording": 0})
+    ((_, when, *_),) = rows.log_rows(replace(CASE, observations=(seen,)))
+    assert when == "after the break, 60 seconds in all"
+
+
 def test_switches_that_nobody_knows_are_asked_for():
     unknown = lambda name, share, unit="": SimpleNamespace(name=name, unit=unit, after=(share,))
     one = missing(unknowns=[unknown("the kettle", 0.11), unknown("a", 0.1), unknown("b", 0.9), unknown("power", 0.5, "W")])[-1]
