@@ -109,7 +109,7 @@ def open_pen_devices(case: Case, load: Load) -> tuple[Device, Device]:
 
     def outside(case, solution):
         found = [solution.voltage(load.point, line) for line in lines]
-        return None if None in found else max(max(entry["low"] - abs(v), abs(v) - entry["high"]) for v in found)
+        return None if not found or None in found else max(max(entry["low"] - abs(v), abs(v) - entry["high"]) for v in found)
 
     limit, poles = entry["earth_limit"], (*lines, "N", "PE")
     return (Device("sensing touch voltage", load.point, poles, to_earth,

@@ -17,7 +17,7 @@ from lostneutral.case.model import Break, Installed, Load, Supply
 from lostneutral.claims import installed, protective
 from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import Condition, Kind, Moment, Rank
-from lostneutral.consequences.devices import MAY, UNKNOWN, WOULD, WOULD_NOT, judged, overload_relay
+from lostneutral.consequences.devices import MAY, UNKNOWN, WOULD, WOULD_NOT, judged, open_pen_devices, overload_relay
 from lostneutral.consequences.protection import acted_before_harm
 from lostneutral.loads import load_model
 
@@ -205,3 +205,10 @@ def test_whether_an_overvoltage_device_comes_before_harm(volts, earliest, centra
     for other in (("L1", "PE"), ("L1", "L2"), ("N", "PE")):
         assert acted_before_harm(case, at, replace(case.loads[0], connect=other), harm) == ""
     assert acted_before_harm(replace(case, supply=replace(case.supply, nominal=220.0)), at, case.loads[0], harm) == ""
+
+
+def test_a_charger_without_a_line_has_no_window_to_be_judged_by():
+    case = star_case(earthing="TN-C-S", kind="resistive")
+    touch, window = open_pen_devices(case, Load("car", "charger", ("N", "PE"), "intake", 230.0, parameters={"power": 3680.0}))
+    at = replace(settled(case, 0j, pe=90 + 0j), loads=())
+    assert judged(touch, case, at).answer == YES and judged(window, case, at).answer == NOT_KNOWN

@@ -9,6 +9,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from wave_cases import CABLE, LINES, case, load, rectifier, supply
 
+from lostneutral import parse_case
 from lostneutral.case.model import Break, SupplyTransformer
 from lostneutral.circuit.states import before_and_after
 from lostneutral.circuit.waveform import steady
@@ -100,6 +101,16 @@ def test_coils_that_a_core_couples():
     """A transformer whose zero-sequence impedance is its own, cables with reactance, unbalanced loads and a joint of 3 ohm."""
     made = case([*MIXED[1:3], load("resistive", "L1", power=4000.0)], [Break("intake", "N", 3.0)], CABLE,
                 supply(transformer=SupplyTransformer("Dyn11", 50e3, 0.01 + 0.04j, 0.9, 5 + 80j, 2 + 3j)))
+    agree(made, 1e-5)
+
+
+def test_coils_in_which_a_direct_current_would_never_die_away():
+    """A star on both sides: what is left of a start goes round its windings for ever, and no Newton step leads to the end of that."""
+    made = parse_case('title = "t"\n[supply]\ntransformer = { rated_power = 133000.0, group = "YNyn0", short_circuit_voltage = 4.69 }\n[[point]]\n'
+                      'name = "intake"\n[[break]]\nfeeding = "intake"\nresistance = 3.0\n' + "".join(
+                          f'[[load]]\nname = "{line}"\nkind = "resistive"\nconnect = "{line}-N"\npower = {watts}\npoint = "intake"\n'
+                          for line, watts in (("L1", 4000), ("L2", 900))))
+    assert repeating(made).radius >= 1 - 1e-9
     agree(made, 1e-5)
 
 

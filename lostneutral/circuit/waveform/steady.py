@@ -175,7 +175,7 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
         restarts += [(search.cycles, which) for _, which in course.restarts]
         miss = (course.y - start.y)[search.moving]
         residual = _largest(search, miss) / scale
-        marched = search.net, search.admittances
+        marched = search.net, search.admittances, start, course
         slow = search.follow(course)
         quiet = residual < tolerance and slow < 10 * _SLOW
         if course.restarts:
@@ -195,11 +195,11 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
             to_go = np.linalg.solve(np.eye(len(miss)) - map_, miss) if radius < 1 else np.full(len(miss), np.inf)
             far = _largest(search, to_go) / scale
             if quiet and (far < _NEAR or radius >= 1):
-                return _made(search, marched, start, course, "settled" if search.turns < _TURNS else "undecided", residual, radius)
+                return _made(search, marched, "settled" if search.turns < _TURNS else "undecided", residual, radius)
             slowly = radius < 1 and far * scale > _LONG * _largest(search, miss) and not restarts
-            share = 1.0 if free or far < trust else 0.5 if slowly else 0.0
+            share = 1.0 if far < trust or free and radius < 1 else 0.5 if slowly else 0.0
             course, resting = _jump(search, start, course, miss, to_go, share) if share else (course, 1)
-    return _made(search, marched, start, course, "undecided", residual, radius)
+    return _made(search, marched, "undecided", residual, radius)
 
 
 def after_opening(case: Case, breaks, crosses, before: Repeating, cycles: int, *, steps=None) -> Repeating:
@@ -249,13 +249,13 @@ def _jump(search, start, course, miss, to_go, share):
     trial = replace(start, y=y)
     search.marcher.settle(trial)
     tried = search.cycle(trial)
-    if _largest(search, (tried.y - trial.y)[search.moving] - (1 - share) * miss) > 0.5 * share * _largest(search, miss):
-        return course, 5
-    return trial, 0
+    if _largest(search, (tried.y - trial.y)[search.moving] - (1 - share) * miss) <= 0.5 * share * _largest(search, miss):
+        return trial, 0
+    return course, 5
 
 
-def _made(search, marched, start, course, ends, residual, radius):
-    net, admittances = marched
+def _made(search, marched, ends, residual, radius):
+    net, admittances, start, course = marched
     return Repeating(net, ends, np.concatenate(course.times), np.concatenate(course.weights),
                      np.concatenate(course.values), replace(start, sensitivity=None), residual, radius, search.cycles,
                      (), admittances)
