@@ -64,7 +64,8 @@ def imbalances(case, solution, breaks, crosses):
 def pulse_imbalances(case, state, crosses):
     """Return [(terminal, A)] of the line terminals of points at which a harmonic of a `WaveState` does not sum to zero.
 
-    Of a three-phase load only the current into L1 is known, and none in a loop without impedance: left out.
+    Of a three-phase load only the current into L1 is known, none in a loop without impedance, and behind a changeover none that a
+    generator gives: left out.
     """
     swap = {(c.point, a): (c.point, b) for c in crosses for a, b in (c.conductors, c.conductors[::-1])}
     flows = []  # (terminal, wave of the current, sign of it out of the terminal)
@@ -75,7 +76,8 @@ def pulse_imbalances(case, state, crosses):
         if load.on:
             flows.append(((load.point, load.connect[0]), seen.current, 1))
             flows += [((load.point, c), None if len(load.connect) > 2 else seen.current, -1) for c in load.connect[1:]]
-    unknown = {terminal for terminal, wave, _ in flows if wave is None}
+    unknown = {terminal for terminal, wave, _ in flows if wave is None} | {
+        (at, line) for c in case.changeovers for at in (c.point, case.point(c.point).fed_from) for line in case.point(c.point).phases}
     out, largest = {}, NOTHING
     for terminal, wave, sign in flows:
         if wave is not None:

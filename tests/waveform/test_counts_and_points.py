@@ -311,7 +311,7 @@ def test_an_order_of_rounding_size_has_no_angle():
     times = np.arange(256) * 0.02 / 256
     kernel = np.exp(-2j * pi * np.outer(np.arange(41), times) / 0.02) * sqrt(2) / 256
     turn = SimpleNamespace(turning=kernel, mean=lambda x: x.mean(axis=0))
-    for noise in (0.0, 1e-8):
+    for noise in (0.0, 1e-9):
         made = measured(turn, sqrt(2) * (3 * np.cos(3 * 100 * pi * times + 40 * pi / 180) + noise * np.cos(100 * pi * times + 1.0)))
         assert made.angles[2] == pytest.approx(40.0, abs=1e-6) and made.angles[:2] + made.angles[3:] == (0.0,) * 39
         assert made.rms == pytest.approx(3.0) and made.harmonics[0] == pytest.approx(noise, abs=1e-12)

@@ -185,3 +185,11 @@ def test_a_load_that_swings_whatever_share_of_its_way_it_goes_is_given_up(monkey
     assert turn.ends == "undecided" and turn.cycles < 300  # of 400
     still = turn.net.mass.diagonal() == 0  # invariant: what is told is what was followed, so that its currents sum to zero
     assert abs(turn.net.stiffness[still] @ turn.values.T + turn.net.force(turn.times)[still]).max() < 1e-9
+
+
+def test_waveforms_that_nothing_holds_are_given_up(monkeypatch):
+    # arithmetic: −0.5 ohm behind 0.3 ohm and 0.95 mH grows by exp(0.2 ohm / 0.95 mH × 20 ms) = 66 times in a cycle
+    gives = SimpleNamespace(branch_admittance=lambda volts: -2.0, waits=False)
+    monkeypatch.setattr(steady, "_slow_model", lambda case, number: gives)
+    with pytest.raises(NoSolutionError, match="grow without end from cycle [1-9] on"):
+        repeating(case([load("exponential", "L1", power=2300.0)], [], source=supply(line_impedance=0.3 + 0.3j)), steps=12)

@@ -10,7 +10,7 @@ from lostneutral.circuit.waveform.turns import turn_figures
 from lostneutral.circuit.waveform.waves import LoadWave, Wave, WaveState
 from lostneutral.circuit.wiring import conductors, pairs
 
-NOISE = 1e-6  #: of the largest order; what is smaller is rounding, and has no angle: 0 is given
+NOISE = 1e-8  #: of the largest order; what is smaller is rounding, and has no angle: 0 is given
 FORM_FACTOR = pi / (2 * sqrt(2))  #: r.m.s. over rectified mean of a sine: what an average-responding meter multiplies by
 
 

@@ -11,12 +11,14 @@ from lostneutral import data
 from lostneutral.case.model import Case
 from lostneutral.circuit.waveform.march import Marcher, Marching
 from lostneutral.circuit.waveform.model import TimeNetwork, is_slow, time_network
+from lostneutral.errors import NoSolutionError
 from lostneutral.frozen import dataclass
 
 _DATA = data.load("waveform")
 ORDERS = 40  #: harmonics are worked out up to this order
 _TRUST = 0.05  #: of the nominal voltage: how far ahead of the course Newton's method may reach
 _LONG = 10  #: cycles, beyond which what is left to go is gone half the way at once
+_RUNS_AWAY = 100.0  #: nominal voltages, a change in one cycle beyond which nothing holds the course
 _NEAR = 1e-7  #: of the nominal voltage: what may be left to go where a course is called settled
 _TURNS = 12  #: changes of slow loads between on and off after which a course counts as undecided
 _SWINGING = 12  #: cycles after which slow loads that swing go less of their way, no delay holding them back
@@ -175,6 +177,8 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
         restarts += [(search.cycles, which) for _, which in course.restarts]
         miss = (course.y - start.y)[search.moving]
         residual = _largest(search, miss) / scale
+        if not residual < _RUNS_AWAY:
+            raise NoSolutionError(f"the waveforms grow without end from cycle {search.cycles} on: nothing that is modelled holds them")
         marched = search.net, search.admittances, start, course
         slow = search.follow(course)
         quiet = residual < tolerance and slow < 10 * _SLOW

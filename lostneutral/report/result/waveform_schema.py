@@ -11,7 +11,7 @@ class Wave(Part):
     average_reading: float
     thd: Number
     harmonics: list[float] = Field(description="Orders 1 to 40, r.m.s.")
-    angles: list[float] = Field(description="Degrees, of each order as a cosine; 0 for one below a millionth of the largest")
+    angles: list[float] = Field(description="Degrees, of each order as a cosine; 0 for one below 1e-8 of the largest")
 
 
 class WavePhase(Part):
