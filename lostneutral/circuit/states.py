@@ -94,7 +94,7 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
     arrived = arrival.decide(net, nominal, start, courses=1 if alone else 2 if waits else 4)
     found = _with_arrival(found, arrived, nominal)
     if not found and arrived.ends != "cycle":
-        raise NoSolutionError(_tried(name, whole))
+        raise NoSolutionError(_tried(name, whole, arrived.ends == "undecided"))
     solutions = tuple(solution(case, s.net, s.root, attracting=s.attracting, reached=s is found[0]
                                and arrived.ends == "settled", states=s.states) for s in found)
     sensitive = _sensitive(case, net, nominal, healthy, found) if sum(s.attracting for s in found) > 1 else ()
@@ -163,7 +163,11 @@ def _one_root(case, name, net):
     raise NoSolutionError(_tried(name, True))
 
 
-def _tried(name, whole):
+def _tried(name, whole, restless=False):
+    """Words for a circuit without a settled state; `restless`: followed in time, it comes to no rest and to no cycle."""
+    if restless:
+        return (f"the circuit {name} the break has no settled state that could be found, and followed in time it comes neither to rest nor "
+                "to a cycle: its loads drive one another on and off. Look for motors or sources that the supply cannot hold.")
     modes = "" if whole else " and of the likelier combinations of the loads' conditions"
     return (f"the circuit {name} the break has no settled state that could be found: Newton's method was started from "
             f"star points all over the voltage triangle{modes}. Look for a resonance (an inductive against a "

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from circuit_cases import load, one_point, supply, watts
 
+from lostneutral import parse_case
 from lostneutral.case.model import Break
 from lostneutral.circuit import arrival, large, many_states, outcome, search, states
 from lostneutral.circuit.dynamics import Dynamics
@@ -90,3 +91,11 @@ def test_networks_whose_loads_stand_otherwise_are_told_apart():
         models = tuple(model.in_mode("cut off") if n == k else model for n, model in enumerate(net.models))
         stand.add(net.varied(models=models).conditions)
     assert len(stand) == 3
+
+
+def test_fans_that_start_and_are_not_held_leave_no_state_and_it_is_said_why():
+    # practice: 178 kW of fans behind 0.7 ohm, which give 57 kW at most; at standstill nothing brakes them
+    case = parse_case('title = "t"\n[supply]\nline_impedance = [0.7, 0.15]\n[[point]]\nname = "hall"\n[[load]]\nname = "Fans"\nkind = "motor"\n'
+                      'connect = "L1-L2-L3-N"\npower = 14800\ntorque_exponent = 2\ncount = 12\npoint = "hall"\n[[break]]\nfeeding = "hall"\n')
+    with pytest.raises(NoSolutionError, match="neither to rest nor to a cycle.* Look for motors or sources that the supply cannot hold"):
+        states.before_and_after(case)
