@@ -37,11 +37,12 @@ def test_what_is_left_of_values_about_their_levels():
     assert levels._left(alike) == pytest.approx((1 + 1e-6) * (1 + r) / (1 - r))
 
 
-def test_a_small_change_in_a_quiet_part_is_seen_beside_a_noisy_one():
-    # arithmetic: a volt is five times the noise of the first part, and a fifth of that of the last, which does not count there
+@pytest.mark.parametrize("order", [1, -1])
+def test_a_small_change_in_a_quiet_part_is_seen_beside_a_noisy_one(order):
+    # arithmetic: a volt is five times the noise of the quiet part, and a fifth of that of the other, which does not count there
     rng = np.random.default_rng(5)
     volts = np.concatenate([229.0 + 0.2 * rng.standard_normal(60), 230.0 + 0.2 * rng.standard_normal(60), 250.0 + 5.0 * rng.standard_normal(60)])
-    of = Recording("m.csv", "", "house", ("L1", "N"), tuple(60.0 * np.arange(180)), tuple(volts), 60.0)
+    of = Recording("m.csv", "", "house", ("L1", "N"), tuple(60.0 * np.arange(180)), tuple(volts[::order]), 60.0)
     assert [level.values for level in levels.levels(of)] == [60, 60, 60]
 
 
