@@ -156,7 +156,9 @@ def _concluded(result, studied=True):
                       readings=result.readings if case.observations or case.recordings else (),
                       electrode=result.electrode, opened=result.opened, hinges=result.hinges, brief=result.brief,
                       not_followed=result.not_followed, pulses=result.sines is not None)
-    return replace(result, verdicts=found, claims=ranked((*claims, *_of_waves(case, result))))
+    made = replace(result, verdicts=found, claims=ranked((*claims, *_of_waves(case, result))))
+    vars(made).update({name: vars(result)[name] for name in ("incident", "readings") if name in vars(result)})  # neither rests on claims
+    return made
 
 
 def _of_waves(case, result):

@@ -65,7 +65,7 @@ def write_draft(case: Path, draft: Draft) -> None:
                 os.fsync(file.fileno())
             os.replace(name, path)
         except BaseException:
-            Path(name).unlink()
+            Path(name).unlink(missing_ok=True)  # stopped just after it has taken its place
             raise
     except OSError as error:
         raise UsageError(f"the draft cannot be written ({error.strerror}) — what is typed is kept in memory only; save the case, "

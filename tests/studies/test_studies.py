@@ -12,6 +12,7 @@ from lostneutral.report.screen.short_text import short_text
 from lostneutral.report.screen.terminal import terminal_text
 from lostneutral.studies.joint import joint_sweep
 from lostneutral.studies.near import near
+from lostneutral.studies.readings import readings
 
 JOINT = """
 title = "A joint"
@@ -80,6 +81,14 @@ def test_a_study_is_worked_out_once():
             result_json(found)
             blocks(found, "client")
     assert swept.call_count == 1
+
+
+def test_what_meters_show_is_worked_out_once_for_claims_and_tables():
+    seen = '[[observation]]\npoint = "intake"\nbetween = "L1-N"\nvoltage = 250\n'
+    with patch("lostneutral.studies.readings.readings", wraps=readings) as read:
+        found = analyse(parse_case(JOINT.format(ohms='"open"', watts=400) + seen))
+        assert found.readings and result_json(found)
+    assert read.call_count == 1
 
 
 def test_the_sweep_of_a_joint_passes_through_the_state_that_is_reported():

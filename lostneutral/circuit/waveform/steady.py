@@ -112,11 +112,10 @@ class _Search:
                 if old.imag and not y.imag:  # what has gone off keeps the unknowns that it had
                     y = complex(y.real, np.sign(old.imag) * 1e-3 * abs(y.real))
                 change = max(change, abs(y - old) / abs(y))
-                share = self._share(port, np.log(y / old))
-                if (y / old).real > 0 and share < 1:  # there may be powers of ten to go, up or down
-                    new[port.load][port.a[1], port.b[1]] = old * np.exp(share * np.log(y / old))
-                else:
-                    new[port.load][port.a[1], port.b[1]] = old + share * (y - old)
+                way = np.log(y / old)
+                share = self._share(port, way)
+                by_powers = (y / old).real > 0 and share < 1  # there may be powers of ten to go, up or down
+                new[port.load][port.a[1], port.b[1]] = old * np.exp(share * way) if by_powers else old + share * (y - old)
         if change > _SLOW:
             self.admittances = new
             self._build()

@@ -6,6 +6,7 @@ from textwrap import wrap
 
 from lostneutral import data
 from lostneutral.consequences.limits import band
+from lostneutral.evidence.scale import EVEN
 from lostneutral.report.base.drawing import BAND, DASHES, HATCHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.base.words import number
 from lostneutral.report.evidence.verdict import ratio_words
@@ -20,7 +21,7 @@ def rival_causes(found):
 
     The bands are those of the verbal scale; the figure beside each bar is the likelihood ratio of the best to it.
     """
-    shown = sorted(found.rivals[:MOST], key=lambda w: round(w.against, 6))
+    shown = sorted(found.rivals[:MOST], key=lambda w: round(w.against, EVEN))
     scale = data.load("evidence")["scale"]
 
     def draw(figure):
