@@ -229,7 +229,7 @@ def _reason(found, arrived, whole):
         said.append("Which settled state the circuit arrives at is not decided by the loads given.")
     if attracting > 1 and len({s.net.modes for s in found if s.attracting and "stalled" in s.net.modes}
                               | {() for s in found if s.attracting and "stalled" not in s.net.modes}) > 1:
-        said.append(f"{attracting} settled states can hold: a motor may run on or stand still.")
+        said.append(f"{attracting} settled states can hold: a motor may run on or stall.")
     elif attracting > 1:
         said.append(f"{attracting} settled states can hold: loads that draw less current at a higher voltage leave it "
                     "open which phase goes high.")

@@ -11,7 +11,8 @@ from lostneutral.loads.wear import ENTRIES, PACES, Law, by_points
 
 _DATA = data.load("machine")
 _TURN = np.exp(2j * np.pi / 3)
-_ROUNDS = 16  #: of the settled slip, which closes in by a factor of ten or more each
+_ROUNDS = 40  #: at most, of the settled slip; a handful where torque and need do not just touch
+_SLIPS = np.linspace(0.0, 1.0, 65)  #: from rest to the slip of the breakdown torque: where a crawling motor is looked for
 _LEAST = 1e-9  #: slip, and torque as a share of rated: where a division would fail
 
 
@@ -37,7 +38,8 @@ class Machine(LoadModel):
 
     - "running": the slip goes by the torque of both sequences less that of the load. Once it is beyond that of the
       breakdown torque and grows, the motor is lost to
-    - "stalled": a rotor at rest, until the torque at rest would turn the load again.
+    - "stalled": a rotor at rest, or one that crawls: where the load needs little torque at rest (a fan), up to the speed, short of
+      that of the breakdown torque, at which it needs all that there is. Until torque is left over at every such speed.
 
     With a line lost both sequences are equal: it runs on as long as the torque lets it, and holds the lost line up.
     Range: steady speed, phasors; no saturation, iron loss or friction; parameters are those typical of its size.
@@ -168,15 +170,51 @@ class Machine(LoadModel):
         positive, negative = self._of(voltage)
         return (self._torque(slip) * positive**2 - self._torque(2 - slip) * negative**2 - self._needed(slip))
 
-    def _settled_slip(self, voltage):
-        """Return (slip, whether the motor finds one) in the present mode."""
+    def _steepness(self, slip, voltage):
+        """Return how the excess torque grows with the slip."""
         positive, negative = self._of(voltage)
-        if self.mode == "stalled":
-            return np.ones(np.broadcast(positive, self.r2).shape), np.zeros(np.broadcast(positive, self.r2).shape, bool)
-        slip = self.rated_slip + 0 * positive
+        return self._torque_slope(slip) * positive**2 + self._torque_slope(2 - slip) * negative**2 - self._needed_slope(slip)
+
+    def _settled_slip(self, voltage):
+        """Return (slip, whether it follows the voltage there) in the present mode: 1 where a motor is at rest or finds no slip."""
+        return self._running_slip(voltage) if self.mode == "running" else self._crawling_slip(voltage)
+
+    def _running_slip(self, voltage):
+        """The least slip at which the torque is enough, from no slip on: there the excess bends down, and no step goes too far."""
+        positive, _ = self._of(voltage)
+        slip, most = _LEAST + 0 * positive * self.breakdown_slip, self.breakdown_slip + 0 * positive
         for _ in range(_ROUNDS):
-            slip, there = self._slip(positive, self._needed(slip) + self._torque(2 - slip) * negative**2)
-        return np.where(positive > 0, slip, 1.0), there & (positive > 0)
+            step = -self.excess_torque(slip, voltage) / np.maximum(self._steepness(slip, voltage), _LEAST)
+            slip, before = np.clip(slip + step, _LEAST, most), slip
+            if (np.abs(slip - before) <= 1e-15 * slip).all():
+                break
+        return np.where(positive > 0, slip, 1.0), (slip < most) & (positive > 0)
+
+    def _slow(self, voltage):
+        """Slips from rest to that of the breakdown torque (last axis), and the excess torque at each that could turn something."""
+        slips = 1 + (self.breakdown_slip - 1) * _SLIPS
+        return slips, self.excess_torque(slips, voltage) - _STARTS_FROM * self.rated_torque
+
+    def _crawling_slip(self, voltage):
+        """The slip up to which a motor comes from rest."""
+        slips, left = self._slow(voltage)
+        held = left <= 0
+        number = held.argmax(axis=-1)[..., None]
+        crawls = held.any(axis=-1, keepdims=True) & (number > 0)
+        slips = np.broadcast_to(slips, left.shape)
+        fast, slow = (np.take_along_axis(slips, np.maximum(number - k, 0), axis=-1) for k in (0, 1))
+        if not crawls.any():
+            return np.ones_like(fast), crawls
+        slip = (fast + slow) / 2
+        for _ in range(_ROUNDS):
+            excess = self.excess_torque(slip, voltage)
+            fast, slow = np.where(excess <= 0, slip, fast), np.where(excess > 0, slip, slow)
+            steep = self._steepness(slip, voltage)
+            aim = slip - excess / np.where(np.abs(steep) > _LEAST, steep, _LEAST)
+            slip, before = np.where((aim >= fast) & (aim <= slow), aim, (fast + slow) / 2), slip
+            if (np.abs(slip - before) <= 1e-15)[crawls].all():
+                break
+        return np.where(crawls, slip, 1.0), crawls
 
     def heating(self, slip, voltage):
         """Return the heat of the hottest winding over that at rated load, by its current squared.
@@ -209,7 +247,7 @@ class Machine(LoadModel):
         if self.mode == "running":
             pace = -self.excess_torque(slip, voltage) / self.rated_torque / _default("starting_time")
         else:
-            pace = (1 - slip) / _default("starting_time")
+            pace = (self._settled_slip(voltage)[0] - slip) / _default("starting_time")
         warming = (self.heating(slip, voltage) - heat) / _default("winding_time")
         return self._stacked(pace, warming, -state[..., 2:])
 
@@ -227,7 +265,7 @@ class Machine(LoadModel):
         slip, there = self._settled_slip(voltage)
         positive, negative = self._of(voltage)
         ahead, back = self._torque(slip), self._torque(2 - slip)
-        stiff = self._torque_slope(slip) * positive**2 + self._torque_slope(2 - slip) * negative**2 - self._needed_slope(slip)
+        stiff = self._steepness(slip, voltage)
         moves = there & (np.abs(stiff) > _LEAST)
         by_positive = np.where(moves, -2 * ahead * positive / np.where(moves, stiff, 1.0), 0.0) / self.voltage
         by_negative = np.where(moves, 2 * back * negative / np.where(moves, stiff, 1.0), 0.0) / self.voltage
@@ -253,7 +291,7 @@ class Machine(LoadModel):
         slip = np.asarray(state, float)[..., 0:1]
         if self.mode == "running":
             return self.voltage * np.maximum(self.breakdown_slip - slip, self.excess_torque(slip, voltage) / self.rated_torque)
-        return self.voltage * (_STARTS_FROM - self.excess_torque(np.ones_like(slip), voltage) / self.rated_torque)
+        return self.voltage * -self._slow(voltage)[1].min(axis=-1, keepdims=True) / self.rated_torque
 
     def next_mode(self, state, voltage):
         return "stalled" if self.mode == "running" else "running"
@@ -290,7 +328,7 @@ class Machine(LoadModel):
             return by_points(model._of(voltage)[0][..., 0] * (model.mode == "running"), over, "ratio")
 
         def stalled(voltage, model, state):
-            heat = model.heating(1.0, voltage)[..., 0]
+            heat = model.heating(np.asarray(state, float)[..., 0:1], voltage)[..., 0]
             lasting = (model.mode == "stalled") & (heat > _DATA["winding"]["shed_at_rest"])
             return np.array([np.where(lasting, heat / full / locked[pace], 0.0) for pace in PACES])
 
@@ -314,7 +352,8 @@ class Machine(LoadModel):
 
     def stopped(self, voltage, details):
         if details.get("stalled"):
-            return Low("stalls", "too little torque to turn, and too little current to heat the winding", "poor")
+            lacks = "turn" if np.all(np.asarray(details.get("slip", 1.0)) >= 1) else "come up to its speed"
+            return Low("stalls", f"too little torque to {lacks}, and too little current to heat the winding", "poor")
         return None
 
     def low(self, ratio, details):

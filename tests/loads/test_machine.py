@@ -202,3 +202,45 @@ def test_a_motor_that_stands_still_with_a_line_lost_is_not_started_by_rounding()
         for ports in ((volts, volts), (np.nextafter(volts, 0), volts), (volts, np.nextafter(volts, 0))):
             assert motor.margin(np.ones(2), np.array(ports))[0] > 0
     assert motor.margin(np.ones(2), np.array([230.0, 100.0]))[0] < 0  # two lines come back: it starts
+
+
+# A fan: its load needs next to nothing at rest, so that it comes from rest however little torque there is
+
+@pytest.mark.parametrize("exponent", [0.5, 1.0, 2.0, 3.0])
+@pytest.mark.parametrize("negative", [0.0, 0.3])
+def test_a_settled_slip_is_the_first_from_no_slip_or_from_rest_at_which_torque_and_need_are_one(exponent, negative):
+    # independent: the excess torque on a fine row of slips
+    slips = np.linspace(1e-4, 1, 20001)
+    for share in np.linspace(0.05, 1.1, 43):
+        ports, found = 400.0 * share * np.array([1.0, negative]), {}
+        for mode in ("running", "stalled"):
+            it = Machine(2430.0, 400.0, torque_exponent=exponent).in_mode(mode)
+            excess = it.excess_torque(slips, ports)
+            crossings = slips[:-1][np.sign(excess[:-1]) != np.sign(excess[1:])]
+            own = crossings[crossings < it.breakdown_slip][:1] if mode == "running" else crossings[crossings > it.breakdown_slip][-1:]
+            state = it.settled(ports)
+            if found.setdefault(mode, it.margin(state, ports)[0] > 0):
+                assert state[0] == pytest.approx(own[0], abs=6e-5)
+                assert abs(it.rate(state, ports)[0]) < 1e-12 and abs(it.excess_torque(state[0], ports)[0]) < 1e-12
+            else:
+                assert not len(own)
+        assert found["running"] != found["stalled"]  # invariant: it has a state at every voltage, and one only
+
+
+def test_a_fan_that_its_supply_cannot_bring_up_to_speed_crawls():
+    # independent: the circuit of one phase behind the line, the slip by bisection
+    from scipy.optimize import brentq
+
+    from lostneutral import analyse
+
+    case = case_of(150e3, conductor="N", lines=f"voltage = {400 / 3**0.5}\nline_impedance = [0.8, 0.1]", torque_exponent=2)
+    it = load_model(case.loads[0], case.supply)[0]
+
+    def left(slip):
+        z = it._base * it.impedance(slip)
+        return it.excess_torque(slip, it.sizes(400.0 * abs(z / (z + 0.8 + 0.1j))))[0]
+
+    slip = brentq(left, float(it.breakdown_slip), 1)
+    before = analyse(case).before
+    assert before.ends == "settled" and before.reached.loads[0].details["stalled"]
+    assert 0.2 < slip < 0.9 and before.reached.loads[0].details["slip"] == pytest.approx(slip, rel=1e-5)
