@@ -8,7 +8,7 @@ from lostneutral import data
 from lostneutral.frozen import dataclass
 from lostneutral.loads.base import Low
 from lostneutral.loads.converter import limited
-from lostneutral.loads.switching import Switching, switching_keys
+from lostneutral.loads.switching import AT_ONCE, Switching, switching_keys
 from lostneutral.loads.varistor import Varistor, disc_law, note_law
 from lostneutral.loads.wear import ENTRIES, Law, by_points
 
@@ -51,10 +51,11 @@ class Electronic(Switching):
     lock-out in truth draws in bursts; this is their mean, and makes room for the settled states that are held there, of
     which `describe` says `at_cut_off`.
 
-    With `restarts_from` above `works_from` (V), an upper cut-out `cuts_out_above` or a delay the supply is on or off, never
-    between (see `Switching`): "cut off" once the voltage has been below `works_from` or above `cuts_out_above` for
-    `drop_out_delay` (s), until it has been between `restarts_from` and `restarts_below` for `restart_delay`; then it
-    begins anew from nothing. By default there is one mode only.
+    With `restarts_from` above `works_from` (V) or a delay the supply is on or off, never between (see `Switching`): "cut off"
+    once the voltage has been below `works_from` or above an upper cut-out `cuts_out_above` for `drop_out_delay` (s), until it
+    has been between `restarts_from` and `restarts_below` for `restart_delay`; then it begins anew from nothing. An upper
+    cut-out alone leaves the lower end as it is: without hysteresis it would go off and on there in no time.
+    By default there is one mode only.
 
     Above `works_to` the law goes on (constant power); what fails there is a question of harm, for which `describe`
     gives the d.c. link against the capacitor's rating. `protection` is the rating (V r.m.s.) of a varistor at the
@@ -90,13 +91,17 @@ class Electronic(Switching):
     @cached_property
     def on_or_off(self):
         """Whether it is on or off, never between."""
+        return self.cuts_out_above is not None or not self.fades
+
+    @cached_property
+    def fades(self):
+        """Whether its current falls continuously to zero at the lower end of its window: neither hysteresis nor a delay is given."""
         again = self.works_from if self.restarts_from is None else self.restarts_from
-        return self.cuts_out_above is not None or bool(
-            np.any(np.greater(again, self.works_from) | np.greater(self.drop_out_delay + np.asarray(self.restart_delay), 0)))
+        return not np.any(np.greater(again, self.works_from) | np.greater(self.drop_out_delay + np.asarray(self.restart_delay), 0))
 
     @property
     def below(self):
-        return ((self.works_from, self.drop_out_delay),) if self.on_or_off else ()
+        return () if self.fades else ((self.works_from, self.drop_out_delay),)
 
     @property
     def above(self):
@@ -105,7 +110,8 @@ class Electronic(Switching):
     @property
     def healthy(self):
         high = self.cuts_out_above if self.restarts_below is None else self.restarts_below
-        return (self.works_from if self.restarts_from is None else self.restarts_from), np.inf if high is None else high
+        low = 0.0 if self.fades else self.works_from if self.restarts_from is None else self.restarts_from
+        return low, np.inf if high is None else high
 
     @property
     def stands_in(self):
@@ -142,7 +148,7 @@ class Electronic(Switching):
     @property
     def cuts_off_at(self):
         """Voltage at which nothing is drawn any more, V."""
-        return np.asarray(self.works_from) * (1.0 if self.on_or_off else 1 - FADE)
+        return np.asarray(self.works_from) * (1 - FADE if self.fades else 1.0)
 
     @cached_property
     def leakage(self):
@@ -156,7 +162,7 @@ class Electronic(Switching):
         current, current_slope = limited(self.power, v, low, span)
         ends = self.cuts_off_at
         share, share_slope = 1.0, 0.0  # a supply that is on takes its full current; its mode ends where it does not
-        if not self.on_or_off:
+        if self.fades:
             left = np.clip((v - ends) / (low - ends), 0, 1)
             share, share_slope = left**2 * (3 - 2 * left), 6 * left * (1 - left) / (low - ends)
         safe = np.maximum(v, ends)
@@ -212,7 +218,7 @@ class Electronic(Switching):
     def stopped(self, voltage, details):
         if details.get("works") is not False:
             return None
-        held = not self.on_or_off and voltage > self.cuts_off_at
+        held = self.fades and self.cuts_off_at < voltage <= self.works_from * (1 + EDGE)
         return Low("goes on and off" if held else "does not run")
 
     def low(self, ratio, details):
@@ -272,9 +278,11 @@ def from_keys(given):
     )  # fmt: skip
     if model.capacitance is None:
         given.note("capacitance", _DATA["capacitance"][front_end])
-    if not model.on_or_off and again is None:
+    if model.fades and again is None:
         given.note("restarts_from", _DATA["restarts_from"])
-    for what in ("current_limit", *(() if model.on_or_off else ("fade",)), "leakage"):
+    if np.any(np.not_equal(model.back_after, model.restart_delay)):
+        given.note("restart_delay", AT_ONCE)
+    for what in ("current_limit", *(("fade",) if model.fades else ()), "leakage"):
         given.note(what, _DATA[what])
     if model.stands_in:
         given.assume("current of a rectifier in the sine-wave picture", "its fundamental, of the rated power",

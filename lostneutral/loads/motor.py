@@ -166,6 +166,10 @@ class Motor(LoadModel):
             return "tripped" if trips else "running"
         return "stalled"
 
+    def entered(self, state):
+        """Return `stalls_below` at least: what was switched on at too low a voltage has stalled without any heat, and runs up from there."""
+        return np.maximum(state, self.stalls_below)
+
     def describe(self, state, voltage):
         """Return stalled, tripped, heat (of the protector, 1 = trips), outside_range and overheats."""
         u = np.asarray(voltage, float) / self.voltage

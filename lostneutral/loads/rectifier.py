@@ -66,7 +66,7 @@ class Rectifier(Electronic):
     def bridge(self):
         """Its thresholds as crests; a delay to drop out is what the link holds up."""
         (low, high), cut, leaks = np.sqrt(2) * np.array(self.healthy), np.sqrt(2) * self.works_from, self.inlet_leakage
-        return Bridge(self.power, self.bulk_capacitance, self.inlet_resistance, self.bridge_drop, cut, low,
+        return Bridge(self.power, self.bulk_capacitance, self.inlet_resistance, self.bridge_drop, cut, np.maximum(low, cut),
                       cut * electronic.FADE, _DATA["leakage"]["value"] if leaks is None else leaks, self.suppressor,
                       np.sqrt(2) * (np.inf if self.cuts_out_above is None else self.cuts_out_above), high,
                       self.restart_delay, self.on_or_off)

@@ -1,6 +1,7 @@
 """Loads that switch themselves off outside a range of voltages and on again within another, each after its delay."""
 
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from lostneutral.loads.base import LoadModel
 
 _DATA = data.load("load_defaults")["switching"]
 _CALLED_OFF = _DATA["called_off"]["value"]
+AT_ONCE = _DATA["at_once"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,12 +58,25 @@ class Switching(LoadModel):
     def resting(self):
         return self.modes[:2]
 
+    @cached_property
+    def back_after(self):
+        """Time (s) within `healthy` after which it comes back: `restart_delay`, but about a cycle at least at an edge without delay and hysteresis.
+
+        There it would else go off and on without end in no time at all.
+        """
+        (low, high), meets = self.healthy, False
+        for edge, delay in self.below:
+            meets = meets | np.less_equal(low, edge) & np.less_equal(delay, 0)
+        for edge, delay in self.above:
+            meets = meets | np.less_equal(edge, high) & np.less_equal(delay, 0)
+        return np.where(meets & np.less_equal(self.restart_delay, 0), AT_ONCE["value"], self.restart_delay)[()]
+
     def _edges(self, voltage):
         """The present mode's edges: {name: (V from it, positive before it; delay; mode that follows)}."""
         least, most = self._range(voltage)
         if self.mode == "cut off":
             low, high = self.healthy
-            return {"healthy": (np.maximum(low - least, most - high), self.restart_delay, "starting" if len(self.modes) > 2 else "running")}
+            return {"healthy": (np.maximum(low - least, most - high), self.back_after, "starting" if len(self.modes) > 2 else "running")}
         found = {f"below {k}": (least - at, delay, "cut off") for k, (at, delay) in enumerate(self.below)}
         found |= {f"above {k}": (at - most, delay, "cut off") for k, (at, delay) in enumerate(self.above)}
         if self.mode == "starting":
@@ -70,7 +85,7 @@ class Switching(LoadModel):
 
     @property
     def waits(self):
-        delays = [self.restart_delay, self.start_time, *(seconds for _, seconds in (*self.below, *self.above))]
+        delays = [self.back_after, self.start_time, *(seconds for _, seconds in (*self.below, *self.above))]
         return bool(self.above) or bool(self.below) and any(np.any(np.greater(seconds, 0)) for seconds in delays)
 
     def _range(self, voltage):

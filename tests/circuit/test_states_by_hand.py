@@ -93,9 +93,18 @@ def test_networks_whose_loads_stand_otherwise_are_told_apart():
     assert len(stand) == 3
 
 
-def test_fans_that_start_and_are_not_held_leave_no_state_and_it_is_said_why():
-    # practice: 178 kW of fans behind 0.7 ohm, which give 57 kW at most; at standstill nothing brakes them
+def test_fans_that_start_and_are_not_held_crawl():
+    # practice: 178 kW of fans behind 0.7 ohm, which give 57 kW at most; at standstill nothing brakes them, and they turn far below their speed
     case = parse_case('title = "t"\n[supply]\nline_impedance = [0.7, 0.15]\n[[point]]\nname = "hall"\n[[load]]\nname = "Fans"\nkind = "motor"\n'
                       'connect = "L1-L2-L3-N"\npower = 14800\ntorque_exponent = 2\ncount = 12\npoint = "hall"\n[[break]]\nfeeding = "hall"\n')
+    for state in states.before_and_after(case):
+        fans = state.reached.loads[0]
+        assert state.ends == "settled" and fans.details["stalled"] and 0.5 < fans.details["slip"] < 1 and 0 < fans.power < 57e3
+
+
+def test_a_circuit_that_comes_to_nothing_is_told_so(monkeypatch):
+    case = one_point(supply(), [load("electronic", "L1", power=60.0, restarts_from=170.0), load("resistive", "L2", power=60.0)])
+    monkeypatch.setattr(search, "search", lambda *_: ([], True))
+    monkeypatch.setattr(arrival, "decide", lambda *_, **__: arrival.Arrival("undecided"))
     with pytest.raises(NoSolutionError, match="neither to rest nor to a cycle.* Look for motors or sources that the supply cannot hold"):
-        states.before_and_after(case)
+        states.settled_states(case, "after", net_of(case))

@@ -95,6 +95,25 @@ def test_upper_cut_out_acts_after_its_delay_and_keeps_a_load_off_that_would_only
     assert off == [pytest.approx(first + 0.1, abs=2e-3)]
 
 
+def test_an_upper_cut_out_that_is_not_reached_changes_nothing_at_the_lower_end():
+    # invariant: held at its cut-off the supply goes on and off, and is followed by its mean as without an upper cut-out; by itself
+    # it would go off and on at one and the same voltage
+    held = []
+    for keys in ({}, {"cuts_out_above": 320.0}):
+        after = before_and_after(star([supply_unit(power=356.0, **keys), load("resistive", "L1", 100), load("resistive", "L2", 85)]))[1]
+        assert after.ends == "settled" and after.reached.loads[0].details["at_cut_off"]
+        held.append(abs(after.reached.voltage("intake", "L1")))
+    assert held[0] == pytest.approx(held[1], abs=1e-9) and 166 < held[0] < 170
+
+
+@pytest.mark.parametrize(("keys", "seconds"), [({}, 0.02), ({"restarts_below": 300.0}, 0.0), ({"restart_delay": 1.5}, 1.5),
+                                               ({"drop_out_delay": 0.1}, 0.0)])
+def test_a_load_that_goes_off_and_on_at_one_voltage_takes_a_cycle_to_come_back(keys, seconds):
+    # assumption of this program: 0.02 s, which is no delay that anybody gave
+    unit = Electronic(100.0, 230.0, cuts_out_above=320.0, **keys)
+    assert unit.in_mode("cut off").delay("healthy") == seconds and unit.restart_delay == keys.get("restart_delay", 0.0)
+
+
 def test_a_delay_called_off_does_nothing():
     """Invariant: a dip shorter than the delay leaves the load running; one that is longer does not."""
     for seconds, word in ((0.15, []), (0.25, ["shuts down", "restarts"])):

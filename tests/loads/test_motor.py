@@ -90,6 +90,14 @@ def test_the_mode_after_a_start_from_cold():
     assert FRIDGE.margin(FRIDGE.settled(0.0), 230.0) > 0 > FRIDGE.margin(FRIDGE.settled(0.0), 115.0)
 
 
+def test_one_that_was_switched_on_at_too_low_a_voltage_stalls_cold_and_runs_up_from_there():
+    # practice: a protector without current is cold; and a motor that runs up again takes no more than one that has just not stalled
+    assert STALLED.heat(STALLED.entered(0.02)) == 0
+    assert STALLED.entered(STALLED.stalls_below + 0.4) == STALLED.stalls_below + 0.4
+    at_the_end = FRIDGE.admittance(FRIDGE.stalls_below)
+    assert abs(FRIDGE.admittance(FRIDGE.entered(0.02))) <= abs(at_the_end) < abs(FRIDGE.admittance(0.02))
+
+
 def test_what_it_tells():
     told = FRIDGE.describe(1.0, np.array([180.0, 230.0, 300.0]))
     assert list(told["outside_range"]) == [True, False, True]

@@ -5,6 +5,7 @@ import pytest
 from case_generator import random_case
 
 from lostneutral import analyse, parse_case
+from lostneutral.circuit.states import before_and_after
 from lostneutral.circuit.waveform.steady import repeating
 from lostneutral.loads import load_model
 
@@ -145,3 +146,9 @@ def test_a_load_without_delay_that_swings_beside_rectifiers_is_brought_to_rest()
         volts = np.sqrt(found.mean((found.values @ found.net.across(port)) ** 2))
         by_law = complex(load_model(made.loads[port.load], made.supply)[0].branch_admittance(volts))
         assert found.admittances[port.load][port.a[1], port.b[1]] == pytest.approx(by_law, rel=1e-6)
+
+
+def test_a_motor_that_its_neighbour_keeps_from_starting_does_not_stall_and_start_in_no_time():
+    # practice: an inverter that the supply cannot hold goes off by its voltage and comes back after its 300 s, with the motor or without
+    state = before_and_after(parse_case(random_case(40256)))[1]
+    assert state.ends == "cycle" and state.cycle["period"] == pytest.approx(300, rel=0.01)
