@@ -75,7 +75,7 @@ def build(file, warnings, source, sha256, pictures=None, recordings=None):
         loads=_loads(file, supply, first, assumed), breaks=_breaks(file, supply, points[0], assumed),
         paths=tuple(Path(p.start, p.end, p.resistance) for p in file.path),
         crosses=tuple(Cross(c.point or first, tuple(map(resolve.conductor_named, c.conductors))) for c in file.cross),
-        events=tuple(step for e in file.event for step in (moves.get(id(e)) or [_event(e, assumed)])), course_end=file.course.end,
+        events=tuple(step for e in file.event for step in (moves.get(id(e)) or [_event(e, assumed)])), course_end=file.course and file.course.end,
         unknowns=_unknowns(file, first, assumed),
         observations=tuple(_observation(o, first, assumed) for o in file.observation if o.device is None),
         operated=tuple(Operated(o.device, o.operated, {key: getattr(o, key) for key in DETAILS if key in o.model_fields_set})
@@ -83,7 +83,7 @@ def build(file, warnings, source, sha256, pictures=None, recordings=None):
         devices=installed(file, {p.name: p for p in points}, assumed),
         recordings=tuple(_recording(r, first) for _, r in sorted((recordings or {}).items())),
         priors=tuple(Prior(p.cause, p.weight) for p in file.prior),
-        document=Document(**file.document.model_dump() | {"logo": (pictures or {}).get(file.document.logo)}),
+        document=Document(**file.document.model_dump() | {"logo": (pictures or {}).get(file.document.logo)}) if file.document else Document(),
         photos=tuple(Photo(pictures[p.file], **p.model_dump(exclude={"file"})) for p in file.photo),
         tests=tuple(Test(**t.model_dump()) for t in file.test),
         generators=build_sources.generators(file, supply, _cable, assumed), changeovers=changeovers,

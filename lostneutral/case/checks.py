@@ -96,9 +96,9 @@ def _names(context):
                           ("device", ())):
         seen = seen if key == "generator" else {}  # a generator is a place in the wiring as well
         for path, name in context.draft.names(key):
-            context.unique(seen, name, (*path, "name"), f"{show(name)} is already used by {key_path(seen.get(name, ()))}",
-                           f"every {key} needs a unique name")
-            seen[name] = seen[name][:2]
+            if name in seen:
+                context.faults.add((*path, "name"), f"{show(name)} is already used by {key_path(seen[name])}", f"every {key} needs a unique name")
+            seen.setdefault(name, path)
             if name in reserved:
                 context.faults.add((*path, "name"), f"{show(name)} is a reserved name", "another name")
 

@@ -78,7 +78,8 @@ def check_events(context):
 
 def check_course(context):
     """The course is followed at least as far as the last event."""
-    end = context.draft.file.course.end
+    course = context.draft.file.course
+    end = course and course.end
     for path, event in context.draft.entries("event"):
         if end is not None and event.time > end:
             context.faults.add((*path, "time"), f"{event.time:g} s is after the end of the simulation at {end:g} s",

@@ -254,7 +254,7 @@ def check_priors(context):
 def check_document(context):
     """The client's premises are a point that is there."""
     document = context.draft.file.document
-    if document.premises is not None:
+    if document and document.premises is not None:
         context.refer(("document", "premises"), document.premises, "point")
 
 

@@ -1,6 +1,6 @@
 """What an editor wants: the JSON schema of the case file, and an example case file."""
 
-from importlib.resources import files
+from pathlib import Path
 
 
 def case_schema():
@@ -13,7 +13,7 @@ def case_schema():
 
 def starter():
     """Return the text of an annotated example case file, ready to run."""
-    return files("lostneutral.case").joinpath("starter.toml").read_text(encoding="utf-8")
+    return Path(__file__).with_name("starter.toml").read_text(encoding="utf-8")
 
 
 def _tidy(schema):

@@ -20,7 +20,7 @@ def check_pictures(draft, faults, folder: Path) -> dict[str, Picture]:
     `folder` is that of the case file. The originals are read, never written.
     """
     named = [((*path, "file"), entry.file) for path, entry in draft.entries("photo")]
-    logo = None if ("document",) in draft.aside else draft.file.document.logo
+    logo = draft.file.document.logo if draft.file.document and ("document",) not in draft.aside else None
     named += [(("document", "logo"), logo)] if logo else []
     found, read = {}, {}
     for number, (path, name) in enumerate(named):

@@ -1,9 +1,7 @@
 """What meters, inverters, chargers and power-quality recorders recorded, voltages and events: CSV files and workbooks that a case names."""
 
-import csv
 import hashlib
 import io
-import zipfile
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -83,6 +81,8 @@ def _said(entry, event):
 
 def _text(entry, content):
     """(rows {column: text}, delimiter) of a CSV file."""
+    import csv
+
     if entry.sheet is not None:
         raise _Wrong("sheet", f"{show(entry.file)} is no workbook", "only of an .xlsx workbook")
     try:
@@ -96,6 +96,8 @@ def _text(entry, content):
 
 def _workbook(entry, content):
     """(rows {column: text}, ",") of a worksheet, whose first row that is not empty names the columns."""
+    import zipfile
+
     try:
         import openpyxl
     except ImportError:

@@ -13,12 +13,38 @@ from lostneutral.case.values import (
     Line,
     Name,
     Ohm,
+    Phasor,
     Second,
     Truth,
     Volt,
     number_between,
 )
 from lostneutral.case.wiring_schema import CableEntry
+
+
+class PhasorsEntry(Entry):
+    """Source voltage of each line, [magnitude in V, angle in degrees]."""
+
+    L1: Phasor = Field(description="Line L1, [V, degrees]")
+    L2: Phasor = Field(description="Line L2, [V, degrees]")
+    L3: Phasor = Field(None, description="Line L3, [V, degrees]; not in a split-phase system")
+
+
+class TransformerEntry(Entry):
+    """The transformer that gives the supply, with its high-voltage side."""
+
+    group: Literal["Dyn1", "Dyn5", "Dyn7", "Dyn11", "Yyn0", "Yyn6", "YNyn0", "YNyn6", "Yzn1", "Yzn5", "Yzn7", "Yzn11"] \
+        = Field("Dyn11", description="Vector group")
+    rated_power: number_between("VA", 100.0, 1e8) = Field(description="Rated power, VA")
+    short_circuit_voltage: number_between("%", 0.5, 25.0) = Field(None, description="Short-circuit voltage, %")
+    load_loss: number_between("%", 0.0, 20.0) = Field(None, description="Load loss, % of the rated power")
+    zero_sequence: number_between("multiples of the short-circuit impedance", 0.01, 10.0) = Field(
+        None, description="Zero-sequence impedance of the windings as a multiple of the short-circuit impedance")
+    no_load_current: number_between("%", 0.01, 20.0) = Field(None, description="No-load current, % of the rated current")
+    zero_magnetising: number_between("%", 1.0, 1e6) = Field(
+        None, description="Zero-sequence magnetising impedance of a star-star transformer, % of the rated impedance")
+    limbs: Literal["three-limb", "bank"] = Field(
+        "three-limb", description="Core: three limbs, or bank = single-phase transformers, shell or five limbs")
 
 
 class GeneratorEntry(Entry):
@@ -105,3 +131,9 @@ class EventEntry(Entry):
     opens_first: ContactTimes = Field(None, description="As in [[changeover]], for this move")
     closes_late: ContactTimes = Field(None, description="As in [[changeover]], for this move")
     never_makes: Poles = Field(None, description="As in [[changeover]], for this move")
+
+
+class CourseEntry(Entry):
+    """Settings of the simulation over time."""
+
+    end: number_between("s", 1e-3, 1e9) = Field(None, description="Duration, s; default an hour after the last event")

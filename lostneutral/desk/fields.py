@@ -3,9 +3,9 @@
 from functools import cache
 from typing import Literal, get_args, get_origin
 
-from lostneutral.case.exhibits_schema import PhotoEntry, TestEntry
+from lostneutral.case.exhibits_schema import DocumentEntry, PhotoEntry, TestEntry
 from lostneutral.case.load_schema import COMMON, KINDS, LoadEntry
-from lostneutral.case.schema import CaseFile, DocumentEntry, SupplyEntry
+from lostneutral.case.schema import CaseFile, SupplyEntry
 from lostneutral.case.seen_schema import ObservationEntry
 from lostneutral.case.values import Allowed, tables_of
 from lostneutral.case.wiring_schema import BreakEntry, CableEntry, PointEntry

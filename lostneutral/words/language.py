@@ -10,14 +10,14 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import field
 from functools import cache
-from importlib.resources import files
-from string import Formatter
+from pathlib import Path
 
 from lostneutral.errors import LostNeutralError
 from lostneutral.frozen import dataclass
 
 CATALOGUES = {"de": "german", "fr": "french", "es": "spanish"}
-"""Languages beside English, by code -> the file of this folder with their sentences."""
+"""Languages beside English, by code -> the file of `FOLDER` with their sentences."""
+FOLDER = Path(__file__).parent
 
 
 @dataclass(frozen=True)
@@ -83,7 +83,7 @@ def language_of(code: str) -> Language:
     """Return a language with its catalogue, checked: LostNeutralError for a sentence with other places than its English."""
     if code == "en":
         return ENGLISH
-    table = tomllib.loads(files(__package__).joinpath(f"{CATALOGUES[code]}.toml").read_text(encoding="utf-8"))
+    table = tomllib.loads((FOLDER / f"{CATALOGUES[code]}.toml").read_text(encoding="utf-8"))
     sentences = table["sentences"]
     for english, told in sentences.items():
         if not told or set(_places(english)) != set(_places(told)):
@@ -94,4 +94,6 @@ def language_of(code: str) -> Language:
 
 
 def _places(text):
+    from string import Formatter
+
     return {name for _, name, _, _ in Formatter().parse(text) if name is not None}

@@ -105,7 +105,7 @@ def test_a_translation_is_of_the_language(code):
 
 def test_a_catalogue_with_other_places_is_refused(monkeypatch, tmp_path):
     (tmp_path / "german.toml").write_text('[language]\nname = "Deutsch"\ndecimal = ","\n[sentences]\n"about {amount}" = "etwa"\n')
-    monkeypatch.setattr(language, "files", lambda _: tmp_path)
+    monkeypatch.setattr(language, "FOLDER", tmp_path)
     with pytest.raises(LostNeutralError, match="amount"):
         language_of.__wrapped__("de")
 

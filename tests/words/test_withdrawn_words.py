@@ -15,7 +15,8 @@ WATCHED = ("README.md", "casebook", "lostneutral/cli", "lostneutral/case", "lost
            "lostneutral/consequences/cautions.py", "lostneutral/evidence", "lostneutral/circuit/incident.py",
            "lostneutral/report", "lostneutral/words")
 NOT_YET = ()
-WITH_DOCSTRINGS = ("lostneutral/cli", "lostneutral/case/schema.py", "lostneutral/case/load_schema.py")
+WITH_DOCSTRINGS = ("lostneutral/cli", "lostneutral/case/schema.py", "lostneutral/case/load_schema.py",
+                   "lostneutral/case/sources_schema.py", "lostneutral/case/exhibits_schema.py")
 """Where a docstring is printed: as help, or in the schema."""
 FILES = sorted(path.relative_to(ROOT).as_posix() for place in WATCHED
                for path in ([ROOT / place] if (ROOT / place).is_file() else (ROOT / place).rglob("*"))
