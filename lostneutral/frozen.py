@@ -1,12 +1,14 @@
 """The dataclasses that stand between the layers, made four times as fast as the standard library makes them.
 
-A hundred of them are made before the simplest case is read. The standard library compiles six methods for each; here it is one,
-what differs in the others between two classes being only the names of the fields.
+A hundred of them are made before the simplest case is read. The standard library compiles six methods for each; here it is one, and
+that only of a class with many objects, what differs in the others between two classes being only the names of the fields.
 """
 
 import dataclasses
 from operator import attrgetter
 from typing import TYPE_CHECKING
+
+FEW = 30  #: objects; so many are made faster one by one than a method is compiled
 
 if TYPE_CHECKING:
     from dataclasses import dataclass as dataclass
@@ -34,12 +36,23 @@ else:
 
 
 def _initialiser(cls, fields):
-    """Return the method that is compiled when the first object is made: half of the classes of a case have none."""
-    def first(self, *values, **named):
-        cls.__init__ = _compiled(cls, fields)
-        cls.__init__(self, *values, **named)
+    """Return the method that sets the values of the first few objects one by one, and is compiled for more: most classes of a case have few."""
+    plain, names = [f.name for f in fields if not f.kw_only], {f.name for f in fields}
+    needed = {f.name for f in fields if f.default is f.default_factory is dataclasses.MISSING}
+    few = iter(range(FEW))
 
-    return first
+    def first(self, *values, **named):
+        given = dict(zip(plain, values)) | named
+        if next(few, None) is None or len(given) < len(values) + len(named) or not needed <= given.keys() <= names:
+            cls.__init__ = _compiled(cls, fields)
+            return cls.__init__(self, *values, **named)
+        for f in fields:
+            value = given[f.name] if f.name in given else f.default_factory() if f.default is dataclasses.MISSING else f.default
+            object.__setattr__(self, f.name, value)
+        if hasattr(cls, "__post_init__"):
+            self.__post_init__()
+
+    return _named(first, cls, fields)
 
 
 class _Made:
@@ -85,7 +98,11 @@ def _compiled(cls, fields):
     if hasattr(cls, "__post_init__"):
         sets.append("self.__post_init__()")
     exec(f"def __init__(self, {', '.join(takes)}):\n " + "\n ".join(sets or ["pass"]), names)
-    method = names["__init__"]
+    return _named(names["__init__"], cls, fields)
+
+
+def _named(method, cls, fields):
+    """Return `method`, called and annotated as that of `cls`."""
     method.__qualname__, method.__annotations__ = f"{cls.__qualname__}.__init__", {f.name: f.type for f in fields} | {"return": None}
     return method
 

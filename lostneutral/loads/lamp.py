@@ -160,12 +160,15 @@ class Lamp(ThermalLoad):
 def _effect_of_spread(colour_temperature):
     """Words for what the open conducted share does to a lamp's light and to a voltage shared by two lamps."""
     lamp = Lamp(1.0, 1.0, colour_temperature, np.array([[_SHARE["low"]], [_SHARE["high"]]]))
-    sizes, shared = (0.7, 1.3), np.linspace(0.3, 3**0.5 - 0.3, 201)
-    at = lamp.settled(np.concatenate([sizes, shared]))
-    light = [f"{low:.2f} to {high:.2f} times rated at {u:g} times rated voltage" for u, (low, high) in zip(sizes, lamp.light(at[:, :2]).T)]
-    taken = lamp.admittance(at[:, 2:]).real * shared
-    # Of two lamps in series that of twice the power takes, at what the other leaves it, twice what this one would.
-    left = [np.interp(0.0, current - 2 * current[::-1], shared) for current in taken]
+    at = np.linspace(lamp.surroundings, 1.4 * lamp.rated_temperature, 400)  # to each the voltage is known at once, the other way round it is not
+    resistance, lights, left = lamp.resistance(at)[0], [], []
+    sizes, shared = (0.7, 1.3), np.linspace(0.0, 3**0.5, 201)
+    for voltage in np.sqrt(lamp.loss(at)[0] * resistance):
+        lights.append(lamp.light(np.interp(sizes, voltage, at)))
+        current = np.interp(shared, voltage, voltage / resistance)
+        # Of two lamps in series that of twice the power takes, at what the other leaves it, twice what this one would.
+        left.append(np.interp(0.0, current - 2 * current[::-1], shared))
+    light = [f"{low:.2f} to {high:.2f} times rated at {u:g} times rated voltage" for u, low, high in zip(sizes, *lights)]
     return (
         f"light {light[0]}, {light[1]}; in series with a lamp of twice the power on √3 times rated voltage, "
         f"{left[0]:.3f} to {left[1]:.3f} times rated voltage across the smaller"

@@ -6,7 +6,7 @@ import pickle
 
 import pytest
 
-from lostneutral.frozen import dataclass
+from lostneutral.frozen import FEW, dataclass
 
 
 def made(dataclass):
@@ -52,6 +52,10 @@ TRIED = {
     "nothing given": lambda t, f, i, c: t(),
     "unknown given": lambda t, f, i, c: t(1, q=2),
     "not by name": lambda t, f, i, c: f(1, (), 3, 1.0),
+    "many": lambda t, f, i, c: [[vars(t(n)), vars(t(x=n, y=(n,))), list(vars(f(n, z=1, w=n))), c(q=n).q, i() is i()] for n in range(2 * FEW)],
+    "own to each of many": lambda t, f, i, c: [t(n).y is t(n, ()).y for n in range(2 * FEW)],
+    "too many given": lambda t, f, i, c: t(1, (), 3, 4),
+    "given twice": lambda t, f, i, c: t(1, x=1),
     "unhashable": lambda t, f, i, c: hash(c()),
     "signature before": lambda t, f, i, c: [str(inspect.signature(one)) for one in (t, f, i, c)],
     "signature": lambda t, f, i, c: [t(1) and t.__init__.__annotations__, f.__match_args__, t.__init__.__qualname__],
