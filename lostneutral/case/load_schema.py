@@ -39,7 +39,7 @@ KINDS = TablesByName({
     "resistive": "kinds.heat:Resistive",
     "impedance": "kinds.power:Impedance",
     "exponential": "kinds.power:Exponential",
-    "lamp": "kinds.heat:Lamp",
+    "lamp": "kinds.light:Lamp",
     "heater": "kinds.heat:Heater",
     "ptc_heater": "kinds.heat:PtcHeater",
     "electronic": "kinds.electronic:Electronic",
@@ -48,7 +48,7 @@ KINDS = TablesByName({
     "harmonic": "kinds.power:Harmonic",
     "charger": "kinds.electronic:Charger",
     "source": "kinds.electronic:Source",
-    "discharge": "kinds.power:Discharge",
+    "discharge": "kinds.light:Discharge",
     "transformer": "kinds.power:Transformer",
     "appliance": "kinds.appliance:Appliance",
 })

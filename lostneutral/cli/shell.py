@@ -1,8 +1,6 @@
 """The frame around every command: help, and what each kind of failure ends with."""
 
-import atexit
 import errno
-import gc
 import os
 import signal
 import sys
@@ -26,10 +24,6 @@ Exit codes:
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 # Nothing here extends pydantic: what looks for that imports a tenth of the standard library, also where it is told not to look.
 sys.modules.setdefault("pydantic.plugin._loader", SimpleNamespace(get_plugins=tuple))
-# What importing makes stays, to the end: to look through it for garbage again and again, and once more at the end, where memory is
-# given back in any case, takes a fifth of the time of a small case.
-gc.set_threshold(200_000)
-atexit.register(gc.freeze)
 STOPPED = 130  #: by the user, as shells count it
 
 

@@ -34,19 +34,18 @@ class Curve:
         length = np.diff(x)
         mean = np.diff(y) / length
         bend = (slopes[:-1] + slopes[1:] - 2 * mean) / length
-        self._knots, self._coefficients = x, np.array([bend / length, (mean - slopes[:-1]) / length - bend, slopes[:-1],
-                                                       y[:-1]])
+        inside = np.array([bend / length, (mean - slopes[:-1]) / length - bend, slopes[:-1], y[:-1], x[:-1]])
+        below, above = ([[0.0], [0.0], [slopes[end]], [y[end]], [x[end]]] for end in (0, -1))
+        self._knots, self._pieces = x, np.hstack([below, inside, above])
 
     def __call__(self, x):
         x = np.asarray(x, float)
         with np.errstate(invalid="ignore", divide="ignore"):  # a step that is tried may lead below zero: not a number, and not taken
             at = np.log(x) if self.log else x
-        inside = np.minimum(np.maximum(at, self._knots[0]), self._knots[-1])  # np.clip is several times slower
-        piece = np.searchsorted(self._knots[1:-1], inside)
-        a3, a2, a1, a0 = self._coefficients[:, piece]
-        step = inside - self._knots[piece]
+        a3, a2, a1, a0, begin = self._pieces[:, self._knots.searchsorted(at)]
+        step = at - begin
         slope = (3 * a3 * step + 2 * a2) * step + a1
-        value = ((a3 * step + a2) * step + a1) * step + a0 + slope * (at - inside)
+        value = ((a3 * step + a2) * step + a1) * step + a0
         if not self.log:
             return value, slope
         value = np.exp(value)
@@ -154,7 +153,7 @@ def tungsten_spectral_radiance(wavelength, temperature):
 
     Planck's law times the spectral emissivity (De Vos 1954; table 1600 to 2800 K, straight beyond).
     """
-    wavelength, temperature = np.broadcast_arrays(np.asarray(wavelength, float), np.asarray(temperature, float))
+    wavelength, temperature = np.asarray(wavelength, float), np.asarray(temperature, float)
     emissivity = _spectral_emissivity(temperature, wavelength)
     black = 2 * np.pi * h * c**2 / wavelength**5 / np.expm1(h * c / (wavelength * k * temperature))
     return emissivity * black

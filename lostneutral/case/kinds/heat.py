@@ -1,4 +1,4 @@
-"""Kinds of load that are warmed by their current."""
+"""Kinds of load that are warmed by their current, filaments aside."""
 
 from typing import Literal
 
@@ -13,16 +13,6 @@ class Resistive(LoadEntry):
 
     kind: Literal["resistive"] = Field(description="Kind of load")
     power: Watt = Field(description="Power at rated voltage, W")
-
-
-class Lamp(LoadEntry):
-    """A filament lamp."""
-
-    kind: Literal["lamp"] = Field(description="Kind of load")
-    power: Watt = Field(description="Power at rated voltage, W")
-    technology: Literal["incandescent", "halogen"] = Field("incandescent", description="Type of filament lamp")
-    colour_temperature: number_between("K", 1800.0, 3400.0) = Field(
-        None, description="Colour temperature at rated voltage, K; default by technology and power")
 
 
 class Heater(LoadEntry):

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from lostneutral.case.load_schema import LoadEntry, PowerFactor
-from lostneutral.case.values import OHM_MAX, Allowed, Exponent, Multiple, Ohm, Second, Var, Watt, number_between
+from lostneutral.case.values import OHM_MAX, Allowed, Exponent, Multiple, Ohm, Var, Watt, number_between
 
 
 class Impedance(LoadEntry):
@@ -49,23 +49,6 @@ class Motor(LoadEntry):
         None, description="Of a motor on L1-L2-L3: torque of what it drives, multiple of rated; default 1")
     torque_exponent: number_between("", 0.0, 3.0) = Field(
         None, description="Of a motor on L1-L2-L3: exponent of that torque over speed: 0 constant (default), 2 fans and pumps")
-
-
-class Discharge(LoadEntry):
-    """A discharge lamp on a magnetic ballast, which goes out at low voltage and strikes again after a time."""
-
-    kind: Literal["discharge"] = Field(description="Kind of load")
-    power: Watt = Field(description="Power with its ballast at rated voltage, W")
-    lamp: Literal["fluorescent", "metal halide", "high-pressure sodium"] = Field(
-        None, description="Type of discharge lamp; default fluorescent")
-    power_factor: PowerFactor = Field(None, description="Power factor at rated voltage; default by type of lamp")
-    power_exponent: Exponent = Field(None, description="Exponent of power over voltage; default by type of lamp")
-    reactive_exponent: Exponent = Field(None, description="Exponent of reactive power over voltage; default by type of lamp")
-    extinguishes_below: number_between("multiples of the rated voltage", 0.1, 0.95) = Field(
-        None, description="Voltage at which its arc goes out, as a multiple of rated voltage")
-    restrikes_from: number_between("multiples of the rated voltage", 0.1, 1.0) = Field(
-        None, description="Voltage from which it strikes again, as a multiple of rated voltage")
-    restart_delay: Second = Field(None, description="Time at that voltage after which it strikes again, s; default by type of lamp")
 
 
 class Transformer(LoadEntry):
