@@ -12,6 +12,9 @@ import numpy as np
 from lostneutral.circuit.network import Network, grouped, matrix
 from lostneutral.frozen import dataclass
 
+NOTHING = 1e-9  #: A, a current below which nothing flows
+ROUNDING = 1e-5  #: of the largest current, below which what meets at a node may be rounding
+
 
 @dataclass(frozen=True, eq=False)
 class Samples:
@@ -109,9 +112,10 @@ class Equations:
         return (self.net.element_incidence.T * self.y[..., None, :]) @ self.net.element_incidence
 
     def imbalance(self, v):
-        """Return the current sums (A) of the free nodes, the largest current, and what `jacobian` needs.
+        """Return the current sums (A) of the free nodes, how much of what meets there they are, the largest current, and what `jacobian` needs.
 
-        `v` is the pair of arrays (rows, nodes).
+        `v` is the pair of arrays (rows, nodes). The second is the largest of the sums, each as a share of the currents that meet at its
+        node: what little drives an island is nothing beside the currents of the rest, and all that decides its voltage.
         """
         net = self.net
         u = net.drop(v)
@@ -119,14 +123,19 @@ class Equations:
         taken, flowing = y * u, self.y * drop(v, net.element_ends)
         largest = np.maximum(np.abs(taken).max(axis=-1, initial=0.0), np.abs(flowing).max(axis=-1, initial=0.0))
         if net.sparse:
-            total = np.zeros(v[0].shape, complex)
+            total, meeting = np.zeros(v[0].shape, complex), np.zeros(v[0].shape)
             for ends, i in ((net.branch_ends[net.pairs], taken[0, net.pairs]), (net.element_ends, flowing[0])):
-                np.add.at(total[0], ends[:, 0], i)
-                np.add.at(total[0], ends[:, 1], -i)
+                for end, sign in ((0, 1), (1, -1)):
+                    np.add.at(total[0], ends[:, end], sign * i)
+                    np.add.at(meeting[0], ends[:, end], np.abs(i))
             total[0] += taken[0, net.ported] @ net.weights.conj()
+            meeting[0] += np.abs(taken[0, net.ported]) @ np.abs(net.weights)
         else:  # row by row, so that no row depends on how many there are
             total = (taken[:, None, :] @ net.incidence.conj() + flowing[:, None, :] @ net.element_incidence)[:, 0]
-        return total[:, : net.free], largest, (u, y, slope, crossed)
+            meeting = (np.abs(taken)[:, None, :] @ np.abs(net.incidence) + np.abs(flowing)[:, None, :] @ np.abs(net.element_incidence))[:, 0]
+        total, least = total[:, : net.free], np.maximum(ROUNDING * largest, NOTHING)[:, None]
+        left = (np.abs(total) / np.maximum(meeting[:, : net.free], least)).max(axis=1, initial=0.0)
+        return total, left, largest, (u, y, slope, crossed)
 
     def jacobian(self, response):
         """Return the derivative of the current sums by the free voltages, real and imaginary parts stacked.

@@ -2,13 +2,12 @@
 
 import numpy as np
 
-from lostneutral.circuit.equations import Equations, drop, tie
+from lostneutral.circuit.equations import NOTHING, Equations, drop, tie
 from lostneutral.circuit.network import Network, solve_nodal
 from lostneutral.frozen import dataclass
 
-ACCEPTED = 1e-9  #: residual that counts as solved, as a share of the largest current
+ACCEPTED = 1e-9  #: imbalance that counts as solved, as a share of the currents that meet at the node
 _AIMED_AT = 1e-14
-_NOTHING = 1e-9  #: A, a largest current below which nothing flows
 _STEPS = 200
 _SHORTEST = 1e-6  #: of a step, as a share of the whole
 _STALLS = 8  #: steps within which the squared imbalance has to fall by a tenth
@@ -23,6 +22,7 @@ class Root:
     residual: float  #: A, the largest current imbalance at a free node
     largest: float  #: A, the largest current in any load or element
     rest: np.ndarray  #: V, what rounding left out of `voltages`
+    left: float  #: the largest imbalance as a share of the currents that meet at its node (see `Equations.imbalance`)
 
     def drop(self, ends):
         """Return V(a) − V(b) (V) of node pairs, an array (pairs, 2), free of the rounding of the voltages themselves.
@@ -37,8 +37,8 @@ class Root:
 
     @property
     def solved(self):
-        """Whether the residual is below 1e-9 of the largest current (or of 1 nA where nothing flows)."""
-        return self.residual <= ACCEPTED * max(self.largest, _NOTHING)
+        """Whether what is left over at each node is below 1e-9 of the currents that meet there (or of 1 nA where nothing flows)."""
+        return self.left <= ACCEPTED
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,14 +49,15 @@ class Roots:
     residual: np.ndarray
     largest: np.ndarray
     rest: np.ndarray
+    left: np.ndarray
 
     @property
     def solved(self):
-        """Whether each residual is small enough (see `Root.solved`)."""
-        return self.residual <= ACCEPTED * np.maximum(self.largest, _NOTHING)
+        """Whether what is left over is little enough in each (see `Root.solved`)."""
+        return self.left <= ACCEPTED
 
     def __getitem__(self, row) -> Root:
-        return Root(self.voltages[row], float(self.residual[row]), float(self.largest[row]), self.rest[row])
+        return Root(self.voltages[row], float(self.residual[row]), float(self.largest[row]), self.rest[row], float(self.left[row]))
 
 
 def first_guess(net: Network, scale):
@@ -77,7 +78,7 @@ def newton_rows(equations: Equations, starts, *, steps=_STEPS, shortest=_SHORTES
     which is a descent direction always, takes its place. For loads whose current never falls this reaches the one
     settled state from anywhere; otherwise the caller must try several starts and look at `solved`. No step is
     longer than `farthest` source voltages: the current of a load of constant power fades with distance, which
-    would else lead away for ever. A row that is within `aim` of the largest current is not worked on further.
+    would else lead away for ever. A row that is solved, and within `aim` of the largest current, is not worked on further.
     """
     volts = np.array(starts, complex)
     table = _Table(equations, (volts, np.zeros_like(volts)), farthest)
@@ -88,7 +89,7 @@ def newton_rows(equations: Equations, starts, *, steps=_STEPS, shortest=_SHORTES
             if not len(live):
                 break
             live = table.step(live, shortest)
-    return Roots(table.v[0], np.abs(table.current).max(axis=1, initial=0.0), table.largest, table.v[1])
+    return Roots(table.v[0], np.abs(table.current).max(axis=1, initial=0.0), table.largest, table.v[1], table.left)
 
 
 class _Table:
@@ -97,7 +98,7 @@ class _Table:
     def __init__(self, equations, v, farthest):
         self.equations, self.v = equations, v
         self.farthest = farthest * np.abs(equations.fixed).max(axis=-1, initial=1.0) * np.ones(len(v[0]))
-        self.current, self.largest, self.response = equations.imbalance(v)
+        self.current, self.left, self.largest, self.response = equations.imbalance(v)
         self.merit = _square(self.current)
         self.before = np.full(len(v[0]), np.inf)
         self._last = None
@@ -105,7 +106,7 @@ class _Table:
     def worth_going_on(self, live, number, aim):
         """Return those of the rows `live` that are neither solved nor held at a least imbalance that is no solution."""
         worst = np.abs(self.current[live]).max(axis=1)
-        on = worst > aim * np.maximum(self.largest[live], _NOTHING)
+        on = (worst > aim * np.maximum(self.largest[live], NOTHING)) | (self.left[live] > ACCEPTED)
         if number % _STALLS == 0:
             on &= self.merit[live] <= 0.9 * self.before[live]
             self.before[live] = self.merit[live]
@@ -114,7 +115,7 @@ class _Table:
     def step(self, live, shortest):
         """Move the rows `live` by one step; return those that moved and may gain more."""
         # Once a state is good enough rounding takes over: only whole steps that still gain are worth taking.
-        polishing = np.abs(self.current[live]).max(axis=1) <= ACCEPTED * self.largest[live]
+        polishing = self.left[live] <= ACCEPTED
         shortest = np.where(polishing, 1.0, shortest)
         before, waiting = self.merit[live], np.ones(len(live), bool)
         for direction in self._directions(live):
@@ -175,13 +176,13 @@ class _Table:
         while len(trying):
             at = rows[trying]
             trial = _moved((self.v[0][at], self.v[1][at]), length[trying, None] * step[trying], n)
-            current, largest, response = self._of(at).imbalance(trial)
+            current, left, largest, response = self._of(at).imbalance(trial)
             square = _square(current)
             good = square < self.merit[at] * (1 - 1e-4 * length[trying])
             if good.any():
                 take = at[good]
-                for whole, part in zip((*self.v, self.current, self.largest, self.merit, *self.response),
-                                       (*trial, current, largest, square, *response)):
+                for whole, part in zip((*self.v, self.current, self.left, self.largest, self.merit, *self.response),
+                                       (*trial, current, left, largest, square, *response)):
                     whole[take] = part[good]
                 done[trying[good]] = True
             length[trying] /= 2

@@ -31,7 +31,7 @@ def solution(case: Case, net: Network, root: Root, *, attracting: bool, reached:
 def moment(case: Case, net: Network, state) -> Solution:
     """Return the moment at which the loads of `net` are in `state`, in the terms of a settled state."""
     v = net.voltages(state)
-    return solution(case, net, Root(v, 0.0, 0.0, np.zeros_like(v)), attracting=True, reached=True, states=state)
+    return solution(case, net, Root(v, 0.0, 0.0, np.zeros_like(v), 0.0), attracting=True, reached=True, states=state)
 
 
 def _loads(case, net, v, across, taken, through, states):

@@ -20,7 +20,7 @@ def are_one(net: Network, a, b, nominal) -> bool:
     if apart >= FLAT * nominal:
         return False
     between = newton(net, (a + b) / 2, steps=0)
-    return bool(between.residual <= 10 * ACCEPTED * between.largest)
+    return bool(between.left <= 10 * ACCEPTED)
 
 
 def distinct(net: Network, voltages, nominal) -> list[int]:

@@ -32,7 +32,7 @@ def test_the_jacobian_is_the_derivative_of_the_current_sums(connect):  # indepen
     _, net = net_of(connect)
     equations, v = Equations(net), usual(net, 230.0)[None]
     v = v + 5 * np.exp(1j * np.arange(v.shape[1]))  # unbalanced, so that both sequences are there
-    current, _, response = equations.imbalance((v, 0 * v))
+    current, *_, response = equations.imbalance((v, 0 * v))
     given = equations.jacobian(response)[0]
     for k in range(2 * net.free):
         step = np.zeros(v.shape, complex)

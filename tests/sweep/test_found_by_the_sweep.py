@@ -152,3 +152,10 @@ def test_a_motor_that_its_neighbour_keeps_from_starting_does_not_stall_and_start
     # practice: an inverter that the supply cannot hold goes off by its voltage and comes back after its 300 s, with the motor or without
     state = before_and_after(parse_case(random_case(40256)))[1]
     assert state.ends == "cycle" and state.cycle["period"] == pytest.approx(300, rel=0.01)
+
+
+def test_what_a_transformer_carries_does_not_hide_what_drives_an_island():
+    # invariant: a house cut off from all lines but one, its neutral too, hangs on the leakage of one lamp, which leaves it one potential
+    after = before_and_after(parse_case(random_case(30061)))[1]
+    assert [(s.attracting, s.reached) for s in after.solutions] == [(True, True)]
+    assert abs(after.reached.loads[1].voltage) < 1e-3
