@@ -12,14 +12,14 @@ STAR, EARTH = ("star", ""), ("earth", "")
 ALLOWED = 1e-8  #: of the largest current in the circuit
 ALLOWED_IN_PULSES = 1e-6  #: the same in waveforms, which are followed to about that
 NOTHING = 1e-9  #: A, below which what flows anywhere is the rounding of voltages
-EPS = 2.3e-16  #: rounding of a voltage, relative
+IN_COILS = 2e-14  #: of what a voltage drives through a coil, below which currents are the rounding of coils
+EPS = 2.3e-16  #: rounding of a voltage, as a share of the highest: the voltages of a circuit are worked out together
 
 
 def imbalances(case, solution, breaks, crosses):
     """Return [(terminals of a node, A out of it, A allowed)] of every node at which the currents do not sum to zero.
 
-    Terminals that something without impedance joins are one node. Of a balanced three-phase load only the current into
-    L1 is known, so L2 and L3 count as one where such a load is on.
+    Terminals that something without impedance joins are one node.
     """
     volts = dict(solution.nodes) | {("source", line): v for line, v in case.supply.phasors.items()}
     sources = {STAR, *(("source", line) for line in case.supply.lines)}
@@ -30,6 +30,7 @@ def imbalances(case, solution, breaks, crosses):
                if _short(load)]
     node = _nodes(joined, volts)
     out, rounding, largest = {}, {}, 0.0
+    highest = max((abs(v) for v in volts.values() if v is not None), default=0.0)
     for a, b, z in elements:
         if z == 0:
             continue
@@ -41,9 +42,9 @@ def imbalances(case, solution, breaks, crosses):
         largest = max(largest, abs(i))
         for terminal, sign in ((a, 1), (b, -1)):
             out[node[terminal]] = out.get(node[terminal], 0j) + sign * i
-            rounding[node[terminal]] = rounding.get(node[terminal], 0.0) + 4 * EPS * max(abs(volts[a]), abs(volts[b])) / abs(z)
+            rounding[node[terminal]] = rounding.get(node[terminal], 0.0) + 4 * EPS * highest / abs(z)
     for load, seen in loads:
-        if _short(load) or not seen.current:
+        if _short(load) or not (seen.current or seen.currents):
             continue
         into = seen.currents or {load.connect[0]: seen.current, load.connect[-1]: -seen.current}
         largest = max(largest, *map(abs, into.values()))
@@ -56,9 +57,17 @@ def imbalances(case, solution, breaks, crosses):
     coils = {t for t in node if t[0] in ("transformer", "high voltage") or t[0] in {g.name for g in case.generators} or
              t[0] == "star"}
     fixed = {node[s] for s in (*sources, *coils) if s in node}
-    allowed = {n: ALLOWED * largest + rounding.get(n, 0.0) for n in out}
+    allowed = {n: ALLOWED * largest + rounding.get(n, 0.0) + IN_COILS * highest * _of_coils(case) for n in out}
     return [(sorted(t for t, n in node.items() if n == at), abs(i), allowed[at]) for at, i in out.items()
             if at not in fixed and not abs(i) <= allowed[at]]
+
+
+def _of_coils(case):
+    """Largest admittance (S) of a source's coils: these are worked out as impedances between every two ends, whose currents cancel."""
+    t = case.supply.transformer
+    ohms = [t.impedance * 3 * case.supply.nominal**2 / t.power] if t else []
+    ohms += [z for g in case.generators for z in (g.line_impedance, g.zero_impedance) if z]
+    return max((1 / abs(z) for z in ohms), default=0.0)
 
 
 def pulse_imbalances(case, state, crosses):

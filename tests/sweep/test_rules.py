@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+from case_generator import random_case
 from renderings import renderings
 from rules import currents_balance, figures_are_finite, pulses_balance
 
@@ -71,6 +72,27 @@ def test_where_nothing_is_on_what_is_left_of_a_lost_line_is_no_current():
     volts = result.after.solutions[0].nodes
     assert abs(volts["shed", "L3"]) < 1e-6  # rounding of its coil, and with it currents of rounding
     assert currents_balance(result, {}) == []
+
+
+def test_a_load_on_three_lines_counts_with_all_its_lines_where_the_first_carries_nothing():
+    result = analyse(parse_case('title = "delta"\n[supply]\n[[point]]\nname = "shed"\ncable = { length = 100, area = 70 }\n[[break]]\n'
+                                'feeding = "shed"\nconductor = "L3"\n[[cross]]\npoint = "shed"\nconductors = ["L3", "L1"]\n'
+                                '[[load]]\nname = "Bank"\nkind = "impedance"\nreactance = -28.0\nconnect = "L1-L2-L3"\n'))
+    (bank,) = result.after.solutions[0].loads
+    bank = replace(bank, current=0j, currents={**bank.currents, "L1": 0j})  # but for rounding it is
+    assert abs(bank.currents["L2"]) > 10 and currents_balance(with_state(result, "after", loads=(bank,)), {}) == []
+    wrong = replace(bank, currents={**bank.currents, "L2": bank.currents["L2"] * (1 + 1e-6)})
+    assert currents_balance(with_state(result, "after", loads=(wrong,)), {})
+
+
+@pytest.mark.parametrize("seed", [35816, 40273])
+def test_rounding_of_voltages_and_of_coils_is_no_current(seed):
+    # a leakage of 0.1 µA is all that flows, beside metalwork whose voltage, and beside coils whose currents, are rounded
+    result = analyse(parse_case(random_case(seed)))
+    assert 1e-8 < max(abs(load.current) for load in result.after.solutions[0].loads if load.on) < 1e-6 and currents_balance(result, {}) == []
+    if seed == 40273:  # the other one's leakage is at the coils themselves, of which nothing is known
+        loads = [load if not load.on else replace(load, current=load.current * (1 + 1e-3)) for load in result.after.solutions[0].loads]
+        assert currents_balance(with_state(result, "after", loads=tuple(loads)), {})
 
 
 def test_a_conductor_that_floats_at_one_end_only_does_not_balance(result):
