@@ -24,6 +24,7 @@ ROUGH = 1e-6  #: residual by tables, as a share of the largest current, at which
 NEARLY = 1e-2  #: … and up to which it may have come near to a root
 ALIKE = 1e-3  #: nominal voltages by which two places that starts have come to are one
 PARTS = (0.1, 0.3, 0.5, 0.7, 0.9)  #: of the way between two attracting states, where one that parts them is looked for
+TIED = 1e-3  #: nominal voltages to within which a state's admittances give back its voltages
 FAR = 1e4  #: nominal voltages; what "solves" the equations beyond is a current that has faded to nothing
 
 
@@ -265,7 +266,22 @@ def _solved(net, starts, nominal, **effort):
     else:
         roots = newton_rows(Equations(net), np.array(starts), **effort)
         found = [roots[k] for k in range(len(starts))]
-    return [root for root in found if root.solved and np.abs(root.voltages).max() < FAR * nominal]
+    return [root for root in found if root.solved and np.abs(root.voltages).max() < FAR * nominal and _tied_down(net, root, nominal)]
+
+
+def _tied_down(net, root, nominal):
+    """Whether the loads, in the states they have at `root`, leave its voltages no other place.
+
+    Where a source gives just what the loads of an island take that hangs on nothing else, the equations hold at any angle: no state of a
+    circuit, since the source follows a voltage that nothing holds.
+    """
+    y = net.admittance(np.abs(net.across(root.voltages)))
+    if (y.real >= 0).all():
+        return True
+    try:
+        return np.abs(net.solve_linear(y) - root.voltages).max() < TIED * nominal
+    except np.linalg.LinAlgError:
+        return False
 
 
 def _led_to(net, starts, nominal, tables, effort):

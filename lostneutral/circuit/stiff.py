@@ -60,15 +60,16 @@ class Trajectories:
         inverse = np.linalg.inv(left)
         slope, added, per_step = self.slope, np.empty((_STAGES, *x.shape)), 1 / step[:, None]
         at, right = x, slope
-        for stage in range(_STAGES):
-            if stage:
-                to, of = (_BOTH[stage] @ added[:stage].reshape(stage, -1)).reshape(2, *x.shape)
-                at = x + to
-                right = self.law(at) + of * per_step
-            added[stage] = (inverse @ right[..., None])[..., 0]
-        after = at + added[5]
-        miss = added[5] / self._size(np.maximum(np.abs(x), np.abs(after)))
-        error = _root_mean_square(miss)
+        with np.errstate(over="ignore", invalid="ignore"):  # a step that leads beyond all bounds is refused by its error
+            for stage in range(_STAGES):
+                if stage:
+                    to, of = (_BOTH[stage] @ added[:stage].reshape(stage, -1)).reshape(2, *x.shape)
+                    at = x + to
+                    right = self.law(at) + of * per_step
+                added[stage] = (inverse @ right[..., None])[..., 0]
+            after = at + added[5]
+            miss = added[5] / self._size(np.maximum(np.abs(x), np.abs(after)))
+            error = _root_mean_square(miss)
         error = np.where(np.isfinite(error), error, 1e9)
         self.took = self.active & (error <= 1)
         factor = np.clip(0.9 * np.maximum(error, 1e-12) ** -0.25, LEAST, MOST_GROWTH)

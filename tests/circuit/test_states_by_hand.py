@@ -108,3 +108,13 @@ def test_a_circuit_that_comes_to_nothing_is_told_so(monkeypatch):
     monkeypatch.setattr(arrival, "decide", lambda *_, **__: arrival.Arrival("undecided"))
     with pytest.raises(NoSolutionError, match="neither to rest nor to a cycle.* Look for motors or sources that the supply cannot hold"):
         states.settled_states(case, "after", net_of(case))
+
+
+@pytest.mark.parametrize("kettle", [567.0, 400.0])
+def test_a_source_that_feeds_an_island_by_itself_is_no_state(kettle):
+    # by hand: 430 W of a source are what a kettle takes at some voltage, at any angle; as a current it follows a voltage that nothing gives
+    case = parse_case('title = "t"\n[supply]\n[[point]]\nname = "hall"\n[[break]]\nfeeding = "hall"\n[[load]]\nname = "Kettle"\nkind = "resistive"\n'
+                      f'connect = "L1-N"\npower = {kettle}\n[[load]]\nname = "Panel"\nkind = "source"\npower = 430\nconnect = "L1-N"\n')
+    after = states.before_and_after(case)[1]
+    assert after.ends == "settled" and len(after.solutions) == 1
+    assert abs(after.reached.loads[0].voltage) < 1e-6 and not after.reached.loads[1].details["works"]

@@ -54,6 +54,20 @@ def test_courses_together_are_courses_alone():
         assert x == pytest.approx(reference(start, 3.0), abs=1e-6)
 
 
+@pytest.mark.filterwarnings("error")
+def test_a_step_that_leads_beyond_all_numbers_is_refused_without_a_word():
+    # by hand: of dx/dt = 1 − exp(x) exp(−x) is 1 + (exp(−x at first) − 1) exp(−t); the first step tried ends where exp(x) has no value
+    courses = Trajectories(lambda x: 1 - np.exp(x), lambda x: -np.exp(x)[..., None], 0.0, [[-700.0]], 705.0, 1e-6)
+    courses.next[:] = 5000.0
+    courses.end[:] = 5000.0
+    courses.step()
+    assert not courses.took.any()
+    courses.end[:] = 705.0
+    while courses.active.any():
+        courses.step()
+    assert courses.x[0] == pytest.approx(-np.log1p(np.exp(-5.0)), rel=1e-4)
+
+
 def test_slopes_in_closed_form_are_those_of_differences():
     """Independent: central differences of rate and admittance."""
     random = np.random.default_rng(3)
