@@ -31,13 +31,13 @@ def settle_near(net: Network, nominal, start: Settled | Solution | np.ndarray | 
     return state if state.attracting or np.isnan(state.growth) else None
 
 
-def in_its_modes(net: Network, v):
+def in_its_modes(net: Network, v, **effort):
     """Return (network with every load in a mode it can stay in, Root, states) that `v` (V) leads to, or None.
 
     Loads that cannot stay in their mode change it together, until every one can.
     """
     for _ in range(ROUNDS):
-        root = newton(net, v)
+        root = newton(net, v, **effort)
         if not root.solved:
             return None
         size = np.abs(root.across(net))

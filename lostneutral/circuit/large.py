@@ -32,14 +32,14 @@ class Found:
     spread: Callable | None = None  #: … and what makes a stretch of its course one of the whole network
 
 
-def followed(net: Network, starts) -> Settled | None:
-    """Return the first settled state that Newton's method reaches from `starts` (voltages of all nodes, V).
+def followed(net: Network, starts, **effort) -> Settled | None:
+    """Return the first settled state that Newton's method (`newton`, with `effort`) reaches from `starts` (voltages of all nodes, V).
 
     Loads begin in normal running; those that cannot stay in their mode change it together, until every one can.
     Its stability is not worked out, and other states may exist. None if no start leads to one.
     """
     for start in starts:
-        found = in_its_modes(net, start)
+        found = in_its_modes(net, start, **effort)
         if found is not None:
             return Settled(*found, np.nan)
     return None
@@ -54,7 +54,7 @@ def states_by_lumps(net: Network, nominal, carried) -> Found:
     goes back from each to the network.
     """
     base = usual(net, nominal)
-    lumps = [_lump(net, nodes, base, nominal) for nodes in floating_neutrals(net, nominal)]
+    lumps = [lumped(net, nodes, base, nominal) for nodes in floating_neutrals(net, nominal)]
     lumps = [lump for lump in lumps if lump is not None]
     choices, arrivals = [], []
     for lump in lumps:
@@ -117,14 +117,14 @@ def _as_lump(net, models, lump, small):
 
 
 @dataclass(frozen=True, eq=False)
-class _Lump:
+class Lump:
     nodes: np.ndarray
     net: Network
     members: list  #: the branches of the whole network in each of its own
 
 
-def _lump(net, nodes, base, nominal):
-    """The loads that hang on `nodes` as few loads between one neutral and the lines; None if there are none."""
+def lumped(net: Network, nodes, base, nominal) -> "Lump | None":
+    """Return the loads that hang on `nodes` as few loads between one neutral and the lines, where `base` (V) has these; None if there are none."""
     inside = np.zeros(len(base), bool)
     inside[nodes] = True
     flowing, at_rest = 0j, 0j
@@ -135,7 +135,7 @@ def _lump(net, nodes, base, nominal):
     members = {}
     for k in net.pairs:
         a, b = net.branch_ends[k]
-        if inside[a] != inside[b]:
+        if inside[a] != inside[b] and net.count[k] > 0:
             line = base[b if inside[a] else a] / (ALIKE * nominal)
             members.setdefault((round(line.real), round(line.imag), net.models[k]), []).append(k)
     if not members:
@@ -151,7 +151,7 @@ def _lump(net, nodes, base, nominal):
                     element_admittance=np.array([flowing] if held else [], complex), joined=(), elements=(),
                     branch_ends=np.array([(1 + k, 0) for k in range(size)]), branch_number=np.arange(size),
                     models=tuple(net.models[where[0]] for where in groups), count=counts, units=(), weights=None)
-    return _Lump(nodes, small, groups)
+    return Lump(nodes, small, groups)
 
 
 def _back(net, base, lumps, chosen, nominal):

@@ -66,17 +66,17 @@ def _states(net, samples, nominal, steps, halvings):
         v, solved = roots.voltages, roots.solved & (np.abs(roots.voltages).max(axis=1) < FAR * nominal)
         for k in range(samples.size):
             roots = v[(which == k) & solved]
-            own = _own(net, moded, k) if len(roots) else None
+            own = network_of(net, moded, k) if len(roots) else None
             new = [roots[n] for n in distinct(own, roots, nominal)] if len(roots) else ()
             found[k] += [(growth, root) for root in new if (growth := _growth(own, root, nominal)) <= 0]
     for k, each in enumerate(found):
         firm = [root for growth, root in each if growth < 0] or [root for _, root in each]
         if firm:  # a load that is off is in every mode alike
-            yield from ((k, firm[n]) for n in distinct(_own(net, samples, k), firm, nominal))
+            yield from ((k, firm[n]) for n in distinct(network_of(net, samples, k), firm, nominal))
 
 
-def _own(net, samples, k):
-    """The network of one sample, its loads that are off with none in parallel."""
+def network_of(net: Network, samples: Samples, k: int) -> Network:
+    """Return the network of the sample numbered `k`, its loads that are off with none in parallel."""
     one = take(samples, np.array([k]))
     models = tuple(_single(m) for m in one.models)
     return replace(net, models=models, count=net.count if one.count is None else one.count[0],

@@ -65,9 +65,9 @@ def first_guess(net: Network, scale):
     return net.solve_linear(net.admittance(net.at(scale)))
 
 
-def newton(net: Network, start, *, steps=_STEPS, shortest=_SHORTEST) -> Root:
+def newton(net: Network, start, *, steps=_STEPS, shortest=_SHORTEST, farthest=_FARTHEST) -> Root:
     """Return the settled state that `newton_rows` reaches from one `start` (voltages of all nodes, V)."""
-    return newton_rows(Equations(net), np.array(start, complex)[None], steps=steps, shortest=shortest)[0]
+    return newton_rows(Equations(net), np.array(start, complex)[None], steps=steps, shortest=shortest, farthest=farthest)[0]
 
 
 def newton_rows(equations: Equations, starts, *, steps=_STEPS, shortest=_SHORTEST, aim=_AIMED_AT, farthest=_FARTHEST) -> Roots:

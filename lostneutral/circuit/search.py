@@ -287,13 +287,26 @@ def _tied_down(net, root, nominal):
 def _led_to(net, starts, nominal, tables, effort):
     """The roots that `starts` (rows, nodes; V) lead to: roughly by tables of the laws, and from where that comes by the laws themselves."""
     starts = np.array(starts).reshape(-1, net.free + len(net.fixed))
-    if not net.sparse and len(starts):
-        unused, ported = np.zeros(len(tables.volts), complex), set(net.ported.tolist())
-        laws = np.array([unused if k in ported else tables[model] for k, model in enumerate(net.models)])
-        roughly = newton_rows(Rough(net, laws.reshape(len(net.models), -1), tables.volts[-1]), starts, **effort, aim=ROUGH)
-        near = roughly.voltages[roughly.residual <= NEARLY * roughly.largest]
-        starts = near[np.unique(np.round(near / (ALIKE * nominal)), axis=0, return_index=True)[1]]
-    return _solved(net, starts, nominal, **effort)
+    return _solved(net, starts if net.sparse or not len(starts) else _roughly(net, starts, nominal, tables, effort), nominal, **effort)
+
+
+def _roughly(net, starts, nominal, tables, effort):
+    """Where `starts` (rows, nodes; V) lead to by tables of the laws, those that come near to a root, each place once."""
+    unused, ported = np.zeros(len(tables.volts), complex), set(net.ported.tolist())
+    laws = np.array([unused if k in ported else tables[model] for k, model in enumerate(net.models)])
+    roughly = newton_rows(Rough(net, laws.reshape(len(net.models), -1), tables.volts[-1]), starts, **effort, aim=ROUGH)
+    near = roughly.voltages[roughly.residual <= NEARLY * roughly.largest]
+    return near[np.unique(np.round(near / (ALIKE * nominal)), axis=0, return_index=True)[1]]
+
+
+def rough_stars(net: Network, nominal) -> list[complex]:
+    """Return the star points (V) of `net`, whose one free node is a neutral, near every state with its loads in normal running.
+
+    By tables of the loads' laws, some of them more than once; which of them hold is not asked.
+    """
+    tables, base = LawTables(net, nominal), usual(net, nominal)
+    starts = [_placed(base, [(0, at)]) for at in (*coarse(nominal), *positions(net, np.array([0]), base, nominal, tables))]
+    return _roughly(net, np.array(starts), nominal, tables, SHORT)[:, 0].tolist()
 
 
 def _distinct(net, roots, nominal):

@@ -9,7 +9,7 @@ from lostneutral import data
 from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.evidence.likelihood import loaded
 from lostneutral.evidence.scale import EVEN
-from lostneutral.evidence.settled import Maps
+from lostneutral.evidence.settled import Known, Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.world import World
 from lostneutral.frozen import dataclass
@@ -78,14 +78,17 @@ def _shown(case, rows, pairs):
     base = rows[0][1].states.world
     now = circumstance_at(case, inf) if case.events else base.conditions[0]
     world, maps, made = World(base.case, base.causes, (*base.conditions, now), pairs), Maps(), []
+    as_weighed = now == base.conditions[0]
     for rival, part, _ in rows:
-        ends = np.cumsum(part.weight)
+        ends, number = np.cumsum(part.weight), base.causes.index(rival)
         drawn = np.minimum(np.searchsorted(ends, (np.arange(SAMPLES) + 0.5) / SAMPLES * ends[-1]), len(ends) - 1)
-        states = world.settle(np.full(SAMPLES, base.causes.index(rival)), part.values[drawn], now, True, maps)
-        weight = states.weight * states.solved
-        if now == base.conditions[0]:  # of several states of a sample the one that it was weighed in
+        drawn, times = np.unique(drawn, return_counts=True)
+        states = world.settle(np.full(len(drawn), number), part.values[drawn], now, True,
+                              Known({number: (part.values, part.states)}) if as_weighed else maps)
+        weight = states.weight * states.solved * times[states.sample]
+        if as_weighed:  # of several states of a sample the one that it was weighed in
             away = np.abs(states.v - part.states.v[drawn[states.sample]]).max(axis=1)
-            nearest = np.full(SAMPLES, inf)
+            nearest = np.full(len(drawn), inf)
             np.minimum.at(nearest, states.sample, away)
             weight = weight * (away <= nearest[states.sample])
         volts = {name: np.stack([_read(states, point, own, n, data.load("meters")[name]["impedance"]) for n, (point, own) in enumerate(pairs)],

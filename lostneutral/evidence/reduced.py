@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from lostneutral.circuit.equations import Samples
+from lostneutral.circuit.equations import Samples, take
 from lostneutral.circuit.network import Network
 from lostneutral.evidence.star_mesh import StarMesh
 from lostneutral.evidence.tables import Tables
@@ -120,13 +120,14 @@ class Reduced:
     the loads so held. Loads held so tie every star point, so Z has the size of the loads, not of what couples.
     """
 
-    def __init__(self, wired: Wired, samples: Samples):
+    def __init__(self, wired: Wired, samples: Samples, held=((), ())):
+        """`held` are (nodes, V of each row): nodes put at a voltage of their own, as by a source; then the rows are of one sample."""
         self.wired, self.samples, self.nominal = wired, samples, wired.nominal
-        self.models, self.count = tuple(samples.models[k] for k in wired.acting), samples.count[:, wired.acting]
         self._laws = {}
-        self._solve()
+        self._solve(*held)
+        self.models, self.count = tuple(self.samples.models[k] for k in wired.acting), self.samples.count[:, wired.acting]
 
-    def _solve(self):
+    def _solve(self, nodes, volts):
         wired, net, samples = self.wired, self.wired.net, self.samples
         held = np.tile(net.at(self.nominal), (samples.size, 1))
         every = wired.tables.law(samples.models, samples.size, net.units).response(np.arange(samples.size), held)[0] * samples.count
@@ -134,24 +135,41 @@ class Reduced:
         inner, outer, self._shares = wired.taken_out(np.concatenate([samples.element_admittance, every], axis=1))
         n = wired.inner
         fixed = np.broadcast_to(samples.fixed, (samples.size, len(net.fixed)))
-        right = np.empty((samples.size, n, 1 + len(wired.begins) + len(wired.ends)), complex)
+        b = len(wired.begins)
+        right = np.zeros((samples.size, n, 1 + b + len(wired.ends) + 1), complex)
         right[:, :, 0] = -(outer @ fixed[..., None])[..., 0]
-        right[:, :, 1:] = np.concatenate([wired.joins[:, :n].conj().T, wired.drive[:n]], axis=1)
+        right[:, :, 1:-1] = np.concatenate([wired.joins[:, :n].conj().T, wired.drive[:n]], axis=1)
+        apart = np.flatnonzero(np.isin(wired.seen[:n], nodes))
+        if len(apart):
+            inner[:, apart], right[:, apart], right[:, apart, -1] = np.eye(n)[apart], 0.0, 1.0
         answer = np.linalg.solve(inner, right)
         self.v0 = np.concatenate([answer[:, :, 0], fixed], axis=1)
-        b = len(wired.begins)
-        self.by_branch, by_meter = np.ascontiguousarray(answer[:, :, 1 : 1 + b]), np.ascontiguousarray(answer[:, :, 1 + b :])
+        self.by_branch, by_meter = np.ascontiguousarray(answer[:, :, 1 : 1 + b]), np.ascontiguousarray(answer[:, :, 1 + b : -1])
         self.u0 = wired.across(self.v0)
         self.z = wired.across(self.by_branch)
         self.z_branch_meter = wired.across(by_meter)
         self.z_meter_branch = wired.drive[:n].T @ self.by_branch
         self.z_meter = np.einsum("nm,rnm->rm", wired.drive[:n], by_meter)
+        if len(apart):
+            self._each(np.asarray(volts), answer[:, :, -1])
 
-    def begun(self, rows, nodes, stars):
-        """Return the loads' voltages (rows × stars, branches; V) of the rows `rows` with the nodes `nodes` put at each of `stars` (V)."""
-        v = np.repeat(self.v0[rows], len(stars), axis=0)
-        v[:, np.isin(self.wired.seen, nodes)] = np.tile(stars, len(rows))[:, None]
-        return self.wired.across(v)
+    def _each(self, volts, by_volt):
+        """Make of the one row a row for each of `volts`, of which every V moves the nodes by `by_volt`."""
+        row = np.zeros(len(volts), int)
+        self.samples = take(self.samples, row)
+        for name in ("y0", "v0", "by_branch", "z", "z_branch_meter", "z_meter_branch", "z_meter"):
+            setattr(self, name, getattr(self, name)[row])
+        self.v0[:, : self.wired.inner] += volts[:, None] * by_volt
+        self.u0 = self.wired.across(self.v0)
+
+    def departures(self, rows, v, nodes):
+        """Return how far `v` (rows, nodes `seen`; V) are from where they are with the loads held, those of `nodes` from the supply's star point."""
+        return v - np.where(np.isin(self.wired.seen, nodes), 0.0, self.v0[rows])
+
+    def begun(self, rows, nodes, departures):
+        """Return the loads' voltages (rows × departures, branches; V) of the rows `rows` at each of `departures`."""
+        v = -self.departures(rows, 0.0, nodes)
+        return self.wired.across((v[:, None] + departures).reshape(-1, v.shape[1]))
 
     def response(self, rows, u, modes=None):
         """Return (admittance, its slope, slopes of ports) of the spots of the rows `rows` at the voltages `u`, loads in
@@ -193,11 +211,6 @@ class Reduced:
             moved, miss, answer = self._searched(rows[live], u[live], step, miss, answer, models)
             u[live] = moved
         return u, solved
-
-    def distance(self, rows, u):
-        """Return how far (V) Newton's first step from the loads' voltages `u` would go."""
-        miss, answer = self._missed(rows, u, None)
-        return np.abs(self._step(rows, u, miss, answer)).max(axis=1)
 
     def _missed(self, rows, u, models):
         y, slope, crossed = self.response(rows, u, models)
@@ -259,16 +272,20 @@ class Reduced:
             made[:, b + ports] += each * unit.imag[:, ports, None]
         return made
 
-    def voltages(self, rows, u, models=None):
-        """Return the voltages of all nodes (V) of the rows `rows` with the loads at `u`."""
-        y, *_ = self.response(rows, u, models)
-        added = ((y - self.y0[rows]) * u)[..., None]
+    def voltages(self, rows, u=None, models=None):
+        """Return the voltages of all nodes (V) of the rows `rows` with the loads at `u`, None: held."""
         v = np.empty((self.wired.rest + 1, len(rows)), complex)
-        v[self.wired.seen] = self.v0[rows].T
-        v[self.wired.seen[: self.wired.inner]] -= (self.by_branch[rows] @ added)[..., 0].T
+        v[self.wired.seen] = (self.v0[rows] if u is None else self.seen(rows, u, models)).T
         v[self.wired.rest] = 0.0
         self.wired.mesh.spread(self._shares, rows, v)
         return v[:-1].T
+
+    def seen(self, rows, u, models=None):
+        """Return the voltages (V) of the nodes `seen` of the rows `rows` with the loads at `u`."""
+        y, *_ = self.response(rows, u, models)
+        v = self.v0[rows].copy()
+        v[:, : self.wired.inner] -= (self.by_branch[rows] @ ((y - self.y0[rows]) * u)[..., None])[..., 0]
+        return v
 
     def inner(self, rows, u, models=None):
         """(rows, meters, 2, 2), ohm: by how much 1 A drawn at the terminals of a meter changes what stands there."""
@@ -286,8 +303,11 @@ class Reduced:
         each = np.einsum("rjm,rjmk->rmk", change, moved.reshape(len(rows), 2 * b, m, 2))
         return plain - np.stack([each.real, each.imag], -2)
 
-    def growth(self, rows, u, models=None):
-        """Return how fast a small departure grows in each row, in units of the loads' own rate, one rate for all loads."""
+    def growth(self, rows, u, models=None, decided=0.0):
+        """Return how fast a small departure grows in each row, in units of the loads' own rate, one rate for all loads.
+
+        Below −`decided` what is returned may be a bound that it does not exceed.
+        """
         y, slope, crossed = self.response(rows, u, models)
         b, size = u.shape[1], np.maximum(np.abs(u), 1e-9)
         each, between = slope * u, [u[:, list(ports), None] * by for ports, by in zip(self.wired.ports, crossed)]
@@ -302,5 +322,22 @@ class Reduced:
         moved = full * each[:, None, :]
         for ports, follows in zip(self.wired.ports, between):
             moved[:, :, list(ports)] = full[:, :, list(ports)] @ follows
-        matrix = np.real(np.conj(u / size)[:, :, None] * -moved)
-        return np.linalg.eigvals(matrix[:, acting][:, :, acting]).real.max(axis=1) - 1.0
+        matrix = np.real(np.conj(u / size)[:, :, None] * -moved)[:, acting][:, :, acting]
+        highest = _bound(matrix)
+        open_ = np.flatnonzero(highest >= 1.0 - decided)
+        if len(open_):
+            highest[open_] = np.linalg.eigvals(matrix[open_]).real.max(axis=1)
+        return highest - 1.0
+
+
+def _bound(matrix):
+    """Return what no real part of an eigenvalue of each `matrix` exceeds: the highest eigenvalue of its symmetric part, the loads scaled
+    so that each meets the others as strongly as they meet it.
+
+    Source: Horn and Johnson, Topics in Matrix Analysis (1991): a matrix's eigenvalues lie in its field of values.
+    """
+    into, out = np.linalg.norm(matrix, axis=1), np.linalg.norm(matrix, axis=2)
+    both = (into > 0) & (out > 0)
+    scale = np.sqrt(np.divide(into, out, out=np.ones_like(into), where=both))
+    even = matrix * scale[:, :, None] / scale[:, None, :]
+    return np.linalg.eigvalsh((even + even.transpose(0, 2, 1)) / 2)[:, -1]

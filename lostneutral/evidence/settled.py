@@ -4,27 +4,29 @@ from dataclasses import replace
 
 import numpy as np
 
-from lostneutral.circuit.equations import model_part
+from lostneutral.circuit.equations import model_part, take
+from lostneutral.circuit.large import lumped
+from lostneutral.circuit.many_states import network_of
+from lostneutral.circuit.search import rough_stars
+from lostneutral.circuit.starts import coarse
 from lostneutral.consequences.upstream import beyond
 from lostneutral.evidence.reduced import Reduced
 
-MAPPED = 4  #: rows of a cause whose settled states are looked for everywhere, to make its map
-MOST_STARS = 8  #: star points that a map keeps
-TRIED = 14  #: of the starts of a map, a row, those that one step of Newton's method says are nearest to a state
+MAPPED = 4  #: rows drawn of a cause whose settled states are looked for everywhere, to make its map
+MOST_STARTS = 8  #: states that a map keeps
 NEAR = 0.12  #: nominal voltages within which star points share one start
+ONE = 1e-6  #: nominal voltages within which two starts have led to one state
 SAME = 2e-3  #: nominal voltages within which two states of a row are one
 FAR = 1e3  #: nominal voltages; what "solves" the equations beyond is a current that has faded to nothing
 MARGINAL = 1e-3  #: growth, in units of the loads' own rate, that counts as neither way
 ROUNDS = 4  #: of loads changing their mode
-RINGS, ANGLES = (0.0, 0.4, 0.8, 1.2), 10
-AROUND = 12  #: starts on a circle round a line, where a load cuts off
 
 
 def settled_rows(reduced: Reduced, hard, starts=None):
     """Return (row, loads' voltages u (V), whether solved, modes) of every settled state of the rows of `reduced`.
 
-    Rows that are not `hard` (bool) have one settled state. Of the others `starts`, {row: (nodes, star points)}, says
-    where to begin beside the usual guess; every state that attracts is returned, of those that neither attract nor
+    Rows that are not `hard` (bool) have one settled state. Of the others `starts`, {row: (nodes, departures)}, says
+    where to begin beside the usual guess (see `Reduced.begun`); every state that attracts is returned, of those that neither attract nor
     repel only where there is no other. Without `starts` one state a row. `modes` numbers the patterns in which the
     loads' modes stand, which come last.
     """
@@ -34,21 +36,21 @@ def settled_rows(reduced: Reduced, hard, starts=None):
     if not len(rows):
         return easy, u, solved, np.zeros(size, int), (usual,)
     row, start = [rows], [reduced.u0[rows]]
-    for own, nodes, stars in _alike(rows, starts or {}):
-        row.append(np.repeat(own, len(stars)))
-        start.append(reduced.begun(own, nodes, stars))
+    for own, nodes, departures in _alike(rows, starts or {}):
+        row.append(np.repeat(own, len(departures)))
+        start.append(reduced.begun(own, nodes, departures))
     row, start = np.concatenate(row), np.concatenate(start)
     order = np.argsort(row, kind="stable")
     row, start = row[order], start[order]
-    ends, good, growth, mode, patterns = _in_modes(reduced, row, start, weigh=bool(starts))
+    ends, good, mode, patterns = _in_modes(reduced, row, start)
     which, found, ok, modes = [easy], [u], [solved], [np.zeros(len(easy), int)]
     edges = np.searchsorted(row, [*rows, size])
-    for k, begin, end in zip(rows, edges, edges[1:]):
-        own = begin + np.flatnonzero(good[begin:end])
+    reached = [_apart(ends, begin + np.flatnonzero(good[begin:end]), ONE * reduced.nominal) for begin, end in zip(edges, edges[1:])]
+    growth = _growths(reduced, row, ends, mode, patterns, sum(reached, [])) if starts else np.zeros(len(row))
+    for k, own in zip(rows, map(np.array, reached)):
+        own = own.astype(int)
         firm = own[growth[own] < -MARGINAL]
-        kept = _apart(ends, firm if len(firm) else own[growth[own] <= MARGINAL], SAME * reduced.nominal)
-        if not starts:
-            kept = own[:1].tolist()
+        kept = _apart(ends, firm if len(firm) else own[growth[own] <= MARGINAL], SAME * reduced.nominal) if starts else own[:1].tolist()
         which.append(np.full(max(len(kept), 1), k))
         found.append(ends[kept] if kept else reduced.u0[k][None])
         ok.append(np.full(max(len(kept), 1), bool(kept)))
@@ -59,14 +61,14 @@ def settled_rows(reduced: Reduced, hard, starts=None):
 
 
 def _alike(rows, starts):
-    """Yield (rows, nodes, star points) of those of `rows` that share their starts."""
+    """Yield (rows, nodes, departures) of those of `rows` that share their starts."""
     groups = {}
     for k in rows.tolist():
         groups.setdefault(id(starts.get(k)), []).append(k)
     for own in groups.values():
-        nodes, stars = starts.get(own[0]) or ((), ())
-        if len(nodes) and len(stars):
-            yield np.array(own), nodes, np.array(stars)
+        nodes, departures = starts.get(own[0]) or ((), ())
+        if len(departures):
+            yield np.array(own), nodes, departures
 
 
 def _apart(v, items, distance):
@@ -78,12 +80,22 @@ def _apart(v, items, distance):
     return kept
 
 
-def _in_modes(reduced, row, start, weigh):
-    """Newton's method from every start, loads changing to the mode they can stay in; growth where it is asked for.
+def _growths(reduced, row, ends, mode, patterns, items):
+    """The growth of the states `items`, at their numbers."""
+    growth, items = np.zeros(len(row)), np.array(items, int)
+    for number, pattern in enumerate(patterns):
+        own = items[mode[items] == number]
+        if len(own):
+            growth[own] = reduced.growth(row[own], ends[own], pattern, MARGINAL)
+    return growth
+
+
+def _in_modes(reduced, row, start):
+    """Newton's method from every start, loads changing to the mode they can stay in.
 
     Rows without any state in the loads' usual modes are begun anew with one load after the other in another of its modes.
     """
-    u, good, growth, mode = start.copy(), np.zeros(len(row), bool), np.zeros(len(row)), np.zeros(len(row), int)
+    u, good, mode = start.copy(), np.zeros(len(row), bool), np.zeros(len(row), int)
     modal = [k for k, m in enumerate(reduced.models) if len(m.modes) > 1]
     patterns = [tuple(m.mode for m in reduced.models)]
 
@@ -98,8 +110,6 @@ def _in_modes(reduced, row, start, weigh):
         changed = _changed(reduced, row[items], ends, solved, modal, pattern)
         stays = solved & np.array([k not in changed for k in range(len(items))], bool)
         good[items] = stays
-        if weigh and stays.any():
-            growth[items[stays]] = reduced.growth(row[items[stays]], ends[stays], pattern)
         return {items[k]: new for k, new in changed.items()}
 
     for first in (patterns[0], *_others(reduced, modal, patterns[0])):
@@ -113,7 +123,7 @@ def _in_modes(reduced, row, start, weigh):
             for pattern in dict.fromkeys(waiting.values()):
                 following |= settle(pattern, np.array([item for item, new in waiting.items() if new == pattern]))
             waiting = following
-    return u, good, growth, mode, tuple(patterns)
+    return u, good, mode, tuple(patterns)
 
 
 def _others(reduced, modal, usual):
@@ -156,67 +166,80 @@ def _plain(model):
 
 
 class Maps:
-    """Star points of every cause's settled states, worked out once from a few rows of it and then started from.
+    """Where every cause's settled states are, worked out once for a few rows of it and then started from.
 
-    `everywhere`: no map, but a start at every star point of a wide spread, for causes that a map leads to no state of.
+    The rows are that with all that is unknown at its median, and `drawn` more at random.
     """
 
-    def __init__(self, everywhere: bool = False):
-        self._known, self._everywhere = {}, everywhere
+    def __init__(self, drawn: int = MAPPED):
+        self._known, self._drawn = {}, drawn
 
-    def of(self, world, cause, condition):
-        """Return {row: (nodes, star points, V)} for rows of the causes `cause` (numbers)."""
+    def of(self, world, cause, values, condition):
+        """Return {row: (nodes, departures)} for rows of the causes `cause` (numbers), of the samples `values`; see `Reduced.begun`."""
         own = {int(number): self._of_one(world, int(number), condition) for number in np.unique(cause)}
         return {row: own[number] for row, number in enumerate(cause.tolist())}
 
     def _of_one(self, world, number, condition):
-        nodes = _moved_neutrals(world, number) if not condition.before else ()
-        if self._everywhere:
-            return np.array(nodes, int), _spread_of_starts(world.net, world.case.supply.nominal) if nodes else ()
+        nodes = _moved(world, number) if not condition.before else ()
         key = nodes, condition
         if key not in self._known:  # causes that cut off the same neutral share its map
-            self._known[key] = np.array(nodes, int), _stars(world, number, condition, np.array(nodes, int)) if nodes else ()
+            self._known[key] = np.array(nodes, int), self._states(world, number, condition, np.array(nodes, int)) if nodes else ()
         return self._known[key]
 
+    def _states(self, world, number, condition, nodes):
+        """The departures of the settled states of the rows of a map."""
+        drawn = np.random.default_rng((11, number)).random((self._drawn, len(world.columns)))
+        values = np.concatenate([np.full((1, len(world.columns)), 0.5), drawn])
+        hard = (world.on(values, condition) & world.falling).any(axis=1)
+        if not hard.any():
+            return ()
+        samples = take(world.samples(np.full(len(values), number), values, condition), np.flatnonzero(hard))
+        reduced, nominal = Reduced(world.wired, samples), world.case.supply.nominal
+        starts = {k: (nodes, self._led(world, reduced, k, nodes)) for k in range(samples.size)}
+        which, u, solved, modes, patterns = settled_rows(reduced, np.ones(samples.size, bool), starts)
+        inside, found = np.isin(world.wired.seen, nodes), [np.empty((0, len(world.wired.seen)))]
+        for mode, pattern in enumerate(patterns):
+            own = solved & (modes == mode)
+            found.append(reduced.departures(which[own], reduced.seen(which[own], u[own], pattern), nodes))
+        found = np.concatenate(found)
+        return found[_apart(found[:, inside].mean(axis=1, keepdims=True), np.arange(len(found)), NEAR * nominal)[:MOST_STARTS]]
 
-def _moved_neutrals(world, number):
-    """Neutral nodes that a cause cuts off from the supply, or nearly."""
-    return tuple(sorted({world.net.node[name, "N"] for feeding, conductor in world.causes[number].conductors if conductor == "N"
-                         for name in beyond(world.case, world.case.point(feeding))
-                         if world.net.node.get((name, "N"), world.net.free) < world.net.free}))
+    def _led(self, world, reduced, k, nodes):
+        """Where the row `k` comes to from every state of its loads lumped by line and kind, and from a few star points beside: departures,
+        first settled with `nodes` held there, so that lines and cables have what hangs on them."""
+        nominal = world.case.supply.nominal
+        base = reduced.voltages(np.array([k]))[0]
+        lump = lumped(network_of(world.net, reduced.samples, k), nodes, base, nominal)
+        stars = np.array([*coarse(nominal), *(rough_stars(lump.net, nominal) if lump else ())])
+        held, every = Reduced(world.wired, take(reduced.samples, np.array([k])), (nodes, stars)), np.arange(len(stars))
+        return reduced.departures(np.full(len(stars), k), held.seen(every, held.settle(every, held.u0)[0]), nodes)
 
 
-def _stars(world, number, condition, nodes):
-    nominal = world.case.supply.nominal
-    values = np.random.default_rng((11, number)).random((MAPPED, len(world.columns)))
-    hard = (world.on(values, condition) & world.falling).any(axis=1)
-    if not hard.any():
+class Known:
+    """The states of like samples, to start from: `found` are {cause: (the samples (0 to 1) that its rows are of, `States`)}."""
+
+    def __init__(self, found):
+        self._found = found
+
+    def of(self, world, cause, values, condition):
+        """Return {row: (nodes, departures)}, the states of the nearest of the samples that are known of the row's cause; see `Maps.of`."""
+        seen, starts = world.wired.seen, {}
+        name = {node: terminal for terminal, node in world.net.node.items()}
+        for row, number in enumerate(cause.tolist()):
+            of, states = self._found[number]
+            away = np.abs(of - values[row]).sum(axis=1)
+            near = np.flatnonzero((away == away.min()) & states.solved)
+            at = [states.world.net.node[name[node]] for node in seen.tolist()]
+            starts[row] = seen, states.v[np.ix_(near, at)]
+        return starts
+
+
+def _moved(world, number):
+    """Nodes that a cause cuts off from the supply, or nearly, with a neutral among them: the neutrals, and the lines that it opens as well."""
+    cut = world.causes[number].conductors
+    lost = [key for key, ohms in cut.items() if key[1] == "N" or key[1] in world.case.supply.lines and np.isinf(ohms)]
+    if not any(conductor == "N" for _, conductor in lost):
         return ()
-    reduced = Reduced(world.wired, world.samples(np.full(MAPPED, number), values, condition))
-    stars = _spread_of_starts(world.net, nominal)
-    starts = {int(k): (nodes, _nearest(reduced, int(k), nodes, stars)) for k in np.flatnonzero(hard)}
-    which, u, solved, modes, patterns = settled_rows(reduced, hard, {k: starts.get(k, (nodes, ())) for k in range(MAPPED)})
-    centres = []
-    for number_, pattern in enumerate(patterns):
-        own = solved & hard[which] & (modes == number_)
-        centres += list(reduced.voltages(which[own], u[own], pattern)[:, nodes].mean(axis=1)) if own.any() else []
-    kept = []
-    for centre in centres:
-        if all(abs(centre - other) > NEAR * nominal for other in kept):
-            kept.append(centre)
-    return tuple(kept[:MOST_STARS])
-
-
-def _nearest(reduced, row, nodes, stars):
-    """Return those of the star points `stars` from which Newton's first step is shortest."""
-    begun = reduced.begun(np.array([row]), nodes, stars)
-    return stars[np.argsort(reduced.distance(np.full(len(stars), row), begun))[:TRIED]]
-
-
-def _spread_of_starts(net, nominal):
-    turn = np.exp(2j * np.pi * (np.arange(ANGLES) + 0.02) / ANGLES)
-    rings = [nominal * r * turn for r in RINGS[1:]]
-    tight = np.exp(2j * np.pi * (np.arange(AROUND) + 0.02) / AROUND)
-    edges = {round(float(np.mean([np.mean(volts) for volts in m.cuts_off]))) for m in net.models if m.cuts_off is not None}
-    lines = [volts for volts in net.fixed if abs(volts) > 0]
-    return np.concatenate([[0j], *rings, *(centre + edge * tight for edge in edges for centre in lines)])
+    nodes = {world.net.node.get((name, conductor), world.net.free) for feeding, conductor in lost
+             for name in beyond(world.case, world.case.point(feeding))}
+    return tuple(sorted(node for node in nodes if node < world.net.free))

@@ -10,6 +10,7 @@ from lostneutral.circuit import large
 from lostneutral.circuit.network import network
 from lostneutral.circuit.newton import first_guess
 from lostneutral.circuit.outcome import solution
+from lostneutral.circuit.search import SHORT
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import wiring
 from lostneutral.errors import NoSolutionError
@@ -22,7 +23,7 @@ from lostneutral.evidence.places import MOST_RUNS, Place, tried
 from lostneutral.evidence.rivals import CAUSES, rivals
 from lostneutral.evidence.sampling import quantity
 from lostneutral.evidence.scale import EVEN, PLAYS, UNDECIDED
-from lostneutral.evidence.settled import Maps
+from lostneutral.evidence.settled import Known, Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import evaluated
 from lostneutral.evidence.thinned import everywhere, is_long, narrowed, shared_out, spread_over, thinned
@@ -30,9 +31,9 @@ from lostneutral.evidence.world import World, highest_supply
 from lostneutral.frozen import dataclass
 from lostneutral.studies.recorded import with_all_observed
 
-JOINTS, COUPLINGS = 48, 64  #: values of a joint, draws of the couplings, over which the law is integrated
-LONG = 16  #: values of a joint in a long street
-MOST_STARTS = 6  #: sampled states from which a cause's settled state is looked for
+DRAWN = 64  #: values of a joint and draws of the couplings over which the law is integrated …
+LONG = 16  #: … in a long street
+PROBES = 3  #: draws of the couplings that tell whether they matter
 MOVES = 1.0  #: V by which couplings must move a reading to be integrated over
 
 
@@ -119,12 +120,12 @@ def narrowed_down(case, found):
     return last, stands, _told(coarse, *weighed)
 
 
-def _weighed(case, found, joints=JOINTS):
+def _weighed(case, found, drawn=DRAWN):
     """Return (judge, world of the causes `found` that are listed, the others, a step of each listed, evidence of each listed, then each other)."""
     judge, shown, observed = Judge(case), [r for r in found if r.kind != "not listed"], bool(case.observations)
     world = World(case, shown, judge.conditions, judge.readings[0])
     others = [r for r in found if r.kind == "not listed"] if observed else []
-    steps = _integrated(world, judge, Maps(), joints) if observed else [None] * len(shown)
+    steps = _integrated(world, judge, Maps(0), drawn) if observed else [None] * len(shown)
     evidence = [np.mean(step.likelihood) if step else 1.0 for step in steps] + [judge.not_listed()[0] for _ in others]
     return judge, world, others, steps, np.array(evidence)
 
@@ -156,8 +157,9 @@ def _told(case, judge, world, others, steps, evidence):
 
 def _unsolved(rivals_, steps, found):
     """Return the words of the causes for which no settled state was found."""
-    sampled = [r.words for r, step in zip(rivals_, steps) if step is not None and not step.states.solved.any()]
-    return sampled or [o.place.words for o in found if o.solution is None and (o.place.breaks or o.place.crosses)]
+    if any(step is not None for step in steps):
+        return [r.words for r, step in zip(rivals_, steps) if not step.states.solved.any()]
+    return [o.place.words for o in found if o.solution is None and (o.place.breaks or o.place.crosses)]
 
 
 def _ceilings(world, judge, steps, made):
@@ -178,31 +180,31 @@ class _Part:
         self.states, self.weight = step.states, share / share.sum() if share.any() else np.full(len(share), 1 / len(share))
 
 
-def _integrated(world, judge, maps, joints):
-    """Return a step for every cause: its median state, or as many as joint and couplings need."""
-    columns = len(world.columns)
+def _integrated(world, judge, maps, drawn):
+    """Return a step for every cause: `drawn` values of its joint, each with one draw of the couplings; of one without a joint its median
+    state, or, where they move it, one for each draw."""
     coupled = [n for n, c in enumerate(world.columns) if c.unknown is None and c.law is not None]
-    draws = _even_points(COUPLINGS, len(coupled))
-    first = []
-    for rival in world.causes:
-        values = np.full((1 if rival.own is None else joints, columns), 0.5)
-        if rival.own is not None:
-            values[:, -1] = (np.arange(joints) + 0.5) / joints
-        probes = np.full((3, columns), 0.5)
-        probes[:, coupled] = draws[:3]
-        first.append(np.concatenate([values, probes]))
-    made, wider = [], {}
-    for n, step in enumerate(_steps(world, judge, first, maps)):
-        shown = step.volts[step.states.sample >= step.size - 4]
-        made.append(step.part(0, step.size - 3))
-        if shown.size and np.isfinite(shown).any() and np.nanmax(np.ptp(shown, axis=0), initial=0.0) > MOVES:
-            wider[n] = _wider(made[n].values, coupled, draws)
-    for n, step in zip(wider, _steps(world, judge, [*wider.values()], maps, [*wider])):
-        made[n] = step
-    lost = [n for n, step in enumerate(made) if not step.states.solved.any()]
-    for n, step in zip(lost, _steps(world, judge, [made[n].values for n in lost], Maps(everywhere=True), lost)):
+    draws = np.full((drawn, len(world.columns)), 0.5)
+    draws[:, coupled] = _even_points(drawn, len(coupled))
+    draws[:, -1] = (np.arange(drawn) + 0.5) / drawn
+    probes = np.concatenate([np.full((1, len(world.columns)), 0.5), draws[:PROBES]])
+    made = _steps(world, judge, [probes if rival.own is None else draws for rival in world.causes], maps)
+    moved = [n for n, step in enumerate(made) if world.causes[n].own is None and _moved_by(step.volts, step.states.sample) > MOVES]
+    known = Known({n: (made[n].values[made[n].states.sample], made[n].states) for n in moved})
+    made = [step.part(0, 1) if world.causes[n].own is None else step for n, step in enumerate(made)]
+    for n, step in zip(moved, _steps(world, judge, [draws] * len(moved), known, moved)):
         made[n] = step
     return made
+
+
+def _moved_by(volts, sample):
+    """Return by how much (V) the readings of a state differ at most from those of the nearest state of another sample.
+
+    `volts` are (states, readings, leads), nan where there is none; `sample` says which sample a state is of.
+    """
+    volts = np.nan_to_num(volts).reshape(len(volts), -1)
+    away = np.abs(volts[:, None] - volts).max(axis=2, initial=0.0)
+    return max(away[:, sample == k].min(axis=1).max() for k in np.unique(sample))
 
 
 def _even_points(count, columns):
@@ -223,17 +225,6 @@ def _steps(world, judge, values, maps, causes=None):
     whole = evaluated(world, judge, np.repeat(causes, sizes), np.concatenate(values), maps)
     ends = np.cumsum(sizes)
     return [whole.part(end - size, end) for size, end in zip(sizes, ends)]
-
-
-def _wider(values, coupled, draws):
-    """Return `values` with every draw of the couplings, or, of a joint's values, each with one of them."""
-    if len(values) == 1:
-        values = np.repeat(values, len(draws), axis=0)
-        values[:, coupled] = draws
-        return values
-    values = np.repeat(values, 2, axis=0)
-    values[:, coupled] = np.concatenate([draws, draws])[np.arange(len(values)) % len(draws)]
-    return values
 
 
 def _outcome(world, judge, n, step):
@@ -268,31 +259,34 @@ def _solved(world, n, place, own, step, condition):
         return None, case
     try:
         net = network(wiring(case, case.breaks_now(), case.crosses))
-        guess = first_guess(net, case.supply.nominal)
-        state = large.followed(net, _begun(world, n, net, guess, step, condition))
+        state = large.followed(net, _begun(world, n, net, step, condition), **SHORT)
     except (NoSolutionError, np.linalg.LinAlgError):
         return None, case
     return state and solution(case, state.net, state.root, attracting=False, reached=False), case
 
 
-def _begun(world, n, net, guess, step, condition):
-    """Yield the voltages of the nodes of `net` (V) from which the state of the cause numbered `n` is looked for: where every sample has
-    but one state that of the likeliest, the usual guess, and what other samples have."""
-    if step is not None and len(step.states.sample) == step.size:
-        yield from _starts(world, net, guess, step.states.at([int(np.argmax(step.likelihood))]))
-    yield guess
-    yield from _starts(world, net, guess, step.states if step is not None else world.settle(
-        np.array([n]), np.full((1, len(world.columns)), 0.5), condition, True, Maps(everywhere=True)))
+def _begun(world, n, net, step, condition):
+    """Yield the voltages of the nodes of `net` (V) from which the state of the cause numbered `n` is looked for: the likeliest that
+    its samples have, or, where nothing was observed, the usual guess and the states at the median."""
+    guess = first_guess(net, world.case.supply.nominal)
+    if step is None:
+        yield guess
+        states = world.settle(np.array([n]), np.full((1, len(world.columns)), 0.5), condition, True, Maps(0))
+        rows = np.flatnonzero(states.solved)
+    else:
+        states, likely = step.states, step.states.weight * (step.genuine + step.other).prod(axis=1)
+        rows = [int(np.argmax(np.where(states.solved, likely, -1.0)))] if states.solved.any() else ()
+    for row in rows:
+        yield _start(world, net, guess, states.v[row])
 
 
-def _starts(world, net, guess, states):
-    """Yield the voltages of the nodes of `net` (V) as the first few settled states of `states` have them."""
-    for row in np.flatnonzero(states.solved)[:MOST_STARTS]:
-        start = guess.copy()
-        for terminal, k in net.node.items():
-            if k < net.free and terminal in world.net.node:
-                start[k] = states.v[row, world.net.node[terminal]]
-        yield start
+def _start(world, net, guess, volts):
+    """Return the voltages of the nodes of `net` (V) as `volts` of the world's have them, elsewhere as `guess`."""
+    start = guess.copy()
+    for terminal, k in net.node.items():
+        if k < net.free and terminal in world.net.node:
+            start[k] = volts[world.net.node[terminal]]
+    return start
 
 
 def at_medians(case: Case) -> Case:
@@ -342,7 +336,7 @@ def _declined(world, judge, found, steps):
     for k, column in enumerate(world.columns):
         for share, chance in _other_positions(column):
             turned = np.array([np.mean(s.likelihood) for s in
-                               _steps(world, judge, [_with(step.values, k, share) for step in steps], Maps())])
+                               _steps(world, judge, [_with(step.values, k, share) for step in steps], Maps(0))])
             turned *= [r.prior for r in world.causes]
             other = world.causes[int(np.argmax(turned))]
             if other.words != first.place.words and UNDECIDED * chance * turned.max() > _weight_of(world, steps, first):

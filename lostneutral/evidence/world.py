@@ -253,7 +253,7 @@ class World:
     def _chunk(self, cause, values, condition, every, rows, maps):
         on = self.on(values, condition)
         hard = (on & self.falling).any(axis=1)
-        starts = None if maps is None or not every or not hard.any() else maps.of(self, cause, condition)
+        starts = None if maps is None or not every or not hard.any() else maps.of(self, cause, values, condition)
         reduced = Reduced(self.wired, self.samples(cause, values, condition))
         which, u, solved, modes, patterns = settled.settled_rows(reduced, hard, starts)
         v = np.empty((len(which), self.net.free + len(self.net.fixed)), complex)

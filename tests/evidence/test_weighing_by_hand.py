@@ -33,11 +33,11 @@ from lostneutral.evidence.deduce import (
 )
 from lostneutral.evidence.places import Place
 from lostneutral.evidence.rivals import Rival, rivals
-from lostneutral.evidence.settled import _apart, _others, _spread_of_starts
+from lostneutral.evidence.settled import _apart, _others
 from lostneutral.evidence.tempered import Sampled, _Chance, _moved, _next_power, _picked, _Step
 from lostneutral.evidence.thinned import _in_series, _middle, _stretches, _summed, narrowed, spread_over
 from lostneutral.evidence.thinned import _together as together
-from lostneutral.evidence.where import Outcome, Where, _other_positions, _starts, _taken, _wider, at_medians
+from lostneutral.evidence.where import Outcome, Where, _other_positions, _moved_by, _start, _taken, _weighed, at_medians
 from lostneutral.evidence.world import States
 
 HEAD = 'title = "t"\nsupply = {}\n'
@@ -353,17 +353,6 @@ def test_one_load_after_the_other_is_tried_in_its_other_modes():
         ("off", "on", "runs", "runs"), ("on", "on", "stalls", "stalls"), ("on", "on", "trips", "trips")]
 
 
-def test_starts_lie_on_rings_and_about_each_line_where_a_load_cuts_off():
-    models = [SimpleNamespace(cuts_off_at=90.0, cuts_off=(90.0, 90.0)), SimpleNamespace(cuts_off=None)]
-    made = _spread_of_starts(SimpleNamespace(models=models, fixed=np.array([200.0, 200j, 0.0])), 200.0)
-    assert len(made) == 1 + 3 * 10 + 2 * 12 and made[0] == 0
-    assert np.abs(made[1:31]) == pytest.approx(np.repeat([80.0, 160.0, 240.0], 10))
-    assert np.abs(made[31:43] - 200) == pytest.approx(90.0) and np.abs(made[43:] - 200j) == pytest.approx(90.0)
-    turn = np.angle(made[2:11] / made[1:10])
-    assert turn == pytest.approx(2 * np.pi / 10) and np.angle((made[32] - 200) / (made[31] - 200)) == pytest.approx(2 * np.pi / 12)
-    assert np.angle(made[1]) == pytest.approx(0.02 * 2 * np.pi / 10) and np.angle(made[31] - 200) == pytest.approx(0.02 * 2 * np.pi / 12)  # off every axis of symmetry
-
-
 # What `where` takes at its median
 
 SWITCHES = parse_case(HEAD + load("A") + load("B", "L2-N", more="on = false\n") + load("C") + load("D")
@@ -391,11 +380,25 @@ def test_other_positions_of_a_switch(unknown, key, others):
     assert _other_positions(SimpleNamespace(unknown=unknown, key=key)) == tuple(pytest.approx(pair) for pair in others)
 
 
-def test_couplings_are_drawn_for_a_median_and_for_each_value_of_a_joint():
-    draws = np.array([[0.1], [0.2], [0.3]])
-    assert _wider(np.array([[0.5, 0.5]]), [1], draws).tolist() == [[0.5, 0.1], [0.5, 0.2], [0.5, 0.3]]
-    joints = np.array([[0.5, 0.5], [0.6, 0.5], [0.7, 0.5], [0.8, 0.5]])
-    assert _wider(joints, [1], draws).tolist() == [[x, d] for x, d in zip(np.repeat([0.5, 0.6, 0.7, 0.8], 2), [0.1, 0.2, 0.3, 0.1, 0.2, 0.3, 0.1, 0.2])]
+def test_couplings_are_drawn_where_they_move_a_reading_and_with_each_value_of_a_joint():
+    # by hand: with no load on nothing but couplings holds a neutral that is open; 3 kW hold it
+    for more, sizes in (("on = false\n", {"sound": 1, "open neutral": 64}), ("", {"sound": 1, "open neutral": 1})):
+        case = parse_case(HEAD + load("A", power=3000.0, more=more) + read())
+        _, world, _, steps, _ = _weighed(case, rivals(case))
+        made = {r.kind: step for r, step in zip(world.causes, steps)}
+        assert {kind: made[kind].size for kind in sizes} == sizes
+        joint = made["bad joint"].values
+        coupled = [n for n, c in enumerate(world.columns) if c.unknown is None and c.law is not None]
+        assert joint[:, -1] == pytest.approx((np.arange(64) + 0.5) / 64)
+        for n in coupled:  # one in every sixty-fourth of its range
+            assert sorted((joint[:, n] * 64).astype(int)) == list(range(64))
+
+
+def test_states_of_samples_are_held_against_the_nearest():
+    # by hand: two states, in another order in the second sample, moved by 0.25 and 0.5 V; then one that the second has not
+    assert _moved_by(np.array([[[100.0]], [[300.0]], [[300.5]], [[100.25]]]), np.array([0, 0, 1, 1])) == 0.5
+    assert _moved_by(np.array([[[100.0]], [[300.0]], [[100.25]]]), np.array([0, 0, 1])) == 199.75
+    assert _moved_by(np.array([[[100.0]], [[np.nan]]]), np.array([0, 1])) == 100.0
 
 
 def test_heat_of_the_joints_of_a_place():
@@ -413,10 +416,8 @@ def test_a_cause_s_settled_state_is_looked_for_from_those_of_its_samples():
     node = {("a", "N"): 0, ("b", "N"): 1, ("c", "N"): 2, ("source", "L1"): 3}
     net = SimpleNamespace(node=node, free=3)
     world = SimpleNamespace(net=SimpleNamespace(node={("a", "N"): 1, ("c", "N"): 0, ("source", "L1"): 2, ("d", "N"): 3}))
-    samples = SimpleNamespace(solved=np.array([False] + [True] * 8), v=np.arange(36.0).reshape(9, 4))
-    made = list(_starts(world, net, np.full(4, -1.0), samples))
-    # of the first six that settled; what the samples do not have, and what sources fix, stays
-    assert [m.tolist() for m in made] == [[4 * k + 1, -1, 4 * k, -1] for k in range(1, 7)]
+    # what the sample does not have, and what sources fix, stays
+    assert _start(world, net, np.full(4, -1.0), np.arange(8.0, 12.0)).tolist() == [9, -1, 8, -1]
 
 
 # A long street

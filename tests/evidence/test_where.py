@@ -18,7 +18,7 @@ from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.places import Place
 from lostneutral.evidence.rivals import CAUSES
 from lostneutral.evidence.where import (
-    COUPLINGS,
+    DRAWN,
     Outcome,
     _ceilings,
     _declined,
@@ -126,7 +126,7 @@ def test_what_was_seen_counts_by_the_law_of_deduce():
 def test_a_reading_before_the_break_tells_no_places_apart():
     seen = (Observation("hall", ("L1", "N"), 230.0, 1.0, details={"state": "before"}),)
     by = {(o.place.kind, o.place.feeding): o for o in where(block(observations=seen)).outcomes if o.place.feeding}
-    assert max(o.ratio for o in by.values()) == pytest.approx(1.0)
+    assert max(o.ratio for o in by.values()) == pytest.approx(1.0, abs=1e-5)  # the couplings are drawn for some, and move it by microvolts
 
 
 def test_nothing_fits_is_said():
@@ -187,8 +187,8 @@ def test_couplings_are_drawn_evenly(columns):
 
     Of random points one sigma is 0.036, 0.037 and 0.028; of these the last alone has one, of 0.0105, and four are allowed.
     """
-    points = _even_points(COUPLINGS, columns)
-    both = points.T @ points / COUPLINGS
+    points = _even_points(DRAWN, columns)
+    both = points.T @ points / DRAWN
     assert points.mean(axis=0) == pytest.approx(1 / 2, abs=1e-12)
     assert np.diagonal(both) == pytest.approx(1 / 3, abs=1e-4)
     assert both[~np.eye(columns, dtype=bool)] == pytest.approx(1 / 4, abs=0.042)
@@ -271,8 +271,9 @@ def test_notes_name_what_was_not_weighed():
     step = lambda *solved: SimpleNamespace(states=SimpleNamespace(solved=np.array(solved)))
     broken = (Break("hall", "N", inf),)
     found = [cause("a", 1.0, breaks=broken), cause("b", 0.0), replace(cause("c", 0.0, breaks=broken), solution=object())]
-    assert _unsolved([SimpleNamespace(words=w) for w in "xyz"], [step(False, False), step(False, True), None], found) == ["x"]
-    assert _unsolved([], [], found) == ["a"]  # none was sampled: of those that are in the wiring the ones without a state
+    named = [SimpleNamespace(words=w) for w in "xy"]
+    assert _unsolved(named, [step(False, False), step(False, True)], found) == ["x"] and _unsolved(named, [step(True), step(True)], found) == []
+    assert _unsolved(named, [None, None], found) == ["a"]  # none was sampled: of those that are in the wiring the ones without a state
 
 
 def test_a_joint_is_told_at_its_likeliest_resistance():

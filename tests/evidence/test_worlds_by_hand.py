@@ -315,7 +315,7 @@ def test_a_load_that_cannot_stay_in_its_mode_is_followed_into_the_next():
     wanted = before_and_after(replace(case, breaks=(Break("intake", "N"),)))[1].reached
     assert "cut off" in wanted.modes.values()
     world = World(case, [r for r in rivals(case) if r.kind == "open neutral"], (Circumstance(),))
-    for maps in (Maps(), Maps(everywhere=True), None):
+    for maps in (Maps(), Maps(0), None):
         found = world.settle(np.zeros(2, int), np.full((2, len(world.columns)), 0.5), Circumstance(), True, maps)
         assert found.solved.all() and found.sample.tolist() == [0, 1] and found.weight.tolist() == [1.0, 1.0]
         assert np.abs(found.between(("intake", "L1"), ("intake", "N"))) == pytest.approx([abs(wanted.voltage("intake", "L1"))] * 2, abs=0.1)

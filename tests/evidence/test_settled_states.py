@@ -1,0 +1,62 @@
+"""Every settled state of a cause, as `where` and `deduce` find them, against the search of a single case.
+
+Kind of check: independent (two searches: of one circuit, by star points and modes; of many rows, from a map of a few).
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from lostneutral import parse_case
+from lostneutral.case.model import Break
+from lostneutral.circuit.states import before_and_after
+from lostneutral.evidence.rivals import rivals
+from lostneutral.evidence.settled import Known, Maps
+from lostneutral.evidence.world import World
+from lostneutral.studies.conditions import Circumstance
+
+STREET = """title = "street"
+[supply]
+line_impedance = [{source}, {source}]
+[[group]]
+name = "home"
+count = {count}
+spacing = {{ line = [{spacing}, 0.0] }}
+service = {{ line = [0.03, 0.0] }}
+load = [
+  {{ name = "sets", kind = "electronic", power = {watts}, front_end = "corrected" }},
+  {{ name = "lamps", kind = "lamp", power = 60, share = {lit} }},
+]
+"""
+NOW = Circumstance()
+
+
+def states_of(case, joint, maps, rows=1):
+    """Voltages (V; states, homes) at the median that hold with the neutral open before `joint`, and their `States`."""
+    world = World(case, [r for r in rivals(case) if r.kind == "open neutral" and r.at == joint], (NOW,))
+    found = world.settle(np.zeros(rows, int), np.full((rows, len(world.columns)), 0.5), NOW, True, maps)
+    return np.stack([np.abs(found.between((p.name, p.phases[0]), (p.name, "N"))) for p in case.points if p.kind != "joint"], axis=1)[found.solved], found
+
+
+@pytest.mark.parametrize(("count", "watts", "lit", "spacing", "place"), [
+    (9, 400, 0.5, 0.05, 0.0), (9, 400, 0.5, 0.05, 0.5), (12, 160, 0.5, 0.1, 0.0), (12, 160, 0.5, 0.1, 0.5), (15, 160, 1.0, 0.02, 0.0), (30, 160, 0.5, 0.03, 0.0)])
+def test_a_street_of_electronics_settles_in_as_many_ways(count, watts, lit, spacing, place):
+    case = parse_case(STREET.format(count=count, watts=watts, lit=lit, spacing=spacing / count, source=1 / count))
+    joint = f"home joint {1 + int(place * (count - 1) / 3) * 3}"
+    wanted = before_and_after(replace(case, breaks=(Break(joint, "N"),)))[1]
+    holding = [[abs(s.between((p.name, p.phases[0]), (p.name, "N"))) for p in case.points if p.kind != "joint"] for s in wanted.solutions if s.attracting]
+    assert len(holding) > 1
+    found, _ = states_of(case, joint, Maps(0))
+    assert len(found) == len(holding)
+    for one in holding:  # filters and cables move them by a few volts
+        assert np.abs(found - one).max(axis=1).min() < 4.0
+
+
+def test_states_that_are_known_are_found_again_from_themselves():
+    case = parse_case(STREET.format(count=9, watts=400, lit=0.5, spacing=0.005, source=0.1))
+    first, states = states_of(case, "home joint 1", Maps(0))
+    again, _ = states_of(case, "home joint 1", Known({0: (np.full((len(states.sample), len(states.world.columns)), 0.5), states)}), 2)
+    assert len(first) > 1 and again == pytest.approx(np.concatenate([first, first]), abs=1e-5)
+    alone, _ = states_of(case, "home joint 1", None)
+    assert len(alone) == 1  # without anything to start from but the usual guess
