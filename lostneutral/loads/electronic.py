@@ -218,8 +218,7 @@ class Electronic(Switching):
     def stopped(self, voltage, details):
         if details.get("works") is not False:
             return None
-        held = self.fades and self.cuts_off_at < voltage <= self.works_from * (1 + EDGE)
-        return Low("goes on and off" if held else "does not run")
+        return Low("goes on and off" if details.get("at_cut_off") else "does not run")
 
     def low(self, ratio, details):
         return Low("unharmed", "it takes more current and works on")
