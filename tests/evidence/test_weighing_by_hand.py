@@ -37,7 +37,7 @@ from lostneutral.evidence.settled import _apart, _others
 from lostneutral.evidence.tempered import Sampled, _Chance, _moved, _next_power, _picked, _Step
 from lostneutral.evidence.thinned import _in_series, _middle, _stretches, _summed, narrowed, spread_over
 from lostneutral.evidence.thinned import _together as together
-from lostneutral.evidence.where import Outcome, Where, _other_positions, _moved_by, _start, _taken, _weighed, at_medians
+from lostneutral.evidence.where import Outcome, Where, _moved_by, _other_positions, _start, _taken, _weighed, at_medians
 from lostneutral.evidence.world import States
 
 HEAD = 'title = "t"\nsupply = {}\n'
