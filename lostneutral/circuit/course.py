@@ -36,11 +36,13 @@ class Along:
     """Further quantities integrated along with the states, each from its value to 1, where it ends the stretch.
 
     `rates(net, states, across)` gives their growth (1/s), a row for each row of `states` and `across` (times,
-    branches); they have no effect on the states. `start` has their values at the beginning.
+    branches); they have no effect on the states. `start` has their values at the beginning. `whose` is the same for
+    all that have the same `rates`: a path keeps how they grow along it.
     """
 
     rates: object
     start: np.ndarray
+    whose: object = ()
 
 
 def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = None, tolerance=1e-8,
@@ -60,15 +62,36 @@ def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = N
         return Stretch(net, np.array([begin, last]), np.array([first, first]),
                        _enders(path.dynamics, first, extra, nominal) if at_once else (),
                        None if along is None else np.array([extra, extra]))
-    span = path.span if path.lasts(end - begin) else end - begin
-    wanted = np.append(grid(0.0, span)[1:-1], span) if dense else np.zeros(0)
-    times, states, extras, by = [0.0], [first], [extra], ()  # times: since the beginning
-    number, growths = 0, []
+    key = along and along.whose, dense
+    passed = path.passed.get(key)
+    if passed is None or (extra + passed.gained[-1] >= 1).any():
+        passed = _passed(path, along, extra, dense, nominal)
+        if not any(k >= len(net.models) for k in passed.by):
+            path.passed[key] = passed
+    times = np.where(np.equal(passed.times, path.span), end, begin + passed.times) if path.lasts(end - begin) else begin + passed.times
+    return Stretch(net, times, passed.states, passed.by, None if along is None else extra + passed.gained)
+
+
+@dataclass(frozen=True, eq=False)
+class _Passed:
+    """What a stretch along a path goes through: times (s) since its start, states, what extra quantities gain till then, what ends it."""
+
+    times: np.ndarray
+    states: np.ndarray
+    gained: np.ndarray
+    by: tuple[int, ...]
+
+
+def _passed(path, along, extra, dense, nominal):
+    """Go along `path` until something in it switches, one of the quantities that are `extra` to begin with is 1, or it ends."""
+    wanted = np.append(grid(0.0, path.span)[1:-1], path.span) if dense else np.zeros(0)
+    times, states, gained, by = [0.0], [path.first], [np.zeros(len(extra))], ()
+    number, gain, growths = 0, gained[0], path.growths.setdefault(along.whose, []) if along is not None else ()
     while not by and path.has(number):
         if along is not None and number == len(growths):
             growths += _growths(along, path, path.steps[number:])
         step, pieces = path.steps[number], growths[number] if along is not None else ()
-        full = _full_at(pieces, step.length, extra)
+        full = _full_at(pieces, step.length, extra + gain)
         ended, reach = min(full, step.ends) <= 1, min(full, step.ends, 1.0)
         until = step.begin + reach * step.length if ended else step.until
         shown = (wanted[(wanted > step.begin) & (wanted <= until)] - step.begin) / step.length
@@ -76,12 +99,11 @@ def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = N
         if len(ats):
             times += [until if at == reach else step.begin + at * step.length for at in ats]
             states += list(path.shares.whole(step.within(ats)))
-            extras += [extra + _gain(pieces, at) * step.length for at in ats]
-        extra = extra + _gain(pieces, reach) * step.length
-        by = _enders(path.dynamics, states[-1], extra, nominal) if ended else ()
+            gained += [gain + _gain(pieces, at) * step.length for at in ats]
+        gain = gain + _gain(pieces, reach) * step.length
+        by = _enders(path.dynamics, states[-1], extra + gain, nominal) if ended else ()
         number += 1
-    return Stretch(net, np.where(np.equal(times, span), end, begin + np.array(times)), np.array(states), by,
-                   None if along is None else np.array(extras).reshape(len(times), -1))
+    return _Passed(np.array(times), np.array(states), np.array(gained).reshape(len(times), -1), by)
 
 
 @dataclass(frozen=True, eq=False)
@@ -107,6 +129,7 @@ class KeptPath:
         self.shares = Shares(self.dynamics, self.first)
         self.ends_at_once = self.dynamics.turning(self.first).min(initial=np.inf) <= 0
         self.steps, self.span, self._tolerance, self._courses = [], span, tolerance, None
+        self.growths, self.passed = {}, {}  # by whose extra quantities go along: their growths by step, and stretches that none of them ended
 
     def serves(self, state, span):
         """Whether the course from `state` over `span` (s) is this one: it starts the same, to the tolerance, and ends the same."""
@@ -148,7 +171,7 @@ def _growths(along, path, steps):
     while open_:
         at = np.concatenate([steps[k].within(low + (high - low) * _NODES) for k, low, high in open_])
         states = path.shares.whole(at)
-        rates = along.rates(path.dynamics.net, states, path.dynamics.sizes(states)).reshape(len(open_), len(_NODES), -1)
+        rates = along.rates(path.dynamics.net, states, path.shares.sizes(at)).reshape(len(open_), len(_NODES), -1)
         rest = []
         for (k, low, high), values in zip(open_, rates):
             miss = np.abs((_LOBATTO - _SIMPSON) @ values).max(initial=0.0) * steps[k].length * (high - low)

@@ -11,12 +11,11 @@ from lostneutral.circuit.arrival import at_rest
 from lostneutral.circuit.course import Along, Clocks, KeptPath, stretch, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network, resumed
-from lostneutral.circuit.outcome import moment
-from lostneutral.circuit.record import AFTER_LAST_EVENT, Course, Held, Occurrence, Wear
+from lostneutral.circuit.record import AFTER_LAST_EVENT, Course, Occurrence, Wear
+from lostneutral.circuit.recording import Block, recorded
 from lostneutral.circuit.states import Sound, settled_states
 from lostneutral.circuit.wiring import break_name, changeover_words, wiring
 
-TWO_CYCLES = 2.0  #: of the supply, after a change: before that phasors mean little
 TOLERANCE = 1e-5  #: of each state's own size in a step
 MOST_CHANGES = 300  #: changes of mode between two events after which the course is called cycling and ends
 ENDS = {"settled": "end of the period; the circuit has settled",
@@ -129,10 +128,10 @@ class _Run:
         self.time, self.cycling = 0.0, False
         self.held, self.left, self.conditions, self.used, self.failures = {}, {}, {}, {}, {}
         self.clocks = Clocks()
-        self.rows, self.moments = [], []
+        self.blocks, self.moments = [], []
         self._remember(*begin)
         self._rewire(first)
-        self._record([0.0], [self.state], None)
+        self._record([0.0], self.state[None], None)
         self._note("start", "the installation", "before the first event")
 
     def happen(self, time, kind, subject, what, change):
@@ -151,10 +150,12 @@ class _Run:
             return
         for _ in range(MOST_CHANGES):
             lives = self._lives()
-            along = Along(self._wear_rates, np.array([self.used[k] for k in lives])) if lives else None
+            along = Along(self._wear_rates, np.array([self.used[k] for k in lives]), (self, tuple(lives))) if lives else None
             due = self.clocks.due(self.net)
             stop = min(until, due)
-            part = stretch(self.net, self.nominal, self.state, self.time, stop, along=along, path=self._path(stop))
+            path = self._path(stop)
+            self.net = path.dynamics.net
+            part = stretch(self.net, self.nominal, self.state, self.time, stop, along=along, path=path)
             self._record(part.times, part.states, part.extra)
             self.time, self.state = float(part.times[-1]), part.states[-1]
             for k, key in enumerate(lives):
@@ -172,7 +173,8 @@ class _Run:
         known, span = self.paths.setdefault((id(self.case), self.net.conditions), (self.case, []))[1], until - self.time
         path = next((path for path in reversed(known) if path.serves(self.state, span)), None)
         if path is None:
-            path = KeptPath(self.net, self.nominal, self.state, span, self.tolerance)
+            net = known[0].dynamics.net if known else self.net  # the same, with all that is worked out of it
+            path = KeptPath(net, self.nominal, self.state, span, self.tolerance)
             known.append(path)
         return path
 
@@ -263,10 +265,9 @@ class _Run:
         return max(abs(y[i] * across[i]) for i, k in enumerate(self.net.keys) if self.case.loads[k[0]].name == name)
 
     def _record(self, times, states, extra):
-        lives = self._lives()
-        for n, (time, state) in enumerate(zip(times, states)):
-            used = dict(self.used) if extra is None else self.used | dict(zip(lives, extra[n]))
-            self.rows.append((float(time), self.net, self.case, state, used))
+        lives = dict(zip(self._lives(), () if extra is None else extra.T))
+        used = {key: lives.get(key, np.full(len(times), value)) for key, value in self.used.items()}
+        self.blocks.append(Block(np.asarray(times, float), self.net, self.case, states, used))
 
     def _note(self, kind, subject, what):
         nodes = _node_voltages(self.net, self.net.voltages(self.state))
@@ -275,80 +276,10 @@ class _Run:
 
     def course(self):
         """Return the record as arrays over time."""
-        names = [load.name for load in self.case.loads]
-        count = len(self.rows)
-        voltages, powers, states = ({name: np.full(count, np.nan) for name in names} for _ in range(3))
-        used = {n: np.zeros(count) for n in names if n in self.wears}
-        details, nodes = {name: {} for name in names}, {}
-        for first, last in _runs([row[1] for row in self.rows]):
-            net, rows = self.rows[first][1], slice(first, last)
-            state = np.array([row[3] for row in self.rows[rows]])
-            self._tell(net, state, rows, (nodes, voltages, powers, states, details))
-        for row, (*_, lives) in enumerate(self.rows):
-            for (load, *_), value in lives.items():
-                used[names[load]][row] = max(used[names[load]][row], value)
         rest = at_rest(Dynamics(self.net, self.nominal), self.state) and not self.clocks.began
         ends = "cycling" if self.cycling else "settled" if rest else "time"
         self._note("end", "the installation", ENDS[ends])
-        return Course(np.array([r[0] for r in self.rows]), nodes, voltages, powers, states, details, used,
-                      tuple(self.moments), ends, dict(self.failures), self._parts())
-
-    def _parts(self):
-        parts = [self.rows[first:last] for first, last in _runs([row[2] for row in self.rows])]
-        ends = [part[0][0] for part in parts[1:]] + [self.time]
-        return tuple(self._held(rows, end) for rows, end in zip(parts, ends))
-
-    def _held(self, rows, end):
-        start, case = rows[0][0], rows[0][2]
-        lasting = [row for row in rows if row[0] >= start + TWO_CYCLES / case.supply.frequency] or rows[-1:]
-        highest = np.concatenate([_highest(lasting[first][1], case, np.array([row[3] for row in lasting[first:last]]))
-                                  for first, last in _runs([row[1] for row in lasting])])
-        worst = max(range(len(lasting)), key=lambda k: (round(highest[k], 1), k))
-        kept = [lasting[-1]] + ([lasting[worst]] if worst != len(lasting) - 1 else [])
-        return Held(start, end, case, tuple(moment(row[2], row[1], row[3]) for row in kept))
-
-    def _tell(self, net, state, rows, told):
-        """Fill in what the loads of `net` see in the rows (a slice) in which they are in `state`."""
-        nodes, voltages, powers, states, details = told
-        count, v = len(self.rows), _each_row(net, state)
-        for terminal in net.wiring.terminals:
-            if terminal[0] not in ("source", "star"):
-                at = nodes.setdefault(terminal, np.full(count, np.nan + 0j))
-                at[rows] = v[:, net.node[terminal]] if terminal in net.node else np.nan
-        sizes, y = np.abs(net.across(v)), net.admittances(state).real
-        for i, ((load, *_), model) in enumerate(zip(net.keys, net.models)):
-            name, size, part = self.case.loads[load].name, sizes[:, i], net.part(i)
-            powers[name][rows] = np.nansum([powers[name][rows], y[:, i] * size**2], axis=0)
-            if np.ndim(part) and i != part[0]:
-                continue
-            told = model.describe(state[:, part], sizes[:, part])
-            size = net.volts(v, i)
-            highest = ~(size < voltages[name][rows])
-            found = {"": size, "state": state[:, i]} | told
-            for key, value in found.items():
-                if np.isrealobj(value):
-                    into = {"": voltages[name], "state": states[name]}.get(key)
-                    into = details[name].setdefault(key, np.full(count, np.nan)) if into is None else into
-                    into[rows] = np.where(highest, value, into[rows])
-
-
-def _runs(things):
-    """Return (first, after the last) of each run of things that are one and the same."""
-    ends = [k for k in range(1, len(things) + 1) if k == len(things) or things[k] is not things[k - 1]]
-    return list(zip([0, *ends], ends))
-
-
-def _each_row(net, states):
-    return np.array([net.voltages(x) for x in states]) if net.sparse else net.voltages(states)
-
-
-def _highest(net, case, states):
-    """Return the highest voltage (V) of a line to neutral in each row of `states`; 0 where there is none."""
-    pairs = [(net.node[p.name, x], net.node[p.name, "N"]) for p in case.points for x in p.phases
-             if (p.name, x) in net.node and (p.name, "N") in net.node]
-    a, b = np.array(pairs, int).reshape(-1, 2).T
-    v = _each_row(net, states)
-    return np.abs(v[:, a] - v[:, b]).max(axis=1, initial=0.0)
+        return recorded(self.blocks, list(self.wears), tuple(self.moments), ends, dict(self.failures))
 
 
 def _node_voltages(net, v):

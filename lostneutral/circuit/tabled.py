@@ -9,7 +9,7 @@ import numpy as np
 
 from lostneutral.circuit.network import Network
 from lostneutral.frozen import dataclass
-from lostneutral.loads.paces import STATES, paces
+from lostneutral.loads.paces import paces
 
 TOP = 2.2  #: nominal voltages that tables reach to: above what a star point that is lost leads to without resonance
 _HAIR = 1e-6  #: of a piece of the states, before it begins, that is taken to it: just below state 0 nothing is rounded away either
@@ -43,7 +43,9 @@ class Tabled:
         known = tuple(dict.fromkeys(kinds))
         which = np.array([known.index(kind) for kind in kinds])
         self._low, self._per = (np.array([getattr(kind, name) for kind in kinds]) for name in ("low", "per"))
-        self._first, self._shift = which * STATES - self._low, which * 2 * self.top
+        pieces = np.array([len(kind.by_state) for kind in known])
+        self._end, self._first = self._low + pieces[which], (np.cumsum(pieces) - pieces)[which] - self._low
+        self._shift = which * 2 * self.top
         self._by_state, self._begins, self._knots, self._lengths, self._by_volts = _end_to_end(known, 2 * self.top)
         self._reduce(net, nominal)
 
@@ -94,7 +96,7 @@ class Tabled:
         """What the tables have of the states, (rows, branches, 1 or 2, columns): values, slopes."""
         at = state * self._per
         piece = np.floor(at + _HAIR)
-        if not ((piece >= self._low) & (piece < self._low + STATES)).all():
+        if not ((piece >= self._low) & (piece < self._end)).all():
             return None
         return _cubic(self._by_state[self._first + piece.astype(np.int64)], at - piece, self._per if slopes else None)
 

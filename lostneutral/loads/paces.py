@@ -8,7 +8,8 @@ import numpy as np
 from lostneutral.frozen import dataclass
 from lostneutral.loads.base import LoadModel
 
-STATES, VOLTS = 1024, 2048  #: pieces of a table
+STATES, VOLTS = 1024, 2048  #: pieces of a table, of the states those over the range of the mode itself
+MOST_STATES = 4 * STATES  #: pieces with those over states that other modes lead to
 PROBES = 1000  #: voltages at which the law is looked at first, to see where it bends
 BEYOND = 0.05  #: share of the range of settled states by which the table goes on at either end
 
@@ -73,13 +74,20 @@ def _paces(kind, given, top):
     spare = BEYOND * (high - low) or max(abs(low), 1.0)
     per = STATES / (high - low + 2 * spare)
     first = int(np.floor((low - spare) * per))
-    x = np.arange(first, first + STATES + 1) / per
+    x = np.arange(*_reach(model, probes, per, first, first + STATES + 1)) / per
     y, dy = (np.asarray(part) + 0j * x for part in (model.admittance(x), model.slopes(x, top)[2]))
     values = np.column_stack([y.real, y.imag, *f(x)])
     slopes = np.column_stack([dy.real, dy.imag, *f(x, lambda x, v: model.slopes(x, v)[0])])
     volts = _knots(probes, np.column_stack(g(probes)))
     turns = np.column_stack(g(volts, lambda x, v: model.slopes(x, v)[1]))
-    return Paces(first, per, _cubics(x, values, slopes), volts, _cubics(volts, np.column_stack(g(volts)), turns))
+    return Paces(int(np.rint(x[0] * per)), per, _cubics(x, values, slopes), volts, _cubics(volts, np.column_stack(g(volts)), turns))
+
+
+def _reach(model, probes, per, first, end):
+    """Return the pieces `first` up to `end`, with those where a load goes on that another mode led there before, as far as they are not too many."""
+    states = [np.asarray(model.in_mode(mode).settled(probes), float) + 0 * probes for mode in model.modes]
+    first = max(min(first, int(np.floor(per * np.min(states)))), end - MOST_STATES)
+    return first, min(max(end, int(np.ceil(per * np.max(states))) + 1), first + MOST_STATES)
 
 
 def _knots(probes, values):

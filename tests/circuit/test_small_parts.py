@@ -15,9 +15,10 @@ from lostneutral.circuit import network as networks
 from lostneutral.circuit.course import Clocks
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.equations import Equations, Rough, Samples, model_part, take, tie
-from lostneutral.circuit.incident import _break_words, _changes, _first, _highest, _runs, _with_break, cooled
+from lostneutral.circuit.incident import _break_words, _changes, _first, _with_break, cooled
 from lostneutral.circuit.network import network
 from lostneutral.circuit.newton import Root, Roots, _dense_step, _moved, newton
+from lostneutral.circuit.recording import Block, _highest, _runs, _told
 from lostneutral.circuit.starts import floating_neutrals, usual
 from lostneutral.circuit.states import before_and_after
 from lostneutral.circuit.stiff import Trajectories, dense_output
@@ -478,8 +479,10 @@ def test_the_highest_line_of_each_row():
     net = net_of(case)
     lines = [case.supply.phasors[x] for x in LINES]
     neutral = (100 * lines[0] + 300 * lines[1]) / 400
-    found = _highest(net, case, np.array([net.settled(np.full(2, 230.0))] * 2))
-    assert found == pytest.approx([max(abs(u - neutral) for u in lines)] * 2)
+    states = np.array([net.settled(np.full(2, 230.0))] * 2)
+    row, (nodes, *_) = _told([Block(np.zeros(2), net, case, states, {})] * 2)
+    assert row.tolist() == [0, 1, 0, 1]  # what repeats is told once
+    assert _highest(case, nodes, 2) == pytest.approx([max(abs(u - neutral) for u in lines)] * 2)
 
 
 def test_of_too_many_modes_each_load_alone_is_tried_in_its_others(monkeypatch):

@@ -7,11 +7,13 @@ from course_cases import at, broken_network, load, star, supply
 
 from lostneutral import analyse
 from lostneutral.case.model import Break, Event, Load
+from lostneutral.circuit import course as circuit_course
 from lostneutral.circuit.arrival import arrive
 from lostneutral.circuit.course import KeptPath, stretch, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.incident import follow_course
 from lostneutral.circuit.states import before_and_after
+from lostneutral.consequences.wear import wears
 from lostneutral.loads.electronic import Electronic
 
 SOURCES = np.array([supply().phasors[line] for line in ("L1", "L2", "L3")])
@@ -151,6 +153,20 @@ def test_a_turn_that_is_known_is_not_another_when_it_is_followed_anew(monkeypatc
     anew = follow_course(case)
     assert len(anew.moments) > 24 and [m.what for m in known.moments] == [m.what for m in anew.moments]
     assert [m.time for m in known.moments] == pytest.approx([m.time for m in anew.moments], rel=1e-5)
+
+
+def test_what_a_known_turn_adds_is_worked_out_once(monkeypatch):
+    """Invariant: wear grows along turns that are known as along turns that are followed anew, and is integrated along one of them."""
+    unit = supply_unit(power=600.0, restarts_from=200.0, restart_delay=0.5)
+    rest = [load("resistive", f"L{k}", p, name=f"r{k}") for k, p in enumerate((300, 400, 500), 1)]
+    case, asked = star([unit, *rest], [at(0.5, ohms=np.inf)], course_end=20.0), []
+    growths = circuit_course._growths
+    monkeypatch.setattr(circuit_course, "_growths", lambda *given: asked.append(given) or growths(*given))
+    known, of_known = follow_course(case, wears(case)), len(asked)
+    monkeypatch.setattr(KeptPath, "serves", lambda *_: False)
+    anew = follow_course(case, wears(case))
+    assert of_known < (len(asked) - of_known) / 3
+    assert known.used["unit"][-1] > 0 and known.used["unit"][-1] == pytest.approx(anew.used["unit"][-1], rel=1e-5)
 
 
 def test_everything_told_of_a_cycle_is_within_its_extremes():

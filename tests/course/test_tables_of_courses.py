@@ -1,5 +1,6 @@
 """Courses ask tables; they must say what the laws and the whole wiring say. Kind: independent (the laws themselves)."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -61,3 +62,18 @@ def test_a_varistor_at_ordinary_voltage_is_not_drowned_by_what_it_takes_above():
     x = np.linspace(-5e-8, 5e-8, 41)[:, None]  # of what it takes at 230 V, a ten-thousand-millionth of that at the end of the tables
     assert own.tables.rates(x * own.scale) is not None
     assert np.diff(own.law(x)[:, 0]) / np.diff(x[:, 0]) == pytest.approx(np.full(40, -1 / 0.02), rel=1e-4)  # closed form: its lag
+
+
+def test_tables_reach_to_where_another_mode_led():
+    """A protector that has tripped cools from where the locked rotor brought it (closed form), a supply starts from what it leaks."""
+    case = parse_case('title = "fan"\n[supply]\n[[point]]\nname = "intake"\ncable = { length = 20, area = 16 }\n'
+                      '[[load]]\nname = "fan"\nkind = "motor"\npower = 60\nconnect = "L1-N"\n'
+                      '[[load]]\nname = "unit"\nkind = "electronic"\npower = 60\nconnect = "L1-N"\nfront_end = "corrected"\nrestarts_from = 200\nstart_current = 3\nstart_time = 0.1\n')
+    net = network(wiring(case))
+    net = replace(net, models=(net.models[0].in_mode("tripped"), net.models[1].in_mode("starting")))
+    fan, unit = net.models
+    own = Shares(Dynamics(net, 230.0), net.settled(net.at(230.0)))
+    states = np.array([[fan.stalls_below + heat, unit.leakage] for heat in (1.0, 1.2)])
+    assert own.tables.rates(states[:, own.dynamics.moving]) is not None
+    cooling = own.law(own.of(states)) * own.scale
+    assert cooling[:, 0] == pytest.approx((fan.settled(230.0) - states[:, 0]) * -fan.slopes(1.0, 230.0)[0], rel=1e-6)
