@@ -54,7 +54,7 @@ def states_by_lumps(net: Network, nominal, carried) -> Found:
     goes back from each to the network.
     """
     base = usual(net, nominal)
-    lumps = [lumped(net, nodes, base, nominal) for nodes in floating_neutrals(net, nominal)]
+    lumps = [lump_of(net, nodes, base, nominal) for nodes in floating_neutrals(net, nominal)]
     lumps = [lump for lump in lumps if lump is not None]
     choices, arrivals = [], []
     for lump in lumps:
@@ -123,7 +123,7 @@ class Lump:
     members: list  #: the branches of the whole network in each of its own
 
 
-def lumped(net: Network, nodes, base, nominal) -> "Lump | None":
+def lump_of(net: Network, nodes, base, nominal) -> "Lump | None":
     """Return the loads that hang on `nodes` as few loads between one neutral and the lines, where `base` (V) has these; None if there are none."""
     inside = np.zeros(len(base), bool)
     inside[nodes] = True

@@ -9,7 +9,7 @@ from lostneutral import data
 from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.evidence.likelihood import loaded
 from lostneutral.evidence.scale import EVEN
-from lostneutral.evidence.settled import Known, Maps
+from lostneutral.evidence.settled import Maps, Neighbours
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.world import World
 from lostneutral.frozen import dataclass
@@ -84,7 +84,7 @@ def _shown(case, rows, pairs):
         drawn = np.minimum(np.searchsorted(ends, (np.arange(SAMPLES) + 0.5) / SAMPLES * ends[-1]), len(ends) - 1)
         drawn, times = np.unique(drawn, return_counts=True)
         states = world.settle(np.full(len(drawn), number), part.values[drawn], now, True,
-                              Known({number: (part.values, part.states)}) if as_weighed else maps)
+                              Neighbours({number: (part.values, part.states)}) if as_weighed else maps)
         weight = states.weight * states.solved * times[states.sample]
         if as_weighed:  # of several states of a sample the one that it was weighed in
             away = np.abs(states.v - part.states.v[drawn[states.sample]]).max(axis=1)

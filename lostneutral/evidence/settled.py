@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from lostneutral.circuit.equations import model_part, take
-from lostneutral.circuit.large import lumped
+from lostneutral.circuit.large import lump_of
 from lostneutral.circuit.many_states import network_of
 from lostneutral.circuit.search import rough_stars
 from lostneutral.circuit.starts import coarse
@@ -209,14 +209,14 @@ class Maps:
         first settled with `nodes` held there, so that lines and cables have what hangs on them."""
         nominal = world.case.supply.nominal
         base = reduced.voltages(np.array([k]))[0]
-        lump = lumped(network_of(world.net, reduced.samples, k), nodes, base, nominal)
+        lump = lump_of(network_of(world.net, reduced.samples, k), nodes, base, nominal)
         stars = np.array([*coarse(nominal), *(rough_stars(lump.net, nominal) if lump else ())])
         held, every = Reduced(world.wired, take(reduced.samples, np.array([k])), (nodes, stars)), np.arange(len(stars))
         return reduced.departures(np.full(len(stars), k), held.seen(every, held.settle(every, held.u0)[0]), nodes)
 
 
-class Known:
-    """The states of like samples, to start from: `found` are {cause: (the samples (0 to 1) that its rows are of, `States`)}."""
+class Neighbours:
+    """The states of the nearest samples, to start from: `found` are {cause: (the samples (0 to 1) that its rows are of, `States`)}."""
 
     def __init__(self, found):
         self._found = found

@@ -23,7 +23,7 @@ from lostneutral.evidence.places import MOST_RUNS, Place, tried
 from lostneutral.evidence.rivals import CAUSES, rivals
 from lostneutral.evidence.sampling import quantity
 from lostneutral.evidence.scale import EVEN, PLAYS, UNDECIDED
-from lostneutral.evidence.settled import Known, Maps
+from lostneutral.evidence.settled import Maps, Neighbours
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import evaluated
 from lostneutral.evidence.thinned import everywhere, is_long, narrowed, shared_out, spread_over, thinned
@@ -190,7 +190,7 @@ def _integrated(world, judge, maps, drawn):
     probes = np.concatenate([np.full((1, len(world.columns)), 0.5), draws[:PROBES]])
     made = _steps(world, judge, [probes if rival.own is None else draws for rival in world.causes], maps)
     moved = [n for n, step in enumerate(made) if world.causes[n].own is None and _moved_by(step.volts, step.states.sample) > MOVES]
-    known = Known({n: (made[n].values[made[n].states.sample], made[n].states) for n in moved})
+    known = Neighbours({n: (made[n].values[made[n].states.sample], made[n].states) for n in moved})
     made = [step.part(0, 1) if world.causes[n].own is None else step for n, step in enumerate(made)]
     for n, step in zip(moved, _steps(world, judge, [draws] * len(moved), known, moved)):
         made[n] = step

@@ -457,11 +457,11 @@ def test_like_loads_are_lumped_by_their_line_and_kind():
                      breaks=(Break("intake", "N", 5.0),))
     net = net_of(case)
     base = usual(net, 230.0)
-    lump = large.lumped(net, np.array([net.node["intake", "N"]]), base, 230.0)
+    lump = large.lump_of(net, np.array([net.node["intake", "N"]]), base, 230.0)
     # by hand: five lamps of a kind on L1 are four and one; what hangs on no neutral is in no lump; the joint of 5 ohm holds it to 0 V
     assert lump.net.count.tolist() == [4.0, 1.0, 1.0] and [list(m) for m in lump.members] == [[0, 1], [2], [3]]
     assert lump.net.fixed == pytest.approx([LINES_AT[0], LINES_AT[1], LINES_AT[0], 0.0]) and lump.net.element_admittance == pytest.approx([1 / 5])
-    assert large.lumped(net, np.array([], int), base, 230.0) is None
+    assert large.lump_of(net, np.array([], int), base, 230.0) is None
 
 
 def test_the_load_that_is_told_by_its_ports_and_the_one_that_is_told_by_its_lines():

@@ -12,7 +12,7 @@ from lostneutral import parse_case
 from lostneutral.case.model import Break
 from lostneutral.circuit.states import before_and_after
 from lostneutral.evidence.rivals import rivals
-from lostneutral.evidence.settled import Known, Maps
+from lostneutral.evidence.settled import Maps, Neighbours
 from lostneutral.evidence.world import World
 from lostneutral.studies.conditions import Circumstance
 
@@ -56,7 +56,7 @@ def test_a_street_of_electronics_settles_in_as_many_ways(count, watts, lit, spac
 def test_states_that_are_known_are_found_again_from_themselves():
     case = parse_case(STREET.format(count=9, watts=400, lit=0.5, spacing=0.005, source=0.1))
     first, states = states_of(case, "home joint 1", Maps(0))
-    again, _ = states_of(case, "home joint 1", Known({0: (np.full((len(states.sample), len(states.world.columns)), 0.5), states)}), 2)
+    again, _ = states_of(case, "home joint 1", Neighbours({0: (np.full((len(states.sample), len(states.world.columns)), 0.5), states)}), 2)
     assert len(first) > 1 and again == pytest.approx(np.concatenate([first, first]), abs=1e-5)
     alone, _ = states_of(case, "home joint 1", None)
     assert len(alone) == 1  # without anything to start from but the usual guess
