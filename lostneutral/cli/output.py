@@ -1,6 +1,7 @@
 """Where results go: standard output or a file, with colour only where it is wanted."""
 
 import os
+import shutil
 import sys
 from contextlib import contextmanager
 
@@ -26,7 +27,7 @@ def write(file, content: bytes, force=False):
 
 def show_text(render):
     """Print what `render(colour, width)` returns for a reader at the terminal, in whatever characters it has."""
-    text = render(_colour(_stdout()), min(_columns(), WIDEST))
+    text = render(_colour(_stdout()), min(shutil.get_terminal_size().columns, WIDEST))
     _stdout().buffer.write(text.encode(_stdout().encoding or "utf-8", "replace"))
 
 
@@ -54,15 +55,6 @@ def _stdout():
     if sys.stdout is None:
         raise UsageError("standard output is closed — leave it open, or give a file to write to")
     return sys.stdout
-
-
-def _columns():
-    """Return how many columns there are, as `shutil` says it: to import that takes a hundredth of the time of the simplest case."""
-    told = os.environ.get("COLUMNS", "")
-    try:
-        return int(told) if told.isdecimal() and int(told) else os.get_terminal_size(sys.__stdout__.fileno()).columns or 80
-    except (AttributeError, ValueError, OSError):  # closed, or no terminal
-        return 80
 
 
 def _colour(stream):

@@ -95,7 +95,7 @@ def test_help_imports_nothing_heavy():
 
 
 def test_a_simple_case_imports_nothing_that_it_has_no_use_for():
-    unused = ("importlib.metadata", "importlib.resources", "csv", "zipfile", "json", "email", "shutil", "lostneutral.case.sources_schema",
+    unused = ("importlib.metadata", "importlib.resources", "csv", "zipfile", "json", "email", "lostneutral.case.sources_schema",
               "lostneutral.case.exhibits_schema", "lostneutral.case.seen_schema")
     code = ("import sys; from lostneutral.cli import main; main(['analyse', '-'], standalone_mode=False); "
             f"print([m for m in {unused} if m in sys.modules], file=sys.stderr)")

@@ -4,8 +4,6 @@ What is calculated and rendered stands in as words that name it, so that this is
 """
 
 import io
-import os
-import shutil
 import webbrowser
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -351,8 +349,8 @@ class Terminal(io.TextIOWrapper):
 @pytest.mark.parametrize(("columns", "width"), [(60, 60), (120, 120), (300, 120)])
 @pytest.mark.parametrize(("environment", "colour"), [({}, True), ({"NO_COLOR": "1"}, False), ({"NO_COLOR": ""}, True), ({"TERM": "dumb"}, False)], ids=str)
 def test_a_terminal_gets_its_width_and_colour(monkeypatch, columns, width, environment, colour):
-    monkeypatch.setattr("os.get_terminal_size", lambda _: SimpleNamespace(columns=columns))
-    for name in ("NO_COLOR", "TERM", "COLUMNS"):
+    monkeypatch.setattr("shutil.get_terminal_size", lambda: SimpleNamespace(columns=columns))
+    for name in ("NO_COLOR", "TERM"):
         monkeypatch.delenv(name, raising=False)
     for name, value in environment.items():
         monkeypatch.setenv(name, value)
@@ -362,20 +360,6 @@ def test_a_terminal_gets_its_width_and_colour(monkeypatch, columns, width, envir
     assert written.getvalue() == f"{(colour, width)} ?".encode()
     monkeypatch.setattr("sys.stdout", io.TextIOWrapper(io.BytesIO()))
     output.show_text(lambda colour, _: str(colour))
-
-
-@pytest.mark.parametrize("told", ["", "100", "0", "-3", "wide", "²"])
-@pytest.mark.parametrize("terminal", [132, 0, OSError("no terminal"), ValueError("closed"), None])
-def test_columns_are_those_that_the_standard_library_tells(monkeypatch, told, terminal):  # independent
-    def size(_):
-        if isinstance(terminal, Exception):
-            raise terminal
-        return os.terminal_size((terminal, 24))
-
-    monkeypatch.setenv("COLUMNS", told)
-    monkeypatch.setattr("os.get_terminal_size", size)
-    monkeypatch.setattr("sys.__stdout__", None if terminal is None else SimpleNamespace(fileno=lambda: 1))
-    assert output._columns() == shutil.get_terminal_size().columns
 
 
 @pytest.mark.parametrize(("there", "said"), [(["a"], "Removed the draft of a\n"), (["a", "b"], "Removed the drafts of a, b\n"), ([], "There is no draft here\n")])
