@@ -5,7 +5,6 @@ import os
 import signal
 import sys
 from importlib import import_module
-from types import SimpleNamespace
 
 import click
 
@@ -22,8 +21,8 @@ Exit codes:
   130  stopped by the user"""
 # The systems of equations are small: threads that wait for each other cost far more than they bring. Before numpy is imported.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-# Nothing here extends pydantic: what looks for that imports a tenth of the standard library, also where it is told not to look.
-sys.modules.setdefault("pydantic.plugin._loader", SimpleNamespace(get_plugins=tuple))
+# Nothing here extends pydantic: to look through all that is installed for what might takes longer than the checks of a small case.
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
 STOPPED = 130  #: by the user, as shells count it
 
 
