@@ -20,7 +20,8 @@ NEAR = 3e-4  #: distance from rest, in shares of each state's size, at which a c
 FIRM = 0.05  #: growth, in the slowest load's own rates, beyond which eigenvalues are believed
 ALIKE = 0.02  #: share of each state's size by which two turns of a cycle may differ
 STRICTLY = 0.002  #: the same, where it is believed at once
-SWITCHINGS = 60  #: changes of mode after which a circuit that repeats itself counts as cycling
+SWITCHINGS = 60  #: changes of mode after which a circuit that comes back to the same modes counts as cycling
+MOST_SWITCHINGS = 120  #: the same, after which it is given up
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,7 +119,7 @@ def _follow(together, nominal):
             course.time = float(due[k])
         course.visits.append(_Visit(course.time, course.net.conditions, course.state, low[k], high[k],
                                     course.clocks.left(course.net, course.time)))
-        if len(course.visits) == SWITCHINGS or _repeats(course.visits, dynamics):
+        if _repeats(course.visits, dynamics) or len(course.visits) >= SWITCHINGS and _turns(course.visits) or len(course.visits) == MOST_SWITCHINGS:
             course.arrival = _cycle(course, dynamics.scale)
             continue
         turning = Dynamics(course.net, nominal).turning(course.state)
@@ -172,9 +173,8 @@ def _cycle(course, scale):
     of the later half of what was followed and the period is the mean time between two changes into the modes it last
     came to.
     """
-    visits = course.visits
+    visits, turns = course.visits, _turns(course.visits)
     last = visits[-1]
-    turns = [v for v in visits if v.conditions == last.conditions and v.time < last.time]
     if not turns:  # it switches to and fro within an instant: the loads' laws do not say what happens
         return Arrival("undecided")
     like = [v for v in turns if _alike(v, last, scale)]
@@ -185,13 +185,18 @@ def _cycle(course, scale):
     return Arrival("cycle", None, period, low, high, course.net, course.state, course.clocks, course.time)
 
 
+def _turns(visits):
+    """The earlier times that a course stood in the modes it has come to last."""
+    return [v for v in visits if v.conditions == visits[-1].conditions and v.time < visits[-1].time]
+
+
 def _repeats(visits, dynamics):
     """Whether the last three times that a course stood so were one and the same.
 
     In turns shorter than the slowest load takes to follow they have to differ by so much less, since that load goes on as it goes.
     """
     last = visits[-1]
-    same_ = [v for v in visits if v.conditions == last.conditions and v.time < last.time and _alike(v, last, dynamics.scale, STRICTLY)]
+    same_ = [v for v in _turns(visits) if _alike(v, last, dynamics.scale, STRICTLY)]
     if len(same_) < 2:
         return False
     first, second = (last.time - same_[-1].time, same_[-1].time - same_[-2].time)

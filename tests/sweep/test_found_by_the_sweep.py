@@ -159,3 +159,9 @@ def test_what_a_transformer_carries_does_not_hide_what_drives_an_island():
     after = before_and_after(parse_case(random_case(30061)))[1]
     assert [(s.attracting, s.reached) for s in after.solutions] == [(True, True)]
     assert abs(after.reached.loads[1].voltage) < 1e-3
+
+
+def test_loads_that_drive_one_another_out_of_step_cycle():
+    # practice: two motors that stall and trip and two sources with delays of their own, on two lines in series, never come to rest
+    after = before_and_after(parse_case(random_case(41172)))[1]
+    assert after.ends == "cycle" and after.cycle["period"] > 19.2  # s, the shorter of the sources' delays
