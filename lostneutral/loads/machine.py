@@ -192,7 +192,7 @@ class Machine(LoadModel):
 
     def _slow(self, voltage):
         """Slips from rest to that of the breakdown torque (last axis), and the excess torque at each that could turn something."""
-        slips = 1 + (self.breakdown_slip - 1) * _SLIPS
+        slips = 1 + (self.breakdown_slip - 1) * (_SLIPS if np.any(self.torque_exponent) else _SLIPS[:1])  # of a constant load least at rest
         return slips, self.excess_torque(slips, voltage) - _STARTS_FROM * self.rated_torque
 
     def _crawling_slip(self, voltage):

@@ -84,11 +84,18 @@ def danger_first(result, texts):
     ranks = [c.rank for c in result.claims]
     if ranks != sorted(ranks):
         found.append("the claims are not in the order of their rank")
-    live = any(b.conductor == "N" and b.resistance == float("inf") for b in result.case.breaks_after())
+    final = result.case.at_the_end()
+    opened = [b for b in final.breaks_after() if b.conductor == "N" and b.resistance == float("inf")]
+    # The cable from the supply to a point that is on its generator leads to no source: the neutral of its loads is the generator's.
+    live = [b for b in opened if b.part == "contact" or final.generator_of(b.feeding) is None]
     if live and result.after.solutions and not any(c.kind is Kind.NEUTRAL_LIVE for c in result.claims):
         found.append("an open neutral is not said to be live")
-    open_pen = any(b.conductor == "N" and b.resistance == float("inf") and pen_run(result.case, result.case.point(b.feeding))
-                   for b in result.case.breaks_after())
+    for b in (b for b in opened if b not in live):
+        for s in result.after.solutions:
+            volts = s.between((b.feeding, "N"), ("star", final.generator_of(b.feeding).name))
+            if (volts is None or abs(volts) > 50) and not any(c.kind is Kind.NEUTRAL_LIVE and b.feeding in c.where for c in result.claims):
+                found.append(f"the neutral of {b.feeding} is not at the star point of its generator, and is not said to be live")
+    open_pen = any(pen_run(final, final.point(b.feeding)) for b in live)
     if open_pen and result.case.supply.earthing == "TN-C-S" and result.after.solutions and not any(
             c.kind in (Kind.METALWORK, Kind.ELECTRODE_RANGE) and c.rank is Rank.DANGER for c in result.claims
     ) and any(p.kind == "intake" for p in result.case.points):

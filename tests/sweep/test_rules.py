@@ -4,10 +4,12 @@ from dataclasses import replace
 
 import pytest
 from case_generator import random_case
+from claim_rules import danger_first
 from renderings import renderings
 from rules import currents_balance, figures_are_finite, pulses_balance
 
 from lostneutral import analyse, parse_case
+from lostneutral.claims.model import Kind
 
 CASE = """title = "star"
 [supply]
@@ -121,3 +123,17 @@ def test_words_are_not_taken_for_figures(result, text):
 def test_a_figure_that_is_none_is_found_in_the_result(result):
     lamp, *rest = result.after.solutions[0].loads
     assert figures_are_finite(with_state(result, "after", loads=(replace(lamp, power=float("nan")), *rest)), {"file": "{}"})
+
+
+@pytest.mark.parametrize(("own", "live"), [('poles = ["L1", "N"]\nposition = "generator"', False), ('poles = ["L1"]\nposition = "generator"', False),
+                                           ('poles = ["L1", "N"]', True)])
+def test_an_open_neutral_is_live_where_it_leads_to_the_source_that_feeds(own, live):
+    # practice: on its generator, whose neutral it has, a board's loads miss nothing of the supply's; what it may miss is earth
+    result = analyse(parse_case('title = "set"\n[supply]\nearthing = "TN-C-S"\nelectrode = 1\n[[point]]\nname = "house"\n[[point]]\nname = "barn"\nkind = "board"\n'
+                                'fed_from = "house"\nphases = ["L1"]\n[[break]]\nfeeding = "barn"\nconductor = "N"\n[[load]]\nname = "Lamp"\nkind = "lamp"\n'
+                                'power = 60\nconnect = "L1-N"\npoint = "barn"\n[[generator]]\nname = "set"\nkind = "generator"\nrated_power = 6100.0\n'
+                                f'[[changeover]]\npoint = "barn"\ngenerator = "set"\n{own}\n'))
+    kinds = {c.kind for c in result.claims}
+    assert (Kind.NEUTRAL_LIVE in kinds, Kind.UNEARTHED_SOURCE in kinds) == (live, not live) and danger_first(result, {}) == []
+    unsaid = replace(result, claims=tuple(c for c in result.claims if c.kind is not Kind.NEUTRAL_LIVE))
+    assert bool(danger_first(unsaid, {})) == live
