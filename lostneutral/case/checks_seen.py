@@ -216,9 +216,10 @@ APART = 6.0  #: standard deviations by which two readings of one thing at one ti
 
 
 def uncertainty(reading) -> float:
-    """Return one standard deviation (V) of a reading: its own, else by the data file `where`."""
+    """Return one standard deviation (V) of a reading: its own, else by the data file `where`, of "about" a value no less than what that means."""
     usual = data.load("where")["uncertainty"]
-    return reading.uncertainty or sqrt((usual["share"] * reading.voltage) ** 2 + usual["volts"] ** 2)
+    least = data.load("evidence")["about"]["share"] * reading.voltage if reading.bound == "about" else 0.0
+    return reading.uncertainty or max(sqrt((usual["share"] * reading.voltage) ** 2 + usual["volts"] ** 2), least)
 
 
 def _once(context, path, entry, seen):

@@ -66,6 +66,11 @@ class Observation:
         """Whether it is a voltage between two terminals."""
         return self.load is None and self.device is None
 
+    @property
+    def bound(self) -> str | None:
+        """What a reading says if it is no exact value: "up to", "more than" or "about"."""
+        return self.details.get("bound")
+
 
 @dataclass(frozen=True)
 class Logged:

@@ -54,7 +54,7 @@ def _reading(incident, seen, readings, before):
         shown = [r.low if loaded else r.high for r in readings
                  if r.point == seen.point and set(r.between) == set(seen.between) and r.loads_on]
         volts += shown if not was_before(incident.case, seen) else []
-    bound = seen.details.get("bound")
+    bound = seen.bound
     facts = {"read": seen.voltage, "bound": bound, "logged": "times" in seen.details, "recorded": "recording" in seen.details, "sigma": sigma,
              "floats": floats, "loaded": loaded}
     if not volts:

@@ -150,7 +150,7 @@ class Judge:
             return 0.5
         if observation.load is not None:
             return 1 / len(LIGHT if observation.seen in LIGHT else FATE)
-        if observation.details.get("bound") in ("up to", "more than"):
+        if observation.bound in ("up to", "more than"):
             return 0.5
         return 1 / (2 * self.case.supply.nominal_line_to_line)
 
@@ -192,7 +192,7 @@ class Judge:
         """
         total = np.zeros(len(volts))
         for n, o in enumerate(self.observations):
-            if o.is_reading and o.details.get("bound") not in ("up to", "more than"):
+            if o.is_reading and o.bound not in ("up to", "more than"):
                 off = np.nan_to_num(np.nanmin(np.abs(volts[:, n] - o.voltage), axis=1, initial=1e3) / self.sigma(o), nan=FLAT)
                 total -= off**2 / 2 / (1 + off / FLAT)
             else:
@@ -202,8 +202,6 @@ class Judge:
     def sigma(self, observation):
         """Return one standard deviation (V) of a reading, no less than meter and leads allow."""
         least = self.table["least_uncertainty"]["value"]
-        if observation.details.get("bound") == "about" and observation.uncertainty is None:
-            least = max(least, self.table["about"]["share"] * observation.voltage)
         return max(uncertainty(observation), least, of_class(observation.details.get("instrument_class", ()), observation.voltage))
 
     def reading(self, observation, volts):
@@ -214,7 +212,7 @@ class Judge:
         """
         from scipy.special import ndtr
 
-        sigma, bound = self.sigma(observation), observation.details.get("bound")
+        sigma, bound = self.sigma(observation), observation.bound
         there = np.isfinite(volts)
         off = (np.nan_to_num(volts) - observation.voltage) / sigma
         each = ndtr(-off) if bound == "up to" else ndtr(off) if bound == "more than" else _normal(off, 1.0) / sigma
@@ -351,7 +349,7 @@ def words(case: Case, observation: Observation) -> str:
     if "recording" in observation.details:
         return f"{'-'.join(observation.between)} at {observation.point}: mean {observation.voltage:.0f} V recorded{back}"
     if observation.load is None:
-        bound = observation.details.get("bound")
+        bound = observation.bound
         second = " or ".join(observation.details.get("reference", ())) or "unknown terminal"
         terminals = "-".join(second if t == "?" else t for t in observation.between)
         return f"{terminals} at {observation.point} read {f'{bound} ' if bound else ''}{observation.voltage:g} V{back}"

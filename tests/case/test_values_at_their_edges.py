@@ -83,8 +83,8 @@ READ = '[[observation]]\nbetween = "L1-N"\nvoltage = {}\nuncertainty = {}\n'
 def test_two_readings_may_differ_by_six_deviations():  # arithmetic: 6 × √(4² + 3²) = 30 V; by the data file `where` where nothing is given
     assert len(parse_case(HEAD + LAMP + READ.format(230, 4) + READ.format(259.9, 3)).observations) == 2
     usual = data.load("where")["uncertainty"]
-    assert uncertainty(SimpleNamespace(uncertainty=None, voltage=200.0)) == pytest.approx(sqrt((200 * usual["share"]) ** 2 + usual["volts"] ** 2))
-    assert uncertainty(SimpleNamespace(uncertainty=7.0, voltage=200.0)) == 7.0
+    assert uncertainty(SimpleNamespace(uncertainty=None, voltage=200.0, bound=None)) == pytest.approx(sqrt((200 * usual["share"]) ** 2 + usual["volts"] ** 2))
+    assert uncertainty(SimpleNamespace(uncertainty=7.0, voltage=200.0, bound="about")) == 7.0
 
 
 # What is left out is written down, and nothing else. Kind: invariant

@@ -28,3 +28,11 @@ def test_each_reading_is_held_against_its_own_stage(told):
         assert claim.facts["read"] == read and claim.value == pytest.approx(there, abs=0.05)
         assert claim.span == pytest.approx((there, there), abs=0.05)
         assert claim.facts["agrees"] is (abs(read - there) <= 4) and claim.rank is (Rank.NOTE if claim.facts["agrees"] else Rank.WARNING)
+
+
+@pytest.mark.parametrize(("own", "sigma", "agrees"), [('bound = "about"', 26.0, True), ("", 5.57, False), ('bound = "about"\nuncertainty = 2', 2.0, False)])
+def test_about_means_the_same_where_it_is_compared_as_where_it_is_weighed(own, sigma, agrees):
+    # documented: about is 10 % unless an uncertainty is given; 260 V is 29.4 V beside the published voltage
+    claims = analyse(parse_case(CASE + f'[[observation]]\nbetween = "L1-N"\nvoltage = 260\n{own}\n')).claims
+    (claim,) = (c for c in claims if c.kind is Kind.OBSERVED)
+    assert claim.facts["sigma"] == pytest.approx(sigma, rel=1e-3) and claim.facts["agrees"] is agrees
