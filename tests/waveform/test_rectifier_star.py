@@ -10,9 +10,10 @@ from math import sqrt
 
 import numpy as np
 import pytest
-from wave_cases import CABLE, LINES, OPEN, case, load, rectifier, rectifier_star, with_breaks
+from wave_cases import CABLE, LINES, OPEN, case, load, rectifier, rectifier_star, supply, with_breaks
 
 from lostneutral import analyse
+from lostneutral.circuit.waveform.march import Marcher
 from lostneutral.circuit.waveform.measures import port_current, wave
 from lostneutral.circuit.waveform.picture import waveforms
 from lostneutral.circuit.waveform.steady import repeating
@@ -241,6 +242,21 @@ def test_restarts_after_a_delay_are_those_of_charge_marched_by_hand():
     assert turn.ends == "cycle" and {which for _, which in turn.restarts} >= {2}
     assert turn.duration == pytest.approx(np.diff(restarts)[-2:].mean(), abs=0.03)
     assert turn.values[:, turn.net.link[2]].max() == pytest.approx(highest[2], rel=0.04)
+
+
+@pytest.mark.parametrize(("delay", "ends"), [(0.5, "settled"), (9.0, "undecided")])
+def test_cycles_that_only_wait_for_a_delay_to_be_over_are_passed_at_once(monkeypatch, delay, ends):
+    """Invariant, of a supply that is off, on a sound line: after 25 cycles, or never within those looked at, it runs, as if each were marched."""
+    unit = rectifier("L1", 60.0, drop=1.4, restarts_from=200.0, restart_delay=delay)
+    made = case([unit], [], source=supply(line_impedance=0.2 + 0.1j))
+    running = repeating(made, steps=24)
+    off, marched, march = replace(running, start=replace(running.start, on=np.array([False]))), [], Marcher.march
+    monkeypatch.setattr(Marcher, "march", lambda *given, **keys: marched.append(1) or march(*given, **keys))
+    turn, few = repeating(made, before=off, steps=24, patience=60), len(marched)
+    every = repeating(made, before=off, steps=24, patience=60, tolerance=0.0)  # nothing is so quiet that a cycle is left out
+    assert (turn.ends, every.ends) == (ends, "undecided") and few < 15 < 25 < turn.cycles <= every.cycles and len(marched) - few >= 60
+    assert turn.start.on.all() == every.start.on.all() == (ends == "settled")
+    np.testing.assert_allclose(turn.values, every.values, atol=1e-5)
 
 
 @pytest.mark.benchmarks

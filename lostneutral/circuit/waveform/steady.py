@@ -170,9 +170,10 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
     course = carried_over(before, search) if before else _full(search)
     scale = case.supply.nominal
     resting, restarts, residual, radius = 2, [], np.inf, np.nan
-    for _ in range(patience):
+    while patience > 0:
         start, free = course, search.net.linear
         course = search.cycle(start, sensitivity=resting <= 0 or free)
+        patience -= 1
         restarts += [(search.cycles, which) for _, which in course.restarts]
         miss = (course.y - start.y)[search.moving]
         residual = _largest(search, miss) / scale
@@ -190,6 +191,9 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
             break
         elif np.isfinite(course.due).any():
             resting = 2
+            if quiet:  # all cycles are the same until the first delay is over
+                same = min(patience, max(int(np.ceil((course.due.min() - course.time) / search.net.period)) - 1, 0))
+                course.due, patience, search.cycles = course.due - same * search.net.period, patience - same, search.cycles + same
         elif course.sensitivity is None or slow > 1e-2:
             resting = 0 if quiet else resting - 1
         else:
