@@ -3,8 +3,9 @@
 import numpy as np
 
 from lostneutral.case.model import Case
-from lostneutral.circuit.arrival import Arrival
+from lostneutral.circuit.arrival import LONGEST, Arrival
 from lostneutral.circuit.course import Clocks, Stretch, stretch, switched
+from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.outcome import moment
 from lostneutral.circuit.solution import Solution
@@ -81,8 +82,9 @@ def on_the_way(case: Case, net: Network, start) -> tuple[tuple[Solution, float, 
     """
     if not any(model.waits for model in net.models):
         return ()
-    parts = list(_passed(net, case.supply.nominal, start, Clocks().at(net, 0.0), 0.0, FIRST))
-    if parts[-1].times[-1] >= FIRST:  # nothing switches any more
+    parts = list(_passed(net, case.supply.nominal, start, Clocks().at(net, 0.0), 0.0, FIRST, patient=False))
+    last = parts[-1]
+    if not last.ended_by and (last.times[-1] >= FIRST or Clocks().at(last.net, 0.0).due(last.net) == np.inf):  # nothing switches any more
         parts = parts[:-1]
     if not parts:
         return ()
@@ -98,11 +100,17 @@ def on_the_way(case: Case, net: Network, start) -> tuple[tuple[Solution, float, 
     return tuple(_moments(case, parts, told, _few(extremes, NEAR * case.supply.nominal) if extremes else ()))
 
 
-def _passed(net, nominal, state, clocks, time, until, most=MOST_FIRST):
-    """Yield the stretches from `time` to `until` (s), each with the network as it then stands, through at most `most` changes."""
+def _passed(net, nominal, state, clocks, time, until, most=MOST_FIRST, patient=True):
+    """Yield the stretches from `time` to `until` (s), each with the network as it then stands, through at most `most` changes.
+
+    Unless `patient` the last one, in which no delay runs, ends where its loads would long have settled: some swing for ever.
+    """
     for _ in range(most):
         due = clocks.due(net)
-        part = stretch(net, nominal, state, time, min(until, due), tolerance=TOLERANCE)
+        end = min(until, due)
+        if not patient and due == np.inf:
+            end = min(end, time + LONGEST * max(Dynamics(net, nominal).slowest, 1e-3))
+        part = stretch(net, nominal, state, time, end, tolerance=TOLERANCE)
         yield part
         time, state = float(part.times[-1]), part.states[-1]
         if part.ended_by:

@@ -8,6 +8,7 @@ from course_cases import at, broken_network, load, star, supply
 from lostneutral import analyse
 from lostneutral.case.model import Break, Event, Load
 from lostneutral.circuit import course as circuit_course
+from lostneutral.circuit import cycle
 from lostneutral.circuit.arrival import arrive
 from lostneutral.circuit.course import KeptPath, stretch, switched
 from lostneutral.circuit.dynamics import Dynamics
@@ -114,6 +115,17 @@ def test_a_load_that_goes_off_and_on_at_one_voltage_takes_a_cycle_to_come_back(k
     # assumption of this program: 0.02 s, which is no delay that anybody gave
     unit = Electronic(100.0, 230.0, cuts_out_above=320.0, **keys)
     assert unit.in_mode("cut off").delay("healthy") == seconds and unit.restart_delay == keys.get("restart_delay", 0.0)
+
+
+def test_the_way_to_where_nothing_switches_is_followed_for_as_long_as_loads_take_to_settle(monkeypatch):
+    # documented: 50 of the slowest load's time constants where no delay runs, not the 600 s that delays are waited for
+    asked = []
+    monkeypatch.setattr(cycle, "stretch", lambda *given, **how: asked.append(given[4]) or stretch(*given, **how))
+    case = star([supply_unit(power=100.0, drop_out_delay=0.2), *(load("resistive", f"L{k}", 1000, name=f"r{k}") for k in (1, 2, 3))])
+    net = broken_network(case)
+    dynamics = Dynamics(net, 230.0)
+    assert cycle.on_the_way(case, net, net.settled(net.at(230.0))) == ()
+    assert asked == [pytest.approx(50 * dynamics.slowest)] and asked[0] < 100
 
 
 def test_a_delay_called_off_does_nothing():
