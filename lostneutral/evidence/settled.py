@@ -1,4 +1,4 @@
-"""Settled states of many rows of one network, those with several ways to settle started from a map of each cause's star points."""
+"""Settled states of many rows of one network, those with several ways to settle started from what a few rows of each cause come to."""
 
 from dataclasses import replace
 
@@ -190,14 +190,14 @@ class Maps:
         """The departures of the settled states of the rows of a map."""
         drawn = np.random.default_rng((11, number)).random((self._drawn, len(world.columns)))
         values = np.concatenate([np.full((1, len(world.columns)), 0.5), drawn])
-        hard = (world.on(values, condition) & world.falling).any(axis=1)
-        if not hard.any():
+        hard, inside = (world.on(values, condition) & world.falling).any(axis=1), np.isin(world.wired.seen, nodes)
+        if not hard.any() or not inside.any():  # nothing hangs there that could settle in several ways
             return ()
         samples = take(world.samples(np.full(len(values), number), values, condition), np.flatnonzero(hard))
         reduced, nominal = Reduced(world.wired, samples), world.case.supply.nominal
         starts = {k: (nodes, self._led(world, reduced, k, nodes)) for k in range(samples.size)}
         which, u, solved, modes, patterns = settled_rows(reduced, np.ones(samples.size, bool), starts)
-        inside, found = np.isin(world.wired.seen, nodes), [np.empty((0, len(world.wired.seen)))]
+        found = [np.empty((0, len(inside)))]
         for mode, pattern in enumerate(patterns):
             own = solved & (modes == mode)
             found.append(reduced.departures(which[own], reduced.seen(which[own], u[own], pattern), nodes))

@@ -60,3 +60,12 @@ def test_states_that_are_known_are_found_again_from_themselves():
     assert len(first) > 1 and again == pytest.approx(np.concatenate([first, first]), abs=1e-5)
     alone, _ = states_of(case, "home joint 1", None)
     assert len(alone) == 1  # without anything to start from but the usual guess
+
+
+def test_where_nothing_hangs_beyond_the_neutral_the_rest_settles_as_usual():
+    # by hand: behind the shed's open neutral there is no load, so the set at the intake stands at its line's voltage
+    case = parse_case('title = "t"\nsupply = {}\n[[point]]\nname = "house"\n[[point]]\nname = "shed"\nfed_from = "house"\n[[load]]\nname = "set"\n'
+                      'kind = "electronic"\nconnect = "L1-N"\npower = 100\npoint = "house"\n')
+    world = World(case, [r for r in rivals(case) if r.kind == "open neutral" and r.at == "shed"], (NOW,))
+    found = world.settle(np.zeros(1, int), np.full((1, len(world.columns)), 0.5), NOW, True, Maps())
+    assert found.solved.all() and np.abs(found.between(("house", "L1"), ("house", "N"))) == pytest.approx([230.0], abs=0.1)
