@@ -121,13 +121,13 @@ class Reduced:
     """
 
     def __init__(self, wired: Wired, samples: Samples, held=((), ())):
-        """`held` are (nodes, V of each row): nodes put at a voltage of their own, as by a source; then the rows are of one sample."""
+        """`held` are (groups of nodes, V (rows, groups)): nodes put at a voltage of their own, as by a source; then the rows are of one sample."""
         self.wired, self.samples, self.nominal = wired, samples, wired.nominal
         self._laws = {}
         self._solve(*held)
         self.models, self.count = tuple(self.samples.models[k] for k in wired.acting), self.samples.count[:, wired.acting]
 
-    def _solve(self, nodes, volts):
+    def _solve(self, groups, volts):
         wired, net, samples = self.wired, self.wired.net, self.samples
         held = np.tile(net.at(self.nominal), (samples.size, 1))
         every = wired.tables.law(samples.models, samples.size, net.units).response(np.arange(samples.size), held)[0] * samples.count
@@ -135,31 +135,31 @@ class Reduced:
         inner, outer, self._shares = wired.taken_out(np.concatenate([samples.element_admittance, every], axis=1))
         n = wired.inner
         fixed = np.broadcast_to(samples.fixed, (samples.size, len(net.fixed)))
-        b = len(wired.begins)
-        right = np.zeros((samples.size, n, 1 + b + len(wired.ends) + 1), complex)
+        b, own = len(wired.begins), 1 + len(wired.begins) + len(wired.ends)
+        right = np.zeros((samples.size, n, own + len(groups)), complex)
         right[:, :, 0] = -(outer @ fixed[..., None])[..., 0]
-        right[:, :, 1:-1] = np.concatenate([wired.joins[:, :n].conj().T, wired.drive[:n]], axis=1)
-        apart = np.flatnonzero(np.isin(wired.seen[:n], nodes))
-        if len(apart):
-            inner[:, apart], right[:, apart], right[:, apart, -1] = np.eye(n)[apart], 0.0, 1.0
+        right[:, :, 1:own] = np.concatenate([wired.joins[:, :n].conj().T, wired.drive[:n]], axis=1)
+        for k, nodes in enumerate(groups):
+            apart = np.flatnonzero(np.isin(wired.seen[:n], nodes))
+            inner[:, apart], right[:, apart], right[:, apart, own + k] = np.eye(n)[apart], 0.0, 1.0
         answer = np.linalg.solve(inner, right)
         self.v0 = np.concatenate([answer[:, :, 0], fixed], axis=1)
-        self.by_branch, by_meter = np.ascontiguousarray(answer[:, :, 1 : 1 + b]), np.ascontiguousarray(answer[:, :, 1 + b : -1])
+        self.by_branch, by_meter = np.ascontiguousarray(answer[:, :, 1 : 1 + b]), np.ascontiguousarray(answer[:, :, 1 + b : own])
         self.u0 = wired.across(self.v0)
         self.z = wired.across(self.by_branch)
         self.z_branch_meter = wired.across(by_meter)
         self.z_meter_branch = wired.drive[:n].T @ self.by_branch
         self.z_meter = np.einsum("nm,rnm->rm", wired.drive[:n], by_meter)
-        if len(apart):
-            self._each(np.asarray(volts), answer[:, :, -1])
+        if len(groups):
+            self._each(volts, answer[0, :, own:])
 
     def _each(self, volts, by_volt):
-        """Make of the one row a row for each of `volts`, of which every V moves the nodes by `by_volt`."""
+        """Make of the one row a row for each of `volts` (rows, groups), of which every V moves the nodes by `by_volt` (nodes, groups)."""
         row = np.zeros(len(volts), int)
         self.samples = take(self.samples, row)
         for name in ("y0", "v0", "by_branch", "z", "z_branch_meter", "z_meter_branch", "z_meter"):
             setattr(self, name, getattr(self, name)[row])
-        self.v0[:, : self.wired.inner] += volts[:, None] * by_volt
+        self.v0[:, : self.wired.inner] += volts @ by_volt.T
         self.u0 = self.wired.across(self.v0)
 
     def departures(self, rows, v, nodes):

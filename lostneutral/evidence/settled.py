@@ -1,6 +1,7 @@
 """Settled states of many rows of one network, those with several ways to settle started from what a few rows of each cause come to."""
 
 from dataclasses import replace
+from itertools import islice, product
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from lostneutral.evidence.reduced import Reduced
 
 MAPPED = 4  #: rows drawn of a cause whose settled states are looked for everywhere, to make its map
 MOST_STARTS = 8  #: states that a map keeps
+MOST_TOGETHER = 24  #: combinations of the star points of neutrals that float apart
 NEAR = 0.12  #: nominal voltages within which star points share one start
 ONE = 1e-6  #: nominal voltages within which two starts have led to one state
 SAME = 2e-3  #: nominal voltages within which two states of a row are one
@@ -180,39 +182,41 @@ class Maps:
         return {row: own[number] for row, number in enumerate(cause.tolist())}
 
     def _of_one(self, world, number, condition):
-        nodes = _moved(world, number) if not condition.before else ()
-        key = nodes, condition
-        if key not in self._known:  # causes that cut off the same neutral share its map
-            self._known[key] = np.array(nodes, int), self._states(world, number, condition, np.array(nodes, int)) if nodes else ()
+        key = frozenset(world.causes[number].conductors), condition
+        if key not in self._known:  # causes that open the same conductors share a map
+            groups = [] if condition.before else [nodes for nodes in _moved(world, number) if np.isin(world.wired.seen, nodes).any()]
+            self._known[key] = np.concatenate([*groups, np.zeros(0)]).astype(int), self._states(world, number, condition, groups) if groups else ()
         return self._known[key]
 
-    def _states(self, world, number, condition, nodes):
+    def _states(self, world, number, condition, groups):
         """The departures of the settled states of the rows of a map."""
         drawn = np.random.default_rng((11, number)).random((self._drawn, len(world.columns)))
         values = np.concatenate([np.full((1, len(world.columns)), 0.5), drawn])
-        hard, inside = (world.on(values, condition) & world.falling).any(axis=1), np.isin(world.wired.seen, nodes)
-        if not hard.any() or not inside.any():  # nothing hangs there that could settle in several ways
+        hard = (world.on(values, condition) & world.falling).any(axis=1)
+        if not hard.any():
             return ()
         samples = take(world.samples(np.full(len(values), number), values, condition), np.flatnonzero(hard))
-        reduced, nominal = Reduced(world.wired, samples), world.case.supply.nominal
-        starts = {k: (nodes, self._led(world, reduced, k, nodes)) for k in range(samples.size)}
+        reduced, nodes = Reduced(world.wired, samples), np.concatenate(groups)
+        starts = {k: (nodes, self._led(world, reduced, k, groups)) for k in range(samples.size)}
         which, u, solved, modes, patterns = settled_rows(reduced, np.ones(samples.size, bool), starts)
-        found = [np.empty((0, len(inside)))]
+        found = [np.empty((0, len(world.wired.seen)))]
         for mode, pattern in enumerate(patterns):
             own = solved & (modes == mode)
             found.append(reduced.departures(which[own], reduced.seen(which[own], u[own], pattern), nodes))
         found = np.concatenate(found)
-        return found[_apart(found[:, inside].mean(axis=1, keepdims=True), np.arange(len(found)), NEAR * nominal)[:MOST_STARTS]]
+        stars = np.stack([found[:, np.isin(world.wired.seen, group)].mean(axis=1) for group in groups], axis=1)
+        return found[_apart(stars, np.arange(len(found)), NEAR * world.case.supply.nominal)[:MOST_STARTS]]
 
-    def _led(self, world, reduced, k, nodes):
+    def _led(self, world, reduced, k, groups):
         """Where the row `k` comes to from every state of its loads lumped by line and kind, and from a few star points beside: departures,
-        first settled with `nodes` held there, so that lines and cables have what hangs on them."""
-        nominal = world.case.supply.nominal
-        base = reduced.voltages(np.array([k]))[0]
-        lump = lump_of(network_of(world.net, reduced.samples, k), nodes, base, nominal)
-        stars = np.array([*coarse(nominal), *(rough_stars(lump.net, nominal) if lump else ())])
-        held, every = Reduced(world.wired, take(reduced.samples, np.array([k])), (nodes, stars)), np.arange(len(stars))
-        return reduced.departures(np.full(len(stars), k), held.seen(every, held.settle(every, held.u0)[0]), nodes)
+        first settled with the `groups` of nodes held there, so that lines and cables have what hangs on them."""
+        nominal, base = world.case.supply.nominal, reduced.voltages(np.array([k]))[0]
+        net = network_of(world.net, reduced.samples, k)
+        lumps = [lump_of(net, nodes, base, nominal) for nodes in groups]
+        each = [rough_stars(lump.net, nominal) if lump else [base[nodes].mean()] for lump, nodes in zip(lumps, groups)]
+        stars = np.array([*((at,) * len(groups) for at in coarse(nominal)), *islice(product(*each), MOST_TOGETHER)])
+        held, every = Reduced(world.wired, take(reduced.samples, np.array([k])), (groups, stars)), np.arange(len(stars))
+        return reduced.departures(np.full(len(stars), k), held.seen(every, held.settle(every, held.u0)[0]), np.concatenate(groups))
 
 
 class Neighbours:
@@ -235,11 +239,15 @@ class Neighbours:
 
 
 def _moved(world, number):
-    """Nodes that a cause cuts off from the supply, or nearly, with a neutral among them: the neutrals, and the lines that it opens as well."""
-    cut = world.causes[number].conductors
-    lost = [key for key, ohms in cut.items() if key[1] == "N" or key[1] in world.case.supply.lines and np.isinf(ohms)]
-    if not any(conductor == "N" for _, conductor in lost):
-        return ()
-    nodes = {world.net.node.get((name, conductor), world.net.free) for feeding, conductor in lost
-             for name in beyond(world.case, world.case.point(feeding))}
-    return tuple(sorted(node for node in nodes if node < world.net.free))
+    """Groups of nodes that a cause cuts off from the supply, or nearly, by each neutral that it opens: the neutrals, and the lines opened as well."""
+    case, node, cut = world.case, world.net.node, world.causes[number].conductors
+    way = {key: beyond(case, case.point(key[0])) for key in cut}
+    neutrals = sorted((way[key] for key in cut if key[1] == "N"), key=len, reverse=True)
+    group = {name: k for k, names in enumerate(neutrals) for name in names}  # of two neutrals in a row the further one
+    terminals = [(name, "N") for name in group]
+    terminals += [(name, key[1]) for key, ohms in cut.items() if key[1] in case.supply.lines and np.isinf(ohms) for name in way[key] if name in group]
+    groups = [set() for _ in neutrals]
+    for name, conductor in terminals:
+        if node.get((name, conductor), world.net.free) < world.net.free:
+            groups[group[name]].add(node[name, conductor])
+    return [np.array(sorted(nodes), int) for nodes in groups]

@@ -69,3 +69,24 @@ def test_where_nothing_hangs_beyond_the_neutral_the_rest_settles_as_usual():
     world = World(case, [r for r in rivals(case) if r.kind == "open neutral" and r.at == "shed"], (NOW,))
     found = world.settle(np.zeros(1, int), np.full((1, len(world.columns)), 0.5), NOW, True, Maps())
     assert found.solved.all() and np.abs(found.between(("house", "L1"), ("house", "N"))) == pytest.approx([230.0], abs=0.1)
+
+
+@pytest.mark.parametrize("loads", [
+    (("a", "resistive", "L1", 3000, "house"), ("b", "resistive", "L2", 200, "house"), ("s", "electronic", "L1", 300, "shed"),
+     ("t", "electronic", "L2", 400, "shed"), ("u", "electronic", "L3", 350, "shed"), ("l", "lamp", "L2", 60, "shed")),
+    (("a", "resistive", "L1", 3000, "house"), ("s", "electronic", "L1", 300, "shed"), ("t", "electronic", "L2", 200, "shed"), ("u", "resistive", "L3", 50, "shed")),
+    (("a", "resistive", "L3", 3000, "house"), ("s", "electronic", "L1", 500, "shed"), ("t", "electronic", "L2", 200, "shed"), ("u", "electronic", "L3", 100, "shed"))])
+def test_two_neutrals_open_in_a_row_float_apart(loads):
+    case = parse_case('title = "t"\nsupply = {}\n[[point]]\nname = "house"\n[[point]]\nname = "shed"\nfed_from = "house"\n' + "".join(
+        f'[[load]]\nname = "{name}"\nkind = "{kind}"\nconnect = "{line}-N"\npower = {power}\npoint = "{point}"\n' for name, kind, line, power, point in loads))
+    causes = [r for r in rivals(case) if {conductor for _, conductor in r.conductors} == {"N"} and all(map(np.isinf, r.conductors.values()))]
+    assert sorted(len(r.conductors) for r in causes) == [1, 1, 2]  # each by itself first, so that none lends its map to both together
+    world = World(case, causes, (NOW,))
+    number, maps = next(n for n, r in enumerate(causes) if len(r.conductors) == 2), Maps(0)
+    world.settle(np.arange(3), np.full((3, len(world.columns)), 0.5), NOW, True, maps)
+    found = world.settle(np.array([number]), np.full((1, len(world.columns)), 0.5), NOW, True, maps)
+    across = lambda state: np.stack([np.abs(state.between(("shed", line), ("shed", "N"))) for line in ("L1", "L2")], axis=-1)
+    wanted = [across(s) for s in before_and_after(replace(case, breaks=causes[number].place.breaks))[1].solutions if s.attracting]
+    assert found.solved.all() and len(wanted) == len(across(found)) > 1
+    for one in wanted:
+        assert np.abs(across(found) - one).max(axis=1).min() < 1.0
