@@ -218,7 +218,8 @@ class Electronic(Switching):
     def stopped(self, voltage, details):
         if details.get("works") is not False:
             return None
-        return Low("goes on and off" if details.get("at_cut_off") else "does not run")
+        held = self.fades and self.cuts_off_at < voltage < self.healthy[1]  # beyond, an upper cut-out has switched it off
+        return Low("goes on and off" if held else "does not run")
 
     def low(self, ratio, details):
         return Low("unharmed", "it takes more current and works on")
