@@ -1,5 +1,6 @@
 """How the states of the loads move together: rates, their Jacobian, and the limits of each mode."""
 
+from copy import copy
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -67,7 +68,7 @@ class Dynamics:
     def jacobian(self, state):
         """Return d(rate)/d(state) of the moving branches, in shares of `scale`, per second; of several rows several."""
         if self.net.sparse and np.ndim(state) > 1:
-            return np.array([self.jacobian(row) for row in state])
+            return np.array([self._of(count).jacobian(row) for count, row in zip(np.broadcast_to(self.net.count, np.shape(state)), state)])
         net, moving, n = self.net, self.moving, self.net.free
         y = net.admittances(state)
         u = net.across(net.solve_linear(y))
@@ -83,6 +84,12 @@ class Dynamics:
         coupled[..., index, index] += own.real[..., moving]
         scale = self.scale[moving]
         return coupled * (scale[None, :] / scale[:, None])
+
+    def _of(self, count):
+        """These equations with `count` of each load, of one row."""
+        own = copy(self)
+        own.net = self.net.varied(count=count)
+        return own
 
     def _coupled(self, state, y, u, size):
         """The Jacobian where loads with several ports couple branches: the slopes are matrices."""

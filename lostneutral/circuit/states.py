@@ -213,7 +213,7 @@ def _with_arrival(found, arrived, nominal):
 def _sensitive(case, net, nominal, healthy, found):
     from lostneutral.circuit import arrival
 
-    if len(net.models) > FEW_BRANCHES:
+    if len(net.models) > FEW_BRANCHES or net.sparse:  # a course for each load, both ways
         return ()
     deciders = arrival.deciding(net, nominal, carried_states(net, healthy, nominal), found)
     loads = [net.wiring.branches[net.branch_number[i]].load for i in deciders]

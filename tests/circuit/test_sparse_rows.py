@@ -42,3 +42,14 @@ def test_several_states_are_solved_as_each_of_them():
         apart = 1e-4 * dynamics.scale[k] * np.eye(len(state))[k]
         found = (dynamics.rates(state + apart) - dynamics.rates(state - apart)) / (2e-4 * dynamics.scale)
         assert np.allclose(dynamics.jacobian(state)[:, k], found, rtol=1e-5, atol=1e-6 * np.abs(found).max())
+
+
+def test_rows_with_other_numbers_of_loads_are_solved_as_each_by_itself():
+    case = parse_case(STREET)
+    net = network(wiring(case, case.breaks_after(), ()))
+    counts = net.count * np.linspace(0.9, 1.1, 3 * len(net.models)).reshape(3, -1)
+    states = np.array([net.settled(np.full(len(net.models), volts)) for volts in (180.0, 230.0, 300.0)])
+    together = Dynamics(net.varied(count=counts), case.supply.nominal)
+    alone = [Dynamics(net.varied(count=own), case.supply.nominal) for own in counts]
+    assert np.allclose(together.rates(states), [one.rates(state) for one, state in zip(alone, states)], rtol=1e-9)
+    assert np.allclose(together.jacobian(states), [one.jacobian(state) for one, state in zip(alone, states)], rtol=1e-9)
