@@ -3,8 +3,11 @@
 import numpy as np
 
 from lostneutral import parse_case
+from lostneutral.circuit import search
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network
+from lostneutral.circuit.search import CAREFUL, SHORT
+from lostneutral.circuit.starts import LawTables, usual
 from lostneutral.circuit.wiring import wiring
 
 STREET = """
@@ -53,3 +56,11 @@ def test_rows_with_other_numbers_of_loads_are_solved_as_each_by_itself():
     alone = [Dynamics(net.varied(count=own), case.supply.nominal) for own in counts]
     assert np.allclose(together.rates(states), [one.rates(state) for one, state in zip(alone, states)], rtol=1e-9)
     assert np.allclose(together.jacobian(states), [one.jacobian(state) for one, state in zip(alone, states)], rtol=1e-9)
+
+
+def test_a_start_near_a_state_leads_to_it_however_short_its_steps():
+    case = parse_case(STREET)
+    net = network(wiring(case, case.breaks_after(), ()))
+    base, tables = usual(net, 230.0), LawTables(net, 230.0)
+    ends = [search._led_to(net, [base], 230.0, tables, effort)[0].voltages for effort in (SHORT, CAREFUL)]
+    assert np.allclose(*ends, atol=1e-6) and np.abs(ends[0] - base).max() > 1.0
