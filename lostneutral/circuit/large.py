@@ -60,7 +60,7 @@ def states_by_lumps(net: Network, nominal, carried) -> Found:
     for lump in lumps:
         every = search(lump.net, nominal)[0]
         start = np.array([carried[where[0]] for where in lump.members])
-        arrived = arrival.decide(lump.net, nominal, start, courses=2)
+        arrived = arrival.decide(lump.net, nominal, start, courses=4)
         arrivals.append(arrived)
         if arrived.ends == "settled":
             every = [arrived.settled, *(s for s in every if not same(s, arrived.settled, nominal))]

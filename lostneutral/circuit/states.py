@@ -82,8 +82,11 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
     from lostneutral.circuit import arrival, large
     from lostneutral.circuit.cycle import on_the_way, one_turn
 
-    if len(net.models) > large.MOST_BRANCHES:
-        return _by_lumps(case, name, net, healthy, more_starts)
+    many = len(net.models) > large.MOST_BRANCHES
+    if many or net.sparse and not len(net.ported) and all(len(m.modes) == 1 for m in net.models):
+        lumped = large.states_by_lumps(net, nominal, carried_states(net, healthy, nominal))
+        if many or lumped.states and not lumped.lost:
+            return _by_lumps(case, name, net, lumped, more_starts)
     found, whole = search.search(net, nominal, tuple(more_starts))
     if len(net.models) <= FEW_BRANCHES:
         found = [_tested(s, nominal) for s in found]
@@ -105,12 +108,11 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
     return state, (found[0] if arrived.ends == "settled" else None)
 
 
-def _by_lumps(case, name, net, healthy, more_starts):
+def _by_lumps(case, name, net, found, more_starts):
     from lostneutral.circuit import large
     from lostneutral.circuit.cycle import one_turn
 
     nominal = case.supply.nominal
-    found = large.states_by_lumps(net, nominal, carried_states(net, healthy, nominal))
     if not found.states and found.cycling is None:  # the lump is too far from the circuit: whatever can be followed, and no claim that it holds
         only = large.followed(net, (*more_starts, usual(net, nominal)))
         if only is None:
