@@ -336,7 +336,7 @@ def _declined(world, judge, found, steps):
     for k, column in enumerate(world.columns):
         for share, chance in _other_positions(column):
             turned = np.array([np.mean(s.likelihood) for s in
-                               _steps(world, judge, [_with(step.values, k, share) for step in steps], Maps(0))])
+                               _steps(world, judge, [_with(step.values, k, share) for step in steps], Maps())])
             turned *= [r.prior for r in world.causes]
             other = world.causes[int(np.argmax(turned))]
             if other.words != first.place.words and UNDECIDED * chance * turned.max() > _weight_of(world, steps, first):
