@@ -49,8 +49,7 @@ def settled_rows(reduced: Reduced, hard, starts=None):
     edges = np.searchsorted(row, [*rows, size])
     reached = [_apart(ends, begin + np.flatnonzero(good[begin:end]), ONE * reduced.nominal) for begin, end in zip(edges, edges[1:])]
     growth = _growths(reduced, row, ends, mode, patterns, sum(reached, [])) if starts else np.zeros(len(row))
-    for k, own in zip(rows, map(np.array, reached)):
-        own = own.astype(int)
+    for k, own in zip(rows, (np.array(items, int) for items in reached)):
         firm = own[growth[own] < -MARGINAL]
         kept = _apart(ends, firm if len(firm) else own[growth[own] <= MARGINAL], SAME * reduced.nominal) if starts else own[:1].tolist()
         which.append(np.full(max(len(kept), 1), k))
@@ -229,12 +228,12 @@ class Neighbours:
         """Return {row: (nodes, departures)}, the states of the nearest of the samples that are known of the row's cause; see `Maps.of`."""
         seen, starts = world.wired.seen, {}
         name = {node: terminal for terminal, node in world.net.node.items()}
-        for row, number in enumerate(cause.tolist()):
+        for number in np.unique(cause).tolist():
             of, states = self._found[number]
-            away = np.abs(of - values[row]).sum(axis=1)
-            near = np.flatnonzero((away == away.min()) & states.solved)
             at = [states.world.net.node[name[node]] for node in seen.tolist()]
-            starts[row] = seen, states.v[np.ix_(near, at)]
+            for row in np.flatnonzero(cause == number).tolist():
+                away = np.abs(of - values[row]).sum(axis=1)
+                starts[row] = seen, states.v[np.ix_((away == away.min()) & states.solved, at)]
         return starts
 
 
