@@ -1,5 +1,7 @@
 """Where to start looking for settled states: star points at which the neutral's current sum changes sign."""
 
+from functools import lru_cache
+
 import numpy as np
 
 from lostneutral.circuit.network import Network
@@ -116,13 +118,20 @@ class LawTables:
     def __init__(self, net: Network, nominal):
         bent = [net.models[k].response(float(nominal))[0].imag for k in net.pairs]
         self.reach = RESONANT if min(bent, default=0.0) < 0 < max(bent, default=0.0) else REACH
-        self.volts = np.arange(0, round(1000 * max(self.reach, 4)) + 1) * (nominal / 1000)
-        self._known = {}
+        self._step = float(nominal) / 1000
+        self.volts = _volts(self.reach, self._step)
 
     def __getitem__(self, model):
-        if model not in self._known:
-            self._known[model] = model.response(self.volts)[0]
-        return self._known[model]
+        return _law(model, self.reach, self._step)
+
+
+def _volts(reach, step):
+    return np.arange(0, round(1000 * max(reach, 4)) + 1) * step
+
+
+@lru_cache(maxsize=256)
+def _law(model, reach, step):
+    return model.response(_volts(reach, step))[0]
 
 
 class _CurrentSum:

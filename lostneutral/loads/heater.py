@@ -142,8 +142,12 @@ class Heater(ThermalLoad):
             per_kelvin = self.power / (self.rated_temperature - self.surroundings)
             return per_kelvin * (np.asarray(temperature) - self.surroundings), per_kelvin + 0 * np.asarray(temperature)
         value, slope = self._flux(temperature)
-        area = self.power / self._flux(self.rated_temperature)[0]
-        return area * value, area * slope
+        return self._shedding * value, self._shedding * slope
+
+    @cached_property
+    def _shedding(self):
+        """Surface that sheds the rated power at rated temperature, m²."""
+        return self.power / self._flux(self.rated_temperature)[0]
 
     @cached_property
     def diameter(self):

@@ -100,15 +100,22 @@ class Lamp(ThermalLoad):
         """Mass of the wire, kg."""
         return data.load("tungsten")["density"]["value"] * self.diameter * self.surface / 4
 
+    @cached_property
+    def _per_resistivity(self):
+        return np.asarray(self.voltage) ** 2 / self.power / self._rated[0]
+
+    @cached_property
+    def _losing(self):
+        """Surface that radiates (m²), and power conducted per kelvin (W/K)."""
+        _, net, span, _ = self._rated
+        return (1 - self.conducted_share) * self.power / net, self.conducted_share * self.power / span
+
     def resistance(self, temperature):
-        scale = np.asarray(self.voltage) ** 2 / self.power / self._rated[0]
         value, slope = materials.tungsten_resistivity(temperature)
-        return scale * value, scale * slope
+        return self._per_resistivity * value, self._per_resistivity * slope
 
     def loss(self, temperature):
-        _, net, span, _ = self._rated
-        radiated = (1 - self.conducted_share) * self.power / net
-        conducted = self.conducted_share * self.power / span
+        radiated, conducted = self._losing
         value, slope = materials.tungsten_radiance(temperature)
         return radiated * (value - self._received) + conducted * (temperature - self.surroundings), radiated * slope + conducted
 

@@ -69,27 +69,22 @@ class ThermalLoad(LoadModel):
         Newton's method on loss(T) R(T) = v², near the answer with both sides as logarithms, since they are nearly powers of T
         above the surroundings; kept between a lower and an upper bound that close in.
         """
-        voltage = np.asarray(voltage, float)
-        u = np.abs(voltage / self.voltage)
-        span = self.rated_temperature - self.surroundings
-        low = self.surroundings + 0 * u * span
-        high = self.surroundings + 1.2 * span * np.maximum(u, 1) ** 2
-        at = self.surroundings + span * u**self._exponent
-        for _ in range(100):
-            (r, r_slope), (lost, lost_slope) = self.resistance(at), self.loss(at)
-            product, above = lost * r, at - self.surroundings
-            excess = product - voltage**2
-            low, high = np.where(excess <= 0, at, low), np.where(excess >= 0, at, high)
-            steep = lost_slope * r + lost * r_slope
-            with np.errstate(all="ignore"):  # without voltage nothing is above the surroundings
-                ratio = voltage**2 / product
-                new = np.where((ratio > 1e-3) & (ratio < 1e3), self.surroundings + above * ratio ** (product / (above * steep)),
-                               at - excess / steep)
-            new = np.where((new >= low) & (new <= high), new, (low + high) / 2)
-            moved = np.abs(new - at)
-            at = new
-            if np.all(moved <= 1e-7 * above + 1e-13 * np.abs(at)):  # the step after this one would be below rounding
-                break
+        voltage, cold = np.asarray(voltage, float), self.surroundings
+        u, wanted, span = np.abs(voltage / self.voltage), voltage**2, self.rated_temperature - cold
+        low, high = cold + 0 * u * span, cold + 1.2 * span * np.maximum(u, 1) ** 2
+        at = cold + span * u**self._exponent
+        with np.errstate(all="ignore"):  # without voltage nothing is above the surroundings
+            for _ in range(100):
+                (r, r_slope), (lost, lost_slope) = self.resistance(at), self.loss(at)
+                product, above = lost * r, at - cold
+                low, high = np.where(product <= wanted, at, low), np.where(product >= wanted, at, high)
+                steep, ratio = lost_slope * r + lost * r_slope, wanted / product
+                new = np.where((ratio > 1e-3) & (ratio < 1e3), cold + above * ratio ** (product / (above * steep)),
+                               at + (wanted - product) / steep)
+                new = np.where((new >= low) & (new <= high), new, (low + high) / 2)
+                moved, at = np.abs(new - at), new
+                if (moved <= 1e-7 * above + 1e-13 * np.abs(at)).all():  # the step after this one would be below rounding
+                    break
         return at[()]
 
     def response(self, voltage):
