@@ -163,7 +163,7 @@ def _settle(net, nominal, state):
     near = net.settled(np.abs(net.across(root.voltages)))
     if np.abs((near - state) / dynamics.scale)[dynamics.moving].max(initial=0.0) > 3 * NEAR:
         return Arrival("undecided")
-    return Arrival("settled", settled_at(net, [root], nominal)[0])
+    return Arrival("settled", settled_at(net, [root], nominal, near[None])[0])
 
 
 def _cycle(course, scale):

@@ -26,8 +26,8 @@ def settle_near(net: Network, nominal, start: Settled | Solution | np.ndarray | 
         return None
     if found is None:
         return None
-    moded, root, _ = found
-    state = the_only_one(moded, root) if one_state_only(moded) else settled_at(moded, [root], nominal)[0]
+    moded, root, states = found
+    state = the_only_one(moded, root) if one_state_only(moded) else settled_at(moded, [root], nominal, states[None])[0]
     return state if state.attracting or np.isnan(state.growth) else None
 
 

@@ -83,12 +83,12 @@ def _in_modes(net, together, modes):
     return tuple(models)
 
 
-def settled_at(net: Network, roots, nominal) -> list[Settled]:
-    """Return each of `roots` with its states and its stability."""
+def settled_at(net: Network, roots, nominal, states=None) -> list[Settled]:
+    """Return each of `roots` with its `states` (a row each, worked out where not given) and its stability."""
     if not roots:
         return []
     dynamics = Dynamics(net, nominal)
-    states = net.settled(np.abs(net.across(np.array([root.voltages for root in roots]))))
+    states = states if states is not None else net.settled(np.abs(net.across(np.array([root.voltages for root in roots]))))
     growths = dynamics.growths(states) if len(dynamics.moving) <= MANY_BRANCHES else np.full(len(roots), np.nan)
     return [Settled(net, *found) for found in zip(roots, states, growths)]
 

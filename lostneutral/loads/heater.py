@@ -124,13 +124,12 @@ class Heater(ThermalLoad):
         """Heat lost per surface (W/m²) and its slope, by radiation and natural convection."""
         temperature = np.asarray(temperature, float)
         n = _DEFAULTS["convection_exponent"]["value"]
-        span = self.rated_temperature - self.surroundings
         above = np.maximum(temperature - self.surroundings, 0)
-        convected = _DEFAULTS["convection"][self.cooling]["value"] * span * (above / span) ** n
-        convected_slope = _DEFAULTS["convection"][self.cooling]["value"] * n * (above / span) ** (n - 1)
+        convecting = _DEFAULTS["convection"][self.cooling]["value"] * (above / (self.rated_temperature - self.surroundings)) ** (n - 1)
         radiating = self._properties["emissivity"] * sigma
         hot, cold = temperature + KELVIN, self.surroundings + KELVIN
-        return radiating * (hot**4 - cold**4) + convected, 4 * radiating * hot**3 + convected_slope
+        cubed = hot * hot * hot
+        return radiating * (cubed * hot - cold**4) + convecting * above, 4 * radiating * cubed + n * convecting
 
     @cached_property
     def surface_load(self):

@@ -114,10 +114,8 @@ def tungsten_radiance(temperature):
     """
     temperature = np.asarray(temperature, float)
     emissivity, slope = _tungsten_curve("total_emissivity")(temperature)
-    return (
-        emissivity * sigma * temperature**4,
-        (slope * temperature + 4 * emissivity) * sigma * temperature**3,
-    )
+    cubed = sigma * (temperature * temperature * temperature)
+    return emissivity * cubed * temperature, (slope * temperature + 4 * emissivity) * cubed
 
 
 def tungsten_heat_capacity(temperature):
