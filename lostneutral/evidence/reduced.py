@@ -31,15 +31,15 @@ class Wired:
         spots = self.acting[self.begins]
         needed = (joins[spots] != 0).any(axis=0) | (drive != 0).any(axis=1)
         needed[n:] = True
-        self.seen = np.flatnonzero(needed)  #: nodes that loads and meters need, and last those that sources fix
+        self.rest = every  #: the supply's star point, to which every node has `LEAST`
+        ends_of = [*net.element_ends, *net.branch_ends[net.pairs], *((k, self.rest) for k in range(n))]
+        self.mesh = StarMesh(every + 1, ends_of, np.append(needed, True))
+        self.seen = np.flatnonzero(self.mesh.kept[:-1])  #: nodes that loads and meters need or that meet many others, last those that sources fix
         self.inner = int((self.seen < n).sum())
         self.joins, self.drive = joins[np.ix_(spots, self.seen)], drive[self.seen]
-        self.rest = every  #: the supply's star point, to which every node has `LEAST`
         self.ported = np.array(sorted(int(k) for spots_of in self.ports for k in spots_of), int)
         plain = np.setdiff1d(np.arange(len(spots)), self.ported)
         self._ends = [(sign, plain, np.searchsorted(self.seen, net.branch_ends[spots[plain], end])) for sign, end in ((1, 0), (-1, 1))]
-        ends_of = [*net.element_ends, *net.branch_ends[net.pairs], *((k, self.rest) for k in range(n))]
-        self.mesh = StarMesh(every + 1, ends_of, np.append(needed, True))
         self._gather(ends_of)
 
     def _group(self, joins):
@@ -303,10 +303,10 @@ class Reduced:
         each = np.einsum("rjm,rjmk->rmk", change, moved.reshape(len(rows), 2 * b, m, 2))
         return plain - np.stack([each.real, each.imag], -2)
 
-    def growth(self, rows, u, models=None, decided=0.0):
+    def growth(self, rows, u, models, decided):
         """Return how fast a small departure grows in each row, in units of the loads' own rate, one rate for all loads.
 
-        Below −`decided` what is returned may be a bound that it does not exceed.
+        Where it does not exceed −2 `decided` for sure, that is what is returned.
         """
         y, slope, crossed = self.response(rows, u, models)
         b, size = u.shape[1], np.maximum(np.abs(u), 1e-9)
@@ -323,21 +323,24 @@ class Reduced:
         for ports, follows in zip(self.wired.ports, between):
             moved[:, :, list(ports)] = full[:, :, list(ports)] @ follows
         matrix = np.real(np.conj(u / size)[:, :, None] * -moved)[:, acting][:, :, acting]
-        highest = _bound(matrix)
-        open_ = np.flatnonzero(highest >= 1.0 - decided)
+        growth = np.full(len(rows), -2 * decided)
+        open_ = np.flatnonzero(~_surely_below(matrix, 1.0 - 2 * decided))
         if len(open_):
-            highest[open_] = np.linalg.eigvals(matrix[open_]).real.max(axis=1)
-        return highest - 1.0
+            growth[open_] = np.linalg.eigvals(matrix[open_]).real.max(axis=1) - 1.0
+        return growth
 
 
-def _bound(matrix):
-    """Return what no real part of an eigenvalue of each `matrix` exceeds: the highest eigenvalue of its symmetric part, the loads scaled
-    so that each meets the others as strongly as they meet it.
+def _surely_below(matrix, level):
+    """Return whether no real part of an eigenvalue of each `matrix` can reach `level`: whether none of its symmetric part does, the loads
+    scaled so that each meets the others as strongly as they meet it.
 
     Source: Horn and Johnson, Topics in Matrix Analysis (1991): a matrix's eigenvalues lie in its field of values.
     """
+    from scipy.linalg.lapack import dpotrf
+
     into, out = np.linalg.norm(matrix, axis=1), np.linalg.norm(matrix, axis=2)
     both = (into > 0) & (out > 0)
     scale = np.sqrt(np.divide(into, out, out=np.ones_like(into), where=both))
-    even = matrix * scale[:, :, None] / scale[:, None, :]
-    return np.linalg.eigvalsh((even + even.transpose(0, 2, 1)) / 2)[:, -1]
+    even = matrix * (scale[:, :, None] / -2) / scale[:, None, :]
+    left = even + even.transpose(0, 2, 1) + level * np.eye(matrix.shape[1])
+    return np.array([dpotrf(one.T, overwrite_a=True)[1] == 0 for one in left], bool)  # what is positive definite has a factor

@@ -10,6 +10,7 @@ import numpy as np
 from lostneutral.frozen import dataclass
 
 SLACK = 1  #: nodes more than the fewest that a node may meet, and still be taken out in the same round
+MOST = 32  #: nodes that one that is taken out meets at most: what meets more is sooner solved in a matrix with those that stay
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,14 +31,14 @@ class StarMesh:
     """The order in which nodes are taken out of a network, worked out once, and what it does to rows of admittances."""
 
     def __init__(self, nodes: int, pairs, kept):
-        """`nodes` are joined by `pairs` (of nodes; more may be made); those of `kept` (bool) stay."""
+        """`nodes` are joined by `pairs` (of nodes; more may be made); those of `kept` (bool) stay, and what would meet too many (`MOST`)."""
         self.pairs, self._near, self._rounds = {}, [set() for _ in range(nodes)], []
+        self.kept = np.array(kept)
         for a, b in pairs:
             if a != b:
                 self.pair(int(a), int(b))
-        waiting = sorted(np.flatnonzero(~np.asarray(kept)).tolist())
-        while waiting:
-            chosen = self._apart(waiting)
+        waiting = sorted(np.flatnonzero(~self.kept).tolist())
+        while chosen := self._apart(waiting):
             for size in sorted({len(self._near[k]) for k in chosen}):
                 self._take_out([k for k in chosen if len(self._near[k]) == size])
             out = set(chosen)
@@ -45,7 +46,8 @@ class StarMesh:
             for k in chosen:
                 for other in self._near[k]:
                     self._near[other].discard(k)
-        self.left = np.array([(a, b) for a, b in self.pairs if kept[a] and kept[b]], int).reshape(-1, 2)
+        self.kept[waiting] = True
+        self.left = np.array([(a, b) for a, b in self.pairs if self.kept[a] and self.kept[b]], int).reshape(-1, 2)
         self._left = np.array([self.pairs[a, b] for a, b in self.left.tolist()], int)
 
     def pair(self, a, b):
@@ -59,7 +61,7 @@ class StarMesh:
 
     def _apart(self, waiting):
         met = {k: len(self._near[k]) for k in waiting}
-        most, chosen, barred = min(met.values()) + SLACK, [], set()
+        most, chosen, barred = min(min(met.values(), default=0) + SLACK, MOST), [], set()
         for k in sorted((k for k in waiting if met[k] <= most), key=met.get):
             if k not in barred:
                 chosen.append(k)

@@ -8,6 +8,7 @@ from lostneutral.circuit.equations import model_part
 
 STEP = 0.5  #: V between the voltages of a table
 TOP = 1500.0  #: V, the end of a table; above it a load is held at the admittance it has there
+CELLS = round(TOP / STEP)
 
 
 class Tables:
@@ -35,8 +36,8 @@ class Tables:
     def _stacked(self, models):
         if models not in self._stacks:
             different = list(dict.fromkeys(models))
-            parts = [self._table(model) for model in different]
-            self._stacks[models] = (np.stack(parts) if parts else None), np.array([different.index(m) for m in models], int)
+            parts = np.array([self._table(model) for model in different]).reshape(-1, CELLS, 4)
+            self._stacks[models] = parts if parts.imag.any() else parts.real.copy(), np.array([different.index(m) for m in models], int)
         return self._stacks[models]
 
     def _table(self, model):
@@ -76,12 +77,10 @@ class Lookup:
         return y, slope, crossed
 
     def _looked_up(self, volts):
-        if self.table is None:
-            return np.empty(volts.shape, complex), np.empty(volts.shape, complex)
-        place = np.minimum(volts / STEP, self.table.shape[1] - 1e-6)
+        place = np.minimum(volts / STEP, CELLS - 1e-6)
         cell = place.astype(int)
         t = place - cell
-        a, b, c, d = np.moveaxis(self.table[self.which, cell], -1, 0)
+        a, b, c, d = np.moveaxis(self.table.reshape(-1, 4).take(self.which * CELLS + cell, axis=0), -1, 0)
         return a + t * (b + t * (c + t * d)), np.where(volts < TOP, (b + t * (2 * c + t * (3 * d))) / STEP, 0.0)
 
 

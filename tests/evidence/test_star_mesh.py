@@ -6,9 +6,10 @@ import pytest
 
 from lostneutral import parse_case
 from lostneutral.evidence.likelihood import Judge
+from lostneutral.evidence.reduced import _surely_below
 from lostneutral.evidence.rivals import rivals
 from lostneutral.evidence.settled import Maps
-from lostneutral.evidence.star_mesh import StarMesh
+from lostneutral.evidence.star_mesh import MOST, StarMesh
 from lostneutral.evidence.world import World
 
 CASE = """title = "A row of three"
@@ -94,6 +95,24 @@ def test_a_mesh_keeps_all_digits_over_twelve_decades():
                         right[one] += mpmath.mpmathify(complex(value)) * mpmath.mpmathify(complex(fixed[other - free]))
         answer = mpmath.lu_solve(matrix, right)
     assert np.abs(v[:free, 0] - [complex(a) for a in answer]).max() < 1e-10
+
+
+def test_what_meets_many_others_is_left_to_the_matrix():
+    """By hand: a hub that meets more than `MOST` stays, at its ends what meets two goes; one with as many goes."""
+    def mesh(met):
+        ends = [(0, k) for k in range(1, met)] + [(0, met + 1), (met + 1, met)]
+        return StarMesh(met + 2, ends, (np.arange(met + 2) > 0) & (np.arange(met + 2) <= met))
+
+    assert mesh(MOST).kept.tolist() == [False] + [True] * MOST + [False] and len(mesh(MOST).left) == MOST * (MOST - 1) / 2
+    assert mesh(MOST + 1).kept.tolist() == [True] * (MOST + 2) + [False] and sorted(mesh(MOST + 1).left.max(axis=1)) == list(range(1, MOST + 2))
+
+
+def test_growth_is_bounded_by_the_symmetric_part_of_what_is_scaled_alike():
+    """By hand: a product a·bᵀ, which has the one eigenvalue Σ a b, is symmetric once scaled; what meets nothing changes nothing."""
+    one = np.outer([8.0, 0.5, 0.0], [0.01, 2.0, 0.0])[None]
+    assert [bool(_surely_below(one, level)[0]) for level in (1.07, 1.09)] == [False, True]
+    skew = np.array([[[0.0, -5.0], [5.0, 0.0]]])  # a circle: eigenvalues ±5i, field of values on the imaginary axis
+    assert [bool(_surely_below(skew, level)[0]) for level in (-1e-9, 1e-9)] == [False, True]
 
 
 @pytest.mark.parametrize("cause", ["sound", "open neutral", "line lost", "line crossed with neutral"])
