@@ -132,18 +132,21 @@ def lump_of(net: Network, nodes, base, nominal) -> "Lump | None":
         if inside[a] != inside[b]:
             flowing += y
             at_rest += y * base[b if inside[a] else a]
-    members = {}
+    members, on_line = {}, {}  # branches by line and model, and by line alone; lines go by the voltage that one was first met at
     for k in net.pairs:
         a, b = net.branch_ends[k]
         if inside[a] != inside[b] and net.count[k] > 0:
-            line = base[b if inside[a] else a] / (ALIKE * nominal)
-            members.setdefault((round(line.real), round(line.imag), net.models[k]), []).append(k)
+            at = base[b if inside[a] else a]
+            line = next((other for other in on_line if abs(other - at) <= ALIKE * nominal), at)
+            members.setdefault((line, net.models[k]), []).append(k)
+            on_line.setdefault(line, []).append(k)
     if not members:
         return None
     groups = list(members.values())
     counts = np.array([net.count[where].sum() for where in groups])
-    lines = [np.average([base[a if inside[b] else b] for a, b in net.branch_ends[where]], weights=net.count[where])
-             for where in groups]
+    mean = {line: np.average([base[a if inside[b] else b] for a, b in net.branch_ends[where]], weights=net.count[where])
+            for line, where in on_line.items()}
+    lines = [mean[line] for line, _ in members]
     held = [at_rest / flowing] if flowing else []
     size = len(groups)
     small = replace(net, node={("lump", "N"): 0}, island={}, free=1, fixed=np.array([*lines, *held], complex),

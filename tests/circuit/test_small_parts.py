@@ -462,6 +462,11 @@ def test_like_loads_are_lumped_by_their_line_and_kind():
     assert lump.net.count.tolist() == [4.0, 1.0, 1.0] and [list(m) for m in lump.members] == [[0, 1], [2], [3]]
     assert lump.net.fixed == pytest.approx([LINES_AT[0], LINES_AT[1], LINES_AT[0], 0.0]) and lump.net.element_admittance == pytest.approx([1 / 5])
     assert large.lump_of(net, np.array([], int), base, 230.0) is None
+    # a line that drops along the way is one line, at the mean of all that hangs on it, whatever their kind (by hand: 4, 1 and 1 loads)
+    net = replace(net, branch_ends=net.branch_ends.copy(), fixed=np.append(net.fixed, LINES_AT[0] - 6.0))
+    net.branch_ends[3, net.branch_ends[3] >= net.free] = len(base)
+    lump = large.lump_of(net, np.array([net.node["intake", "N"]]), np.append(base, LINES_AT[0] - 6.0), 230.0)
+    assert lump.net.fixed == pytest.approx([LINES_AT[0] - 6 / 5, LINES_AT[1], LINES_AT[0] - 6 / 5, 0.0])
 
 
 def test_the_load_that_is_told_by_its_ports_and_the_one_that_is_told_by_its_lines():
