@@ -125,7 +125,7 @@ class _Step:
 def evaluated(world, judge, cause, values, maps):
     """Return the samples `values` (samples, unknowns; 0 to 1) of the causes numbered `cause` (samples,), solved together."""
     pieces = [slice(at, at + BATCH) for at in range(0, len(values), BATCH)]
-    return _joined([_evaluated(world, judge, cause[piece], values[piece], maps) for piece in pieces])
+    return joined([_evaluated(world, judge, cause[piece], values[piece], maps) for piece in pieces])
 
 
 def _evaluated(world, judge, cause, values, maps):
@@ -200,14 +200,14 @@ def _led(world, judge, start, size, cause, of, chance, maps, tick):
             trial = evaluated(world, judge, own, values.reshape(len(own), -1), maps)
             gained = np.einsum("lp,pls->ls", by, (trial.logs - now.logs).reshape(2, len(lanes), half))
             taken = np.log(chance.of(lanes, half)) < power[:, None] * gained
-            now = _picked(_joined([now, trial]), np.arange(len(own)) + len(own) * taken.ravel())
+            now = _picked(joined([now, trial]), np.arange(len(own)) + len(own) * taken.ravel())
             scale = np.clip(scale * np.where(taken.mean(axis=1) > 0.3, 1.4, 0.7), 0.02, 2.0)
         likely = np.einsum("lp,pls->ls", by, now.logs.reshape(2, len(lanes), half))
         for k, lane in enumerate(lanes):
             yield lane, now.part(k * half, (k + 1) * half, tuple(power[k] * path[lane]))
 
 
-def _joined(steps):
+def joined(steps):
     """Return the samples of `steps` as those of one."""
     starts = np.cumsum([0, *(s.size for s in steps)])
     states = [s.states for s in steps]
@@ -285,7 +285,7 @@ def weighed_runs(runs) -> Sampled:
         shares.append(np.average(of_paths, axis=0, weights=found if found.any() else None))
         settled = shares[-1] @ np.concatenate([s.settled for s in steps])
         evidences.append(shares[-1] @ likely / settled if settled else 0.0)
-    every = _joined([s for steps in runs for s in steps])
+    every = joined([s for steps in runs for s in steps])
     states = every.states
     share = np.concatenate(shares)[states.sample] / len(runs) * states.weight
     unsolved = float(share[~states.solved].sum())

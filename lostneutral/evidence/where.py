@@ -25,7 +25,7 @@ from lostneutral.evidence.sampling import quantity
 from lostneutral.evidence.scale import EVEN, PLAYS, UNDECIDED
 from lostneutral.evidence.settled import Maps, Neighbours
 from lostneutral.evidence.spans import percentile
-from lostneutral.evidence.tempered import evaluated
+from lostneutral.evidence.tempered import evaluated, joined
 from lostneutral.evidence.thinned import everywhere, is_long, narrowed, shared_out, spread_over, thinned
 from lostneutral.evidence.world import World, highest_supply
 from lostneutral.frozen import dataclass
@@ -191,9 +191,10 @@ def _integrated(world, judge, maps, drawn):
     made = _steps(world, judge, [probes if rival.own is None else draws for rival in world.causes], maps)
     moved = [n for n, step in enumerate(made) if world.causes[n].own is None and _moved_by(step.volts, step.states.sample) > MOVES]
     known = Neighbours({n: (made[n].values[made[n].states.sample], made[n].states) for n in moved})
+    probed = {n: made[n].part(1, len(probes)) for n in moved}
     made = [step.part(0, 1) if world.causes[n].own is None else step for n, step in enumerate(made)]
-    for n, step in zip(moved, _steps(world, judge, [draws] * len(moved), known, moved)):
-        made[n] = step
+    for n, step in zip(moved, _steps(world, judge, [draws[PROBES:]] * len(moved), known, moved)):
+        made[n] = joined([probed[n], step])
     return made
 
 
@@ -268,7 +269,8 @@ def _solved(world, n, place, own, step, condition):
 def _begun(world, n, net, step, condition):
     """Yield the voltages of the nodes of `net` (V) from which the state of the cause numbered `n` is looked for: the likeliest that
     its samples have, or, where nothing was observed, the usual guess and the states at the median."""
-    guess = first_guess(net, world.case.supply.nominal)
+    known = step is not None and net.node.keys() <= world.net.node.keys()
+    guess = net.all_voltages(np.zeros(net.free, complex)) if known else first_guess(net, world.case.supply.nominal)
     if step is None:
         yield guess
         states = world.settle(np.array([n]), np.full((1, len(world.columns)), 0.5), condition, True, Maps(0))
