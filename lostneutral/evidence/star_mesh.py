@@ -6,9 +6,11 @@ Kron, Tensor analysis of networks (1939).
 """
 
 import numpy as np
+from scipy.sparse import csr_matrix
 
 from lostneutral.frozen import dataclass
 
+TOGETHER = 512  #: rows, which then stay near the processor
 SLACK = 1  #: nodes more than the fewest that a node may meet, and still be taken out in the same round
 MOST = 32  #: nodes that one that is taken out meets at most: what meets more is sooner solved in a matrix with those that stay
 
@@ -23,8 +25,7 @@ class _Round:
     first: np.ndarray  #: (made,): which spokes make each pair of a mesh …
     second: np.ndarray  #: … together
     into: np.ndarray  #: numbers of the pairs that are added to
-    order: np.ndarray  #: what is made, sorted by the pair that it is added to
-    starts: np.ndarray  #: where each of these begins
+    added: object  #: which of what is made is added to each of these: a sparse matrix (pairs, nodes × made)
 
 
 class StarMesh:
@@ -73,23 +74,24 @@ class StarMesh:
         first, second = np.triu_indices(len(others[0]), 1)
         spokes = [[self.pair(k, other) for other in own] for k, own in zip(nodes, others)]
         made = np.array([self.pair(own[i], own[j]) for own in others for i, j in zip(first, second)], int)
-        into, starts = np.unique(np.sort(made), return_index=True)
-        self._rounds.append(_Round(np.array(nodes), np.array(others), np.array(spokes), first, second, into,
-                                   np.argsort(made, kind="stable"), starts))
+        into, row = np.unique(made, return_inverse=True)
+        added = csr_matrix((np.ones(len(made)), (row, np.arange(len(made)))), (len(into), len(made)))
+        self._rounds.append(_Round(np.array(nodes), np.array(others), np.array(spokes), first, second, into, added))
 
     def taken_out(self, y):
         """Return (admittances between the nodes `left` (pairs, rows), shares for `spread`), of `y` (pairs, rows), S.
 
         The pairs of `y` are numbered as `pairs` numbers them; it is changed on the way.
         """
-        shares = []
-        for r in self._rounds:
-            spokes = y[r.spokes]
-            share = spokes * (1 / spokes.sum(axis=1, keepdims=True))
-            shares.append(share)
-            if len(r.into):
-                made = (spokes[:, r.first] * share[:, r.second]).reshape(-1, y.shape[1])[r.order]
-                y[r.into] += np.add.reduceat(made, r.starts, axis=0) if len(r.into) < len(made) else made
+        shares = [np.empty((*r.spokes.shape, y.shape[1]), complex) for r in self._rounds]
+        for begin in range(0, y.shape[1], TOGETHER):
+            rows = slice(begin, begin + TOGETHER)
+            some = y[:, rows]
+            for r, share in zip(self._rounds, shares):
+                spokes = some[r.spokes]
+                share[..., rows] = own = spokes * (1 / spokes.sum(axis=1, keepdims=True))
+                if len(r.into):
+                    some[r.into] += r.added @ (spokes[:, r.first] * own[:, r.second]).reshape(-1, some.shape[1])
         return y[self._left], shares
 
     def spread(self, shares, rows, v):
