@@ -7,10 +7,12 @@ section IV.5 (Table 5.6) and section IV.8 (splitting of the stage equations).
 """
 
 from dataclasses import field
+from functools import partial
 
 import numpy as np
 
 from lostneutral.circuit.waveform.model import TimeNetwork
+from lostneutral.circuit.waveform.resolvent import Resolvent
 from lostneutral.errors import NoSolutionError
 from lostneutral.frozen import dataclass
 
@@ -21,8 +23,9 @@ _A = np.array([[(88 - 7 * _ROOT) / 360, (296 - 169 * _ROOT) / 1800, (-2 + 3 * _R
 STAGES = np.array([(4 - _ROOT) / 10, (4 + _ROOT) / 10, 1.0])  #: where in the step the stages lie
 WEIGHTS = _A[2]  #: of the quadrature
 _EIGEN, _FROM = np.linalg.eig(np.linalg.inv(_A))
-_KEEP = [int(np.argmin(np.abs(_EIGEN.imag))), int(np.argmax(_EIGEN.imag))]  # the real one, and one of the pair
+_REAL, _PAIR = int(np.argmin(np.abs(_EIGEN.imag))), int(np.argmax(_EIGEN.imag))
 _TO = np.linalg.inv(_FROM)
+_SYSTEMS = ((_EIGEN[_REAL].real, _FROM[:, _REAL].real, _TO[_REAL].real), (_EIGEN[_PAIR], 2 * _FROM[:, _PAIR], _TO[_PAIR]))  # one of the pair for both
 _PLACES = (0.0, *STAGES.tolist())
 _CUBIC = np.linalg.inv(np.vander(_PLACES, 4))  # values at 0 and the stages -> polynomial
 
@@ -61,7 +64,7 @@ class Marcher:
     def __init__(self, net: TimeNetwork, steps: int):
         self.net, self.steps = net, steps
         self.step = net.period / steps
-        self.factors = {}
+        self.factors, self.resolvents = {}, {}
         n, links, varistors = len(net.mass), len(net.bridges), len(net.varistor_law)
         self.drop, self.resistance, self.cut, self.restart, self.power, self.fade, self.cuts_out, self.below, self.delay = (
             np.array([getattr(b, key) for b in net.bridges], float) for key in
@@ -204,45 +207,40 @@ class Marcher:
         constant[row] = -mode * self.drop
         return system, constant
 
-    def _factor(self, mode, h, count):
-        """Return what `count` steps of `h` (s) are made with: solver parts, constant, what a step's beginning (3n, n) and its
+    def _factor(self, mode, count):
+        """Return what `count` full steps are made with: solver parts, constant, what a step's beginning (3n, n) and its
         nonlinear currents (3n, 3k) come to at its stages, and how the nonlinear currents of all steps are coupled.
 
         The stage equations fall apart into one real and one complex system of the network's own size.
         """
         key = mode.tobytes(), count
-        if h == self.step and key in self.factors:
+        if key in self.factors:
             return self.factors[key]
         net, n, k = self.net, len(self.net.mass), self.sees.shape[1]
         system, constant = self._system(mode)
         parts, begun, spread = [], np.zeros((3, n, n)), np.zeros((3, n, 3, k))
-        for at, times in zip(_KEEP, (1, 2)):
-            eigen, column, row = _EIGEN[at], times * _FROM[:, at], _TO[at]
-            if times == 1:
-                eigen, column, row = eigen.real, column.real, row.real
-            inverse = np.linalg.inv((eigen / h) * net.mass - system)
+        for eigen, column, row in _SYSTEMS:
+            inverse = np.linalg.inv((eigen / self.step) * net.mass - system)
             parts.append((column, row, inverse))
-            begun += np.multiply.outer(column, inverse * (row.sum() * (eigen / h) * np.diag(net.mass))).real
+            begun += np.multiply.outer(column, inverse * (row.sum() * (eigen / self.step) * np.diag(net.mass))).real
             spread += (column[:, None, None, None] * row[:, None] * (inverse @ self.enters)[:, None]).real
         begun, spread = begun.reshape(3 * n, n), spread.reshape(3 * n, 3 * k)
         coupling, later = np.zeros((count, 3 * k, count, 3 * k)), spread
         for apart in range(count):
             coupling[range(apart, count), :, range(count - apart)] = (self.sees.T @ later.reshape(3, n, 3 * k)).reshape(3 * k, 3 * k)
             later = begun @ later[-n:]
-        made = parts, constant, begun, spread, coupling.reshape(3 * k * count, 3 * k * count)
-        if h == self.step:
-            self.factors[key] = made
+        self.factors[key] = made = parts, constant, begun, spread, coupling.reshape(3 * k * count, 3 * k * count)
         return made
 
     def _stages(self, course, h, most=1):
         """Return y at the stages of as many steps of `h` (s) as are solved together, at most `most`, (3 steps, n), and what they were made with."""
-        count = 1
-        if abs(h - self.step) < 1e-9 * self.step:
-            h, count = self.step, min(most, self.together)
-        parts, constant, begun, spread, coupling = self._factor(course.mode, h, count)
-        right = (self.net.force(course.time + _stages(count) * h).T + constant).reshape(count, 3, -1)
+        if abs(h - self.step) >= 1e-9 * self.step:
+            return self._odd(course, h)
+        count = min(most, self.together)
+        parts, constant, begun, spread, coupling = self._factor(course.mode, count)
+        right = (self.net.force(course.time + _stages(count) * self.step).T + constant).reshape(count, 3, -1)
         forced = sum(column[:, None] * ((row @ right) @ inverse.T)[:, None] for column, row, inverse in parts).real.reshape(count, -1, 1)
-        stages, slope = _through(begun, forced, course.y[:, None]), np.zeros(0)
+        stages, slope, through = _through(begun, forced, course.y[:, None]), np.zeros(0), partial(_through, begun)
         if len(coupling):
             try:
                 drawn, slope = self._newton((stages.reshape(3 * count, -1) @ self.sees).ravel(), coupling, course)
@@ -250,8 +248,33 @@ class Marcher:
                 if count == 1:
                     raise
                 return self._stages(course, h)
-            stages = _through(begun, forced + spread @ drawn.reshape(count, -1, 1), course.y[:, None])
-        return stages.reshape(3 * count, -1), (begun, spread, coupling, slope)
+            stages = through(forced + spread @ drawn.reshape(count, -1, 1), course.y[:, None])
+        return stages.reshape(3 * count, -1), (through, spread, coupling, slope)
+
+    def _odd(self, course, h):
+        """The same of one step that is shorter than a full one."""
+        net, (n, k), key = self.net, self.sees.shape, course.mode.tobytes()
+        if key not in self.resolvents:
+            system, constant = self._system(course.mode)
+            self.resolvents[key] = Resolvent(net.mass, system, _SYSTEMS[0][0] / self.step), constant
+        resolvent, constant = self.resolvents[key]
+        forces, states = np.zeros((n, 3 + k + 1)), np.zeros((n, 3 + k + 1))
+        forces[:, :3], forces[:, 3:-1], states[:, -1] = net.force(course.time + STAGES * h) + constant[:, None], self.enters, course.y
+        stages, spread, slope = np.zeros((3, n)), np.zeros((3, n, 3, k)), np.zeros(0)
+        for eigen, column, row in _SYSTEMS:
+            found = resolvent.solved(eigen / h, forces, states)
+            stages += np.outer(column, found[:, :3] @ row + row.sum() * found[:, -1]).real
+            spread += (column[:, None, None, None] * row[:, None] * found[:, None, 3:-1]).real
+
+        def through(added, x):
+            begun = sum(np.multiply.outer(column * row.sum(), resolvent.solved(eigen / h, np.zeros(x.shape), x)).real for eigen, column, row in _SYSTEMS)
+            return begun.reshape(1, 3 * n, -1) + added
+
+        coupling = (self.sees.T @ spread.reshape(3, n, 3 * k)).reshape(3 * k, 3 * k)
+        if k:
+            drawn, slope = self._newton((stages @ self.sees).ravel(), coupling, course)
+            stages += (spread.reshape(3 * n, 3 * k) @ drawn).reshape(3, n)
+        return stages, (through, spread.reshape(3 * n, 3 * k), coupling, slope)
 
     def _newton(self, open_, coupling, course):
         """Solve w = open + coupling f(w); return f and its slope at the solution."""
@@ -315,15 +338,15 @@ class Marcher:
 
     def _carried(self, x, factors, count):
         """Return d y(end of `count` steps) / d(start), from that of their beginning."""
-        begun, spread, coupling, slope = factors
+        through, spread, coupling, slope = factors
         (n, columns), size = x.shape, count * spread.shape[1]
         added = np.zeros((count, 3 * n, 1))
         if size:
             slope, coupling = slope[:size], coupling[:size, :size]
-            seen = (self.sees.T @ _through(begun, added, x).reshape(3 * count, n, columns)).reshape(size, columns)
+            seen = (self.sees.T @ through(added, x).reshape(3 * count, n, columns)).reshape(size, columns)
             seen = np.linalg.solve(np.eye(size) - coupling * slope, seen)
             added = spread @ (slope[:, None] * seen).reshape(count, size // count, columns)
-        return _through(begun, added, x)[-1, -n:]
+        return through(added, x)[-1, -n:]
 
 
 def _stages(count):
