@@ -35,7 +35,8 @@ def take(samples: Samples, where) -> Samples:
     def part(value):
         return None if value is None else value[where]
 
-    models = samples.models and tuple(model_part(m, samples.size, where) for m in samples.models)
+    parts = {id(m): model_part(m, samples.size, where) for m in {id(m): m for m in samples.models or ()}.values()}
+    models = samples.models and tuple(parts[id(m)] for m in samples.models)
     return Samples(len(where), models, part(samples.count), part(samples.element_admittance), part(samples.fixed))
 
 

@@ -13,6 +13,7 @@ _SHORTEST = 1e-6  #: of a step, as a share of the whole
 _STALLS = 8  #: steps within which the squared imbalance has to fall by a tenth
 _FARTHEST = 10.0  #: longest step, in source voltages
 MOST_DAMPED = 400  #: free nodes of a sparse network up to which a damped step is tried: its matrix fills up
+TOGETHER, MOST_LENGTHS = 100, 4  #: trials of shorter steps that are made at once, and lengths of one step among them
 _WEIGHTS = (1e-8, 1e-4, 1e-2, 1.0, 100.0)  #: of the damping where Newton's own direction does not help
 
 
@@ -171,23 +172,26 @@ class _Table:
 
     def _search(self, rows, step, shortest):
         """Move each of `rows` along its step as far as Armijo's rule allows; return which moved."""
-        length, done, n = np.ones(len(rows)), np.zeros(len(rows), bool), step.shape[1]
+        longest, done, n, lot = 1.0, np.zeros(len(rows), bool), step.shape[1], 1
         trying = np.arange(len(rows))
         while len(trying):
-            at = rows[trying]
-            trial = _moved((self.v[0][at], self.v[1][at]), length[trying, None] * step[trying], n)
+            length, own = np.tile(longest / 2.0 ** np.arange(lot), len(trying)), np.repeat(trying, lot)
+            at = rows[own]
+            trial = _moved((self.v[0][at], self.v[1][at]), length[:, None] * step[own], n)
             current, left, largest, response = self._of(at).imbalance(trial)
             square = _square(current)
-            good = square < self.merit[at] * (1 - 1e-4 * length[trying])
-            if good.any():
-                take = at[good]
+            good = ((square < self.merit[at] * (1 - 1e-4 * length)) & (length >= shortest[own])).reshape(-1, lot)
+            fell = good.any(axis=1)
+            if fell.any():
+                take, chosen = rows[trying[fell]], np.flatnonzero(fell) * lot + good[fell].argmax(axis=1)
                 for whole, part in zip((*self.v, self.current, self.left, self.largest, self.merit, *self.response),
                                        (*trial, current, left, largest, square, *response)):
-                    whole[take] = part[good]
-                done[trying[good]] = True
-            length[trying] /= 2
-            trying = trying[~good]
-            trying = trying[length[trying] >= shortest[trying]]
+                    whole[take] = part[chosen]
+                done[trying[fell]] = True
+            longest /= 2.0**lot
+            trying = trying[~fell]
+            trying = trying[longest >= shortest[trying]]
+            lot = 1 if self.equations.net.sparse or not len(trying) else min(max(TOGETHER // len(trying), 1), MOST_LENGTHS)
         return done
 
 

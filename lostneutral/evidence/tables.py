@@ -24,7 +24,8 @@ class Tables:
         by their branches) answer by their own law.
         """
         ported = {int(k) for unit in units for k in unit}
-        own = tuple(k for k, model in enumerate(models) if k not in ported and _sampled(model))
+        sampled = {id(model) for model in {id(model): model for model in models}.values() if _sampled(model)}
+        own = tuple(k for k, model in enumerate(models) if k not in ported and id(model) in sampled)
         plain = tuple(k for k in range(len(models)) if k not in ported and k not in own)
         return Lookup(models, size, [list(unit) for unit in units], own, plain, *self._stacked(tuple(models[k] for k in plain)))
 

@@ -105,17 +105,16 @@ def thinned(case: Case, chosen) -> tuple[Case, dict[str, str]]:
 
 def everywhere(case, outcomes, stands):
     """Return `outcomes` with what stands at every point of `case`: at one that was left out what does at that which stands for it."""
-    ends = [(p, stands[p.name], terminal_names(case, p)) for p in case.points]
-    made = []
+    alike = [(stands[p.name], tuple(terminal_names(case, p))) for p in case.points]
+    nodes = [(p.name, c) for p, (_, terminals) in zip(case.points, alike) for c in terminals]
+    known = [(other, c) for other, terminals in alike for c in terminals]
+    names, one_of, made = [p.name for p in case.points], dict(zip(alike[::-1], case.points[::-1])), []
     for outcome in outcomes:
         if outcome.solution is not None:
-            known = outcome.solution.nodes
-            nodes = {(p.name, c): known.get((other, c)) for p, other, terminals in ends for c in terminals}
-            whole, words = replace(outcome.solution, nodes={**known, **nodes}), {}
-            for p, *alike in ends:
-                if (*alike,) not in words:
-                    words[*alike,] = point_words(case, p, whole)
-            outcome = replace(outcome, solution=whole, points={p.name: words[*alike,] for p, *alike in ends})
+            stand = outcome.solution.nodes
+            whole = replace(outcome.solution, nodes={**stand, **dict(zip(nodes, map(stand.get, known)))})
+            words = {ends: point_words(case, p, whole) for ends, p in one_of.items()}
+            outcome = replace(outcome, solution=whole, points=dict(zip(names, map(words.get, alike))))
         made.append(outcome)
     return tuple(made)
 
