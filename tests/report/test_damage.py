@@ -3,7 +3,9 @@
 import json
 import re
 from dataclasses import replace
+from types import SimpleNamespace
 
+import numpy as np
 import pytest
 from read_back import page_texts
 
@@ -13,6 +15,7 @@ from lostneutral.circuit.solution import State
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import verdicts
 from lostneutral.consequences.harm import harms
+from lostneutral.report.base.words import NOTHING
 from lostneutral.report.damage import figures as damage_figures
 from lostneutral.report.damage import section as damage
 from lostneutral.report.documents.document import report_pdf
@@ -184,3 +187,14 @@ def test_a_joint_has_its_section_figure_and_table():
     svg, words = damage_figures.joint(joint_sweep(result.case), 10.0)
     assert 'id="joint-heat"' in svg and "greatest at" in words
     assert damage.joint(result_of('"open"')) == []
+
+
+def test_a_joint_at_which_the_circuit_does_not_settle_is_told_without_a_figure():
+    # invariant: what is not calculated is neither drawn nor called greatest
+    sweep, case = joint_sweep(result_of("3.0").case), result_of("3.0").case
+    rows = ("currents", "heats", "shifts")
+    missing = {name: np.where(sweep.resistances > 1.0, np.nan, getattr(sweep, name)) for name in rows}
+    part = damage.joint(SimpleNamespace(case=case, joint=replace(sweep, **missing)))
+    assert "does not settle" in part[1]["text"] and NOTHING in part[-1]["rows"][-1]
+    none = damage.joint(SimpleNamespace(case=case, joint=replace(sweep, **{name: 0 * missing[name] + np.nan for name in rows})))
+    assert [block["kind"] for block in none] == ["heading", "paragraph"] and "does the circuit settle" in none[1]["text"]

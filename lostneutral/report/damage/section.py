@@ -1,5 +1,7 @@
 """Item by item, what the voltages would do: the table of effects, the row of lamps, the high-resistance joint."""
 
+import numpy as np
+
 from lostneutral import data
 from lostneutral.claims.model import Rank
 from lostneutral.consequences.harm import CONFIDENCE
@@ -85,14 +87,20 @@ def joint(result):
     sweep, sheds = result.joint, data.load("yardsticks")["joint_sheds"]["value"]
     if sweep is None:
         return []
-    found = sweep.joint
+    found, known = sweep.joint, np.isfinite(sweep.heats)
+    where = f"{the_conductor(result.case, found)} in the cable to {found.feeding}"
+    if not known[(sweep.resistances > 0) & np.isfinite(sweep.resistances)].any():
+        return [heading("The high-resistance joint", 2), paragraph(
+            f"The joint of {significant(found.resistance)} Ω in {where} cannot be followed from sound to open: at none of the "
+            "resistances tried does the circuit settle. That is no sign that it stays cool.")]
     body = [(_ohms(r), significant(i, "A"), significant(heat, "W"), f"{number(shift)} V",
              *(number(volts[n]) for volts in sweep.phases.values()))
             for n, (r, i, heat, shift) in enumerate(zip(sweep.resistances, sweep.currents, sweep.heats, sweep.shifts))
             if n % 3 == 0 or n == len(sweep.resistances) - 1]
-    text = (f"The joint of {significant(found.resistance)} Ω in {the_conductor(result.case, found)} in the cable to {found.feeding} "
-            "(dotted in the figure), calculated over the range from sound to open. Heat is greatest in between: a joint burns "
-            f"before it is open. A joint is taken to dissipate up to {sheds:g} W without damage.")
+    text = (f"The joint of {significant(found.resistance)} Ω in {where} (dotted in the figure), calculated over the range from sound "
+            "to open. Heat is greatest in between: a joint burns before it is open. "
+            f"A joint is taken to dissipate up to {sheds:g} W without damage."
+            + ("" if known.all() else f" Where “{NOTHING}” stands the circuit does not settle."))
     return [heading("The high-resistance joint", 2), paragraph(text),
             figure(damage_figures.joint(sweep, sheds), "Voltages beyond the joint, and its heat, against its resistance."),
             table("The joint from sound to open", ("joint, Ω", "current", "heat", "neutral displaced by",
