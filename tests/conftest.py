@@ -36,3 +36,12 @@ def pytest_collection_modifyitems(items):
             item.add_marker(pytest.mark.benchmarks)
         if "benchmarks" in item.path.parts or "teaching" in item.path.parts and name in LIKE_LESSONS:
             item.add_marker(pytest.mark.benchmarks)
+
+
+@pytest.fixture
+def figures_unwritten():
+    """What is checked are words and pages: figures are drawn, and stand there empty, as writing them takes most of the time of a report."""
+    from drawn import unwritten
+
+    with unwritten():
+        yield

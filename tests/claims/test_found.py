@@ -18,6 +18,7 @@ from lostneutral.report.documents.document import blocks
 from lostneutral.report.screen.terminal import terminal_text
 from lostneutral.words import conclusion
 
+pytestmark = pytest.mark.usefixtures("figures_unwritten")
 CASEBOOK = Path(__file__).parents[2] / "casebook"
 
 

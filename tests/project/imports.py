@@ -1,20 +1,20 @@
 """Who imports whom in the package, read from its sources, imports inside functions included and those for types only left out."""
 
 import ast
+from functools import cache
 from pathlib import Path
 
 PACKAGE = Path(__file__).parents[2] / "lostneutral"
 
 
-def _modules():
+@cache
+def modules():
+    """Return {name of a module: its syntax tree}."""
     found = {}
     for path in sorted(PACKAGE.rglob("*.py")):
         parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
         found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = ast.parse(path.read_text(encoding="utf-8"))
     return found
-
-
-MODULES = _modules()  #: name -> syntax tree
 
 
 def _for_types_only(tree):
@@ -32,19 +32,25 @@ def _imported(tree):
         elif isinstance(node, ast.ImportFrom) and node.module:
             for alias in node.names:
                 inner = f"{node.module}.{alias.name}"
-                yield inner if inner in MODULES else node.module
+                yield inner if inner in modules() else node.module
 
 
 def _with_packages(name):
     """A module and the packages above it, whose `__init__` runs before it; not the front door, which imports nothing when it runs."""
     parts = name.split(".")
-    return {".".join(parts[:n]) for n in range(2, len(parts) + 1)} & MODULES.keys()
+    return {".".join(parts[:n]) for n in range(2, len(parts) + 1)} & modules().keys()
 
 
-IMPORTS = {name: {other for other in _imported(tree) if other in MODULES} - {name}
-           for name, tree in MODULES.items()}  #: name -> the modules of the package that it imports
-LOADS = {name: {inner for other in others for inner in _with_packages(other)} - {name}
-         for name, others in IMPORTS.items()}  #: the same with the packages that these lie in, which run first
+@cache
+def imports():
+    """Return {module: the modules of the package that it imports}."""
+    return {name: {other for other in _imported(tree) if other in modules()} - {name} for name, tree in modules().items()}
+
+
+@cache
+def loads():
+    """Return the same with the packages that these lie in, which run first."""
+    return {name: {inner for other in others for inner in _with_packages(other)} - {name} for name, others in imports().items()}
 
 
 def layer(name):
@@ -52,12 +58,12 @@ def layer(name):
     return (name.split(".") + [""])[1]
 
 
-def reached(name, imports, doors=frozenset()):
-    """Return {module that `name` comes to by `imports`, however far away: the way to it}, not going on behind `doors`."""
+def reached(name, ways, doors=frozenset()):
+    """Return {module that `name` comes to by `ways`, however far away: the way to it}, not going on behind `doors`."""
     found, waiting = {}, [(name, (name,))]
     while waiting:
         at, way = waiting.pop()
-        for other in imports[at] - found.keys() - {name}:
+        for other in ways[at] - found.keys() - {name}:
             found[other] = (*way, other)
             if other not in doors:
                 waiting.append((other, found[other]))

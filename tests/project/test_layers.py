@@ -6,7 +6,7 @@ from collections import defaultdict
 from pathlib import Path
 
 import pytest
-from imports import IMPORTS, LOADS, MODULES, layer, reached
+from imports import imports, layer, loads, modules, reached
 
 DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
 SOLVERS = ("network", "newton", "equations", "states", "search", "sameness", "starts", "arrival", "course", "dynamics", "incident",
@@ -24,33 +24,33 @@ def order():
 
 
 def test_the_table_names_every_layer():
-    assert set(order()) == {layer(name) for name in MODULES} - {"", "__main__"}
+    assert set(order()) == {layer(name) for name in modules()} - {"", "__main__"}
 
 
 def test_nothing_imports_what_stands_below_it_in_the_table():
     place = {name: n for n, name in enumerate(order())}
-    wrong = [f"{name} imports {other}" for name, others in IMPORTS.items() for other in others
+    wrong = [f"{name} imports {other}" for name, others in imports().items() for other in others
              if layer(name) in place and layer(other) in place and place[layer(other)] > place[layer(name)]]
     assert not wrong, wrong
 
 
 def test_no_module_imports_itself_by_way_of_others():
-    circles = [" > ".join((*ways[at], name)) for name in MODULES for ways in [reached(name, IMPORTS)] for at in ways
-               if name in IMPORTS[at]]
+    circles = [" > ".join((*ways[at], name)) for name in modules() for ways in [reached(name, imports())] for at in ways
+               if name in imports()[at]]
     assert not circles, circles[:5]
 
 
 def test_every_module_of_the_circuit_solves_or_is_data():
-    own = {name.removeprefix("lostneutral.circuit").removeprefix(".") for name in MODULES if layer(name) == "circuit"}
-    assert own == DATA_OF_CIRCUIT | {s for s in SOLVERS if f"lostneutral.circuit.{s}" in MODULES}
+    own = {name.removeprefix("lostneutral.circuit").removeprefix(".") for name in modules() if layer(name) == "circuit"}
+    assert own == DATA_OF_CIRCUIT | {s for s in SOLVERS if f"lostneutral.circuit.{s}" in modules()}
 
 
 @pytest.mark.parametrize("folder", ["words", "report"])
 def test_nothing_that_renders_imports_a_solver(folder):
     """Neither itself nor by way of others. `Result` is the one door: behind it stand the studies that it works out when asked."""
     solvers = {f"lostneutral.circuit.{name}" for name in SOLVERS}
-    wrong = [" > ".join(way) for name in MODULES if layer(name) == folder
-             for other, way in reached(name, LOADS, doors={"lostneutral.result"}).items() if other in solvers]
+    wrong = [" > ".join(way) for name in modules() if layer(name) == folder
+             for other, way in reached(name, loads(), doors={"lostneutral.result"}).items() if other in solvers]
     assert not wrong, sorted(wrong, key=len)[:10]
 
 
@@ -69,7 +69,7 @@ names are those of its pages."""
 
 def test_a_name_has_one_meaning():
     defined = defaultdict(list)
-    for module, tree in MODULES.items():
+    for module, tree in modules().items():
         for node in tree.body:
             if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_") and not CONTRACTS.match(module):
                 defined[node.name].append(module)

@@ -6,9 +6,12 @@ from unittest.mock import patch
 
 @contextmanager
 def unwritten(told=lambda figure: ""):
-    """Within this figures are drawn, but not written out as SVG: what `told(figure)` returns stands in its place."""
-    with patch("matplotlib.backends.backend_svg.FigureCanvasSVG.print_svg",
-               lambda canvas, out, **_: out.write(f"<svg>{told(canvas.figure)}</svg>")):
+    """Within this figures are drawn, but not written out as SVG: what `told(figure)` returns stands in their place, in their size."""
+    def stand_in(canvas, out, **_):
+        wide, high = 72 * canvas.figure.get_size_inches()
+        out.write(f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:g}pt" height="{high:g}pt">{told(canvas.figure)}</svg>')
+
+    with patch("matplotlib.backends.backend_svg.FigureCanvasSVG.print_svg", stand_in):
         yield
 
 

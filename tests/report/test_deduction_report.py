@@ -67,6 +67,7 @@ def test_figures_are_well_formed_with_their_alternative_and_the_same_twice(flat)
     assert drawn(flat) == drawn(flat)
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_a_deduction_has_its_parts_in_order(flat):  # behaviour laid down
     made = deduction(flat)
     assert [b["text"] for b in made if b["kind"] == "heading"] == [
@@ -105,6 +106,7 @@ def test_the_document_has_its_marks_fonts_and_alternatives(flat, pdf):
     assert alternatives(pdf) == {squeezed(alternative) for _, alternative in drawn(flat)}
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_given_assumed_computed_concluded_in_that_order_and_nobody_blamed(flat):
     text = squeezed(" ".join(page_texts(deduction_pdf(flat))))
     tables = "Evidencelog", "Assumptionsbeyondthecase", "Possiblecauses:priorandposterior", "Mostusefulfurtherreading"
@@ -122,6 +124,7 @@ def test_the_same_bytes_each_time(flat):
     assert deduction_pdf(flat) == deduction_pdf(flat)
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 @pytest.mark.parametrize("audience", ["client", "investigator"])
 def test_a_report_has_the_section_only_with_a_deduction(flat, audience):
     bare = replace(flat, deduction=None)
@@ -129,6 +132,7 @@ def test_a_report_has_the_section_only_with_a_deduction(flat, audience):
     assert squeezed(deduction_rows.TITLE) in squeezed(" ".join(page_texts(report_pdf(flat, audience))))
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_a_report_says_why_nothing_was_weighed(flat):
     bare = replace(flat, deduction=None, not_weighed="Too few samples agree.")
     told = squeezed(" ".join(page_texts(report_pdf(bare, "investigator"))))

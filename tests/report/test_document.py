@@ -116,6 +116,7 @@ def test_the_same_result_gives_the_same_bytes(result, reports, audience):
     assert report_pdf(result, audience, annex=True) == reports[audience]
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_date_from_the_case_or_the_environment_or_none(result, reports, monkeypatch):
     assert "2024-03-14" in text_of(reports["client"])
     undated = report_pdf(replace(result, case=replace(result.case, date=None)))
@@ -128,6 +129,7 @@ def test_date_from_the_case_or_the_environment_or_none(result, reports, monkeypa
         report_pdf(result)
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_forty_loads_break_their_tables_and_repeat_the_heading():
     few = handmade.star([100.0, 200.0, 300.0])
     loads = tuple(Load(f"Circuit number {n}", "resistive", ("L1", "N"), "intake", 230.0, parameters={"power": 10.0 + n})
@@ -168,12 +170,14 @@ def unshaped(text):
     return unicodedata.normalize("NFKC", text)
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_letters_that_no_font_has_are_written_as_their_number():
     result = handmade.star([100.0, 200.0, 300.0], title="Lamp \U0001f4a1 灯", names=["灯", "b\x07", "c"])
     text = text_of(report_pdf(result, "client"))
     assert "LampU+1F4A1U+706F" in text and "bU+0007" in text and squeezed(MISSING_NOTE) in text
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_everything_that_a_case_can_give_is_printed():
     result = handmade.star([100.0, 200.0, 300.0], handmade.supply(old_colours="UK"))
     case = replace(
@@ -190,12 +194,14 @@ def test_everything_that_a_case_can_give_is_printed():
         assert squeezed(said) in text
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_several_settled_states_are_all_reported():
     text = text_of(report_pdf(handmade.undecided(), "client", annex=True))
     for said in ("the loads alone do not decide which of them the circuit takes", "after A", "after B", "after C", "278.7"):
         assert squeezed(said) in text
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_a_before_without_solution_still_gives_a_report(result):
     text = text_of(report_pdf(replace(result, before=State("before", (), "undecided", "a dead short")), "investigator"))
     assert "adeadshort" in text and "289.4" in text

@@ -12,6 +12,7 @@ from lostneutral import analyse, read_case
 from lostneutral.errors import CaseError, UsageError
 from lostneutral.report.documents.document import report_pdf
 
+pytestmark = pytest.mark.usefixtures("figures_unwritten")
 CASE = """
 title = "Three lamps"
 [supply]
@@ -53,7 +54,7 @@ def folder(tmp_path):
     """A folder with a photograph that holds a position, and files that are none."""
     tags = Image.Exif()
     tags[0x8825] = {1: "N", 2: (51.0, 30.0, 0.0), 3: "W", 4: (0.0, 7.0, 30.0)}
-    Image.effect_noise((2400, 1800), 60).convert("RGB").save(tmp_path / "joint.jpg", exif=tags)
+    Image.effect_noise((600, 450), 60).resize((2400, 1800)).convert("RGB").save(tmp_path / "joint.jpg", exif=tags)
     Image.new("RGBA", (400, 300), (0, 90, 160, 120)).save(tmp_path / "mark.png")
     (tmp_path / "false.jpg").write_bytes(b"\xff\xd8\xff\xe0 and no picture")
     (tmp_path / "text.png").write_text("hello")

@@ -26,6 +26,7 @@ from lostneutral.report.waveform.section import waves_in_full, waves_in_short
 from lostneutral.result import Result
 from lostneutral.words.english import said
 
+pytestmark = pytest.mark.usefixtures("figures_unwritten")
 LINES = ("L1", "L2", "L3")
 
 

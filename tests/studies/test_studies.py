@@ -14,6 +14,7 @@ from lostneutral.studies.joint import joint_sweep
 from lostneutral.studies.near import near
 from lostneutral.studies.readings import readings
 
+pytestmark = pytest.mark.usefixtures("figures_unwritten")
 JOINT = """
 title = "A joint"
 [supply]

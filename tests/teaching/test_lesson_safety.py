@@ -59,6 +59,7 @@ def test_what_is_not_offered_says_why_to_the_class_without_results(name, told, a
     assert all(why.words in sheet and why.figures[1:] in key_ for why in made(name).mains.why_not)
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 @pytest.mark.parametrize("change", [
     {"earthing = \"TN-S\"": ""}, {"power = 100": "power = 100\ncount = 9"}, {"power = 40": "power = 4"},
     {"power = 40": "power = 40\n[[load]]\nname = \"Set\"\nkind = \"electronic\"\nconnect = \"L1-N\"\npower = 30"}], ids=str)
