@@ -20,25 +20,23 @@ def command(case, json_file, items_file, full, waveforms, force):
     CASE is a case file, or - for standard input.
     """
     from lostneutral import analyse, read_case
-    from lostneutral.cli.output import check_output, show_text, working, write
-    from lostneutral.errors import UsageError
+    from lostneutral.cli.output import check_outputs, show_text, working, write
 
-    if json_file == items_file == "-":
-        raise UsageError("standard output takes one result at a time — give a file name for the other")
-    for file in filter(None, (json_file, items_file)):
-        check_output(file, case, force)
+    files = check_outputs(case, force, json_file, items_file)
     read = read_case(case)
     with working("Calculating settled states and what follows"):
         result = analyse(read, waveforms=waveforms or None)
+    made = {}
     if json_file:
         from lostneutral import result_json
 
-        write(json_file, result_json(result).encode("utf-8"), force)
+        made[json_file] = result_json(result).encode("utf-8")
     if items_file:
         from lostneutral.report.damage.items_file import items_csv
 
-        write(items_file, items_csv(result).encode("utf-8"), force)
-    if "-" not in (json_file, items_file):
+        made[items_file] = items_csv(result).encode("utf-8")
+    write(made, force)
+    if "-" not in files:
         if full:
             from lostneutral.report.screen.terminal import terminal_text as text
         else:

@@ -34,22 +34,18 @@ def command(case, samples, seed, json_file, full, items_file, force):
     CASE is a case file, or - for standard input.
     """
     from lostneutral import analyse, read_case, result_json
-    from lostneutral.cli.output import check_output, show_text, write
-    from lostneutral.errors import UsageError
+    from lostneutral.cli.output import check_outputs, show_text, write
     from lostneutral.report.damage.items_file import items_csv
     from lostneutral.report.ranges.text import ranges_text
     from lostneutral.report.screen.short_answers import ranges_in_short
 
-    if json_file == items_file == "-":
-        raise UsageError("standard output takes one result at a time — give a file name for the other")
-    for file in filter(None, (json_file, items_file)):
-        check_output(file, case, force)
+    files = check_outputs(case, force, json_file, items_file)
     result = with_ranges(analyse(read_case(case)), samples, seed)
-    if json_file:
-        write(json_file, result_json(result).encode("utf-8"), force)
+    made = {json_file: result_json(result).encode("utf-8")} if json_file else {}
     if items_file:
-        write(items_file, items_csv(result).encode("utf-8"), force)
-    if "-" not in (json_file, items_file):
+        made[items_file] = items_csv(result).encode("utf-8")
+    write(made, force)
+    if "-" not in files:
         show_text(lambda colour, width: ranges_text(result, width) if full else ranges_in_short(result, width))
 
 

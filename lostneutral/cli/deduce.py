@@ -37,26 +37,21 @@ def command(case, samples, seed, json_file, output, full, items_file, force):
     CASE is a case file, or - for standard input.
     """
     from lostneutral import analyse, read_case, result_json
-    from lostneutral.cli.output import check_output, show_text, write
-    from lostneutral.errors import UsageError
+    from lostneutral.cli.output import check_outputs, show_text, write
     from lostneutral.report.damage.items_file import items_csv
     from lostneutral.report.evidence.text import deduction_text
     from lostneutral.report.screen.short_answers import deduction_on_screen
 
-    files = [file for file in (json_file, output, items_file) if file]
-    if files.count("-") > 1:
-        raise UsageError("standard output takes one result at a time — give a file name for the other")
-    for file in files:
-        check_output(file, case, force)
+    files = check_outputs(case, force, json_file, output, items_file)
     result = with_deduction(analyse(read_case(case)), samples, seed)
-    if json_file:
-        write(json_file, result_json(result).encode("utf-8"), force)
+    made = {json_file: result_json(result).encode("utf-8")} if json_file else {}
     if output:
         from lostneutral.report.evidence.section import deduction_pdf
 
-        write(output, deduction_pdf(result), force)
+        made[output] = deduction_pdf(result)
     if items_file:
-        write(items_file, items_csv(result).encode("utf-8"), force)
+        made[items_file] = items_csv(result).encode("utf-8")
+    write(made, force)
     if "-" not in files:
         show_text(lambda colour, width: deduction_text(result, width) if full else deduction_on_screen(result, width))
     if not result.deduction.complete:

@@ -43,7 +43,7 @@ def _sheet(output, force):
 
     if not output:
         raise UsageError("--sheet: no file to write — give one with -o, such as -o sheet.html")
-    write(output, sheet_html().encode("utf-8"), force)
+    write({output: sheet_html().encode("utf-8")}, force)
     if output != "-":
         click.echo(f"Wrote {output}: open it on a phone, and bring back the file that it saves", err=True)
 

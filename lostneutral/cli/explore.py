@@ -27,7 +27,7 @@ def command(case, output, for_class, colours, still, force):
     CASE is a case file, or - for standard input.
     """
     from lostneutral import analyse, read_case
-    from lostneutral.cli.output import check_output, write
+    from lostneutral.cli.output import check_outputs, write
     from lostneutral.consequences.colours import conductor_colours
     from lostneutral.errors import UsageError
     from lostneutral.page import page_html
@@ -37,11 +37,10 @@ def command(case, output, for_class, colours, still, force):
                          "from a browser, or take the figures of `lostneutral teach CASE --figures FOLDER`")
     if colours:
         conductor_colours(colours)
-    if output:
-        check_output(output, case, force)
+    check_outputs(case, force, output)
     page = page_html(analyse(read_case(case)), for_class=for_class, colours=colours).encode("utf-8")
     if output:
-        write(output, page, force)
+        write({output: page}, force)
         if output != "-":
             click.echo(f"Wrote {output}", err=True)
         return

@@ -37,30 +37,25 @@ def command(case, json_file, output, film, end, waveforms, full, items_file, for
     CASE is a case file, or - for standard input.
     """
     from lostneutral import follow, read_case, result_json
-    from lostneutral.cli.output import check_output, show_text, working, write
-    from lostneutral.errors import UsageError
+    from lostneutral.cli.output import check_outputs, show_text, working, write
     from lostneutral.report.course.text import course_text
     from lostneutral.report.damage.items_file import items_csv
     from lostneutral.report.screen.short_answers import course_in_short
 
-    files = [file for file in (json_file, output, film, items_file) if file]
-    if files.count("-") > 1:
-        raise UsageError("standard output takes one result at a time — give a file name for the others")
-    for file in files:
-        check_output(file, case, force)
+    files = check_outputs(case, force, json_file, output, film, items_file)
     read = read_case(case)
     with working("Following the incident in time"):
         result = follow(read, end, waveforms=waveforms or None)
-    if json_file:
-        write(json_file, result_json(result).encode("utf-8"), force)
+    made = {json_file: result_json(result).encode("utf-8")} if json_file else {}
     if output:
         from lostneutral.report.documents.document import report_pdf
 
-        write(output, report_pdf(result), force)
+        made[output] = report_pdf(result)
     if items_file:
-        write(items_file, items_csv(result).encode("utf-8"), force)
+        made[items_file] = items_csv(result).encode("utf-8")
     if film:
-        write(film, _film(result), force)
+        made[film] = _film(result)
+    write(made, force)
     if "-" not in files:
         show_text(lambda colour, width: course_text(result, width) if full else course_in_short(result, width))
 

@@ -20,7 +20,7 @@ def command(name, json_file, force):
 
     items = appliances() if name is None else (appliance(name),)
     if json_file:
-        write(json_file, catalogue_json(items).encode("utf-8"), force)
+        write({json_file: catalogue_json(items).encode("utf-8")}, force)
     if json_file != "-":
         show_text(lambda _, width: catalogue_text(width) if name is None else appliance_text(items[0], width))
         show_caution()

@@ -16,6 +16,6 @@ def command(file, force):
     from lostneutral.case import starter
     from lostneutral.cli.output import write
 
-    write(file, starter().encode("utf-8"), force)
+    write({file: starter().encode("utf-8")}, force)
     if file != "-":
         click.echo(f"Wrote {file}. Edit it to describe the installation, then: lostneutral check {file}", err=True)

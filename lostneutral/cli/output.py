@@ -6,23 +6,31 @@ import sys
 from contextlib import contextmanager
 
 from lostneutral.errors import UsageError
-from lostneutral.report.base.files import check_free, write_file
+from lostneutral.report.base.files import check_free, write_files
 
 WIDEST = 120  #: columns; longer lines are hard to read
 
 
-def check_output(file, case, force):
-    """Raise UsageError if `file` cannot be written, before the work of computing what goes into it."""
-    if file != "-":
+def check_outputs(case, force, *files):
+    """Return those of `files` that are asked for (not None); UsageError, before the work of computing what goes into them, if one cannot be
+    written, two have one name, or two would go to standard output ("-")."""
+    asked = [file for file in files if file]
+    if asked.count("-") > 1:
+        raise UsageError("standard output takes one result at a time — give a file name for the other")
+    places = {}
+    for file in (file for file in asked if file != "-"):
         check_free(file, force, keep=case)
+        if places.setdefault(os.path.realpath(file), file) is not file:
+            raise UsageError(f"{file}: two results cannot go into one file — give each its own name")
+    return asked
 
 
-def write(file, content: bytes, force=False):
-    """Write `content` to `file`, or to standard output if that is "-"."""
-    if file == "-":
-        _stdout().buffer.write(content)
-    else:
-        write_file(file, content, force)
+def write(made, force=False):
+    """Write `made`, {file: its bytes}, to the files, or to standard output where one is "-": all of them, or none."""
+    straight = _stdout().buffer if "-" in made else None
+    write_files({file: content for file, content in made.items() if file != "-"}, force)
+    if straight:
+        straight.write(made["-"])
 
 
 def show_text(render):

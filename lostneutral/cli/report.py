@@ -28,17 +28,13 @@ def command(case, output, audience, annex, page, items_file, waveforms, force):
     from lostneutral import analyse, follow, read_case
     from lostneutral.cli.bound import with_ranges
     from lostneutral.cli.deduce import with_deduction
-    from lostneutral.cli.output import check_output, working, write
-    from lostneutral.errors import UsageError
+    from lostneutral.cli.output import check_outputs, working, write
     from lostneutral.evidence.answers import TAKES_LONG, with_answers
     from lostneutral.report.damage.items_file import items_csv
     from lostneutral.report.documents.document import report_pdf
 
     output = output or str(Path("reports") / f"{'case' if case == '-' else Path(case).stem}.pdf")
-    if output == items_file == "-":
-        raise UsageError("standard output takes one result at a time — give a file name for the other")
-    for file in filter(None, (output, page, items_file)):
-        check_output(file, case, force)
+    check_outputs(case, force, output, page, items_file)
     read = read_case(case)
     with working("Calculating settled states and what follows"):
         result = (follow if read.events else analyse)(read, waveforms=waveforms or None)
@@ -47,13 +43,15 @@ def command(case, output, audience, annex, page, items_file, waveforms, force):
         raise KeyboardInterrupt  # no document on half a comparison
     if result.not_weighed and result.not_weighed != TAKES_LONG:
         click.echo(f"The report does not compare possible causes. {result.not_weighed}", err=True)
-    write(output, report_pdf(result, audience, annex), force)
-    if items_file:
-        write(items_file, items_csv(result).encode("utf-8"), force)
+    made = {}
     if page:
         from lostneutral.page import page_html
 
-        write(page, page_html(result).encode("utf-8"), force)
+        made[page] = page_html(result).encode("utf-8")
+    made[output] = report_pdf(result, audience, annex)
+    if items_file:
+        made[items_file] = items_csv(result).encode("utf-8")
+    write(made, force)
     if output != "-":
         click.echo(f"Wrote {output}" + (f" and {page}" if page else ""), err=True)
 

@@ -18,4 +18,4 @@ def command(result):
         from lostneutral.report.result.schema import result_schema as schema
     else:
         from lostneutral.case import case_schema as schema
-    write("-", (json.dumps(schema(), ensure_ascii=False, indent=1) + "\n").encode("utf-8"))
+    write({"-": (json.dumps(schema(), ensure_ascii=False, indent=1) + "\n").encode("utf-8")})

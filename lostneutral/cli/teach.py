@@ -83,7 +83,7 @@ def command(case, output, labels, colours, exercises, seed, grade, topic, supply
 
     CASE is a case file, or - for standard input.
     """
-    from lostneutral.cli.output import check_output
+    from lostneutral.cli.output import check_outputs
     from lostneutral.errors import UsageError
     from lostneutral.report.base.files import write_files
 
@@ -98,8 +98,7 @@ def command(case, output, labels, colours, exercises, seed, grade, topic, supply
     alone = handout if case is None else handout.with_name(f"{handout.stem}-sheets.pdf") if sheets else None
     files = _places(handout if case else None, alone, slides, film, figures)
     _check_places(list(files), figures)
-    for file in files:
-        check_output(str(file), case, force)
+    check_outputs(case, force, *map(str, files))
     choice = {"grades": grade, "topics": topic, "system": supply}
     made = {}
     if case:

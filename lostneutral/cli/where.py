@@ -22,31 +22,26 @@ def command(case, json_file, figure, full, items_file, force):
     CASE is a case file, or - for standard input.
     """
     from lostneutral import analyse, read_case
-    from lostneutral.cli.output import check_output, show_text, working, write
-    from lostneutral.errors import UsageError
+    from lostneutral.cli.output import check_outputs, show_text, working, write
     from lostneutral.evidence.where import where
     from lostneutral.report.damage.items_file import items_csv
     from lostneutral.report.evidence.where_text import consequence, where_json, where_text
     from lostneutral.report.screen.short_answers import where_in_short
 
-    files = (json_file, figure, items_file)
-    if files.count("-") > 1:
-        raise UsageError("standard output takes one result at a time — give a file name for the others")
-    for file in filter(None, files):
-        check_output(file, case, force)
+    files = check_outputs(case, force, json_file, figure, items_file)
     read = read_case(case)
     with working("Comparing possible causes"):
         found = where(read)
-    if json_file:
-        write(json_file, where_json(read, found).encode("utf-8"), force)
+    made = {json_file: where_json(read, found).encode("utf-8")} if json_file else {}
     if figure:
         from lostneutral.consequences.cautions import open_cautions
         from lostneutral.report.earth.figures import wiring_tree
 
         first = found.outcomes[0]
         foot = " ".join([f"By calculation: {consequence(read, first)}.", *open_cautions(read, "short")])
-        write(figure, wiring_tree(read, first.points, first.place, foot)[0].encode("utf-8"), force)
+        made[figure] = wiring_tree(read, first.points, first.place, foot)[0].encode("utf-8")
     if items_file:
-        write(items_file, items_csv(analyse(read)).encode("utf-8"), force)
+        made[items_file] = items_csv(analyse(read)).encode("utf-8")
+    write(made, force)
     if "-" not in files:
         show_text(lambda colour, width: where_text(read, found, width) if full else where_in_short(read, found, width))

@@ -222,6 +222,23 @@ def test_standard_output_takes_one_result(run, line, one, two):
     assert done.exit_code == 2 and "one result at a time" in done.stderr and not done.stdout and not run.worked
 
 
+@pytest.mark.parametrize(("line", "one", "two"), [
+    (line, a, b) for line, options in WRITE if line.split()[0] not in ("explore", "teach", "verify") for a, b in zip(options, options[1:])], ids=str)
+def test_two_results_do_not_go_into_one_file(run, line, one, two):
+    done = run(f"{line} {one} o {two} ./o --force")
+    assert done.exit_code == 2 and "each its own name" in done.stderr and "o" not in run.files() and not run.worked
+
+
+def test_a_result_that_cannot_be_made_leaves_none_of_the_others(run, monkeypatch):
+    def none(*given, **by_name):
+        raise UsageError("there is none")
+
+    for make, line in (("lostneutral.page.page_html", "report c.toml -o o --page p --items i"), ("lostneutral.cli.follow._film", "follow c.toml -o o --film p --json i")):
+        monkeypatch.setattr(make, none)
+        done = run(line)
+        assert done.exit_code == 2 and "there is none" in done.stderr and not {"o", "p", "i"} & run.files().keys()
+
+
 def test_half_a_comparison_is_written_only_where_it_is_marked(run, monkeypatch):
     monkeypatch.setattr("lostneutral.evidence.deduce.deduce", lambda *_: SimpleNamespace(how="half", complete=False))
     assert run("deduce c.toml --json j").exit_code == 130 and "half" in run.files()["j"]
