@@ -37,11 +37,12 @@ def test_it_is_the_solution_of_the_equations(s):
         assert np.abs(found - whole).max() < 1e-9 * np.abs(whole).max()
 
 
-def test_what_has_too_few_eigenvectors_is_solved_each_time():
-    """Independent: two like decays in a row, critically damped, have one eigenvector."""
-    mass, system = np.eye(2), np.array([[-1.0, 1.0], [0.0, -1.0]])
+@pytest.mark.parametrize("apart", [0.0, 1e-9])
+def test_what_has_too_few_eigenvectors_is_solved_each_time(apart):
+    """Independent: two like decays in a row, critically damped, have one eigenvector, or two that are hardly to be told apart."""
+    mass, system = np.eye(2), np.array([[-1.0, 1.0], [0.0, -1.0 - apart]])
     resolvent = Resolvent(mass, system, 2.0)
-    for s in (1.0, 2.0, 5.0, 7.0 + 1j, 9.0):
+    for s in (1.0, 2.0, 5.0, 7.0 + 1j, 9.0, 11.0):
         found = resolvent.solved(s, np.eye(2), np.zeros((2, 2)))
         assert np.allclose(found, np.linalg.inv(s * mass - system), rtol=1e-14)
     assert not resolvent.decomposed

@@ -41,7 +41,6 @@ class Resolvent:
         base = np.linalg.inv(np.diag(self.shift * self.mass) - self.system)
         through = base[:, moving] * root.T
         values, vectors = np.linalg.eig(root * through[moving])
-        into = np.linalg.inv(vectors)
-        if not np.linalg.norm(vectors, 2) * np.linalg.norm(into, 2) < _CONDITION:
+        if not np.linalg.cond(vectors) < _CONDITION:  # infinite where there are too few of them
             return None
-        return base, moving, root, values, into, through @ vectors
+        return base, moving, root, values, np.linalg.inv(vectors), through @ vectors
