@@ -141,9 +141,10 @@ def test_a_tripped_motor_is_not_tried_as_a_state_that_lasts():
 def charger_by_small_steps(power, on_from, off_at, model, resistors):
     """Return (period, lowest, highest voltage) of an on-off supply on L1 by steps of 2 µs; resistors in S on L2, L3."""
     g, on, step, switches, seen = float(model.leakage), True, 2e-6, [], []
+    fed, sum_ = sum(y * source for y, source in zip(resistors, SOURCES[1:])), sum(resistors)
     for number in range(400_000):
-        y = np.array([g if on else float(model.leakage), *resistors])
-        v = abs(SOURCES[0] - (y * SOURCES).sum() / y.sum())
+        y = g if on else float(model.leakage)
+        v = abs(SOURCES[0] - (y * SOURCES[0] + fed) / (y + sum_))
         if len(switches) >= 2:
             seen.append(v)
         if on and v <= off_at:

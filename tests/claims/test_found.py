@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from casebook_results import result as of
 
-from lostneutral import analyse, follow, parse_case, read_case
+from lostneutral import analyse, follow, parse_case
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.claims.verdicts import CANNOT, ORDER, STRESSED
 from lostneutral.report.documents import page_one, page_two
@@ -129,9 +129,9 @@ def test_a_lamp_that_met_much_for_half_a_second_is_not_unharmed():
     assert list(claims(result, Kind.NEUTRAL_LIVE))[0].condition.stage == "stage"
 
 
-def test_the_same_verdict_and_the_same_highest_voltage_in_every_command():
-    case = read_case(CASEBOOK / "lamps-one-by-one.toml")
-    once, twice = analyse(case), follow(case)
+@pytest.mark.parametrize("name", ["lamps-one-by-one"])  # named, so that it runs where the case has been worked out
+def test_the_same_verdict_and_the_same_highest_voltage_in_every_command(name):
+    once, twice = of(name), follow(of(name).case)
     assert [(v.outcome, v.central, v.volts) for v in once.verdicts] == [(v.outcome, v.central, v.volts) for v in twice.verdicts]
     highest = [max(c.value for c in claims(r, Kind.LINE_ABOVE) if c.about.name == "L1") for r in (once, twice)]
     central = twice.courses.central

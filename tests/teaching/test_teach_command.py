@@ -67,6 +67,7 @@ def test_a_film_is_1280_wide_and_nothing_in_it_is_cut():
     assert Image.open(io.BytesIO(made)).size == (1280, 720)
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_exercises_alone_and_numbered_sheets(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     assert CliRunner().invoke(main, ["teach", "--exercises", "2", "--grade", "1"]).exit_code == 0
@@ -77,6 +78,7 @@ def test_exercises_alone_and_numbered_sheets(tmp_path, monkeypatch):
     assert "Exercises" not in [e.title for e in pypdf.PdfReader("a.pdf").outline if not isinstance(e, list)]
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_exercises_stand_in_the_handout_and_their_solutions_in_the_key(tmp_path):
     pytest.importorskip("lostneutral.teaching.exercises")
     for name, seed in (("a", 1), ("b", 1), ("c", 2)):
