@@ -7,6 +7,9 @@ import numpy as np
 
 from lostneutral.loads.base import LoadModel
 
+_FAINT = 1e-8  #: of rated voltage, which warms by less than rounding
+_STEPS = 6  #: of Newton's method without bounds, after which it is taken to lead nowhere
+
 
 def wire_diameter(resistance, resistivity, surface):
     """Return the diameter (m) of a round wire of `resistance` (Ω), `resistivity` (Ω m) and outer `surface` (m²).
@@ -63,29 +66,56 @@ class ThermalLoad(LoadModel):
         (r, r_slope), (lost, lost_slope) = self.resistance(rated), self.loss(rated)
         return np.clip(2 * lost * r / ((rated - self.surroundings) * (lost_slope * r + lost * r_slope)), 0.2, 2.0)
 
+    @cached_property
+    def _beginnings(self):
+        """Logarithms of voltages and of how far above the surroundings they lead, to begin from; none where parts differ."""
+        if np.ndim(self._exponent):
+            return None
+        above = (self.rated_temperature - self.surroundings) * np.geomspace(1e-6, 8.0, 300)
+        return np.log(self._balance(self.surroundings + above)[0]) / 2, np.log(above)
+
+    def _balance(self, at):
+        """Return (loss × R, its slope) at the temperature `at`: what the squared voltage has to be."""
+        (r, r_slope), (lost, lost_slope) = self.resistance(at), self.loss(at)
+        return lost * r, lost_slope * r + lost * r_slope
+
     def settled(self, voltage):
         """Return the temperature at which heating and loss balance, to rounding error.
 
-        Newton's method on loss(T) R(T) = v², near the answer with both sides as logarithms, since they are nearly powers of T
-        above the surroundings; kept between a lower and an upper bound that close in.
+        Newton's method on loss(T) R(T) = v² with both sides as logarithms, since they are nearly powers of T above the
+        surroundings; what that does not find in some steps is kept between a lower and an upper bound that close in.
         """
-        voltage, cold = np.asarray(voltage, float), self.surroundings
-        u, wanted, span = np.abs(voltage / self.voltage), voltage**2, self.rated_temperature - cold
-        low, high = cold + 0 * u * span, cold + 1.2 * span * np.maximum(u, 1) ** 2
-        at = cold + span * u**self._exponent
+        voltage = np.asarray(voltage, float)
+        squared, u = voltage**2, np.abs(voltage / self.voltage)
+        span, begin = self.rated_temperature - self.surroundings, self._beginnings
         with np.errstate(all="ignore"):  # without voltage nothing is above the surroundings
-            for _ in range(100):
-                (r, r_slope), (lost, lost_slope) = self.resistance(at), self.loss(at)
-                product, above = lost * r, at - cold
-                low, high = np.where(product <= wanted, at, low), np.where(product >= wanted, at, high)
-                steep, ratio = lost_slope * r + lost * r_slope, wanted / product
-                new = np.where((ratio > 1e-3) & (ratio < 1e3), cold + above * ratio ** (product / (above * steep)),
-                               at + (wanted - product) / steep)
-                new = np.where((new >= low) & (new <= high), new, (low + high) / 2)
+            at = self.surroundings + (span * u**self._exponent if begin is None else np.exp(np.interp(np.log(np.abs(voltage)), *begin)))
+            for _ in range(_STEPS):
+                product, steep = self._balance(at)
+                above = at - self.surroundings
+                new = np.where(u > _FAINT, self.surroundings + above * (squared / product) ** (product / (above * steep)), self.surroundings)
                 moved, at = np.abs(new - at), new
                 if (moved <= 1e-7 * above + 1e-13 * np.abs(at)).all():  # the step after this one would be below rounding
-                    break
-        return at[()]
+                    return at[()]
+            return self._enclosed(squared, u, span)[()]
+
+    def _enclosed(self, squared, u, span):
+        """Return the same for the squared voltage, `u` of rated, however far from the answer the beginning is."""
+        low = self.surroundings + 0 * u * span
+        high = self.surroundings + 1.2 * span * np.maximum(u, 1) ** 2
+        at = self.surroundings + span * u**self._exponent
+        for _ in range(100):
+            product, steep = self._balance(at)
+            above, excess = at - self.surroundings, product - squared
+            low, high = np.where(excess <= 0, at, low), np.where(excess >= 0, at, high)
+            ratio = squared / product
+            new = np.where((ratio > 1e-3) & (ratio < 1e3), self.surroundings + above * ratio ** (product / (above * steep)),
+                           at - excess / steep)
+            new = np.where((new >= low) & (new <= high), new, (low + high) / 2)
+            moved, at = np.abs(new - at), new
+            if (moved <= 1e-7 * above + 1e-13 * np.abs(at)).all():
+                break
+        return at
 
     def response(self, voltage):
         """Return (y, dy/dv), the slope from the heat balance: dT/dv = 2 v / d(loss R)/dT."""

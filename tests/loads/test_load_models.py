@@ -174,3 +174,14 @@ def test_uniqueness_threshold_of_the_exponential_law(n, m, most):
     # derived by hand from the condition of `rising`
     assert Exponential(100.0, 230.0, 0.99 * 100 * most, n, m).rising
     assert m == 2 or not Exponential(100.0, 230.0, 1.01 * 100 * most + 1e-3, n, m).rising
+
+
+@pytest.mark.parametrize("model", [Lamp(500.0, 230.0, 2800.0, 0.1), Heater(500.0, 230.0, ALLOYS[0], 600.0, COOLING[0])], ids=["lamp", "heater"])
+def test_bounds_that_close_in_find_the_temperature_that_is_found_without(model, monkeypatch):
+    # independent: kept between bounds; from a hundred-millionth of rated voltage to forty times it none are needed
+    volts = np.geomspace(1e-5, 1e4, 181)
+    expected = model._enclosed(volts**2, volts / 230.0, model.rated_temperature - model.surroundings)
+    monkeypatch.setattr(type(model), "_enclosed", None)
+    assert model.settled(volts) == pytest.approx(expected, rel=1e-12)
+    assert [model.settled(v) for v in volts] == pytest.approx(expected, rel=1e-12)
+    assert model.settled(np.array([0.0, 230.0]))[0] == model.settled(1e-12) == model.surroundings
