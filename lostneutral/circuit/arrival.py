@@ -15,7 +15,7 @@ from lostneutral.frozen import dataclass
 LONGEST = 50.0  #: time followed, in the slowest load's own time constants
 FOREVER = 1e9  #: s
 KICK = 0.005  #: share by which load states are disturbed to see whether the arrival is decided
-ROUGH = 1e-4  #: tolerance of the courses that decide
+ROUGH = 5e-5  #: tolerance of the courses that decide
 NEAR = 3e-4  #: distance from rest, in shares of each state's size, at which a course that returns has arrived
 FIRM = 0.05  #: growth, in the slowest load's own rates, beyond which eigenvalues are believed
 ALIKE = 0.02  #: share of each state's size by which two turns of a cycle may differ

@@ -20,6 +20,7 @@ _D = np.array([[10.12623508344586, -7.487995877610167, -34.80091861555747, -7.99
                [-0.6762803392801253, 6.087714651680015, 16.43084320892478, 24.76722511418386, -6.594389125716872]])
 _BOTH = [np.array([a, c]).reshape(2, -1) for a, c in zip(_A, _C)]  #: of each stage
 MOST_GROWTH, LEAST = 6.0, 0.2  #: of one step to the next
+_BEGINS = 0.25  #: of the step that would be within the tolerance
 SHORTEST = 1e-12  #: step, s (and as a share of the time), below which a course is given up
 
 
@@ -39,11 +40,16 @@ class Trajectories:
         self.before, self.length = self.time.copy(), np.zeros(count)
         self.active, self.took = self.time < self.end, np.zeros(count, bool)
         self.slope = law(self.x)
+        self.matrix, self._rejected = jacobian(self.x), np.zeros(count, bool)
+        self.next = np.minimum(self._first(), np.maximum(self.end - self.time, 1e-300))
+
+    def _first(self):
+        """The steps (s) to begin with: the fourth term of Taylor's series, judged by the first and by how that changes, is far below the tolerance."""
         size = self._size(self.x)
-        rate = _root_mean_square(self.slope / size)
-        first = 0.1 * tolerance**0.25 / np.maximum(rate, 1e-300)
-        self.next = np.minimum(first, np.maximum(self.end - self.time, 1e-300))
-        self.matrix, self._rejected = None, np.zeros(count, bool)
+        changing = (self.matrix @ self.slope[..., None])[..., 0]
+        rate, bend = _root_mean_square(self.slope / size), _root_mean_square(changing / size)
+        pace = bend / np.maximum(rate, 1e-300)
+        return _BEGINS / np.maximum(rate**0.25 * pace**0.75, 1e-300)
 
     def _size(self, x):
         return self.tolerance * (np.abs(x) + 1e-2)
@@ -53,7 +59,8 @@ class Trajectories:
         x = self.x
         step = np.where(self.active, np.minimum(self.next, self.end - self.time), SHORTEST)  # the others stay where they are
         step = np.maximum(step, 1e-300)
-        self.matrix = self.jacobian(x)
+        if self.took.any():
+            self.matrix = self.jacobian(x)
         index = np.arange(x.shape[1])
         left = -self.matrix
         left[:, index, index] += (1 / (GAMMA * step))[:, None]

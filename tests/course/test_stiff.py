@@ -110,3 +110,16 @@ def test_loads_stacked_answer_as_each_alone():
         for k, model in enumerate(m.in_mode(mode) for m in models):
             for seen, alone in zip(many.response(volts), model.response(volts[:, k])):
                 assert seen[:, k] == pytest.approx(alone, rel=1e-12)
+
+
+def test_a_course_begins_with_about_the_step_that_it_goes_on_with():
+    """Invariant: two decays; a first step that is far too short takes many steps to grow, and one that is too long is refused."""
+    matrix = np.array([[-1.0, 0.5], [0.0, -300.0]])
+    courses = Trajectories(lambda x: x @ matrix.T, lambda x: np.broadcast_to(matrix, (len(x), 2, 2)), 0.0, [[1.0, 2.0]], 1.0, 1e-5)
+    courses.step()
+    assert courses.took.all()
+    first = courses.length[0]
+    courses.step()
+    courses.step()
+    assert 1e-3 * courses.length[0] < first < courses.length[0]
+    assert first > 1e-3 / 300
