@@ -7,7 +7,6 @@ import numpy as np
 from lostneutral import data
 from lostneutral.frozen import dataclass
 from lostneutral.loads.base import LoadModel, Low
-from lostneutral.loads.wear import ENTRIES, PACES, Law, by_points
 
 _DATA = data.load("machine")
 _TURN = np.exp(2j * np.pi / 3)
@@ -82,6 +81,14 @@ class Machine(LoadModel):
         rotor = self.r2 / np.maximum(slip, _LEAST) + 1j * self.x2
         return self.r1 + 1j * self.x1 + 1j * self.xm * rotor / (rotor + 1j * self.xm)
 
+    def _circuit(self, slip):
+        """That impedance, and how it grows with the slip."""
+        slip = np.maximum(slip, _LEAST)
+        turning = self.r2 / slip
+        rotor = turning + 1j * self.x2
+        share = 1j * self.xm / (rotor + 1j * self.xm)
+        return self.r1 + 1j * self.x1 + share * rotor, -share**2 * (turning / slip)
+
     @cached_property
     def _behind(self):
         """Share of the voltage, resistance and reactance that the rotor sees before its own resistance."""
@@ -95,13 +102,15 @@ class Machine(LoadModel):
         rotor = self.r2 / np.maximum(slip, _LEAST)
         return share * rotor / ((r + rotor) ** 2 + x**2)
 
-    def _torque_slope(self, slip):
-        """Return how that grows with the slip."""
+    def _torque_and_slope(self, slip):
+        """Return that torque, and how it grows with the slip."""
         share, r, x = self._behind
         slip = np.maximum(slip, _LEAST)
         rotor = self.r2 / slip
-        size = (r + rotor) ** 2 + x**2
-        return -rotor / slip * share * (size - 2 * rotor * (r + rotor)) / size**2
+        both = r + rotor
+        size = both * both + x * x
+        torque = share * rotor / size
+        return torque, torque / slip * (2 * rotor * both / size - 1)
 
     @cached_property
     def rated_slip(self):
@@ -115,6 +124,16 @@ class Machine(LoadModel):
     def rated_torque(self):
         """Per unit."""
         return self._torque(self.rated_slip)
+
+    @cached_property
+    def _steady(self):
+        """Whether what it drives needs the same torque at every speed."""
+        return not np.any(self.torque_exponent)
+
+    @cached_property
+    def _rated_admittance(self):
+        """Per unit."""
+        return np.abs(1 / self.impedance(self.rated_slip))
 
     @cached_property
     def breakdown_slip(self):
@@ -146,57 +165,58 @@ class Machine(LoadModel):
         there = (rest >= 0) & (half > 0)
         return np.where(there, self.r2 / (half + np.sqrt(np.where(there, rest, 1.0))), self.breakdown_slip), there
 
-    def _speed(self, slip):
-        """Return the speed at a slip as a share of rated."""
-        return np.maximum(1 - np.asarray(slip, float), 0.0) / (1 - self.rated_slip)
-
     def _needed(self, slip):
-        """Return the torque of the load at a slip."""
-        return self.torque * self.rated_torque * self._speed(slip) ** self.torque_exponent
-
-    def _needed_slope(self, slip):
-        """Return how that grows with the slip."""
+        """Return the torque of the load at a slip, and how that grows with the slip."""
+        if self._steady:
+            return self.torque * self.rated_torque, 0.0
         n = np.asarray(self.torque_exponent, float)
-        steep = np.where(n > 0, n * np.maximum(self._speed(slip), _LEAST) ** (n - 1), 0.0) / (1 - self.rated_slip)
-        return -self.torque * self.rated_torque * steep
+        speed = np.maximum(1 - np.asarray(slip, float), 0.0) / (1 - self.rated_slip)  # as a share of rated
+        steep = np.where(n > 0, n * np.maximum(speed, _LEAST) ** (n - 1), 0.0) / (1 - self.rated_slip)
+        return self.torque * self.rated_torque * speed**self.torque_exponent, -self.torque * self.rated_torque * steep
 
     def _of(self, voltage):
         """The voltages of positive and negative sequence, per unit."""
-        voltage = np.asarray(voltage, float)
-        return voltage[..., 0:1] / self.voltage, voltage[..., 1:2] / self.voltage
+        ratio = np.asarray(voltage, float)[..., :2] / self.voltage
+        return ratio[..., 0:1], ratio[..., 1:2]
 
     def excess_torque(self, slip, voltage):
         """Return by what the torque is more than the load needs at a slip, per unit, at the voltages (V) of the ports."""
         positive, negative = self._of(voltage)
-        return (self._torque(slip) * positive**2 - self._torque(2 - slip) * negative**2 - self._needed(slip))
+        return self._torque(slip) * positive**2 - self._torque(2 - slip) * negative**2 - self._needed(slip)[0]
 
-    def _steepness(self, slip, voltage):
-        """Return how the excess torque grows with the slip."""
-        positive, negative = self._of(voltage)
-        return self._torque_slope(slip) * positive**2 + self._torque_slope(2 - slip) * negative**2 - self._needed_slope(slip)
+    def _excess(self, slip, positive, negative):
+        """Return that excess, how it grows with the slip, and the torque of each sequence at full voltage; voltages per unit."""
+        (ahead, rising), (back, falling), (needed, steep) = self._torque_and_slope(slip), self._torque_and_slope(2 - slip), self._needed(slip)
+        return ahead * positive**2 - back * negative**2 - needed, rising * positive**2 + falling * negative**2 - steep, ahead, back
 
     def _settled_slip(self, voltage):
         """Return (slip, whether it follows the voltage there) in the present mode: 1 where a motor is at rest or finds no slip."""
         return self._running_slip(voltage) if self.mode == "running" else self._crawling_slip(voltage)
 
     def _running_slip(self, voltage):
-        """The least slip at which the torque is enough, from no slip on: there the excess bends down, and no step goes too far."""
-        positive, _ = self._of(voltage)
-        slip, most = _LEAST + 0 * positive * self.breakdown_slip, self.breakdown_slip + 0 * positive
+        """The least slip at which the torque is enough, from below it on: there the excess bends down, and no step goes too far."""
+        positive, negative = self._of(voltage)
+        most = self.breakdown_slip + 0 * positive
+        least = self._needed(most)[0] + self._torque(2.0) * negative**2  # torque that is needed at any slip
+        slip = np.maximum(self._slip(positive, least)[0], _LEAST)
         for _ in range(_ROUNDS):
-            step = -self.excess_torque(slip, voltage) / np.maximum(self._steepness(slip, voltage), _LEAST)
-            slip, before = np.clip(slip + step, _LEAST, most), slip
-            if (np.abs(slip - before) <= 1e-15 * slip).all():
+            excess, steep, *_ = self._excess(slip, positive, negative)
+            slip, before = np.minimum(np.maximum(slip - excess / np.maximum(steep, _LEAST), _LEAST), most), slip
+            if (np.abs(slip - before) <= 1e-11 * slip).all():  # the square of which is below rounding
                 break
         return np.where(positive > 0, slip, 1.0), (slip < most) & (positive > 0)
 
     def _slow(self, voltage):
         """Slips from rest to that of the breakdown torque (last axis), and the excess torque at each that could turn something."""
-        slips = 1 + (self.breakdown_slip - 1) * (_SLIPS if np.any(self.torque_exponent) else _SLIPS[:1])  # of a constant load least at rest
+        slips = 1 + (self.breakdown_slip - 1) * (_SLIPS[:1] if self._steady else _SLIPS)  # of a constant load least at rest
         return slips, self.excess_torque(slips, voltage) - _STARTS_FROM * self.rated_torque
 
     def _crawling_slip(self, voltage):
         """The slip up to which a motor comes from rest."""
+        if self._steady:
+            rest = 1 + 0 * voltage[..., 0:1] * self.breakdown_slip
+            return rest, rest < 1
+        positive, negative = self._of(voltage)
         slips, left = self._slow(voltage)
         held = left <= 0
         number = held.argmax(axis=-1)[..., None]
@@ -207,9 +227,8 @@ class Machine(LoadModel):
             return np.ones_like(fast), crawls
         slip = (fast + slow) / 2
         for _ in range(_ROUNDS):
-            excess = self.excess_torque(slip, voltage)
+            excess, steep, *_ = self._excess(slip, positive, negative)
             fast, slow = np.where(excess <= 0, slip, fast), np.where(excess > 0, slip, slow)
-            steep = self._steepness(slip, voltage)
             aim = slip - excess / np.where(np.abs(steep) > _LEAST, steep, _LEAST)
             slip, before = np.where((aim >= fast) & (aim <= slow), aim, (fast + slow) / 2), slip
             if (np.abs(slip - before) <= 1e-15)[crawls].all():
@@ -222,7 +241,7 @@ class Machine(LoadModel):
         Exact where a line is lost (√3 times that of a sequence in two lines); else no less than it can be.
         """
         first, second = self._currents(slip, voltage)
-        return (first**2 + second**2 + first * second) / np.abs(1 / self.impedance(self.rated_slip)) ** 2
+        return (first**2 + second**2 + first * second) / self._rated_admittance**2
 
     def _currents(self, slip, voltage):
         positive, negative = self._of(voltage)
@@ -233,9 +252,12 @@ class Machine(LoadModel):
     def admittance(self, state):
         slip = np.asarray(state, float)[..., 0:1]
         parts = [1 / (self._base * self.impedance(slip)), 1 / (self._base * self.impedance(2 - slip))]
-        if self.neutral:
-            parts.append(1 / (self._base * (self.r1 + 1j * self.x1 * _default("zero_sequence"))) + 0 * slip)
-        return np.concatenate(np.broadcast_arrays(*parts), axis=-1)
+        return self._stacked(*parts, *([self._zero_sequence] if self.neutral else []))
+
+    @cached_property
+    def _zero_sequence(self):
+        """Its admittance, S."""
+        return 1 / (self._base * (self.r1 + 1j * self.x1 * _default("zero_sequence")))
 
     def branch_admittance(self, voltage):
         ports = self.sizes(voltage)
@@ -249,42 +271,66 @@ class Machine(LoadModel):
         else:
             pace = (self._settled_slip(voltage)[0] - slip) / _default("starting_time")
         warming = (self.heating(slip, voltage) - heat) / _default("winding_time")
-        return self._stacked(pace, warming, -state[..., 2:])
+        return self._stacked(pace, warming, *([-state[..., 2:]] if self.neutral else []))
 
     def settled(self, voltage):
         slip = self._settled_slip(voltage)[0]
-        return self._stacked(slip, self.heating(slip, voltage), np.zeros((*slip.shape[:-1], len(self.ports) - 2)))
+        return self._stacked(slip, self.heating(slip, voltage), *([0.0] if self.neutral else []))
 
     @staticmethod
-    def _stacked(first, second, rest):
-        first, second = np.broadcast_arrays(first, second)
-        return np.concatenate([first, second, np.broadcast_to(rest, (*first.shape[:-1], rest.shape[-1]))], axis=-1)
+    def _stacked(first, *rest):
+        """What each port has, one after the other, of as many values with a last axis of one (or none, where they are the same)."""
+        made = np.empty((*np.broadcast_shapes(*(np.shape(part) for part in (first, *rest)))[:-1], 1 + len(rest)), np.result_type(first, *rest))
+        for port, part in enumerate((first, *rest)):
+            made[..., port:port + 1] = part
+        return made
 
     def response(self, voltage):
         """Return (y, dy/dv): the slope is that of the slip, and there is none where the motor finds no slip."""
         slip, there = self._settled_slip(voltage)
-        positive, negative = self._of(voltage)
-        ahead, back = self._torque(slip), self._torque(2 - slip)
-        stiff = self._steepness(slip, voltage)
-        moves = there & (np.abs(stiff) > _LEAST)
-        by_positive = np.where(moves, -2 * ahead * positive / np.where(moves, stiff, 1.0), 0.0) / self.voltage
-        by_negative = np.where(moves, 2 * back * negative / np.where(moves, stiff, 1.0), 0.0) / self.voltage
-        by = np.concatenate(np.broadcast_arrays(by_positive, by_negative, *(0 * by_positive for _ in self.ports[2:])), axis=-1)
-        step = 1e-6 * np.maximum(slip, 1e-3)
-        y = self.admittance(slip)
-        by_slip = (self.admittance(slip + step) - self.admittance(slip - step)) / (2 * step)
+        by = self._stacked(*self._slip_slopes(slip, there, voltage), *([0.0] if self.neutral else []))
+        y, by_slip = self._admittance_and_slope(slip)
         return y, by_slip[..., :, None] * by[..., None, :]
 
+    def _slip_slopes(self, slip, there, voltage):
+        """How a settled slip follows each voltage (1/V), where it is `there`."""
+        positive, negative = self._of(voltage)
+        _, stiff, ahead, back = self._excess(slip, positive, negative)
+        moves = there & (np.abs(stiff) > _LEAST)
+        per = np.where(moves, 2 / np.where(moves, stiff, 1.0), 0.0) / self.voltage
+        return -ahead * positive * per, back * negative * per
+
+    def _admittance_and_slope(self, slip):
+        """The admittance (S) of each port at a slip, and how it grows with the slip."""
+        (ahead, rising), (back, falling) = self._circuit(slip), self._circuit(2 - slip)
+        y, rest = (1 / (self._base * ahead), 1 / (self._base * back)), [self._zero_sequence] if self.neutral else []
+        return self._stacked(*y, *rest), self._stacked(-y[0] * rising / ahead, y[1] * falling / back, *(0 * part for part in rest))
+
     def slopes(self, state, voltage):
-        """Return the slopes as matrices (…, ports, ports), by central differences, in every port at once."""
+        """Return the slopes as matrices (…, ports, ports)."""
         state, voltage = np.broadcast_arrays(np.asarray(state, float), np.asarray(voltage, float))
-        one = np.expand_dims(np.eye(len(self.ports)), tuple(range(1, state.ndim)))
-        step, push = 1e-6 * np.maximum(np.abs(state), 1e-3) * one, 1e-5 * np.maximum(self.voltage, 1e-3) * one
-        wide, high = (2 * moved.sum(axis=-1, keepdims=True) for moved in (step, push))
-        by_state = (self.rate(state + step, voltage) - self.rate(state - step, voltage)) / wide
-        by_voltage = (self.rate(state, voltage + push) - self.rate(state, voltage - push)) / high
-        of_current = (self.admittance(state + step) - self.admittance(state - step)) / wide
-        return tuple(np.moveaxis(part, 0, -1) for part in (by_state, by_voltage, of_current))
+        slip, (positive, negative) = state[..., 0:1], self._of(voltage)
+        ahead, rising = self._circuit(slip)
+        back, falling = self._circuit(2 - slip)
+        _, steep, forward, backward = self._excess(slip, positive, negative)
+        first, second = positive / np.abs(ahead), negative / np.abs(back)
+        along, across = 2 * first + second, 2 * second + first
+        warmed = across * second * (falling / back).real - along * first * (rising / ahead).real
+        by_state, by_voltage, of_current = made = [np.zeros((*state.shape, len(self.ports)), kind) for kind in (float, float, complex)]
+        start, heavy = _default("starting_time"), self._rated_admittance**2 * _default("winding_time")
+        if self.mode == "running":
+            own, by = -steep / self.rated_torque, (-2 * forward * positive / self.rated_torque / self.voltage,
+                                                   2 * backward * negative / self.rated_torque / self.voltage)
+        else:
+            own, by = -1.0, self._slip_slopes(*self._settled_slip(voltage), voltage)
+        for matrix, row, column, value in (
+                (by_state, 0, 0, own / start), (by_state, 1, 0, warmed / heavy), (by_state, 1, 1, -1 / _default("winding_time")),
+                (by_voltage, 0, 0, by[0] / start), (by_voltage, 0, 1, by[1] / start),
+                (by_voltage, 1, 0, along / np.abs(ahead) / self.voltage / heavy), (by_voltage, 1, 1, across / np.abs(back) / self.voltage / heavy)):
+            matrix[..., row, column:column + 1] = value
+        by_state[..., 2:, 2:] = -1.0
+        of_current[..., :, 0] = self._admittance_and_slope(slip)[1]
+        return tuple(made)
 
     def margin(self, state, voltage):
         """Return how far the mode is from its end, in slip or in rated torque, times the rated voltage."""
@@ -317,38 +363,10 @@ class Machine(LoadModel):
         ports[..., 1] = 3**0.5 * details["negative_sequence"]
         return ports
 
-    def temperature(self, heat):
-        """Return the temperature (°C) of a winding of that heat (see `heating`)."""
-        return _DATA["winding"]["air"] + _DATA["winding"]["rise"] * np.asarray(heat, float)
-
     def wear(self, given):
-        over, locked, winding = (ENTRIES[name] for name in ("motor_overvoltage", "motor_stalled", "motor_winding"))
+        from lostneutral.loads.machine_wear import laws
 
-        def high(voltage, model, state):
-            return by_points(model._of(voltage)[0][..., 0] * (model.mode == "running"), over, "ratio")
-
-        def stalled(voltage, model, state):
-            heat = model.heating(np.asarray(state, float)[..., 0:1], voltage)[..., 0]
-            lasting = (model.mode == "stalled") & (heat > _DATA["winding"]["shed_at_rest"])
-            return np.array([np.where(lasting, heat / full / locked[pace], 0.0) for pace in PACES])
-
-        def hot(voltage, model, state):
-            above = model.temperature(np.asarray(state, float)[..., 1]) - _DATA["winding"]["limit"]
-            band = [2.0 ** (above / winding[f"halving_{pace}"]) / winding["life_at_limit"] for pace in PACES]
-            lasting = np.minimum(np.sort(np.array(band), axis=0)[::-1], 1 / winding["least"])
-            return lasting * (model.mode == "running")  # of a rotor at rest the law of the stalled motor tells
-
-        def getting_hot(voltage, model, state):
-            # Of a winding that warms from its rated heat by its time constant, ageing by the power of two: the time lost on the way.
-            rise = float(np.max(np.asarray(state)[..., 1])) - 1
-            steps = np.log(2) / winding["halving_central"] * _DATA["winding"]["rise"] * rise
-            return _default("winding_time") * max(np.euler_gamma + np.log(steps), 0.0) if steps > 0 else 0.0
-
-        ports = self.sizes(self.voltage)
-        full = self.heating(1.0, ports)[..., 0]
-        usual = max(float(np.max(hot(ports, self, self.settled(ports))[1])), 1 / winding["usual_life"])
-        return (Law("motor_overvoltage", high, 1 / over["usual_life"]), Law("motor_stalled", stalled, 1 / over["usual_life"]),
-                Law("motor_winding", hot, usual, getting_hot))
+        return laws(self)
 
     def stopped(self, voltage, details):
         if details.get("stalled"):
@@ -361,12 +379,9 @@ class Machine(LoadModel):
 
     def protector_acts(self, voltage):
         """Return within how long (s) an overload relay set to rated current operates, by the ports' voltages (V); infinite if not."""
-        entry = _DATA["overload_relay"]
-        slip = self._settled_slip(voltage)[0]
-        times = float(np.sqrt(self.heating(slip, voltage))[..., 0])
-        if times < entry["always"]:
-            return np.inf
-        return float(np.exp(np.interp(np.log(times), np.log(entry["multiple"]), np.log(entry["within"]))))
+        from lostneutral.loads.machine_wear import relay_acts
+
+        return relay_acts(float(np.sqrt(self.heating(self._settled_slip(voltage)[0], voltage))[..., 0]))
 
 
 def from_keys(given):
