@@ -1,6 +1,7 @@
 """The state equations of a network by tables: laws of loads as curves, the wiring reduced to the nodes where they move.
 
-For courses, which ask for them thousands of times; what a course comes to rest in is worked out by the laws themselves.
+Loads with several ports answer by their laws, which are functions of several voltages. For courses, which ask thousands of times; what a course
+comes to rest in is worked out by the laws themselves.
 """
 
 from functools import lru_cache
@@ -17,20 +18,20 @@ _HAIR = 1e-6  #: of a piece of the states, before it begins, that is taken to it
 
 @dataclass(frozen=True, eq=False)
 class _Found:
-    """What a look at the tables gives of the moving branches: arrays (rows, branches) unless told."""
+    """What a look at the tables gives: arrays (rows, moving branches) unless told, of those with one port where it says so."""
 
     volts: np.ndarray  #: complex, V
     sizes: np.ndarray  #: V
-    paces: np.ndarray  #: (…, 2), f1 and f2 of `Paces`, in the states
-    turns: np.ndarray  #: (…, 2), g1 and g2, at the voltages
+    paces: np.ndarray  #: (…, one port, 2), f1 and f2 of `Paces`, in the states
+    turns: np.ndarray  #: (…, one port, 2), g1 and g2, at the voltages
     pace_slopes: np.ndarray | None
     turn_slopes: np.ndarray | None
-    slopes: np.ndarray | None  #: of the admittance by the state, S a unit of state
+    slopes: np.ndarray | None  #: of the admittance by the state, S a unit of state, of one port
     matrix: np.ndarray  #: (rows, pairs, pairs), from voltages to those without the change of the loads
 
 
 class Tabled:
-    """Rates and Jacobian of the branches `moving` of a dense network whose loads have one port each.
+    """Rates and Jacobian of the branches `moving` of a dense network.
 
     `y` are the admittances (S) of all branches that the wiring is reduced with; the moving ones differ from them by and by.
     Every method returns None where a state or a voltage is beyond the tables.
@@ -38,28 +39,29 @@ class Tabled:
 
     def __init__(self, net: Network, moving, nominal):
         self.moving, self.top = moving, TOP * float(nominal.max())
-        models = [net.models[k] for k in moving]
+        self._units = [(model, np.searchsorted(moving, where)) for model, where in net.groups if where.ndim > 1]
+        self._single = np.flatnonzero(~np.isin(moving, net.ported))
+        models = [net.models[k] for k in moving[self._single]]
         kinds = [paces(model, self.top) for model in models]
         known = tuple(dict.fromkeys(kinds))
-        which = np.array([known.index(kind) for kind in kinds])
+        which = np.array([known.index(kind) for kind in kinds], int)
         self._low, self._per = (np.array([getattr(kind, name) for kind in kinds]) for name in ("low", "per"))
-        pieces = np.array([len(kind.by_state) for kind in known])
+        pieces = np.array([len(kind.by_state) for kind in known], int)
         self._end, self._first = self._low + pieces[which], (np.cumsum(pieces) - pieces)[which] - self._low
         self._shift = which * 2 * self.top
-        self._by_state, self._begins, self._knots, self._lengths, self._by_volts = _end_to_end(known, 2 * self.top)
+        self._tables = _end_to_end(known, 2 * self.top) if known else None
         self._reduce(net, nominal)
 
     def _reduce(self, net, nominal):
-        n, joins = net.free, net.incidence[:, : net.free]
+        n, joins = net.free, net.incidence
         self._y = net.admittance(nominal)
         self._usual = net.across(net.solve_linear(self._y))
-        ends, self._pair = np.unique(net.branch_ends[self.moving], axis=0, return_inverse=True)
+        _, one, self._pair = np.unique(joins[self.moving], axis=0, return_index=True, return_inverse=True)
         self._pair = self._pair.reshape(-1)
-        self._one, self._diagonal = np.eye(len(ends)), np.arange(len(self.moving))
-        self._together = self._one[self._pair] + 0j
-        one = self.moving[[int(np.flatnonzero(self._pair == k)[0]) for k in range(len(ends))]]
-        shifts = np.linalg.solve(net.nodal(self._y)[..., :n, :n], joins[one].T + 0j)
-        self._everywhere = joins @ shifts
+        self._one, self._diagonal = np.eye(len(one)), np.arange(len(self._single))
+        self._together, one = self._one[self._pair] + 0j, self.moving[one]
+        shifts = np.linalg.solve(net.nodal(self._y)[..., :n, :n], joins[one, :n].conj().T + 0j)
+        self._everywhere = joins[:, :n] @ shifts
         self._between, self._at_pairs = self._everywhere[..., one, :], self._usual[..., one][..., None]
         self._count, self._own = net.count[..., self.moving], self._y[..., self.moving]
 
@@ -68,8 +70,14 @@ class Tabled:
         found = self._look(state, slopes=False)
         if found is None:
             return None
-        each = found.paces * found.turns
-        return each[..., 0] + each[..., 1]
+        each = (found.paces * found.turns).sum(axis=-1)
+        if not self._units:
+            return each
+        rates = np.empty(state.shape)
+        rates[..., self._single] = each
+        for model, where in self._units:
+            rates[..., where] = model.rate(state[..., where], found.sizes[..., where])
+        return rates
 
     def jacobian(self, state):
         """Return its derivative by the states: (rows, moving, moving)."""
@@ -77,49 +85,82 @@ class Tabled:
         if found is None:
             return None
         own, by_volts = (found.pace_slopes * found.turns).sum(axis=-1), (found.paces * found.turn_slopes).sum(axis=-1)
-        between = np.linalg.solve(found.matrix, np.broadcast_to(self._between, found.matrix.shape))
-        shift = between[..., self._pair[:, None], self._pair] * (found.slopes * self._count * found.volts)[..., None, :]
-        turn = np.conj(found.volts) / np.maximum(found.sizes, 1e-300)
-        jacobian = -by_volts[..., None] * (turn[..., None] * shift).real
+        between = np.linalg.solve(found.matrix, np.broadcast_to(self._between, found.matrix.shape))[..., self._pair[:, None], self._pair]
+        turn = (np.conj(found.volts) / np.maximum(found.sizes, 1e-300))[..., None]
+        if self._units:
+            return self._coupled(state, found, (own, by_volts, found.slopes), between, turn)
+        shift = between * (found.slopes * self._count * found.volts)[..., None, :]
+        jacobian = -by_volts[..., None] * (turn * shift).real
         jacobian[..., self._diagonal, self._diagonal] += own
         return jacobian
 
+    def _coupled(self, state, found, single, between, turn):
+        """The Jacobian where loads with several ports couple branches: the slopes are matrices."""
+        made = [np.zeros((*state.shape, state.shape[-1]), kind) for kind in (float, float, complex)]
+        for matrix, part in zip(made, single):
+            matrix[..., self._single, self._single] = part
+        for model, where in self._units:
+            for matrix, part in zip(made, model.slopes(state[..., where], found.sizes[..., where])):
+                matrix[..., where[:, :, None], where[:, None, :]] = part
+        own, by_volts, slopes = made
+        return own - by_volts @ (turn * (between @ (slopes * (self._count * found.volts)[..., None]))).real
+
     def sizes(self, state):
         """Return the voltage (V, r.m.s.) across every branch of the network: (rows, branches)."""
-        read = self._read(state)
+        read = self._read(state[..., self._single])
         if read is None:
             return None
-        change, _, volts = self._solved(read[..., 0, :2])
+        change, _, volts = self._solved(self._admittances(state, read))
         return np.abs(self._usual - ((change * volts)[..., None, :] @ np.swapaxes(self._everywhere, -1, -2))[..., 0, :])
 
     def _read(self, state, slopes=False):
-        """What the tables have of the states, (rows, branches, 1 or 2, columns): values, slopes."""
+        """What the tables have of the states, (rows, branches of one port, 1 or 2, columns): values, slopes."""
+        if not len(self._single):
+            return np.zeros((*state.shape, 2, 4))
         at = state * self._per
         piece = np.floor(at + _HAIR)
         if not ((piece >= self._low) & (piece < self._end)).all():
             return None
-        return _cubic(self._by_state[self._first + piece.astype(np.int64)], at - piece, self._per if slopes else None)
+        return _cubic(self._tables[0][self._first + piece.astype(np.int64)], at - piece, self._per if slopes else None)
+
+    def _admittances(self, state, read):
+        """The admittances (S) of the moving branches, of those with one port as `read`."""
+        single = np.ascontiguousarray(read[..., 0, :2]).view(complex)[..., 0]
+        if not self._units:
+            return single
+        y = np.empty(state.shape, complex)
+        y[..., self._single] = single
+        for model, where in self._units:
+            y[..., where] = model.admittance(state[..., where])
+        return y
 
     def _solved(self, y):
         """The change of admittance (S) at each pair of nodes, the matrix of `_Found`, and the voltages (V) there."""
-        change = (y.view(complex)[..., 0] * self._count - self._own) @ self._together
+        change = (y * self._count - self._own) @ self._together
         matrix = self._between * change[..., None, :] + self._one
         return change, matrix, np.linalg.solve(matrix, self._at_pairs)[..., 0]
 
     def _look(self, state, slopes):
-        read = self._read(state, slopes)
+        read = self._read(state[..., self._single] if self._units else state, slopes)
         if read is None:
             return None
-        _, matrix, volts = self._solved(read[..., 0, :2])
+        _, matrix, volts = self._solved(self._admittances(state, read))
         volts = volts[..., self._pair]
         sizes = np.abs(volts)
         if not (sizes < self.top).all():
             return None
-        piece = np.searchsorted(self._knots, sizes + self._shift, side="right") - 1
-        length = self._lengths[piece]
-        turns = _cubic(self._by_volts[piece], (sizes - self._begins[piece]) / length, 1 / length if slopes else None)
+        turns = self._turned(sizes[..., self._single], slopes)
         return _Found(volts, sizes, read[..., 0, 2:], turns[..., 0, :], *((
             read[..., 1, 2:], turns[..., 1, :], read[..., 1, 0] + 1j * read[..., 1, 1]) if slopes else (None,) * 3), matrix)
+
+    def _turned(self, sizes, slopes):
+        """What the tables have of the voltages, as `_read` of the states."""
+        if not len(self._single):
+            return np.zeros((*sizes.shape, 2, 2))
+        _, begins, knots, lengths, by_volts = self._tables
+        piece = np.searchsorted(knots, sizes + self._shift, side="right") - 1
+        length = lengths[piece]
+        return _cubic(by_volts[piece], (sizes - begins[piece]) / length, 1 / length if slopes else None)
 
 
 @lru_cache(maxsize=8)
@@ -142,8 +183,8 @@ def _cubic(parts, t, per=None):
 
 
 def tabled(net: Network, moving, nominal) -> Tabled | None:
-    """Return the tables for a network, `nominal` the usual size (V) across each branch, or None where there are none: sparse, with loads of several ports, or of none that move."""
-    if net.sparse or len(net.ported) or not len(moving) or not net.free:
+    """Return the tables for a network, `nominal` the usual size (V) across each branch, or None where there are none: sparse, or no load moves."""
+    if net.sparse or not len(moving) or not net.free or not np.isin(net.ported, moving).all():
         return None
     try:
         return Tabled(net, moving, nominal)

@@ -44,6 +44,60 @@ def test_tables_give_the_rates_that_the_laws_give(name):
     assert np.quantile(far, 0.8) < 1e-4
 
 
+_MOTORS = """title = "shop"
+[supply]
+line_impedance = [0.2, 0.1]
+neutral_impedance = [0.2, 0.1]
+[[point]]
+name = "intake"
+cable = { length = 30, area = 10 }
+[[load]]
+name = "saw"
+kind = "motor"
+power = 4000
+connect = "L1-L2-L3"
+[[load]]
+name = "till"
+kind = "electronic"
+power = 200
+front_end = "corrected"
+connect = "L1-N"
+[[load]]
+name = "fan"
+kind = "motor"
+power = 2200
+torque_exponent = 2
+connect = "L1-L2-L3-N"
+[[load]]
+name = "lamp"
+kind = "lamp"
+power = 100
+connect = "L2-N"
+"""
+
+
+@pytest.mark.parametrize("modes", [("running", "running"), ("stalled", "running"), ("stalled", "stalled")])
+@pytest.mark.parametrize("lamps", [True, False])
+def test_three_phase_motors_among_other_loads_are_followed_in_the_reduced_wiring(modes, lamps):
+    case = parse_case(_MOTORS)
+    case = case if lamps else replace(case, loads=tuple(load for load in case.loads if load.kind == "motor"))
+    net = network(wiring(case, case.breaks_after(), case.crosses))
+    saw, fan = net.units
+    net = replace(net, models=tuple(m.in_mode(modes[0] if k in saw else modes[1] if k in fan else m.mode) for k, m in enumerate(net.models)))
+    draw = np.random.default_rng(7)
+    states = np.array([net.settled(draw.uniform(0.3, 1.0, len(net.models)) * net.at(230.0)) for _ in range(20)])
+    states[:, [saw[0], fan[0]]] += draw.uniform(0, 0.1, (20, 2))
+    own = Shares(Dynamics(net, 230.0), states)
+    x = own.of(states)
+    assert own.tables.rates(x * own.scale) is not None
+    rates, sizes, jacobian = own.law(x), own.sizes(x), own.jacobian(x)
+    own.tables = None
+    law, matrix = own.law(x), own.jacobian(x)
+    np.testing.assert_allclose(sizes, own.sizes(x), atol=1e-6 * 230.0)
+    assert (np.abs(rates - law) / (np.abs(law) + np.abs(law).max(axis=0) + 1e-12)).max() < 1e-6
+    assert (np.abs(jacobian - matrix).max(axis=(1, 2)) / np.abs(matrix).max(axis=(1, 2))).max() < 1e-4
+
+
 def test_what_is_beyond_the_tables_is_asked_of_the_laws():
     own, _, states = shares("corner-shop", 3)
     x = own.of(states)
