@@ -185,3 +185,9 @@ def test_bounds_that_close_in_find_the_temperature_that_is_found_without(model, 
     assert model.settled(volts) == pytest.approx(expected, rel=1e-12)
     assert [model.settled(v) for v in volts] == pytest.approx(expected, rel=1e-12)
     assert model.settled(np.array([0.0, 230.0]))[0] == model.settled(1e-12) == model.surroundings
+
+
+def test_lamps_of_several_powers_at_once_settle_as_each_alone():  # invariant
+    powers, volts = np.array([60.0, 100.0]), np.array([[150.0, 300.0], [1e-9, 0.0], [20.0, 700.0]])
+    alone = [[Lamp(p, 230.0, 2800.0, 0.1).settled(v) for p, v in zip(powers, row)] for row in volts]
+    assert Lamp(powers, 230.0, 2800.0, 0.1).settled(volts) == pytest.approx(np.array(alone), rel=1e-12)
