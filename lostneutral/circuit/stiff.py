@@ -44,7 +44,7 @@ class Trajectories:
         self.next = np.minimum(self._first(), np.maximum(self.end - self.time, 1e-300))
 
     def _first(self):
-        """The steps (s) to begin with: the fourth term of Taylor's series, judged by the first and by how that changes, is far below the tolerance."""
+        """The steps (s) to begin with: in them the fourth term of Taylor's series, judged by the first two, is far below the tolerance."""
         size = self._size(self.x)
         changing = (self.matrix @ self.slope[..., None])[..., 0]
         rate, bend = _root_mean_square(self.slope / size), _root_mean_square(changing / size)

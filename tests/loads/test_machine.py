@@ -244,3 +244,25 @@ def test_a_fan_that_its_supply_cannot_bring_up_to_speed_crawls():
     before = analyse(case).before
     assert before.ends == "settled" and before.reached.loads[0].details["stalled"]
     assert 0.2 < slip < 0.9 and before.reached.loads[0].details["slip"] == pytest.approx(slip, rel=1e-5)
+
+
+@pytest.mark.parametrize("mode", ["running", "stalled"])
+@pytest.mark.parametrize("given", [{}, {"torque_exponent": 2.0, "torque": 0.3}, {"neutral": True, "torque_exponent": 1.0}])
+def test_its_slopes_are_those_of_its_laws(mode, given):
+    """Independent: central differences."""
+    motor = Machine(4000.0, 400.0, mode=mode, **given)
+    ports, draw = len(motor.ports), np.random.default_rng(3)
+    state, voltage = draw.uniform(0.02, 0.3, (6, ports)), draw.uniform(60.0, 420.0, (6, ports))
+    voltage[:, 1] *= 0.3
+    by_state, by_voltage, of_current = motor.slopes(state, voltage)
+    y, by = motor.response(voltage)
+    np.testing.assert_allclose(y, motor.admittance(motor.settled(voltage)), rtol=1e-9)
+    for port in range(ports):
+        aside, push = 1e-6 * np.eye(ports)[port], 1e-3 * np.eye(ports)[port]
+        for found, ahead, behind, step in (
+                (by_state, motor.rate(state + aside, voltage), motor.rate(state - aside, voltage), aside),
+                (of_current, motor.admittance(state + aside), motor.admittance(state - aside), aside),
+                (by_voltage, motor.rate(state, voltage + push), motor.rate(state, voltage - push), push),
+                (by, motor.response(voltage + push)[0], motor.response(voltage - push)[0], push)):
+            expected = (ahead - behind) / (2 * step[port])
+            np.testing.assert_allclose(found[..., port], expected, rtol=1e-4, atol=1e-6 * np.abs(found).max())

@@ -267,7 +267,8 @@ class Marcher:
             spread += (column[:, None, None, None] * row[:, None] * found[:, None, 3:-1]).real
 
         def through(added, x):
-            begun = sum(np.multiply.outer(column * row.sum(), resolvent.solved(eigen / h, np.zeros(x.shape), x)).real for eigen, column, row in _SYSTEMS)
+            begun = sum(np.multiply.outer(column * row.sum(), resolvent.solved(eigen / h, np.zeros(x.shape), x)).real
+                        for eigen, column, row in _SYSTEMS)
             return begun.reshape(1, 3 * n, -1) + added
 
         coupling = (self.sees.T @ spread.reshape(3, n, 3 * k)).reshape(3 * k, 3 * k)

@@ -10,8 +10,8 @@ class Resolvent:
     """(s M − K)⁻¹ of a diagonal `mass` M and one `system` K.
 
     With A₀ = s₀ M − K at one `shift` s₀, and E the unknowns that have a mass m, (s M − K)⁻¹ is A₀⁻¹ less what goes through
-    (1 + (s − s₀) √m Eᵀ A₀⁻¹ E √m)⁻¹, which is diagonal in the eigenvectors of that small matrix, the same for every s. They stand nearly
-    square on one another: in √m every unknown counts by its energy.
+    (1 + (s − s₀) √m Eᵀ A₀⁻¹ E √m)⁻¹, which is diagonal in the eigenvectors of that small matrix, the same for every s. They
+    stand nearly square on one another: in √m every unknown counts by its energy.
     """
 
     def __init__(self, mass, system, shift):
