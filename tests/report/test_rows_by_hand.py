@@ -167,6 +167,16 @@ def test_moments_near_one_another_share_a_mark():
     assert course_figures._marks(made, further) == {(0.0, 0.0): [1], (100.0, 0.0): [2], (107.0, 0.0): [3]}
 
 
+def test_a_course_of_hundreds_of_changes_is_told_as_far_as_its_table():
+    # what a figure says in words goes into the PDF as one string, of 32767 letters at most (PDF/A)
+    times = np.arange(301.0)
+    made = SimpleNamespace(times=times, moments=[moment(t, "mode") for t in times] + [moment(300.0, "end")])
+    marks = course_figures._marks(made, np.zeros(301, complex))
+    assert marks == {(0.0, 0.0): list(range(1, 41))}
+    told = course_figures._told(f"{n}." for n in range(301))
+    assert told[39:] == ["39.", "… and 261 more, in the result file."] and course_figures._told(f"{n}." for n in range(40))[-1] == "39."
+
+
 def test_the_time_axis_is_even_up_to_ten_seconds():
     from matplotlib.figure import Figure
 

@@ -1,5 +1,6 @@
 """The figures of a course. Each function draws one figure and returns (SVG text, alternative text)."""
 
+from dataclasses import replace
 from itertools import groupby
 
 import numpy as np
@@ -7,11 +8,21 @@ import numpy as np
 from lostneutral.report.base import rows
 from lostneutral.report.base.drawing import BAND, DASHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.base.words import number
-from lostneutral.report.course.rows import CONDITION_WORDS, clock, conditions, happenings, phase_voltages, seen_words
+from lostneutral.report.course.rows import (
+    CONDITION_WORDS,
+    MOST_MOMENTS,
+    clock,
+    conditions,
+    happenings,
+    phase_voltages,
+    seen_words,
+)
 from lostneutral.words.language import tell
 from lostneutral.words.terms import supply_neutral
 
 MOST_LOADS = 24
+MOST_NUMBERS = 6  #: of moments beside one mark
+MOST_SPANS = 12  #: of one load's condition, in the text alternative
 #: word of a load's condition -> face and hatch of its strip, so that none is told by its colour alone
 _STRIPS = {"running": ("#ffffff", ""), "dim": (BAND, "...."), "too low": (BAND, "...."), "dark": ("#9a9a9a", "...."),
            "dead": ("#9a9a9a", "...."), "glaring": ("#f2c14e", "////"), "too high": ("#f2c14e", "////"),
@@ -75,12 +86,12 @@ def track(result):
         axes.plot(neutral.real, neutral.imag, color=colour("N"), lw=1.6, ls="-", gid="track")
         for (x, y), numbers in marks.items():
             axes.plot(x, y, marker="o", ms=5, mfc="white", mec=colour("N"), zorder=4)
-            axes.annotate(", ".join(map(str, numbers)), (x, y), textcoords="offset points", xytext=(6, 5), fontsize=8,
+            axes.annotate(", ".join(map(str, numbers[:MOST_NUMBERS])) + " …" * (len(numbers) > MOST_NUMBERS), (x, y), textcoords="offset points", xytext=(6, 5), fontsize=8,
                           bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4, "alpha": 0.8}, zorder=5)
 
     said = [(f"Movement of the {neutral_words(case)} of “{point.name}” over {triangle_words(case)}, true to scale, by "
              "calculation.")]
-    said += [f"{n + 1}: {h.when}, {h.what}." for n, h in enumerate(happenings(case, course))]
+    said += _told(f"{n + 1}: {h.when}, {h.what}." for n, h in enumerate(happenings(case, course)))
     floats = " Where it is floating nothing is drawn." if np.isnan(neutral).any() else ""
     furthest = np.nanmax(np.abs(neutral)) if not np.isnan(neutral).all() else None
     said.append(f"Its largest displacement from {supply_neutral(case)} is {number(furthest, 0)} V.{floats}")
@@ -90,10 +101,11 @@ def track(result):
 def _marks(course, neutral):
     """Return {(x, y): numbers of the moments} at which the star point stood when something had happened.
 
-    Moments too near one another to be told apart in the drawing share a mark; the end of the time followed has none.
+    Moments too near one another to be told apart in the drawing share a mark; the end of the time followed has none,
+    nor has what the table of moments leaves out.
     """
     marks, near = {}, 0.06 * max(np.nanmax(np.abs(neutral), initial=0.0), 1.0)
-    for n, moment in enumerate(course.moments[:-1]):
+    for n, moment in enumerate(course.moments[:-1][:MOST_MOMENTS]):
         at = 0 if moment.kind == "start" else np.searchsorted(course.times, moment.time, "right") - 1
         here = neutral[at]
         if not np.isnan(here):
@@ -142,8 +154,16 @@ def voltages_in_time(result):
         bare(axes, "bottom", "left")
 
     said = [f"Line-to-neutral voltages at “{point.name}” against time ({rows.band_words(case)})."]
-    said += [f"{h.when}, {h.what}: {'; '.join(seen_words(case, h))}." for h in happenings(case, course)]
+    drawn = replace(case, points=(point,))
+    said += _told(f"{h.when}, {h.what}: {'; '.join(seen_words(drawn, h))}." for h in happenings(case, course))
     return svg(draw, 3.0, " ".join(said))
+
+
+def _told(moments):
+    """What is told of moments: of as many as the table has."""
+    told = list(moments)
+    left = len(told) - MOST_MOMENTS
+    return told[:MOST_MOMENTS] + [f"… and {left} more, in the result file."] * (left > 0)
 
 
 def _apart(ends, top):
@@ -183,7 +203,8 @@ def strips(result, only=None):
 
     said = [tell("Condition of each load over time, by calculation.")]
     said += [f"{name}: " + ", ".join(tell("{condition} from {time}", condition=tell(CONDITION_WORDS[word]), time=clock(begin))
-                                     for begin, _, word in parts[name]) + "." for name in kept]
+                                     for begin, _, word in parts[name][:MOST_SPANS]) + (" …" if len(parts[name]) > MOST_SPANS else ".")
+             for name in kept]
     return svg(draw, 0.6 + 0.3 * len(kept) if only is None else 0.36 + 0.15 * len(kept), " ".join(said))
 
 

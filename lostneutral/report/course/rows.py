@@ -22,6 +22,7 @@ CONDITION_WORDS = to_tell({"glaring": "too bright", "too high": VERDICTS["over"]
                            "floating": "floating", "off": "off"})
 """What is printed for a condition of the result file."""
 LIVE_ABOVE = data.load("where")["live"]["value"]  #: V to the supply's star point
+MOST_MOMENTS = 40  #: in a document and its figures
 MOST_PLACES = 4  #: points named at one moment; the result file has them all
 WIDE = 100.0  #: late to early from which only the early end of a time is told
 CYCLES = 2  #: of the supply, below which phasors say nothing (see `shortest`)

@@ -2,9 +2,7 @@
 
 from lostneutral.report.base.blocks import bullets, figure, heading, table
 from lostneutral.report.course import figures as course_figures
-from lostneutral.report.course.rows import failure_time, failures_told, happenings, notes, seen_words
-
-MOST_MOMENTS = 40
+from lostneutral.report.course.rows import MOST_MOMENTS, failure_time, failures_told, happenings, notes, seen_words
 
 
 def course(result):
