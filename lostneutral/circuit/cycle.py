@@ -1,9 +1,11 @@
 """A circuit that does not settle: one turn of its cycle, with the extremes and r.m.s. of everything in it."""
 
+from itertools import pairwise
+
 import numpy as np
 
 from lostneutral.case.model import Case
-from lostneutral.circuit.arrival import LONGEST, Arrival
+from lostneutral.circuit.arrival import ALIKE, LONGEST, Arrival
 from lostneutral.circuit.course import Clocks, Stretch, stretch, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
@@ -41,6 +43,7 @@ def one_turn(case: Case, arrived: Arrival, spread=None) -> Cycle:
     """
     until = arrived.time + arrived.period
     parts = list(_passed(arrived.net, case.supply.nominal, arrived.state, arrived.clocks, arrived.time, until, MOST_CHANGES))
+    parts = _turned_once(parts, arrived.period)
     parts = list(map(spread, parts)) if spread else parts
     told = [_seen(case, part) for part in parts]
     times = np.concatenate([part.times for part in parts])
@@ -56,6 +59,14 @@ def one_turn(case: Case, arrived: Arrival, spread=None) -> Cycle:
     rows = _few(extremes, NEAR * case.supply.nominal)
     made = _moments(case, parts, told, rows)
     return Cycle(figures, tuple(one for one, *_ in made), tuple(lasts for *_, lasts in made))
+
+
+def _turned_once(parts, period):
+    """Return `parts` without what begins the next turn: the changes with which this one began, once more."""
+    changes = [(a.net.conditions, b.net.conditions) for a, b in pairwise(parts)]
+    late = sum(part.times[0] - parts[0].times[0] >= (1 - ALIKE) * period for part in parts)
+    again = next((k for k in range(min(late, len(changes) // 2), 0, -1) if changes[-k:] == changes[:k]), 0)
+    return parts[:len(parts) - again]
 
 
 def _moments(case, parts, told, rows):

@@ -152,7 +152,7 @@ def test_the_corner_shop_has_everything_a_shop_has():  # practice
 @pytest.mark.parametrize("story", ["solar-roof"])  # named, so that it runs where the case has been worked out
 def test_the_solar_roof_trips_first_and_comes_back(story):  # practice: an inverter alone on its line drives it up, and trips
     made = result(story)
-    assert {again["load"] for again in made.after.cycle["restarts"]} == {"Solar roof", "Battery", "Vehicle charger"}
+    assert sorted(again["load"] for again in made.after.cycle["restarts"]) == ["Battery", "Solar roof", "Vehicle charger"]  # each once a turn
     assert made.after.cycle["lines"]["cottage L1"]["highest"] > 262.2  # published: G98/G99, first stage
     device = next(c for c in made.claims if c.kind is Kind.OPEN_PEN_DEVICE)
     assert device.about.name == "Vehicle charger" and device.facts["touch"] in ("would operate", "may operate")

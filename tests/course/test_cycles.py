@@ -1,6 +1,8 @@
 """Loads that go off and come back by themselves, and the cycle that they make. Kind: independent (own fine-step
 integration of the same laws, explicit and without any event location) unless a test says otherwise."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from course_cases import at, broken_network, load, star, supply
@@ -11,6 +13,7 @@ from lostneutral.circuit import course as circuit_course
 from lostneutral.circuit import cycle
 from lostneutral.circuit.arrival import arrive
 from lostneutral.circuit.course import KeptPath, stretch, switched
+from lostneutral.circuit.cycle import _turned_once
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.incident import follow_course
 from lostneutral.circuit.states import before_and_after
@@ -187,4 +190,19 @@ def test_everything_told_of_a_cycle_is_within_its_extremes():
     assert unit.outcome == "goes on and off" and unit.highest == pytest.approx(lines["intake L1"]["highest"], abs=0.25)
     said = " ".join(f.message for f in result.findings)
     assert "unit would go off and come back again and again, about every 0.53 seconds" in said
-    assert result.after.cycle["restarts"][0]["load"] == "unit"
+    assert [again["load"] for again in result.after.cycle["restarts"]] == ["unit"]
+
+
+def test_what_ends_a_turn_begins_the_next():
+    # by hand: a unit that comes back at 0 s and at the end, and goes off in between; another that does so at the same instants
+    def turn(*changes):
+        return [SimpleNamespace(times=[time], net=SimpleNamespace(conditions=state)) for time, state in changes]
+
+    parts = turn((0.0, "off"), (0.0, "on"), (4.0, "off"), (9.99, "on"))
+    assert _turned_once(parts, 10.0) == parts[:3] and _turned_once(parts[:3], 10.0) == parts[:3]
+    both = turn((0.0, "off off"), (0.0, "on off"), (0.0, "on on"), (4.0, "off on"), (5.0, "off off"), (9.99, "on off"), (9.99, "on on"))
+    assert _turned_once(both, 10.0) == both[:5] and _turned_once(both[:6], 10.0) == both[:5]
+    other = turn((0.0, "off off"), (0.0, "on off"), (4.0, "off off"), (9.99, "off on"))
+    assert _turned_once(other, 10.0) == other  # another load comes back just before the end
+    early = turn((0.0, "off"), (0.0, "on"), (4.0, "off"), (8.0, "on"))
+    assert _turned_once(early, 10.0) == early
