@@ -14,6 +14,7 @@ from lostneutral.frozen import dataclass
 
 NOTHING = 1e-9  #: A, a current below which nothing flows
 ROUNDING = 1e-5  #: of the largest current, below which what meets at a node may be rounding
+USUAL = 10.0  #: A, taken for the largest current where all are less: voltages are rounded in a dead circuit as in one that carries load
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,7 +135,7 @@ class Equations:
         else:  # row by row, so that no row depends on how many there are
             total = (taken[:, None, :] @ net.incidence.conj() + flowing[:, None, :] @ net.element_incidence)[:, 0]
             meeting = (np.abs(taken)[:, None, :] @ np.abs(net.incidence) + np.abs(flowing)[:, None, :] @ np.abs(net.element_incidence))[:, 0]
-        total, least = total[:, : net.free], np.maximum(ROUNDING * largest, NOTHING)[:, None]
+        total, least = total[:, : net.free], ROUNDING * np.maximum(largest, USUAL)[:, None]
         left = (np.abs(total) / np.maximum(meeting[:, : net.free], least)).max(axis=1, initial=0.0)
         return total, left, largest, (u, y, slope, crossed)
 

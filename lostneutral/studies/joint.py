@@ -33,8 +33,11 @@ class JointSweep:
 
 
 def joint_of(case: Case) -> Break | None:
-    """Return the high-resistance joint (neither sound nor open) that a sweep is about, the neutral's first, or None."""
-    joints = sorted((b for b in case.breaks_after() if 0 < b.resistance < inf), key=lambda b: b.conductor != "N")
+    """Return the high-resistance joint (neither sound nor open) that a sweep is about, the neutral's first, or None.
+
+    A fuse before the transformer is none: no point of the case is fed through it alone.
+    """
+    joints = sorted((b for b in case.breaks_after() if 0 < b.resistance < inf and b.part != "fuse"), key=lambda b: b.conductor != "N")
     return joints[0] if joints else None
 
 

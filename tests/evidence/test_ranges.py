@@ -298,6 +298,8 @@ def test_the_star_that_is_drawn_is_the_first_behind_a_break():
     unknown = '[[unknown]]\nbreak = "two"\nresistance = { low = 1, high = 2 }\n'
     of = lambda more, broken="": _point(parse_case(broken + HEAD + points + loads + more))
     assert of('[[break]]\nfeeding = "two"\n') == "two" and of(unknown, "break = []\n") == "two" and of("", "break = []\n") == "one"
+    transformer = HEAD.replace("[supply]\n", '[supply]\ntransformer = { rated_power = 100e3, group = "Dyn5" }\n')
+    assert transformer != HEAD and _point(parse_case(transformer + points + loads + '[[break]]\nfuse = "L1"\n')) == "one"  # a fuse before it feeds no point alone
 
 
 @pytest.mark.parametrize(("volts", "passed"), [

@@ -109,6 +109,7 @@ def test_which_joint_a_sweep_is_about():
     of = lambda *breaks: joint.joint_of(replace(case, breaks=breaks))
     line, neutral = Break("house", "L1", 3.0), Break("house", "N", 5.0)
     assert of(line, neutral) == neutral and of(line) == line and of(Break("house", "N"), Break("house", "L1", 0.0)) is None
+    assert of(Break("supply", "L1", 40.0, "fuse")) is None and of(Break("supply", "L1", 40.0, "fuse"), line) == line  # no cable has it
     with pytest.raises(ValueError):
         joint.joint_sweep(case)
 

@@ -165,3 +165,11 @@ def test_loads_that_drive_one_another_out_of_step_cycle():
     # practice: two motors that stall and trip and two sources with delays of their own, on two lines in series, never come to rest
     after = before_and_after(parse_case(random_case(41172)))[1]
     assert after.ends == "cycle" and after.cycle["period"] > 19.2  # s, the shorter of the sources' delays
+
+
+def test_motors_on_the_one_line_that_is_left_stand_still():
+    # closed form: with two lines lost and nothing on the neutral no current flows, and the motor's other ends stand at the line that is left
+    _, after = before_and_after(parse_case(random_case(42988)))
+    volts = [abs(after.reached.between(("intake", line), ("supply", "N"))) for line in ("L1", "L2", "L3")]
+    assert volts == pytest.approx([240.0] * 3, abs=1e-6)
+    assert all(abs(i) < 1e-9 for i in after.reached.currents.values())
