@@ -251,8 +251,7 @@ class Machine(LoadModel):
 
     def admittance(self, state):
         slip = np.asarray(state, float)[..., 0:1]
-        parts = [1 / (self._base * self.impedance(slip)), 1 / (self._base * self.impedance(2 - slip))]
-        return self._stacked(*parts, *([self._zero_sequence] if self.neutral else []))
+        return self._stacked(*(1 / (self._base * self.impedance(at)) for at in (slip, 2 - slip)), self._zero_sequence)
 
     @cached_property
     def _zero_sequence(self):
@@ -271,24 +270,24 @@ class Machine(LoadModel):
         else:
             pace = (self._settled_slip(voltage)[0] - slip) / _default("starting_time")
         warming = (self.heating(slip, voltage) - heat) / _default("winding_time")
-        return self._stacked(pace, warming, *([-state[..., 2:]] if self.neutral else []))
+        return self._stacked(pace, warming, -state[..., 2:])
 
     def settled(self, voltage):
         slip = self._settled_slip(voltage)[0]
-        return self._stacked(slip, self.heating(slip, voltage), *([0.0] if self.neutral else []))
+        return self._stacked(slip, self.heating(slip, voltage))
 
-    @staticmethod
-    def _stacked(first, *rest):
-        """What each port has, one after the other, of as many values with a last axis of one (or none, where they are the same)."""
-        made = np.empty((*np.broadcast_shapes(*(np.shape(part) for part in (first, *rest)))[:-1], 1 + len(rest)), np.result_type(first, *rest))
-        for port, part in enumerate((first, *rest)):
+    def _stacked(self, *parts):
+        """What each port has, of values with a last axis of one or none; the third is of a neutral, if there is one, and 0 unless given."""
+        parts = (*parts, 0.0)[:len(self.ports)]
+        made = np.empty((*np.broadcast_shapes(*map(np.shape, parts))[:-1], len(parts)), np.result_type(*parts))
+        for port, part in enumerate(parts):
             made[..., port:port + 1] = part
         return made
 
     def response(self, voltage):
         """Return (y, dy/dv): the slope is that of the slip, and there is none where the motor finds no slip."""
         slip, there = self._settled_slip(voltage)
-        by = self._stacked(*self._slip_slopes(slip, there, voltage), *([0.0] if self.neutral else []))
+        by = self._stacked(*self._slip_slopes(slip, there, voltage))
         y, by_slip = self._admittance_and_slope(slip)
         return y, by_slip[..., :, None] * by[..., None, :]
 
@@ -303,8 +302,8 @@ class Machine(LoadModel):
     def _admittance_and_slope(self, slip):
         """The admittance (S) of each port at a slip, and how it grows with the slip."""
         (ahead, rising), (back, falling) = self._circuit(slip), self._circuit(2 - slip)
-        y, rest = (1 / (self._base * ahead), 1 / (self._base * back)), [self._zero_sequence] if self.neutral else []
-        return self._stacked(*y, *rest), self._stacked(-y[0] * rising / ahead, y[1] * falling / back, *(0 * part for part in rest))
+        y = 1 / (self._base * ahead), 1 / (self._base * back)
+        return self._stacked(*y, self._zero_sequence), self._stacked(-y[0] * rising / ahead, y[1] * falling / back)
 
     def slopes(self, state, voltage):
         """Return the slopes as matrices (…, ports, ports)."""
