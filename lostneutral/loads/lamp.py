@@ -83,7 +83,7 @@ class Lamp(ThermalLoad):
     @cached_property
     def surface(self):
         """Surface of the wire, m²: the part that the coil shows radiates the rated power less what is conducted."""
-        return (1 - self.conducted_share) * self.power / self._rated[1] / self.coil_exposure
+        return self._losing[0] / self.coil_exposure
 
     @cached_property
     def diameter(self):

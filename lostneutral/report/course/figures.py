@@ -14,6 +14,7 @@ from lostneutral.report.course.rows import (
     clock,
     conditions,
     happenings,
+    moments_untold,
     phase_voltages,
     seen_words,
 )
@@ -86,7 +87,8 @@ def track(result):
         axes.plot(neutral.real, neutral.imag, color=colour("N"), lw=1.6, ls="-", gid="track")
         for (x, y), numbers in marks.items():
             axes.plot(x, y, marker="o", ms=5, mfc="white", mec=colour("N"), zorder=4)
-            axes.annotate(", ".join(map(str, numbers[:MOST_NUMBERS])) + " …" * (len(numbers) > MOST_NUMBERS), (x, y), textcoords="offset points", xytext=(6, 5), fontsize=8,
+            said_there = ", ".join(map(str, numbers[:MOST_NUMBERS])) + " …" * (len(numbers) > MOST_NUMBERS)
+            axes.annotate(said_there, (x, y), textcoords="offset points", xytext=(6, 5), fontsize=8,
                           bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.4, "alpha": 0.8}, zorder=5)
 
     said = [(f"Movement of the {neutral_words(case)} of “{point.name}” over {triangle_words(case)}, true to scale, by "
@@ -162,8 +164,8 @@ def voltages_in_time(result):
 def _told(moments):
     """What is told of moments: of as many as the table has."""
     told = list(moments)
-    left = len(told) - MOST_MOMENTS
-    return told[:MOST_MOMENTS] + [f"… and {left} more, in the result file."] * (left > 0)
+    more = moments_untold(len(told), MOST_MOMENTS)
+    return told[:MOST_MOMENTS] + ([f"{more}."] if more else [])
 
 
 def _apart(ends, top):

@@ -115,6 +115,11 @@ def _seen(case, key, moment, later, potential):
     return Seen(*key, moment.phases.get(key), None if ratio is None else later, words)
 
 
+def moments_untold(count, most):
+    """Return the words for what is left out of `count` moments where `most` are told; "" if nothing is."""
+    return f"… and {count - most} more, in the result file" if count > most else ""
+
+
 def seen_words(case, happening):
     """Return the voltage of each phase, a text for each point; points with the same are named together."""
     texts = {}

@@ -2,7 +2,15 @@
 
 from lostneutral.report.base.blocks import bullets, figure, heading, table
 from lostneutral.report.course import figures as course_figures
-from lostneutral.report.course.rows import MOST_MOMENTS, failure_time, failures_told, happenings, notes, seen_words
+from lostneutral.report.course.rows import (
+    MOST_MOMENTS,
+    failure_time,
+    failures_told,
+    happenings,
+    moments_untold,
+    notes,
+    seen_words,
+)
 
 
 def course(result):
@@ -26,8 +34,8 @@ def _time_line(case, central):
     found = happenings(case, central)
     body = [(str(n + 1), h.when, h.what, " · ".join(seen_words(case, h))) for n, h in
             enumerate(found[:MOST_MOMENTS])]
-    if len(found) > MOST_MOMENTS:
-        body.append(("", "", f"… and {len(found) - MOST_MOMENTS} more, in the result file", ""))
+    if more := moments_untold(len(found), MOST_MOMENTS):
+        body.append(("", "", more, ""))
     return table("Sequence of events and resulting phase voltages (V to neutral), by calculation",
                  ("", "time", "event", "voltages"), body, "rrll", {2: 1, 3: 1.4})
 

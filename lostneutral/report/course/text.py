@@ -5,7 +5,7 @@ import textwrap
 from lostneutral.consequences import cautions
 from lostneutral.report.base.cautions import in_short
 from lostneutral.report.base.words import visible, what_is_taken
-from lostneutral.report.course.rows import failure_words, failures_told, happenings, notes, seen_words
+from lostneutral.report.course.rows import failure_words, failures_told, happenings, moments_untold, notes, seen_words
 
 MOST_MOMENTS = 60
 
@@ -28,8 +28,8 @@ def _time_line(case, course):
         nothing_between = number + 1 < len(found) and found[number + 1].time == happening.time and number > 0
         if not nothing_between:
             lines += [f"{'':14}{visible(text)}" for text in seen_words(case, happening)]
-    left = len(found) - MOST_MOMENTS
-    return lines + ([f"{'':14}… and {left} more, in the result file"] if left > 0 else [])
+    more = moments_untold(len(found), MOST_MOMENTS)
+    return lines + ([f"{'':14}{more}"] if more else [])
 
 
 def _failures(case, courses):
