@@ -122,7 +122,7 @@ def test_force_overwrites_but_never_the_case(tmp_path):
         (["-o", "a.pdf", "--film", "a.pdf"], "its own name"),
         (["-o", "a.pdf", "--film", "a-key.pdf"], "its own name"),
         (["-o", "a.pdf", "--figures", "file"], "this is a file"),
-        (["-o", "file/a.pdf"], "cannot be written to"),
+        (["-o", "file/a.pdf"], "cannot be written: "),
         (["--labels", "X/Y/Z"], "R/Y/B"),
         (["--exercises", "-1"], "from 0 to 200"),
         (["--colours", "Utopia"], "IEC 60445, UK, UK old"),
