@@ -33,7 +33,7 @@ STARS = {
 }
 
 
-@pytest.mark.parametrize("name", STARS)
+@pytest.mark.parametrize("name", [n if "heater" in n else pytest.param(n, marks=pytest.mark.thorough) for n in STARS])
 def test_against_a_fixed_step_integration(name):
     loads, end, begin = STARS[name]
     models = [load_model(one, supply())[0] for one in loads]

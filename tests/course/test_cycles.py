@@ -162,6 +162,7 @@ def test_one_turn_of_a_cycle_leaves_everything_as_it_was():
     assert state == pytest.approx(arrived.state, rel=3e-4)
 
 
+@pytest.mark.thorough
 def test_a_turn_that_is_known_is_not_another_when_it_is_followed_anew(monkeypatch):
     """Invariant: a course that takes its later turns from its first has their changes where it would have followed them to; wear
     grows along turns that are known as along turns that are followed anew, and is integrated along one of them."""

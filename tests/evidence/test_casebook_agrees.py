@@ -32,7 +32,7 @@ def with_observations():
                   or "[[record]]" in p.read_text(encoding="utf-8"))
 
 
-SLOW = {"block-riser", "corner-shop", "row-of-cottages", "sixty-houses", "ten-meters"}  #: with the benchmarks
+SLOW = {"block-riser", "corner-shop", "hatchery", "lost-fuse", "row-of-cottages", "sixty-houses", "ten-meters"}
 
 
 @cache
@@ -45,7 +45,7 @@ def weighed(name):
     return deduce(read(name), samples=64)
 
 
-@pytest.mark.parametrize("name", [pytest.param(n, marks=pytest.mark.benchmarks) if n in SLOW else n for n in with_observations()])
+@pytest.mark.parametrize("name", [pytest.param(n, marks=pytest.mark.thorough) if n in SLOW else n for n in with_observations()])
 def test_where_and_deduce_name_the_same_cause(name):  # invariant: one law, one set of causes
     found = places(name)
     if name in DECLINES:
@@ -55,7 +55,7 @@ def test_where_and_deduce_name_the_same_cause(name):  # invariant: one law, one 
     assert found.leading.place.words == weighed(name).rivals[0].words
 
 
-@pytest.mark.parametrize("name", ["lost-fuse", "village-hall"])
+@pytest.mark.parametrize("name", [pytest.param("lost-fuse", marks=pytest.mark.thorough), "village-hall"])
 def test_what_is_found_is_what_is_kept(name):  # pins behaviour
     held(f"{name}-evidence", evidence(name, places(name), weighed(name)), within=3e-3)  # what is resampled may move by rounding
 

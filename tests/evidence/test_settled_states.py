@@ -40,7 +40,7 @@ def states_of(case, joint, maps, rows=1):
 
 
 @pytest.mark.parametrize(("count", "watts", "lit", "spacing", "place"), [
-    (9, 400, 0.5, 0.05, 0.5), (21, 160, 0.5, 0.03, 0.0), (30, 160, 0.5, 0.03, 0.0)])
+    pytest.param(9, 400, 0.5, 0.05, 0.5, marks=pytest.mark.thorough), (21, 160, 0.5, 0.03, 0.0), (30, 160, 0.5, 0.03, 0.0)])
 def test_a_street_of_electronics_settles_in_as_many_ways(count, watts, lit, spacing, place):
     case = parse_case(STREET.format(count=count, watts=watts, lit=lit, spacing=spacing / count, source=1 / count))
     joint = f"home joint {1 + int(place * (count - 1) / 3) * 3}"

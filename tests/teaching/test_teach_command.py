@@ -78,6 +78,7 @@ def test_exercises_alone_and_numbered_sheets(tmp_path, monkeypatch):
     assert "Exercises" not in [e.title for e in pypdf.PdfReader("a.pdf").outline if not isinstance(e, list)]
 
 
+@pytest.mark.thorough
 @pytest.mark.usefixtures("figures_unwritten")
 def test_exercises_stand_in_the_handout_and_their_solutions_in_the_key(tmp_path):
     pytest.importorskip("lostneutral.teaching.exercises")

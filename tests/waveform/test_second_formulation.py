@@ -57,6 +57,7 @@ def integrated(power, capacitance, resistance, start, ways):
     return found.y[:3, -1]
 
 
+@pytest.mark.thorough
 def test_floating_star():
     """100/50/55 W, 3 µF/W, 1 Ω, leakage 1 MΩ; from 290 V."""
     power = (100, 50, 55)

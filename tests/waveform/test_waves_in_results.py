@@ -98,6 +98,7 @@ def test_too_many_are_followed_only_when_asked_for(monkeypatch):
     assert claims(result, Kind.RECTIFIERS)
 
 
+@pytest.mark.thorough
 def test_the_phasors_stay_where_no_course_can_be_followed(monkeypatch):
     def fail(case, **_):
         raise NoSolutionError("the course breaks off")
@@ -109,7 +110,7 @@ def test_the_phasors_stay_where_no_course_can_be_followed(monkeypatch):
 
 
 @pytest.mark.parametrize(("keys", "sure"), [({}, "capacitance and inlet resistance assumed"),
-                                            ({"capacitance": 3e-4, "inlet_resistance": 1.0}, "as good as the values given")])
+                                            pytest.param({"capacitance": 3e-4, "inlet_resistance": 1.0}, "as good as the values given", marks=pytest.mark.thorough)])
 def test_what_the_star_hangs_on_says_what_is_assumed(keys, sure, held):
     result = analyse(parse_case(supplies(60, 60, 60, **keys))) if keys else held
     (told,) = claims(result, Kind.SUPPLIES)
@@ -119,7 +120,8 @@ def test_what_the_star_hangs_on_says_what_is_assumed(keys, sure, held):
 @pytest.mark.parametrize(("watts", "keys", "cut", "words", "limit"), [
     ((60, 60, 60), {}, (), "would keep the phase voltages near normal although the neutral is open", 120.0),
     ((50, 60, 200), {"capacitance": 3e-4, "inlet_resistance": 1.0}, ("supply 3",), "would collapse (unbalanced): supply 3", 110.0),
-    ((100, 50, 55), {"capacitance": 1e-4, "inlet_resistance": 1.0}, None, "small or unequal capacitors", 105.0)], ids=str)
+    pytest.param((100, 50, 55), {"capacitance": 1e-4, "inlet_resistance": 1.0}, None, "small or unequal capacitors", 105.0, marks=pytest.mark.thorough)],
+    ids=str)
 def test_what_became_of_the_star_is_held_against_the_rule(watts, keys, cut, words, limit):
     # derived: what the other two lines take together; what comes of it is in test_rectifier_star
     case = parse_case(supplies(*watts, **keys))
