@@ -7,7 +7,7 @@ from lostneutral import Result, analyse, read_case
 
 FOLDER = Path(__file__).parents[1] / "casebook"
 CASES = tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))
-LONG = frozenset({"dairy-farm", "farm-generator", "lamp-hall", "sixty-houses", "solar-roof", "ten-meters"})
+LONG = frozenset({"dairy-farm", "fan-heater", "farm-generator", "lamp-hall", "map-office", "sixty-houses", "solar-roof", "ten-meters"})
 """Cases that take some seconds: for the thorough run."""
 
 LIKE_LESSONS = frozenset({"bakery", "block-riser", "boat-shed", "corner-shop", "dairy", "hatchery", "hotel-kitchen", "intermittent-joint", "joinery",

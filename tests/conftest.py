@@ -39,6 +39,8 @@ def pytest_collection_modifyitems(items):
         name = item.callspec.params.get("name") if hasattr(item, "callspec") else None
         if "benchmarks" in item.path.parts:
             item.add_marker(pytest.mark.benchmarks)
+        elif item.get_closest_marker("browser"):
+            continue
         elif name in LONG or "teaching" in item.path.parts and name in LIKE_LESSONS:
             item.add_marker(pytest.mark.thorough)
 

@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from course_cases import at, broken_network, load, star, supply
+from daily import daily
 
 from lostneutral import analyse
 from lostneutral.case.model import Break, Load
@@ -66,7 +67,7 @@ CASES = {
 }
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", daily(CASES))
 def test_cycle_as_by_small_steps(name):
     keys, powers, law = CASES[name]
     law = {"low": 170.0, "high": np.inf, "back": (200.0, np.inf), "delay": 0.0, "restart": 0.5} | law

@@ -181,6 +181,7 @@ def star_of_three(kind, watts, **keys):
     return load(kind, "L1-L2-L3-N", watts, name="three", **keys)
 
 
+@pytest.mark.thorough
 def test_three_lines_with_a_sound_neutral_are_three_single_ones():
     """Independent: of three separate ones of a third each; shared control plays no part within all edges."""
     heat = heaters(500, 1500, 2500)

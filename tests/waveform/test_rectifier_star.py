@@ -10,6 +10,7 @@ from math import sqrt
 
 import numpy as np
 import pytest
+from daily import daily
 from wave_cases import CABLE, LINES, OPEN, case, load, rectifier, rectifier_star, supply, with_breaks
 
 from lostneutral import analyse
@@ -32,13 +33,13 @@ def links(turn):
     return turn.mean(turn.values[:, turn.net.link])
 
 
-@pytest.mark.parametrize("powers, per_watt, inlet, held", [
+@pytest.mark.parametrize("powers, per_watt, inlet, held", daily([
     ((50, 60, 200), 3e-6, 1.0, False),  # memory: seen in an experiment with ideal bridges; 200 > 50 + 60
     ((100, 50, 55), 3e-6, 1.0, True),  # memory: likewise; 100 < 50 + 55 …
-    pytest.param((100, 50, 55), 3e-6, 5.0, False, marks=pytest.mark.thorough),  # … but not with more inlet resistance
-    pytest.param((100, 50, 55), 1e-6, 1.0, False, marks=pytest.mark.thorough),  # … nor with less capacitance: the rule is necessary, not sufficient
-    pytest.param((60, 60, 110), 10e-6, 0.5, True, marks=pytest.mark.thorough),
-], ids=str)
+    ((100, 50, 55), 3e-6, 5.0, False),  # … but not with more inlet resistance
+    ((100, 50, 55), 1e-6, 1.0, False),  # … nor with less capacitance: the rule is necessary, not sufficient
+    ((60, 60, 110), 10e-6, 0.5, True),
+], [((50, 60, 200), 3e-6, 1.0, False), ((100, 50, 55), 3e-6, 1.0, True)], several=True), ids=str)
 def test_what_holds_and_what_collapses(powers, per_watt, inlet, held):
     turn = settled(rectifier_star(powers, per_watt=per_watt, inlet=inlet))
     assert turn.ends == "settled" and turn.radius < 1
@@ -58,6 +59,7 @@ def test_sixty_sixty_hundred_and_nineteen_is_on_the_edge():
     assert turn.cycles > 40 and links(turn)[2] == pytest.approx(CUT_OFF, rel=0.03)
 
 
+@pytest.mark.thorough
 def test_unequal_capacitors_alone_can_tear_the_star():
     """100 µF each for 100, 50 and 55 W at 1 Ω: the links part before the first pulse. The same total by watts holds (above)."""
     turn = settled(rectifier_star((100, 50, 55), capacitance=100e-6))
@@ -122,6 +124,7 @@ def test_energy_of_a_cycle_balances(breaks):
     assert delivered == pytest.approx(lost, rel=1e-6)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("powers", [(100, 50, 55), (50, 60, 200)], ids=str)
 def test_halved_steps_agree(powers):
     """3 µF/W, 1 Ω, with cable."""
@@ -134,6 +137,7 @@ def test_halved_steps_agree(powers):
         assert one.harmonics[:15] == pytest.approx(two.harmonics[:15], abs=1e-3)
 
 
+@pytest.mark.thorough
 def test_relabelled_phases_relabel_the_answer():
     """100/50/55 W, 3 µF/W, 1 Ω. Invariant: supply and loads relabelled together, the start of the course does not matter."""
     one = links(settled(rectifier_star((100, 50, 55))))
