@@ -11,6 +11,7 @@ from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.starts import usual
 
 ROUNDS = 30  #: of loads changing their mode before a state is given up
+AGAIN = 1e-6  #: of the supply's voltage, by which two rounds may differ that are one
 
 
 def settle_near(net: Network, nominal, start: Settled | Solution | np.ndarray | None = None) -> Settled | None:
@@ -34,12 +35,15 @@ def settle_near(net: Network, nominal, start: Settled | Solution | np.ndarray | 
 def in_its_modes(net: Network, v, **effort):
     """Return (network with every load in a mode it can stay in, Root, states) that `v` (V) leads to, or None.
 
-    Loads that cannot stay in their mode change it together, until every one can.
+    Loads that cannot stay in their mode change it together, until every one can, or until they are where they have been.
     """
+    been, near = {}, AGAIN * np.abs(net.fixed).max(initial=1.0)
     for _ in range(ROUNDS):
         root = newton(net, v, **effort)
-        if not root.solved:
+        before = been.setdefault(net.modes, [])
+        if not root.solved or any(np.abs(root.voltages - other).max() <= near for other in before):
             return None
+        before.append(root.voltages)
         size = np.abs(root.across(net))
         states = net.settled(size)
         ended = net.each(lambda model, x, u: model.margin(x, u), states, size) <= 0

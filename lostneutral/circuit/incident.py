@@ -13,7 +13,7 @@ from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network, resumed
 from lostneutral.circuit.record import AFTER_LAST_EVENT, Course, Occurrence, Wear
 from lostneutral.circuit.recording import Block, recorded
-from lostneutral.circuit.states import Sound, settled_states
+from lostneutral.circuit.states import Sound, arrived_at
 from lostneutral.circuit.wiring import break_name, changeover_words, wiring
 
 TOLERANCE = 1e-5  #: of each state's own size in a step
@@ -70,7 +70,7 @@ def beginning(case: Case, sound: Sound | None = None):
         net, settled = sound
     else:
         net = network(wiring(first, first.breaks_now(), first.crosses))
-        settled = settled_states(first, "before", net)[1]
+        settled = arrived_at(first, "before", net)
     return (net, Dynamics(net, case.supply.nominal).cold) if settled is None else (settled.net, settled.states)
 
 

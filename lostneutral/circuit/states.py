@@ -63,7 +63,35 @@ def settle(case: Case, breaks=None, crosses=None, *, start: search.Settled | Sol
     breaks, crosses = case.breaks_after() if breaks is None else breaks, case.crosses if crosses is None else crosses
     net = network(wiring(case, breaks, crosses))
     found = None if start is None else settle_near(net, case.supply.nominal, start)
-    return found or settled_states(case, "after", net)[1]
+    return found or arrived_at(case, "after", net)
+
+
+def arrived_at(case: Case, name: str, net: Network) -> search.Settled | None:
+    """Return the settled state that `net` arrives at from cold, or None if it arrives at none.
+
+    As `settled_states` has it, without a look for the others. Raises NoSolutionError where there is none to be found.
+    """
+    from lostneutral.circuit import arrival, large
+
+    if search.one_state_only(net) or net.sparse or len(net.models) > large.MOST_BRANCHES:
+        return settled_states(case, name, net)[1]
+    nominal = case.supply.nominal
+    arrived = arrival.decide(net, nominal, _begun(net, nominal), courses=_courses(net))
+    if arrived.ends == "undecided":
+        found, whole = search.search(net, nominal)
+        if not found:
+            raise NoSolutionError(_tried(name, whole, restless=True))
+    return arrived.settled
+
+
+def _begun(net, nominal, healthy=None):
+    """The states of the loads when `net` comes to be, `healthy` before it or cold."""
+    return Dynamics(net, nominal).met(carried_states(net, healthy, nominal))
+
+
+def _courses(net):
+    """How many courses have to end alike where a circuit arrives."""
+    return 2 if any(model.waits for model in net.models) else 4
 
 
 def settled_states(case: Case, name: str, net: Network, healthy=None, more_starts=()):
@@ -93,8 +121,8 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
     # Where the whole search found one firm state and no load can change its mode, one course is enough to confirm it.
     alone = whole and len(found) == 1 and found[0].attracting and all(len(m.modes) == 1 for m in net.models)
     waits = any(model.waits for model in net.models)
-    start = Dynamics(net, nominal).met(carried_states(net, healthy, nominal))
-    arrived = arrival.decide(net, nominal, start, courses=1 if alone else 2 if waits else 4)
+    start = _begun(net, nominal, healthy)
+    arrived = arrival.decide(net, nominal, start, courses=1 if alone else _courses(net))
     found = _with_arrival(found, arrived, nominal)
     if not found and arrived.ends != "cycle":
         raise NoSolutionError(_tried(name, whole, arrived.ends == "undecided"))

@@ -8,7 +8,7 @@ from circuit_cases import load, one_point, supply, watts
 
 from lostneutral import parse_case
 from lostneutral.case.model import Break
-from lostneutral.circuit import arrival, large, many_states, outcome, search, states
+from lostneutral.circuit import arrival, continued, large, many_states, outcome, search, states
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.equations import Samples
 from lostneutral.circuit.network import network
@@ -118,3 +118,35 @@ def test_a_source_that_feeds_an_island_by_itself_is_no_state(kettle):
     after = states.before_and_after(case)[1]
     assert after.ends == "settled" and len(after.solutions) == 1
     assert abs(after.reached.loads[0].voltage) < 1e-6 and not after.reached.loads[1].details["works"]
+
+
+def _restless(**other):
+    """A supply unit beside fixed loads: running it draws its own line down below where it goes off, off it meets what it comes back at."""
+    unit = load("electronic", "L1", power=600.0, works_from=170.0, restarts_from=200.0, restart_delay=0.5)
+    return one_point(supply(), [unit, watts(300.0, 230.0, "L1"), watts(400.0, 230.0, "L2"), watts(500.0, 230.0, "L3")], **other)
+
+
+def test_loads_that_come_round_to_where_they_have_been_are_not_asked_again(monkeypatch):
+    # behaviour: running, off, running; what follows is the same again
+    net, asked = net_of(_restless()), []
+    monkeypatch.setattr(continued, "newton", lambda net, *given, **how: asked.append(net.modes[0]) or newton(net, *given, **how))
+    assert continued.in_its_modes(net, usual(net, 230.0)) is None and asked == ["running", "cut off", "running"]
+
+
+def test_the_state_arrived_at_is_that_among_all_of_them(monkeypatch):
+    # invariant: by the search for every state, or without it
+    held = one_point(supply(), [load("electronic", "L1", power=60.0, restarts_from=170.0), watts(80.0, 230.0, "L2"), watts(70.0, 230.0, "L3")])
+    cases = [held, _restless(), _restless(breaks=())]
+    wanted = [states.settled_states(case, "after", net_of(case))[1] for case in cases]
+    monkeypatch.setattr(search, "search", lambda *_: pytest.fail("no other state is asked for"))
+    found = [states.arrived_at(case, "after", net_of(case)) for case in cases]
+    assert [state and state.net.modes[0] for state in found] == ["running", None, "running"]
+    for state, same in zip(found, wanted):
+        assert (state is None) == (same is None) and (state is None or search.same(state, same, 230.0))
+    # where none is arrived at, one that can hold is enough, or there is none
+    monkeypatch.setattr(arrival, "decide", lambda *_, **__: arrival.Arrival("undecided"))
+    monkeypatch.setattr(search, "search", lambda *_: ([wanted[0]], True))
+    assert states.arrived_at(held, "after", net_of(held)) is None
+    monkeypatch.setattr(search, "search", lambda *_: ([], True))
+    with pytest.raises(NoSolutionError, match="neither to rest nor to a cycle"):
+        states.arrived_at(held, "after", net_of(held))
