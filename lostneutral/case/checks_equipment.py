@@ -3,6 +3,7 @@
 from lostneutral import data
 from lostneutral.case.faults import closest, quoted, show
 from lostneutral.case.load_schema import COMMON, KINDS
+from lostneutral.case.meant import everyday
 
 
 def behind(context, path, load):
@@ -17,7 +18,7 @@ def behind(context, path, load):
     if row is None:
         context.faults.add((*path, "model"), f"{show(load.model)} is not in the catalogue",
                            "a name that `lostneutral loads` lists, such as " + quoted(catalogue, 6),
-                           closest(load.model, catalogue))
+                           (everyday(load.model) or {}).get("model") or closest(load.model, catalogue))
         return None
     own = [key for key in KINDS[row["kind"]].model_fields if key not in COMMON]
     given = {key: getattr(load, key) for key in type(load).model_fields

@@ -4,6 +4,7 @@ from datetime import date, time
 from typing import Literal, get_args, get_origin
 
 from lostneutral.case.load_schema import KINDS
+from lostneutral.case.meant import elsewhere, everyday, written_keys
 from lostneutral.case.schema import CaseFile
 from lostneutral.case.values import Allowed, tables_of
 from lostneutral.errors import CaseError
@@ -111,11 +112,6 @@ def quoted(words, most=12):
     return ", ".join(show(w) for w in words[:most]) + more
 
 
-def written_keys(model):
-    """Return {key as written in the file: field} of a pydantic model."""
-    return {field.alias or name: field for name, field in model.model_fields.items()}
-
-
 def add_validation(faults, error, numbers=None, root=CaseFile):
     """Put what pydantic found of a file of the model `root` into words, in `faults`; return the paths of the entries it is in.
 
@@ -168,8 +164,10 @@ def _word(faults, fault, path, model, field):
     value, kind = fault["input"], fault["type"]
     if kind == "extra_forbidden":
         known = list(written_keys(model)) if model is not KINDS else []
-        meant = RENAMED.get(path[-1]) if RENAMED.get(path[-1]) in known else closest(path[-1], known)
-        faults.add(path, "unknown key", "known here: " + ", ".join(known), meant, at="key")
+        meant = RENAMED.get(path[-1]) if RENAMED.get(path[-1]) in known else None
+        there = "" if meant else elsewhere(path[-1], model)
+        faults.add(path, "unknown key", "known here: " + ", ".join(known) + (f" — {there}" if there else ""),
+                   meant or (None if there else closest(path[-1], known)), at="key")
     elif kind.startswith("union_tag"):
         _word_kind(faults, path, value.get("kind") if isinstance(value, dict) else None)
     elif kind == "missing":
@@ -193,7 +191,10 @@ def _word_kind(faults, path, kind):
     if kind is None:
         faults.add((*path, "kind"), "is missing", allowed)
     else:
-        faults.add((*path, "kind"), f"{show(kind)} is not a kind of load", allowed, closest(kind, KINDS))
+        named = everyday(kind) or {"kind": closest(kind, KINDS)}
+        if "model" in named:
+            allowed = " and ".join(f"{key} = {show(value)}" for key, value in named.items()) + f", or {allowed}"
+        faults.add((*path, "kind"), f"{show(kind)} is not a kind of load", allowed, None if "model" in named else named["kind"])
 
 
 def _problem(kind, value, limits):
