@@ -1,40 +1,23 @@
-"""Marching the equations in time: an implicit method of order five between the instants at which diodes switch.
-
-Radau IIA with three stages: it damps what is infinitely fast (a blocked conductor's inductance), holds capacitor loops
-and inductor cut-sets as they stand, and its stages with their weights are a quadrature of order five, from which every
-mean, r.m.s. value and harmonic is taken. While nothing switches, several steps are solved together. Source: E. Hairer, G. Wanner, Solving Ordinary Differential Equations II,
-section IV.5 (Table 5.6) and section IV.8 (splitting of the stage equations).
-"""
+"""Marching the equations in time: implicit steps between the instants at which diodes switch, several together while nothing does."""
 
 from dataclasses import field
-from functools import partial
 
 import numpy as np
 
 from lostneutral.circuit.waveform.model import TimeNetwork
-from lostneutral.circuit.waveform.resolvent import Resolvent
+from lostneutral.circuit.waveform.steps import STAGES, WEIGHTS, Pattern
 from lostneutral.errors import NoSolutionError
 from lostneutral.frozen import dataclass
-
-_ROOT = np.sqrt(6)
-_A = np.array([[(88 - 7 * _ROOT) / 360, (296 - 169 * _ROOT) / 1800, (-2 + 3 * _ROOT) / 225],
-               [(296 + 169 * _ROOT) / 1800, (88 + 7 * _ROOT) / 360, (-2 - 3 * _ROOT) / 225],
-               [(16 - _ROOT) / 36, (16 + _ROOT) / 36, 1 / 9]])
-STAGES = np.array([(4 - _ROOT) / 10, (4 + _ROOT) / 10, 1.0])  #: where in the step the stages lie
-WEIGHTS = _A[2]  #: of the quadrature
-_EIGEN, _FROM = np.linalg.eig(np.linalg.inv(_A))
-_REAL, _PAIR = int(np.argmin(np.abs(_EIGEN.imag))), int(np.argmax(_EIGEN.imag))
-_TO = np.linalg.inv(_FROM)
-_SYSTEMS = ((_EIGEN[_REAL].real, _FROM[:, _REAL].real, _TO[_REAL].real), (_EIGEN[_PAIR], 2 * _FROM[:, _PAIR], _TO[_PAIR]))  # one of the pair for both
-_PLACES = (0.0, *STAGES.tolist())
-_CUBIC = np.linalg.inv(np.vander(_PLACES, 4))  # values at 0 and the stages -> polynomial
 
 SLACK = 1e-7  #: V or A by which a diode may be on the wrong side of switching
 _SHORTEST = 1e-5  #: of a step; below it rounding in C/h drowns the currents
 _PACE = 1e4  #: V/s by which what is left of a delay counts, so that it is found as closely as a voltage
+_PLACES = (0.0, *STAGES.tolist())
+_CUBIC = np.linalg.inv(np.vander(_PLACES, 4))  # values at 0 and the stages -> polynomial
 _FIRST = 1e-7  #: of a cycle: the short implicit step that decides which diodes conduct
 _TOGETHER = 12  #: steps that are solved together
-_UNKNOWNS = 96  #: nonlinear currents at their stages, of which more together take longer than one step after another
+_UNKNOWNS = 72  #: nonlinear currents at their stages, of which more together take longer than one step after another
+_LITTLE, _SHRINKS = 0.1, 0.3  #: share of a change in what is seen that comes back by what is then drawn, and what is left after each iteration, at most, for plain iteration
 _ITERATIONS = 8  #: of Newton's method for them; what takes more is solved step by step
 
 
@@ -59,12 +42,13 @@ class Marching:
 
 
 class Marcher:
-    """Marches one network; keeps the factors of full steps by which diodes conduct."""
+    """Marches one network; keeps what steps come to by which diodes conduct."""
 
     def __init__(self, net: TimeNetwork, steps: int):
         self.net, self.steps = net, steps
         self.step = net.period / steps
-        self.factors, self.resolvents = {}, {}
+        self.patterns = {}
+        self.turned = np.vstack([net.turned(after) for after in STAGES * self.step])
         n, links, varistors = len(net.mass), len(net.bridges), len(net.varistor_law)
         self.drop, self.resistance, self.cut, self.restart, self.power, self.fade, self.cuts_out, self.below, self.delay = (
             np.array([getattr(b, key) for b in net.bridges], float) for key in
@@ -86,11 +70,11 @@ class Marcher:
     def march(self, course: Marching, until: float, record=False) -> Marching:
         """Carry `course` on to `until` (s), a whole number of steps away; raises NoSolutionError if it cannot."""
         count = round((until - course.time) / self.step)
-        ends, guard = course.time + (until - course.time) * np.arange(1, count + 1) / count, 0
+        ends, tries = course.time + (until - course.time) * np.arange(1, count + 1) / count, 0
         while len(ends):
             reached = self._advance(course, ends, record)
-            ends, guard = ends[reached:], 0 if reached else guard + 1
-            if guard > 60 + 20 * len(self.net.bridges):
+            ends, tries = ends[reached:], 0 if reached else tries + 1
+            if tries > 60 + 20 * len(self.net.bridges):
                 raise NoSolutionError(f"the waveform model finds no way past {course.time:.6f} s: diodes switch "
                                       "for ever")
         return course
@@ -102,8 +86,8 @@ class Marcher:
         force = net.force(np.array([course.time + h]))[:, 0]
         nonlinear = self.enters @ self._law(self.sees.T @ course.y, course.on)[0]
         for attempt in range(40 + 8 * len(net.bridges)):
-            system, constant = self._system(course.mode)
-            y = np.linalg.solve(net.mass / h - system, moving + force + constant + nonlinear)
+            pattern = self._pattern(course.mode)
+            y = np.linalg.solve(net.mass / h - pattern.system, moving + force + pattern.constant + nonlinear)
             wrong = np.flatnonzero(self._diodes(y[None], course.mode)[0] < -SLACK)
             if not len(wrong):
                 break
@@ -120,12 +104,12 @@ class Marcher:
         """Carry `course` to one of the next `ends` of steps (s), or to an instant before it at which something switches; return how many it reached."""
         before = self._margins(course.y[None], course, 0.0)[0]
         h = ends[0] - course.time
-        stages, factors = self._stages(course, h, len(ends))
-        margins = self._margins(stages, course, h).reshape(len(stages) // 3, 3, len(before))
+        stages, made = self._stages(course, h)
+        margins = self._margins(stages, course, h).reshape(len(stages) // 3, 3, len(before))[:len(ends)]
         free = (margins >= -SLACK).all(axis=(1, 2))
         number = len(free) if free.all() else int(free.argmin())
         if number:
-            self._accept(course, ends[number - 1], stages[:3 * number], factors, record)
+            self._accept(course, ends[number - 1], number, stages, made, record)
             if number == len(free):
                 return number
             h, before = ends[number] - course.time, margins[number - 1, 2]
@@ -135,13 +119,13 @@ class Marcher:
         for _ in range(40):
             change = np.where(np.isfinite(before), before, 0) - np.where(np.isfinite(before), margins[2], 0)
             slack = SLACK + 1e-6 * np.abs(change)
-            h = max(_first_crossing(np.maximum(before, 0), margins) * h, shortest)
-            stages, factors = self._stages(course, h)
+            h = max(_first_crossing(np.maximum(before, 0) + slack / 2, margins + slack / 2) * h, shortest)
+            stages, made = self._stages(course, h, several=False)
             now = self._margins(stages, course, h)
             if (now >= -slack).all() or h <= shortest:
                 break
             margins = now
-        self._accept(course, course.time + h, stages, factors, record)
+        self._accept(course, course.time + h, 1, stages, made, record)
         reached = np.flatnonzero(now[2] <= SLACK)
         # Nothing reached: the step stopped a hair short; the next one begins there.
         if len(reached):
@@ -207,75 +191,27 @@ class Marcher:
         constant[row] = -mode * self.drop
         return system, constant
 
-    def _factor(self, mode, count):
-        """Return what `count` full steps are made with: solver parts, constant, what a step's beginning (3n, n) and its
-        nonlinear currents (3n, 3k) come to at its stages, and how the nonlinear currents of all steps are coupled.
+    def _pattern(self, mode):
+        key = mode.tobytes()
+        if key not in self.patterns:
+            self.patterns[key] = Pattern(self.net, *self._system(mode), self.sees, self.enters, self.step, self.together, self.turned)
+        return self.patterns[key]
 
-        The stage equations fall apart into one real and one complex system of the network's own size.
-        """
-        key = mode.tobytes(), count
-        if key in self.factors:
-            return self.factors[key]
-        net, n, k = self.net, len(self.net.mass), self.sees.shape[1]
-        system, constant = self._system(mode)
-        parts, begun, spread = [], np.zeros((3, n, n)), np.zeros((3, n, 3, k))
-        for eigen, column, row in _SYSTEMS:
-            inverse = np.linalg.inv((eigen / self.step) * net.mass - system)
-            parts.append((column, row, inverse))
-            begun += np.multiply.outer(column, inverse * (row.sum() * (eigen / self.step) * np.diag(net.mass))).real
-            spread += (column[:, None, None, None] * row[:, None] * (inverse @ self.enters)[:, None]).real
-        begun, spread = begun.reshape(3 * n, n), spread.reshape(3 * n, 3 * k)
-        coupling, later = np.zeros((count, 3 * k, count, 3 * k)), spread
-        for apart in range(count):
-            coupling[range(apart, count), :, range(count - apart)] = (self.sees.T @ later.reshape(3, n, 3 * k)).reshape(3 * k, 3 * k)
-            later = begun @ later[-n:]
-        self.factors[key] = made = parts, constant, begun, spread, coupling.reshape(3 * k * count, 3 * k * count)
-        return made
-
-    def _stages(self, course, h, most=1):
-        """Return y at the stages of as many steps of `h` (s) as are solved together, at most `most`, (3 steps, n), and what they were made with."""
-        if abs(h - self.step) >= 1e-9 * self.step:
-            return self._odd(course, h)
-        count = min(most, self.together)
-        parts, constant, begun, spread, coupling = self._factor(course.mode, count)
-        right = (self.net.force(course.time + _stages(count) * self.step).T + constant).reshape(count, 3, -1)
-        forced = sum(column[:, None] * ((row @ right) @ inverse.T)[:, None] for column, row, inverse in parts).real.reshape(count, -1, 1)
-        stages, slope, through = _through(begun, forced, course.y[:, None]), np.zeros(0), partial(_through, begun)
-        if len(coupling):
+    def _stages(self, course, h, several=True):
+        """Return y at the stages of a step of `h` (s), (3, n), of as many as are solved together if it is a full one and `several`; and what it was made with."""
+        pattern, full = self._pattern(course.mode), abs(h - self.step) < 1e-9 * self.step
+        together = several and full and self.together > 1
+        steps = pattern.several if together else pattern.whole if full else pattern.one(h)
+        known = np.concatenate([course.y[pattern.moving], self.net.waves(course.time + steps.at).ravel()])
+        drawn = slope = np.zeros(0)
+        if len(steps.coupling):
             try:
-                drawn, slope = self._newton((stages.reshape(3 * count, -1) @ self.sees).ravel(), coupling, course)
+                drawn, slope = self._newton(steps.open @ known, steps.coupling, course)
             except NoSolutionError:
-                if count == 1:
+                if not together:
                     raise
-                return self._stages(course, h)
-            stages = through(forced + spread @ drawn.reshape(count, -1, 1), course.y[:, None])
-        return stages.reshape(3 * count, -1), (through, spread, coupling, slope)
-
-    def _odd(self, course, h):
-        """The same of one step that is shorter than a full one."""
-        net, (n, k), key = self.net, self.sees.shape, course.mode.tobytes()
-        if key not in self.resolvents:
-            system, constant = self._system(course.mode)
-            self.resolvents[key] = Resolvent(net.mass, system, _SYSTEMS[0][0] / self.step), constant
-        resolvent, constant = self.resolvents[key]
-        forces, states = np.zeros((n, 3 + k + 1)), np.zeros((n, 3 + k + 1))
-        forces[:, :3], forces[:, 3:-1], states[:, -1] = net.force(course.time + STAGES * h) + constant[:, None], self.enters, course.y
-        stages, spread, slope = np.zeros((3, n)), np.zeros((3, n, 3, k)), np.zeros(0)
-        for eigen, column, row in _SYSTEMS:
-            found = resolvent.solved(eigen / h, forces, states)
-            stages += np.outer(column, found[:, :3] @ row + row.sum() * found[:, -1]).real
-            spread += (column[:, None, None, None] * row[:, None] * found[:, None, 3:-1]).real
-
-        def through(added, x):
-            begun = sum(np.multiply.outer(column * row.sum(), resolvent.solved(eigen / h, np.zeros(x.shape), x)).real
-                        for eigen, column, row in _SYSTEMS)
-            return begun.reshape(1, 3 * n, -1) + added
-
-        coupling = (self.sees.T @ spread.reshape(3, n, 3 * k)).reshape(3 * k, 3 * k)
-        if k:
-            drawn, slope = self._newton((stages @ self.sees).ravel(), coupling, course)
-            stages += (spread.reshape(3 * n, 3 * k) @ drawn).reshape(3, n)
-        return stages, (through, spread.reshape(3 * n, 3 * k), coupling, slope)
+                return self._stages(course, h, several=False)
+        return steps.stages(known, drawn), (pattern.moving, steps, slope)
 
     def _newton(self, open_, coupling, course):
         """Solve w = open + coupling f(w); return f and its slope at the solution."""
@@ -283,13 +219,21 @@ class Marcher:
         # A varistor's law is too steep to start from what it would see without its own current.
         limit = self._limit(open_, coupling) if len(self.net.varistor_law) else None
         w = open_ if limit is None else np.clip(np.tile(course.y @ self.sees, len(open_) // kinds), -limit, limit)
-        one = np.eye(len(w))
+        share, before = None if limit is None else np.inf, np.inf
         for _ in range(80 if len(w) == 3 * kinds else _ITERATIONS):
             drawn, slope = self._law(w.reshape(-1, kinds), course.on)
             drawn, slope = drawn.ravel(), slope.ravel()
-            move = np.linalg.solve(one - coupling * slope, open_ + coupling @ drawn - w)
+            rest, enough = open_ + coupling @ drawn - w, 1 + np.abs(w).max()
+            size, share = np.abs(rest).max(), np.abs(coupling * slope).sum(axis=1).max() if share is None else share
+            if share <= _LITTLE and size <= _SHRINKS * before:  # what is drawn hardly hangs on it: no need to solve for that
+                if share * size <= 1e-9 * enough:
+                    return drawn + slope * rest, slope
+                w, before = w + rest, size
+                continue
+            share = np.inf
+            move = np.linalg.solve(np.eye(len(w)) - coupling * slope, rest)
             w = w + move if limit is None else np.clip(w + move, -limit, limit)
-            if np.abs(move).max() <= 1e-6 * (1 + np.abs(w).max()):  # its square is below rounding, in the law as well
+            if np.abs(move).max() <= 1e-6 * enough:  # its square is below rounding, in the law as well
                 return drawn + slope * move, slope
         raise NoSolutionError(f"the waveform model does not converge at {course.time:.6f} s")
 
@@ -325,45 +269,22 @@ class Marcher:
             slope.append(-at_reference * exponent / reference * ratio ** (exponent - 1))
         return np.concatenate(current, axis=-1), np.concatenate(slope, axis=-1)
 
-    def _accept(self, course, end, stages, factors, record):
-        """Carry `course` to `end` (s) through steps of equal length, of which `stages` are."""
-        count = len(stages) // 3
-        h = (end - course.time) / count
+    def _accept(self, course, end, count, stages, made, record):
+        """Carry `course` to `end` (s) through the first `count` of the steps of equal length of which `stages` are."""
         if record:
+            h = (end - course.time) / count
             course.times.append(course.time + _stages(count) * h)
             course.weights.append(np.tile(WEIGHTS * h, count))
-            course.values.append(stages)
+            course.values.append(stages[:3 * count])
         if course.sensitivity is not None:
-            course.sensitivity = self._carried(course.sensitivity, factors, count)
-        course.y, course.time = stages[-1], end
-
-    def _carried(self, x, factors, count):
-        """Return d y(end of `count` steps) / d(start), from that of their beginning."""
-        through, spread, coupling, slope = factors
-        (n, columns), size = x.shape, count * spread.shape[1]
-        added = np.zeros((count, 3 * n, 1))
-        if size:
-            slope, coupling = slope[:size], coupling[:size, :size]
-            seen = (self.sees.T @ through(added, x).reshape(3 * count, n, columns)).reshape(size, columns)
-            seen = np.linalg.solve(np.eye(size) - coupling * slope, seen)
-            added = spread @ (slope[:, None] * seen).reshape(count, size // count, columns)
-        return through(added, x)[-1, -n:]
+            moving, steps, slope = made
+            course.sensitivity = steps.carried(course.sensitivity[moving], slope, count)
+        course.y, course.time = stages[3 * count - 1], end
 
 
 def _stages(count):
     """Return where the stages of `count` steps lie, in steps from the beginning of the first."""
     return (np.arange(count)[:, None] + STAGES).ravel()
-
-
-def _through(begun, added, y):
-    """Return what steps one after another come to at their stages, (steps, 3n, columns), from `y` (n, columns).
-
-    `begun` (3n, n) is what a step makes of its beginning, `added` (steps, 3n, columns or 1) what comes to it.
-    """
-    starts = [y]
-    for step in added[:-1, -len(y):]:
-        starts.append(begun[-len(y):] @ starts[-1] + step)
-    return begun @ np.array(starts) + added
 
 
 def _first_crossing(start, margins):

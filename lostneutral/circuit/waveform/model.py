@@ -78,6 +78,20 @@ class TimeNetwork:
         turn = np.exp(1j * self.omega * np.outer(self.orders, times))
         return (self.forcing @ turn).real
 
+    def waves(self, times):
+        """Return cos(order ω t) and sin(order ω t) of each order, and 1, at `times` (s), (times, 2f + 1)."""
+        angle = self.omega * np.outer(times, self.orders)
+        return np.hstack([np.cos(angle), np.sin(angle), np.ones((len(angle), 1))])
+
+    def turned(self, after):
+        """Return what takes `waves` to those `after` some time (s), (2f + 1, 2f + 1)."""
+        f, angle = len(self.orders), self.omega * self.orders * after
+        turn, at = np.eye(2 * f + 1), np.arange(f)
+        turn[at, at] = turn[at + f, at + f] = np.cos(angle)
+        turn[at + f, at] = np.sin(angle)
+        turn[at, at + f] = -np.sin(angle)
+        return turn
+
     def across(self, port):
         """Return the row whose product with y is the voltage across `port`."""
         row = np.zeros(len(self.mass))

@@ -19,16 +19,16 @@ class Resolvent:
         self._asked, self._parts = 0, None
 
     def solved(self, s, forces, states):
-        """Return (s M − K)⁻¹ (forces + s M states) of columns (n, …), `s` (1/s) real or complex."""
+        """Return (s M − K)⁻¹ (forces + s M states) of columns (n, …), `s` (1/s) real or complex, or several of them, (…, 1, 1)."""
         self._asked += 1
         if self._asked == _OFTEN + 1:
             self._parts = self._decomposed()
         if self._parts is None:
-            return np.linalg.solve(np.diag(s * self.mass) - self.system, forces + s * self.mass[:, None] * states)
+            return np.linalg.solve(s * np.diag(self.mass) - self.system, forces + s * self.mass[:, None] * states)
         base, moving, root, values, into, back = self._parts
         forced = base @ forces
         less = into @ (root * (s * states[moving] - (s - self.shift) * forced[moving]))
-        return forced + back @ (less / (1 + (s - self.shift) * values)[:, None])
+        return forced + back @ (less / (1 + (s - self.shift) * values[:, None]))
 
     @property
     def decomposed(self):

@@ -25,6 +25,7 @@ _SWINGING = 12  #: cycles after which slow loads that swing go less of their way
 _SWING = 1e-3  #: relative change of an admittance from which that is more than rounding
 _LEAST_SHARE = 2.0**-12  #: of their way; what swings even so is undecided
 _SLOW = 1e-8  #: relative change of a slow load's admittance that is taken as none
+_BESIDE = 0.1  #: of a course's own move: a change of admittances that can wait
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,6 +80,7 @@ class _Search:
     def _build(self):
         self.net = time_network(self.case, self.breaks, self.crosses, self.admittances)
         self.marcher = Marcher(self.net, self.steps)
+        self.last = None, None  # start and end of the last cycle in this network
         self.moving = np.flatnonzero(np.diag(self.net.mass))
 
     def _rated(self, number):
@@ -88,16 +90,21 @@ class _Search:
         y = complex(self.slow[number].branch_admittance(load.voltage))
         return {(load.terminal(a)[1], load.terminal(b)[1]): y for a, b in pairs(load.connect)}
 
-    def cycle(self, course, sensitivity=False):
-        """March one cycle with every stage kept; time starts from 0 in each."""
-        n = len(self.net.mass)
-        course = replace(course, due=course.due - course.time, time=0.0, times=[], weights=[], values=[], restarts=[],
-                         sensitivity=np.eye(n)[:, self.moving] if sensitivity else None)
-        self.cycles += 1
-        return self.marcher.march(course, self.net.period, record=True)
+    def cycle(self, start, sensitivity=True):
+        """March one cycle with every stage kept, time starting from 0 in each; once only where it is the last cycle's start again."""
+        if start is not self.last[0]:
+            n = len(self.net.mass)
+            course = replace(start, due=start.due - start.time, time=0.0, times=[], weights=[], values=[], restarts=[],
+                             sensitivity=np.eye(n)[:, self.moving] if sensitivity else None)
+            self.cycles += 1
+            self.last = start, self.marcher.march(course, self.net.period, record=True)
+        return self.last[1]
 
-    def follow(self, course):
-        """Set the slow loads to the r.m.s. voltages of the cycle just marched; return how far the farthest had to go, as a share."""
+    def follow(self, course, moved):
+        """Set the slow loads to the r.m.s. voltages of the cycle just marched; return how far the farthest had to go, as a share.
+
+        They stay as they are where that is next to nothing, or next to nothing beside what the course itself has `moved` (share of the nominal voltage).
+        """
         if not self.slow:
             return 0.0
         weights, values = np.concatenate(course.weights), np.concatenate(course.values)
@@ -116,7 +123,7 @@ class _Search:
                 share = self._share(port, way)
                 by_powers = (y / old).real > 0 and share < 1  # there may be powers of ten to go, up or down
                 new[port.load][port.a[1], port.b[1]] = old * np.exp(share * way) if by_powers else old + share * (y - old)
-        if change > _SLOW:
+        if change > _SLOW + _BESIDE * moved:
             self.admittances = new
             self._build()
         return change
@@ -160,10 +167,10 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
     cycle for as long as it is free to go anywhere. Newton's method on the period map takes over only where
     what is left to go is less than `trust` times the nominal voltage and the map contracts, so that it
     shortens the tail and never chooses between states; a drift that would take many cycles goes half its way at once.
-    A linear network needs one step. Slow loads
-    (lamps, heaters, motors …) are kept at the impedance of their r.m.s. voltage, renewed every cycle: their own delay is
-    not in it. `ends` is "cycle" where supplies cut off and restart for ever, "undecided" after `patience` cycles, or where
-    slow loads swing for ever.
+    A linear network needs one step. Slow loads (lamps, heaters, motors …) are kept at the impedance of their r.m.s. voltage,
+    renewed after every cycle that they have more than a little to go beside the course itself: their own delay is not in it.
+    `ends` is "cycle" where supplies cut off and restart for ever, "undecided" after `patience` cycles, or where slow loads
+    swing for ever.
     """
     steps, patience = steps or _DATA["steps"]["value"], patience or _DATA["patience"]["value"]
     search = _Search(case, breaks, crosses, before.admittances if before else {}, steps)
@@ -180,7 +187,7 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
         if not residual < _RUNS_AWAY:
             raise NoSolutionError(f"the waveforms grow without end from cycle {search.cycles} on: nothing that is modelled holds them")
         marched = search.net, search.admittances, start, course
-        slow = search.follow(course)
+        slow = search.follow(course, residual)
         quiet = residual < tolerance and slow < 10 * _SLOW
         if course.restarts:
             resting = 2
@@ -294,7 +301,7 @@ def _recorded(search, course, cycles, until=None):
     """
     parts, restarts = [], []
     for number in range(cycles):
-        course, begin = search.cycle(course), number * search.net.period
+        course, begin = search.cycle(course, sensitivity=False), number * search.net.period
         restarts += [(t + begin, which) for t, which in course.restarts]
         parts.append((np.concatenate(course.times) + begin, np.concatenate(course.weights), np.concatenate(course.values)))
         if until in [which for _, which in course.restarts]:
