@@ -7,12 +7,13 @@ from lostneutral import Result, analyse, read_case
 
 FOLDER = Path(__file__).parents[1] / "casebook"
 CASES = tuple(sorted(path.stem for path in FOLDER.glob("*.toml")))
-LONG = frozenset({"dairy-farm", "farm-generator", "lamp-hall", "sixty-houses", "solar-roof", "ten-meters"})
-"""Cases that take some seconds: the suite runs each once, other tests through the whole casebook take them with the benchmarks."""
+LONG = frozenset({"dairy-farm", "fan-heater", "farm-generator", "lamp-hall", "map-office", "sixty-houses", "solar-roof", "ten-meters"})
+"""Cases that take some seconds: for the thorough run."""
 
-LIKE_LESSONS = frozenset({"block-riser", "boat-shed", "dairy", "hotel-kitchen", "intermittent-joint", "lamps-one-by-one", "mill-cottage",
-                          "office-floor", "row-of-cottages", "toll-house", "upstairs-flat", "village-hall"})
-"""Cases whose lesson has no part that no other's has: the suite takes their lessons with the benchmarks."""
+LIKE_LESSONS = frozenset({"bakery", "block-riser", "boat-shed", "corner-shop", "dairy", "hatchery", "hotel-kitchen", "intermittent-joint", "joinery",
+                          "lamps-one-by-one", "map-office", "marina", "mill-cottage", "office-floor", "row-of-cottages", "shared-pipe",
+                          "toll-house", "upstairs-flat", "village-hall"})
+"""Cases whose lesson is like another's: for the thorough run."""
 
 
 @cache

@@ -29,13 +29,20 @@ def pytest_xdist_make_scheduler(config, log):
     return Together(config, log)
 
 
+def pytest_ignore_collect(collection_path, config):
+    """What is left out anyhow is not even imported: that takes as long as many tests."""
+    return True if collection_path.name == "benchmarks" and "not benchmarks" in config.option.markexpr else None
+
+
 def pytest_collection_modifyitems(items):
     for item in items:
         name = item.callspec.params.get("name") if hasattr(item, "callspec") else None
-        if name in LONG and item.originalname not in ("test_case_runs_and_tells_a_story", "test_figures_are_those_kept"):
+        if "benchmarks" in item.path.parts:
             item.add_marker(pytest.mark.benchmarks)
-        if "benchmarks" in item.path.parts or "teaching" in item.path.parts and name in LIKE_LESSONS:
-            item.add_marker(pytest.mark.benchmarks)
+        elif item.get_closest_marker("browser"):
+            continue
+        elif name in LONG or "teaching" in item.path.parts and name in LIKE_LESSONS:
+            item.add_marker(pytest.mark.thorough)
 
 
 @pytest.fixture

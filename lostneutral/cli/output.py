@@ -17,11 +17,13 @@ def check_outputs(case, force, *files):
     asked = [file for file in files if file]
     if asked.count("-") > 1:
         raise UsageError("standard output takes one result at a time — give a file name for the other")
-    places = {}
+    places = set()
     for file in (file for file in asked if file != "-"):
         check_free(file, force, keep=case)
-        if places.setdefault(os.path.realpath(file), file) is not file:
+        place = os.path.realpath(file)
+        if place in places:
             raise UsageError(f"{file}: two results cannot go into one file — give each its own name")
+        places.add(place)
     return asked
 
 

@@ -1,6 +1,5 @@
 """`lostneutral teach CASE`: a lesson on the case, with the tutor's key, or exercises alone."""
 
-import os
 import sys
 from pathlib import Path
 
@@ -93,11 +92,14 @@ def command(case, output, labels, colours, exercises, seed, grade, topic, supply
         raise UsageError("--slides, --film, --figures and --colours belong to a lesson — give a CASE")
     if sheets and not exercises:
         raise UsageError("--sheets: how many exercises on each? — give --exercises too")
+    if output == "-":
+        raise UsageError("-o -: a lesson is several files — give the handout a name")
     stem = "exercises" if case is None else "case-handout" if case == "-" else f"{Path(case).stem}-handout"
     handout = Path(output or f"reports/{stem}.pdf")
     alone = handout if case is None else handout.with_name(f"{handout.stem}-sheets.pdf") if sheets else None
     files = _places(handout if case else None, alone, slides, film, figures)
-    _check_places(list(files), figures)
+    if figures and Path(figures).exists() and not Path(figures).is_dir():
+        raise UsageError(f"{figures}: this is a file — give the name of a folder for the figures")
     check_outputs(case, force, *map(str, files))
     choice = {"grades": grade, "topics": topic, "system": supply}
     made = {}
@@ -189,23 +191,6 @@ def _sheets(file, count, number, seed, labels, choice):
 
     made = sheets(count, number, seed, labels, **choice)
     return {file: sheets_pdf(made), _beside(file, "-key"): key_of_sheets_pdf(made), _beside(file, "", ".csv"): answers_csv(made)}
-
-
-def _check_places(files, folder):
-    """Raise UsageError if two files have one name, or if a place cannot take its file, before any is made."""
-    from lostneutral.errors import UsageError
-
-    if folder and Path(folder).exists() and not Path(folder).is_dir():
-        raise UsageError(f"{folder}: this is a file — give the name of a folder for the figures")
-    places = [Path(file).resolve() for file in files]
-    for at, place in enumerate(places):
-        if str(files[at]) == "-" or place in places[:at]:
-            raise UsageError(f"{files[at]}: a lesson is several files — give each its own name")
-        above = next(p for p in place.parents if p.exists())
-        if not above.is_dir() or not os.access(above, os.W_OK):
-            raise UsageError(
-                f"{files[at]}: {above} cannot be written to — give a file in a folder that you may write to"
-            )
 
 
 def _film(lesson):

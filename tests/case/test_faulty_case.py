@@ -92,6 +92,7 @@ def test_messages_stay_on_one_line():
     assert all(fault.isprintable() for fault in caught.value.faults)
 
 
+@pytest.mark.thorough
 @settings(max_examples=150, deadline=None, derandomize=True)
 @given(st.data())
 def test_a_damaged_case_gives_faults_or_a_case_and_nothing_else(data):

@@ -344,6 +344,7 @@ def test_reading_a_street_costs_in_proportion():
     assert few > 50 and many < 11 * few
 
 
+@pytest.mark.thorough
 def test_faults_cost_in_proportion():
     def faults(count):
         text = HEAD + "".join(f'[[point]]\nname = "p{n}"\nfed_from = "p{n}x"\n' for n in range(count)) + LAMP

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from daily import daily
 from scipy.optimize import root
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "course"))
@@ -23,7 +24,7 @@ from lostneutral.circuit.wiring import wiring  # noqa: E402
 from lostneutral.loads import load_model  # noqa: E402
 
 STARS = int(os.environ.get("STARS", "0"))  #: `STARS=500` takes all of so many
-SEEDS = range(STARS) if STARS else (0, 4, 21, 30, 31, 73, 83, 88, 92, 103, 107, 112, 116, 121, 124, 127, 276)
+SEEDS = range(STARS) if STARS else daily((0, 4, 21, 30, 31, 73, 83, 88, 92, 103, 107, 112, 116, 121, 124, 127, 276), (21, 31, 88, 107, 116, 124))
 STARTS = 600  #: of the brute force in each star
 SOURCES = [supply().phasors[line] for line in LINES]
 
@@ -159,6 +160,7 @@ def charger_by_small_steps(power, on_from, off_at, model, resistors):
     return switches[-1] - switches[-2], min(seen), max(seen)
 
 
+@pytest.mark.thorough
 def test_a_supply_with_a_restart_voltage_cycles_as_small_steps_say():
     """Independent: the star point by the node-voltage formula, the conductance by Euler's steps."""
     loads = [driver("L1", 1700, works_from=190.0, restarts_from=195.0), load("resistive", "L2", 800),

@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from circuit_cases import after, load, ohms, one_point, star, supply, watts
+from daily import daily
 
 from lostneutral import parse_case
 from lostneutral.circuit import arrival, cycle, large, outcome, starts
@@ -270,7 +271,8 @@ def test_a_cubic_has_its_value_and_slope():
     assert _cubic(parts, t, per)[0, 1, 0] == pytest.approx((2 + 3 + 3) * 10)
 
 
-@pytest.mark.parametrize("powers, ends", [((60, 60, 60), "undecided"), ((60, 80, 100), "settled"), ((10, 20, 900), "settled")])
+@pytest.mark.parametrize("powers, ends", daily(
+    [((60, 60, 60), "undecided"), ((60, 80, 100), "settled"), ((10, 20, 900), "settled")], several=True))
 def test_a_large_network_taken_in_lumps_ends_as_the_whole_search_says(powers, ends):
     # practice: of three alike nothing decides which line is held down; independent: the search of the whole small network
     text = 'title = "t"\nsupply = {}\n' + "".join(

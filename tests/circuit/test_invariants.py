@@ -169,6 +169,7 @@ def test_a_break_of_zero_ohm_is_sound(case):
     assert second.reached.loads == first.reached.loads
 
 
+@pytest.mark.thorough
 @quick
 @given(houses())
 def test_a_poor_joint_becomes_a_sound_one_continuously(case):
@@ -177,6 +178,7 @@ def test_a_poor_joint_becomes_a_sound_one_continuously(case):
     assert load_voltages(after(tiny)) == pytest.approx(load_voltages(before(case)), abs=2e-3)
 
 
+@pytest.mark.thorough
 @quick
 @given(houses())
 def test_a_worse_joint_becomes_an_open_one_continuously(case):

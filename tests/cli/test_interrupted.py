@@ -5,6 +5,7 @@ import subprocess
 import sys
 
 import pytest
+from daily import daily
 from read_back import page_texts
 
 CASE = b'''
@@ -52,7 +53,7 @@ main({[*arguments]!r})
 
 
 @posix
-@pytest.mark.parametrize("at", [4, 40])
+@pytest.mark.parametrize("at", daily([4, 40]))
 def test_what_is_known_by_then_is_given_and_marked(tmp_path, at):
     ended = interrupted(at, "deduce", "-", "--json", "found.json", "-o", "found.pdf", folder=tmp_path)
     assert ended.returncode == 130 and b"Traceback" not in ended.stderr, ended.stderr
@@ -72,6 +73,7 @@ def test_before_anything_is_known_nothing_is_written(tmp_path):
     assert not list(tmp_path.iterdir())
 
 
+@pytest.mark.thorough
 @posix
 def test_a_report_is_not_written_on_half_a_comparison(tmp_path):
     ended = interrupted(4, "report", "-", "-o", "found.pdf", folder=tmp_path)

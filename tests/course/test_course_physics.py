@@ -6,6 +6,7 @@ from math import exp
 import numpy as np
 import pytest
 from course_cases import LINES, at, broken_network, driver, load, star, supply
+from daily import daily
 from scipy.integrate import quad
 
 from lostneutral.circuit.course import Along, stretch
@@ -24,7 +25,7 @@ MIXES = {
 }
 
 
-@pytest.mark.parametrize("name", MIXES)
+@pytest.mark.parametrize("name", daily(MIXES, ("driver, lamp, heater", "motor that stalls")))
 def test_a_long_course_ends_in_the_settled_state_that_the_other_method_names(name):
     """Independent: integration in time against the roots of the settled equations."""
     case = star(MIXES[name])

@@ -6,6 +6,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from course_cases import at, broken_network, load, star, supply
+from daily import daily
 
 from lostneutral import analyse
 from lostneutral.case.model import Break, Load
@@ -66,7 +67,7 @@ CASES = {
 }
 
 
-@pytest.mark.parametrize("name", CASES)
+@pytest.mark.parametrize("name", daily(CASES))
 def test_cycle_as_by_small_steps(name):
     keys, powers, law = CASES[name]
     law = {"low": 170.0, "high": np.inf, "back": (200.0, np.inf), "delay": 0.0, "restart": 0.5} | law
@@ -162,6 +163,7 @@ def test_one_turn_of_a_cycle_leaves_everything_as_it_was():
     assert state == pytest.approx(arrived.state, rel=3e-4)
 
 
+@pytest.mark.thorough
 def test_a_turn_that_is_known_is_not_another_when_it_is_followed_anew(monkeypatch):
     """Invariant: a course that takes its later turns from its first has their changes where it would have followed them to; wear
     grows along turns that are known as along turns that are followed anew, and is integrated along one of them."""

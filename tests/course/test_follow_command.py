@@ -161,6 +161,7 @@ def test_the_report_has_the_course_if_it_was_followed_and_not_otherwise(result):
     assert section(replace(result, courses=None)) == []
 
 
+@pytest.mark.thorough
 def test_all_that_can_be_written_is_written_at_once(tmp_path, monkeypatch):
     monkeypatch.setattr(film, "FRAMES", 6)
     case = tmp_path / "case.toml"

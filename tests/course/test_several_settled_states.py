@@ -116,8 +116,8 @@ def star_points(loads):
     return found
 
 
-# with the benchmarks: in the suite, `test_all_states` searches stars by brute force
-@pytest.mark.benchmarks
+# thorough: in the daily run, `test_all_states` searches stars by brute force
+@pytest.mark.thorough
 @example((driver("L1", 300), driver("L2", 120), driver("L3", 80)))
 @example((driver("L1", 150), load("ptc_heater", "L2", 1000), driver("L3", 400)))
 @settings(max_examples=2, derandomize=True, deadline=None)

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 from casebook_results import result
+from daily import daily
 from outline import held, outline
 from views import evidence
 
@@ -32,7 +33,7 @@ def with_observations():
                   or "[[record]]" in p.read_text(encoding="utf-8"))
 
 
-SLOW = {"block-riser", "corner-shop", "row-of-cottages", "sixty-houses", "ten-meters"}  #: with the benchmarks
+QUICK = ("boat-shed", "dairy", "mill-cottage", "toll-house")
 
 
 @cache
@@ -45,7 +46,7 @@ def weighed(name):
     return deduce(read(name), samples=64)
 
 
-@pytest.mark.parametrize("name", [pytest.param(n, marks=pytest.mark.benchmarks) if n in SLOW else n for n in with_observations()])
+@pytest.mark.parametrize("name", daily(with_observations(), QUICK))
 def test_where_and_deduce_name_the_same_cause(name):  # invariant: one law, one set of causes
     found = places(name)
     if name in DECLINES:
@@ -55,6 +56,7 @@ def test_where_and_deduce_name_the_same_cause(name):  # invariant: one law, one 
     assert found.leading.place.words == weighed(name).rivals[0].words
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["lost-fuse", "village-hall"])
 def test_what_is_found_is_what_is_kept(name):  # pins behaviour
     held(f"{name}-evidence", evidence(name, places(name), weighed(name)), within=3e-3)  # what is resampled may move by rounding

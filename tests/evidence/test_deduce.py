@@ -141,6 +141,7 @@ def test_the_same_seed_gives_the_same_answer_however_it_is_cut(pair, monkeypatch
     assert [w.evidence for w in deduce(pair, 64, 6).rivals] != [w.evidence for w in whole.rivals]
 
 
+@pytest.mark.thorough
 def test_a_first_look_comes_to_what_sampling_all_does(monkeypatch):
     # independent: the same case with every cause sampled
     module = sys.modules[deduce.__module__]
@@ -169,6 +170,7 @@ def test_ticks_add_up_to_the_work(pair):
     assert sum(told) == pytest.approx(work(pair))
 
 
+@pytest.mark.thorough
 def test_leaving_one_out_is_as_never_having_had_it(pair):
     # independent: the answer of the case without that observation
     with_all = deduce(pair, 1024)
@@ -300,6 +302,7 @@ def test_text_fits_the_width(pair):
     json.loads(result_json(result))
 
 
+@pytest.mark.thorough
 def test_runs_that_differ_are_taken_again_with_more_samples():
     # independent: readings on a neutral open at the house, all loads off, made by a network of its own (benchmarks/evidence_worlds);
     # few samples find the order of the cores in one run only, and a rival without a trace of it led by a factor of 100 000
@@ -332,6 +335,7 @@ def of_a_narrow_peak():
     return share.sum() * (x[1] - x[0]) ** 2
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("seed", [1, 2, 3])
 def test_a_narrow_peak_is_found_by_few_samples_or_its_error_is_told(seed):
     # independent: three unknown powers on an open neutral, three exact readings, the integral over the two ratios on a grid. Where what

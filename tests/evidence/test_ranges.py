@@ -69,6 +69,7 @@ def test_ranges_and_chances_against_a_closed_form():
     assert a.least >= across_a(100) - 1e-9 and a.most <= across_a(1900) + 1e-9
 
 
+@pytest.mark.thorough
 def test_the_sampling_error_is_honest():
     # independent: a chance known exactly, of 40 answers with few samples about two thirds lie within one error
     wanted = (1900 - 500 * 253.0 / (LINE_TO_LINE - 253.0)) / 1800

@@ -101,6 +101,7 @@ def test_the_cable_of_a_joint_that_worsens_is_found(tmp_path):
     assert found.outcomes[1].ratio > 100
 
 
+@pytest.mark.thorough
 def test_a_joint_that_is_still_worsening_at_the_end_is_found_in_the_right_cable(tmp_path):
     case = meters(tmp_path, worsening(6, 14))
     found = recorded_beginning(case)

@@ -90,6 +90,7 @@ def test_the_coarser_street_has_the_voltages_of_the_whole(street):
         assert abs(abs(coarse.between(*ends)) - abs(state.between(*ends))) < 1.0
 
 
+@pytest.mark.thorough
 def test_the_fault_is_found_in_a_long_street(street):
     """Independent (readings from the whole street): the break lies between the last premises read as sound and the first that is not."""
     case, _ = street

@@ -151,6 +151,7 @@ def test_text_and_file_say_the_same():
     assert all(len(line) <= 80 for line in text.splitlines())
 
 
+@pytest.mark.thorough
 def test_a_state_that_the_search_finds_is_found_by_where_as_well():
     # independent: `before_and_after` searches everywhere; with L1 lost as well the back room settles, the whole shop cycles
     case = read_case(Path(__file__).parents[2] / "casebook" / "corner-shop.toml")

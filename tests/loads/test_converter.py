@@ -181,6 +181,7 @@ def star_of_three(kind, watts, **keys):
     return load(kind, "L1-L2-L3-N", watts, name="three", **keys)
 
 
+@pytest.mark.thorough
 def test_three_lines_with_a_sound_neutral_are_three_single_ones():
     """Independent: of three separate ones of a third each; shared control plays no part within all edges."""
     heat = heaters(500, 1500, 2500)
@@ -221,6 +222,7 @@ def test_on_three_lines_without_neutral_a_lost_neutral_is_not_felt():
     assert result.reached.loads[0].power == pytest.approx(-3000.0, rel=1e-6)
 
 
+@pytest.mark.thorough
 def test_in_waveforms_too_a_charger_is_on_or_off():
     """Independent: marched in time, what a starved charger and a small inverter leave is the star of heaters alone."""
     case = star(load("charger", "L1-N", 3600, name="car"), load("source", "L2-N", 500, name="roof"), *heaters(0.1, 2000, 1500))

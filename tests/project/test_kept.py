@@ -6,7 +6,7 @@ import pytest
 from kept import DOCUMENTS, PAGES, REPORTS, SCREEN, checksum, make, shown_in
 from read_back import page_texts
 
-SLOW = pytest.mark.benchmarks
+SLOW = pytest.mark.thorough
 OF_THE_MACHINE = re.compile(r"\b[0-9a-f]{8,64}\b|\b\d+\.\d+(\.\d+)+\b")  # checksums, versions: another machine has others
 
 

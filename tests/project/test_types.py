@@ -27,10 +27,12 @@ def said(tmp_path_factory):
     return ["\n".join(line for line in told if ("stranger.py:" in line) is of_program) for of_program in (True, False)]
 
 
+@pytest.mark.thorough
 def test_the_front_door_has_types_without_any(said):
     assert said[0].count("Revealed type") == len(lostneutral.__all__) - 1
     assert not re.search(r"\bAny\b|: error:", said[0]), said[0]
 
 
+@pytest.mark.thorough
 def test_what_goes_between_the_layers_is_typed(said):
     assert not said[1], said[1]

@@ -2,7 +2,7 @@
 
 Kind: pins behaviour. It validates nothing; it makes sure that nothing moves unseen. A change that is meant to move it makes it anew by
 
-    RENEW=1 python -m pytest -n 0 tests/record tests/cli/test_casebook.py tests/evidence/test_casebook_agrees.py
+    RENEW=1 python -m pytest -n 0 -m "" tests/record tests/cli/test_casebook.py tests/evidence/test_casebook_agrees.py
 
 and its differences (`git diff tests/record/kept`) are looked at as closely as the change itself.
 """

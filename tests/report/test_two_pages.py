@@ -57,7 +57,7 @@ def test_two_pages_with_every_sentence(name, code, paper):
     keeps_to_two_pages(name, code, paper)
 
 
-@pytest.mark.benchmarks
+@pytest.mark.thorough
 @pytest.mark.parametrize("name, code, paper", ALL)
 def test_two_pages_in_every_language_and_on_either_paper(name, code, paper):
     keeps_to_two_pages(name, code, paper)

@@ -92,6 +92,7 @@ def test_what_meters_show_is_worked_out_once_for_claims_and_tables():
     assert read.call_count == 1
 
 
+@pytest.mark.thorough
 def test_the_sweep_of_a_joint_passes_through_the_state_that_is_reported():
     """Invariant: at the joint's own resistance the sweep has the voltages of the settled state, at both ends what is settled there."""
     found = result()

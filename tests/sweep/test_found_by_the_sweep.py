@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from case_generator import random_case
+from daily import daily
 
 from lostneutral import analyse, parse_case
 from lostneutral.circuit.states import before_and_after
@@ -55,8 +56,8 @@ on = false
     assert not any("largest line current" in (f.computed or "") and "empty" in f.subject for f in result.findings)
 
 
-@pytest.mark.parametrize("kind", ['kind = "motor"\npower = 2000', 'kind = "electronic"\nfront_end = "rectifier"\npower = 900',
-                                  'kind = "ptc_heater"\npower = 900'])
+@pytest.mark.parametrize("kind", daily(['kind = "motor"\npower = 2000', 'kind = "electronic"\nfront_end = "rectifier"\npower = 900',
+                                        'kind = "ptc_heater"\npower = 900']))
 def test_a_surge_strip_alone_on_a_lost_neutral(kind):
     # At no voltage a varistor's law takes nothing at all: without its leakage nothing tied the neutral down.
     result = analyse(case(f"""
@@ -137,6 +138,7 @@ def test_a_transformer_whose_lines_and_neutral_have_gone_over_to_a_generator():
     assert 391 * 2**0.5 < brief.crests.lines["地下室", "L3"] < 3 * 391 * 2**0.5
 
 
+@pytest.mark.thorough
 def test_a_load_without_delay_that_swings_beside_rectifiers_is_brought_to_rest():
     made = parse_case(random_case(1112))
     found = repeating(made, made.breaks_after(), made.crosses, steps=48)
@@ -148,6 +150,7 @@ def test_a_load_without_delay_that_swings_beside_rectifiers_is_brought_to_rest()
         assert found.admittances[port.load][port.a[1], port.b[1]] == pytest.approx(by_law, rel=1e-6)
 
 
+@pytest.mark.thorough
 def test_a_motor_that_its_neighbour_keeps_from_starting_does_not_stall_and_start_in_no_time():
     # practice: an inverter that the supply cannot hold goes off by its voltage and comes back after its 300 s, with the motor or without
     state = before_and_after(parse_case(random_case(40256)))[1]
@@ -161,6 +164,7 @@ def test_what_a_transformer_carries_does_not_hide_what_drives_an_island():
     assert abs(after.reached.loads[1].voltage) < 1e-3
 
 
+@pytest.mark.thorough
 def test_loads_that_drive_one_another_out_of_step_cycle():
     # practice: two motors that stall and trip and two sources with delays of their own, on two lines in series, never come to rest
     after = before_and_after(parse_case(random_case(41172)))[1]

@@ -114,6 +114,7 @@ def test_star_point_by_dividing_sides(source, ohms, way_back, published, volts):
     assert f"{abs(found.neutral):.1f} V" in words
 
 
+@pytest.mark.thorough
 @settings(max_examples=12, derandomize=True, deadline=None)
 @given(st.lists(st.floats(100.0, 1000.0), min_size=3, max_size=3), st.sampled_from([inf, 300.0, 20.0]))
 def test_any_three_resistors(watts, way_back):  # independent: the node-voltage formula

@@ -4,6 +4,7 @@ import re
 from math import isinf, sqrt
 
 import pytest
+from daily import daily
 from lessons_of_casebook import FOLDER, NAMES, made, own_words, result, sheets, texts
 
 from lostneutral import analyse, data, read_case
@@ -60,9 +61,9 @@ def test_what_is_not_offered_says_why_to_the_class_without_results(name, told, a
 
 
 @pytest.mark.usefixtures("figures_unwritten")
-@pytest.mark.parametrize("change", [
+@pytest.mark.parametrize("change", daily([
     {"earthing = \"TN-S\"": ""}, {"power = 100": "power = 100\ncount = 9"}, {"power = 40": "power = 4"},
-    {"power = 40": "power = 40\n[[load]]\nname = \"Set\"\nkind = \"electronic\"\nconnect = \"L1-N\"\npower = 30"}], ids=str)
+    {"power = 40": "power = 40\n[[load]]\nname = \"Set\"\nkind = \"electronic\"\nconnect = \"L1-N\"\npower = 30"}]), ids=str)
 def test_a_small_change_of_the_board_takes_the_offer_back(change, tmp_path):  # invariant
     text = (FOLDER / "evening-class.toml").read_text(encoding="utf-8")
     for old, new in change.items():

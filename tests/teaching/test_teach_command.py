@@ -78,6 +78,7 @@ def test_exercises_alone_and_numbered_sheets(tmp_path, monkeypatch):
     assert "Exercises" not in [e.title for e in pypdf.PdfReader("a.pdf").outline if not isinstance(e, list)]
 
 
+@pytest.mark.thorough
 @pytest.mark.usefixtures("figures_unwritten")
 def test_exercises_stand_in_the_handout_and_their_solutions_in_the_key(tmp_path):
     pytest.importorskip("lostneutral.teaching.exercises")
@@ -122,7 +123,7 @@ def test_force_overwrites_but_never_the_case(tmp_path):
         (["-o", "a.pdf", "--film", "a.pdf"], "its own name"),
         (["-o", "a.pdf", "--film", "a-key.pdf"], "its own name"),
         (["-o", "a.pdf", "--figures", "file"], "this is a file"),
-        (["-o", "file/a.pdf"], "cannot be written to"),
+        (["-o", "file/a.pdf"], "cannot be written: "),
         (["--labels", "X/Y/Z"], "R/Y/B"),
         (["--exercises", "-1"], "from 0 to 200"),
         (["--colours", "Utopia"], "IEC 60445, UK, UK old"),

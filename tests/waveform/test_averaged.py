@@ -6,6 +6,7 @@ from math import sqrt
 import numpy as np
 import pytest
 from charge_star import charge_star, pulse
+from daily import daily
 from scipy.integrate import quad
 from scipy.optimize import root
 from wave_cases import case, rectifier, rectifier_star, supply
@@ -88,9 +89,9 @@ def test_pairs_give_each_phase_its_current(powers):
     assert (min(ab, bc, ca) < 0) == (2 * max(powers) > sum(powers))
 
 
-@pytest.mark.parametrize("powers, per_watt, inlet", [
-    ((100, 50, 55), 3e-6, 1.0), ((50, 60, 200), 3e-6, 1.0), ((100, 100, 100), 1e-6, 5.0),
-    *(pytest.param(*long, marks=pytest.mark.benchmarks) for long in (((100, 50, 55), 3e-6, 5.0), ((60, 60, 110), 3e-6, 5.0)))], ids=str)
+@pytest.mark.parametrize("powers, per_watt, inlet", daily([
+    ((100, 50, 55), 3e-6, 1.0), ((50, 60, 200), 3e-6, 1.0), ((100, 100, 100), 1e-6, 5.0), ((100, 50, 55), 3e-6, 5.0), ((60, 60, 110), 3e-6, 5.0)],
+    several=True), ids=str)
 def test_pulse_by_pulse_agrees_with_the_waveforms(powers, per_watt, inlet):
     """Cut-off 127 V d.c., no drop, links first 320 V against as they settle with a sound neutral."""
     made = rectifier_star(powers, per_watt=per_watt, inlet=inlet)
@@ -115,6 +116,7 @@ def edge(per_watt, inlet):
     return low
 
 
+@pytest.mark.thorough
 def test_the_edge_moves_towards_the_rule_and_not_past_it():
     """60 and 60 W with a third; 127 V d.c.; links first 320 V. Invariant: less inlet or ripple never moves it inwards."""
     edges = [edge(3e-6, 5.0), edge(3e-6, 1.0), edge(10e-6, 0.2)]

@@ -10,6 +10,7 @@ from math import sqrt
 
 import numpy as np
 import pytest
+from daily import daily
 from wave_cases import CABLE, LINES, OPEN, case, load, rectifier, rectifier_star, supply, with_breaks
 
 from lostneutral import analyse
@@ -32,13 +33,13 @@ def links(turn):
     return turn.mean(turn.values[:, turn.net.link])
 
 
-@pytest.mark.parametrize("powers, per_watt, inlet, held", [
+@pytest.mark.parametrize("powers, per_watt, inlet, held", daily([
     ((50, 60, 200), 3e-6, 1.0, False),  # memory: seen in an experiment with ideal bridges; 200 > 50 + 60
     ((100, 50, 55), 3e-6, 1.0, True),  # memory: likewise; 100 < 50 + 55 …
-    pytest.param((100, 50, 55), 3e-6, 5.0, False, marks=pytest.mark.benchmarks),  # … but not with more inlet resistance
+    ((100, 50, 55), 3e-6, 5.0, False),  # … but not with more inlet resistance
     ((100, 50, 55), 1e-6, 1.0, False),  # … nor with less capacitance: the rule is necessary, not sufficient
     ((60, 60, 110), 10e-6, 0.5, True),
-], ids=str)
+], [((50, 60, 200), 3e-6, 1.0, False), ((100, 50, 55), 3e-6, 1.0, True)], several=True), ids=str)
 def test_what_holds_and_what_collapses(powers, per_watt, inlet, held):
     turn = settled(rectifier_star(powers, per_watt=per_watt, inlet=inlet))
     assert turn.ends == "settled" and turn.radius < 1
@@ -51,12 +52,14 @@ def test_what_holds_and_what_collapses(powers, per_watt, inlet, held):
         assert np.delete(found, biggest) == pytest.approx([CREST - CUT_OFF] * 2, rel=0.04)
 
 
+@pytest.mark.thorough
 def test_sixty_sixty_hundred_and_nineteen_is_on_the_edge():
     """3 µF/W, 1 Ω. The rule allows it by a hair; inlet and ripple do not, and it drifts off only after tens of cycles."""
     turn = settled(rectifier_star((60, 60, 119)))
     assert turn.cycles > 40 and links(turn)[2] == pytest.approx(CUT_OFF, rel=0.03)
 
 
+@pytest.mark.thorough
 def test_unequal_capacitors_alone_can_tear_the_star():
     """100 µF each for 100, 50 and 55 W at 1 Ω: the links part before the first pulse. The same total by watts holds (above)."""
     turn = settled(rectifier_star((100, 50, 55), capacitance=100e-6))
@@ -121,7 +124,8 @@ def test_energy_of_a_cycle_balances(breaks):
     assert delivered == pytest.approx(lost, rel=1e-6)
 
 
-@pytest.mark.parametrize("powers", [(100, 50, 55), pytest.param((50, 60, 200), marks=pytest.mark.benchmarks)], ids=str)
+@pytest.mark.thorough
+@pytest.mark.parametrize("powers", [(100, 50, 55), (50, 60, 200)], ids=str)
 def test_halved_steps_agree(powers):
     """3 µF/W, 1 Ω, with cable."""
     made = rectifier_star(powers, cable=CABLE)
@@ -133,6 +137,7 @@ def test_halved_steps_agree(powers):
         assert one.harmonics[:15] == pytest.approx(two.harmonics[:15], abs=1e-3)
 
 
+@pytest.mark.thorough
 def test_relabelled_phases_relabel_the_answer():
     """100/50/55 W, 3 µF/W, 1 Ω. Invariant: supply and loads relabelled together, the start of the course does not matter."""
     one = links(settled(rectifier_star((100, 50, 55))))
@@ -149,6 +154,7 @@ def test_hysteresis_makes_a_collapsed_supply_cycle():
     assert state.loads[2].link[2] >= sqrt(2) * 110.0 - 0.5
 
 
+@pytest.mark.thorough
 def test_a_joint_that_conducts_holds_what_an_open_neutral_does_not():
     """50/60/200 W, 3 µF/W, 1 Ω: what 200 W takes beyond the others returns through a joint of 20 Ω, not through 2 kΩ."""
     from lostneutral.case.model import Break
@@ -190,6 +196,7 @@ def test_in_a_balanced_star_one_bridge_always_stands_open():
     assert (np.abs(across) >= turn.values[:, turn.net.link] - 1e-4).any(axis=1).all()
 
 
+@pytest.mark.thorough
 def test_count_is_units_in_parallel():
     """3 × (2 × 50 W) is 3 × 100 W with half the inlet resistance."""
     pair = case([replace(rectifier(line, 50, inlet=2.0, leakage=2e6), count=2) for line in LINES])
@@ -231,6 +238,7 @@ def marched_by_charge(powers, farads, ohms, links, delay, span, step=4e-5):
     return np.array(restarts), highest
 
 
+@pytest.mark.thorough
 def test_restarts_after_a_delay_are_those_of_charge_marched_by_hand():
     """60/80/180 W, 1 µF/W, 5 Ω, restart 60 ms after the link is back: a supply that has stopped draws no pulses, and the star
     fills its link for as long as it waits."""
@@ -259,7 +267,7 @@ def test_cycles_that_only_wait_for_a_delay_to_be_over_are_passed_at_once(monkeyp
     np.testing.assert_allclose(turn.values, every.values, atol=1e-5)
 
 
-@pytest.mark.benchmarks
+@pytest.mark.thorough
 def test_half_a_second_of_restart_delay_fills_the_link_beyond_its_capacitor():
     """As above with 0.5 s, which is time enough for the link to pass the 400 V of its capacitor, up to the line-to-line crest
     less the other links at most. Invariant: what each restart brings is in verdict and words."""

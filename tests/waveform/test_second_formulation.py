@@ -57,6 +57,7 @@ def integrated(power, capacitance, resistance, start, ways):
     return found.y[:3, -1]
 
 
+@pytest.mark.thorough
 def test_floating_star():
     """100/50/55 W, 3 µF/W, 1 Ω, leakage 1 MΩ; from 290 V."""
     power = (100, 50, 55)
@@ -64,6 +65,7 @@ def test_floating_star():
     assert marched(rectifier_star(power), [290.0] * 3) == pytest.approx(expected, rel=5e-4)
 
 
+@pytest.mark.thorough
 def test_bad_joint_and_a_heater_in_parallel():
     """50/60/200 W, 3 µF/W, 2 Ω; joint of 100 Ω, 200 W of heating on L1; from 320/310/300 V."""
     power, start = (50, 60, 200), [320.0, 310.0, 300.0]

@@ -7,6 +7,7 @@ import json
 
 import pytest
 from click.testing import CliRunner
+from daily import daily
 
 from lostneutral import analyse, parse_case, result_json
 from lostneutral.circuit.waveform import parts, picture
@@ -98,6 +99,7 @@ def test_too_many_are_followed_only_when_asked_for(monkeypatch):
     assert claims(result, Kind.RECTIFIERS)
 
 
+@pytest.mark.thorough
 def test_the_phasors_stay_where_no_course_can_be_followed(monkeypatch):
     def fail(case, **_):
         raise NoSolutionError("the course breaks off")
@@ -108,18 +110,18 @@ def test_the_phasors_stay_where_no_course_can_be_followed(monkeypatch):
     assert "the course breaks off" in lost.facts["text"] and "the course breaks off" in in_words(lost, result.case).lead
 
 
-@pytest.mark.parametrize(("keys", "sure"), [({}, "capacitance and inlet resistance assumed"),
-                                            ({"capacitance": 3e-4, "inlet_resistance": 1.0}, "as good as the values given")])
+@pytest.mark.parametrize(("keys", "sure"), daily([
+    ({}, "capacitance and inlet resistance assumed"), ({"capacitance": 3e-4, "inlet_resistance": 1.0}, "as good as the values given")], several=True))
 def test_what_the_star_hangs_on_says_what_is_assumed(keys, sure, held):
     result = analyse(parse_case(supplies(60, 60, 60, **keys))) if keys else held
     (told,) = claims(result, Kind.SUPPLIES)
     assert sure in told.because
 
 
-@pytest.mark.parametrize(("watts", "keys", "cut", "words", "limit"), [
+@pytest.mark.parametrize(("watts", "keys", "cut", "words", "limit"), daily([
     ((60, 60, 60), {}, (), "would keep the phase voltages near normal although the neutral is open", 120.0),
     ((50, 60, 200), {"capacitance": 3e-4, "inlet_resistance": 1.0}, ("supply 3",), "would collapse (unbalanced): supply 3", 110.0),
-    ((100, 50, 55), {"capacitance": 1e-4, "inlet_resistance": 1.0}, None, "small or unequal capacitors", 105.0)], ids=str)
+    ((100, 50, 55), {"capacitance": 1e-4, "inlet_resistance": 1.0}, None, "small or unequal capacitors", 105.0)], several=True), ids=str)
 def test_what_became_of_the_star_is_held_against_the_rule(watts, keys, cut, words, limit):
     # derived: what the other two lines take together; what comes of it is in test_rectifier_star
     case = parse_case(supplies(*watts, **keys))

@@ -13,6 +13,7 @@ from pathlib import Path
 import pypdf
 import pytest
 from casebook_results import result as casebook
+from daily import daily
 from read_back import page_texts
 
 from lostneutral import data
@@ -201,8 +202,8 @@ def pages_of(content):
 
 
 @pytest.mark.parametrize("name", ["corner-shop"])  # named, so that it runs where the case has been worked out
-@pytest.mark.parametrize("code, page, reviewed", [("de", "Seite 1 von 2", "Muttersprache"), ("fr", "page 1 sur 2", "langue maternelle"),
-                                                  ("es", "página 1 de 2", "lengua materna")])
+@pytest.mark.parametrize("code, page, reviewed", daily([
+    ("de", "Seite 1 von 2", "Muttersprache"), ("fr", "page 1 sur 2", "langue maternelle"), ("es", "página 1 de 2", "lengua materna")], several=True))
 def test_a_clients_report_in_another_language(name, code, page, reviewed):
     content = report_pdf(in_language(casebook(name), code))
     pages = pages_of(content)
@@ -221,6 +222,7 @@ def test_a_reviewed_language_prints_no_english_beside_it(name, monkeypatch):
     assert "emergency services" not in whole and "Muttersprache" not in whole and "Notruf" in whole
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["farm-lane"])
 def test_the_emergency_number_goes_by_country_not_by_language(name):
     # published: Directive (EU) 2018/1972, article 109 (112); United Kingdom 999 as well

@@ -26,8 +26,9 @@ def check_free(path, force=False, keep=None):
         if path.exists() and not force:
             raise _there(path)
         folder = next((p for p in path.absolute().parents if p.exists()), None)
-        if folder is not None and folder.is_dir() and not os.access(folder, os.W_OK):
-            raise OSError(errno.EACCES, os.strerror(errno.EACCES))
+        if folder is not None and not (folder.is_dir() and os.access(folder, os.W_OK)):
+            why = errno.EACCES if folder.is_dir() else errno.ENOTDIR
+            raise OSError(why, os.strerror(why))
     except (OSError, ValueError) as error:
         raise _cannot(path, error) from None
 
