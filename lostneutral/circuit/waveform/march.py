@@ -219,11 +219,11 @@ class Marcher:
         # A varistor's law is too steep to start from what it would see without its own current.
         limit = self._limit(open_, coupling) if len(self.net.varistor_law) else None
         w = open_ if limit is None else np.clip(np.tile(course.y @ self.sees, len(open_) // kinds), -limit, limit)
-        share, before = None if limit is None else np.inf, np.inf
+        share, before, enough = None if limit is None else np.inf, np.inf, 1 + np.abs(w).max()
         for _ in range(80 if len(w) == 3 * kinds else _ITERATIONS):
             drawn, slope = self._law(w.reshape(-1, kinds), course.on)
             drawn, slope = drawn.ravel(), slope.ravel()
-            rest, enough = open_ + coupling @ drawn - w, 1 + np.abs(w).max()
+            rest = open_ + coupling @ drawn - w
             size, share = np.abs(rest).max(), np.abs(coupling * slope).sum(axis=1).max() if share is None else share
             if share <= _LITTLE and size <= _SHRINKS * before:  # what is drawn hardly hangs on it: no need to solve for that
                 if share * size <= 1e-9 * enough:

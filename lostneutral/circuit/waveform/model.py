@@ -79,17 +79,16 @@ class TimeNetwork:
         return (self.forcing @ turn).real
 
     def waves(self, times):
-        """Return cos(order ω t) and sin(order ω t) of each order, and 1, at `times` (s), (times, 2f + 1)."""
-        angle = self.omega * np.outer(times, self.orders)
-        return np.hstack([np.cos(angle), np.sin(angle), np.ones((len(angle), 1))])
+        """Return cosine and sine of each order in turn, and of order 0, at `times` (s), (times, 2f + 2)."""
+        return np.exp(1j * self.omega * np.outer(times, [*self.orders, 0])).view(float)
 
     def turned(self, after):
-        """Return what takes `waves` to those `after` some time (s), (2f + 1, 2f + 1)."""
-        f, angle = len(self.orders), self.omega * self.orders * after
-        turn, at = np.eye(2 * f + 1), np.arange(f)
-        turn[at, at] = turn[at + f, at + f] = np.cos(angle)
-        turn[at + f, at] = np.sin(angle)
-        turn[at, at + f] = -np.sin(angle)
+        """Return what takes `waves` to those `after` some time (s), (2f + 2, 2f + 2)."""
+        turn, angle = np.eye(2 * len(self.orders) + 2), self.omega * self.orders * after
+        cos, sin = (np.arange(first, 2 * len(angle), 2) for first in (0, 1))
+        turn[cos, cos] = turn[sin, sin] = np.cos(angle)
+        turn[sin, cos] = np.sin(angle)
+        turn[cos, sin] = -np.sin(angle)
         return turn
 
     def across(self, port):

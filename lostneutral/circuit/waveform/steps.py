@@ -67,9 +67,11 @@ class Pattern:
         self.net, self.system, self.constant, self.sees, self.step, self.together, self.turned = net, system, constant, sees, step, together, turned
         self.moving = np.flatnonzero(np.diag(net.mass))
         self.resolvent = Resolvent(net.mass, system, _SHIFTS[0, 0, 0].real / step)
-        entering = np.column_stack([enters, net.forcing.real, -net.forcing.imag, constant])
+        entering = np.hstack([enters, np.column_stack([net.forcing, constant]).conj().view(float)])  # Re(F e^(jx)) = Re F cos x - Im F sin x
         self.forces = np.hstack([entering, np.zeros((len(sees), len(self.moving)))])
         self.states = np.hstack([np.zeros(entering.shape), np.eye(len(sees))[:, self.moving]])
+        columns = np.arange(3 * entering.shape[1]).reshape(3, -1)
+        self.order = np.concatenate([columns[:, enters.shape[1]:].ravel(), columns[:, :enters.shape[1]].ravel()])  # the waves of all stages first
 
     def one(self, h):
         """Return one step of `h` (s)."""
@@ -78,9 +80,9 @@ class Pattern:
         parts = np.array([real.real, pair.real, pair.imag])
         begun = (_OF_BEGINNING @ parts[..., entering:].reshape(3, -1)).reshape(3 * n, -1)
         entered = (_OF_STAGES @ parts[..., :entering].reshape(3, -1)).reshape(3, 3, n, entering).swapaxes(1, 2)
-        stage = np.hstack([begun, entered[..., kinds:].reshape(3 * n, -1)])
-        spread = entered[..., :kinds].reshape(3 * n, 3 * kinds)
-        return Steps(STAGES * h, stage, spread, self._seen(stage), self._seen(spread))
+        made = np.concatenate([begun, entered.reshape(3 * n, 3 * entering)[:, self.order]], axis=1)
+        seen, known = self._seen(made), made.shape[1] - 3 * kinds
+        return Steps(STAGES * h, made[:, :known], made[:, known:], seen[:, :known], seen[:, known:])
 
     @cached_property
     def whole(self):
