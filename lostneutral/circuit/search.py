@@ -11,13 +11,12 @@ from lostneutral.circuit.equations import Equations, Rough, Samples
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import Root, newton, newton_rows
 from lostneutral.circuit.sameness import are_one, distinct
-from lostneutral.circuit.starts import LawTables, coarse, floating_neutrals, positions, usual
+from lostneutral.circuit.starts import SLACK, LawTables, coarse, floating_neutrals, positions, usual
 from lostneutral.frozen import dataclass
 
 MOST_MODES = 64  #: combinations of modes that are tried in full
 MOST_COMBINED = 1000  #: combinations of what neutrals that float apart may do
 MANY_BRANCHES = 300  #: above this the eigenvalues are not worked out
-SLACK = 0.05  #: nominal voltages by which a load may be beyond its mode's end while its neutral is looked at alone
 SHORT = {"steps": 15, "shortest": 0.05}  #: of Newton's method from where a root should be near
 CAREFUL = {"steps": 60, "shortest": 0.01, "farthest": 0.02}  #: of what must not leave its root for another
 ROUGH = 1e-6  #: residual by tables, as a share of the largest current, at which a start is not followed further …
@@ -200,7 +199,7 @@ def _alone(net, nodes, own, nominal, tables, apart):
     for models in choices:
         moded = net.varied(models=models)
         base = usual(moded, nominal)
-        places = positions(moded, nodes, base, nominal, tables)
+        places = positions(moded, nodes, base, nominal, tables, np.flatnonzero(own))
         if apart:
             found += [(models, nodes, v) for v in _settled_alone(moded, nodes, base, places, nominal, tables)
                       if _margins(moded, v)[own].min(initial=np.inf) > -SLACK * nominal]

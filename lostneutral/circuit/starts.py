@@ -3,17 +3,21 @@
 from functools import lru_cache
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 
+from lostneutral.circuit.equations import tie
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import first_guess
 
 CELLS = 128  #: cells of the square map, each way
 ANGLES, RADII = 360, 160  #: of the maps of circles
-ROWS = 8  #: of a map worked out at a time
+BLOCK = 8  #: cells of a map, each way, that are left out together
+FEW = 3000  #: star points worked out at a time: they stay near the processor
 MOST_CELLS = 60  #: of one map that are looked at closer
 REACH = 2.1  #: half the width of the map, in nominal voltages: beyond what one resonant load could do is rare
 RESONANT = 10  #: the same, where a capacitance and an inductance among the loads may resonate
 APART = 0.004  #: nominal voltages between two starts
+SLACK = 0.05  #: nominal voltages by which a load may be beyond its mode's end while its neutral is looked at alone
 HOLDS_APART = 0.25  #: nominal voltages that the loads' current drops in a joint whose two sides may stand apart
 
 
@@ -88,14 +92,15 @@ def _joined(count, a, b):
         group = new
 
 
-def positions(net: Network, nodes, base, nominal, tables):
+def positions(net: Network, nodes, base, nominal, tables, lasting=()):
     """Return star points (V) near which the current sum of `nodes`, all at one voltage, is zero in both its parts.
 
     All other nodes are held at `base` (V). Looked for on a square map, and on one of circles round every line: where a
     load cuts off, its current changes within a volt, and only circles set as close as the current asks for can tell.
-    `tables` (`LawTables`) keeps the laws of loads from one call to the next.
+    `tables` (`LawTables`) keeps the laws of loads from one call to the next. `lasting` are the branches whose loads have to stay in
+    their modes: star points at which one of them cannot, whatever the wiring drops, are left out.
     """
-    law = _CurrentSum(net, nodes, base, nominal, tables)
+    law = _CurrentSum(net, nodes, base, nominal, tables, lasting)
     axis = np.linspace(-REACH * nominal, REACH * nominal, CELLS + 1)
     maps = [axis[None, :] + 1j * axis[:, None]]
     turn = np.exp(2j * np.pi * np.arange(ANGLES + 1) / ANGLES)
@@ -103,7 +108,7 @@ def positions(net: Network, nodes, base, nominal, tables):
         maps.append(np.geomspace(REACH, tables.reach, RADII + 1)[:, None] * nominal * turn[None, :])
     maps += [centre + radii[:, None] * turn[None, :] for centre, radii in law.circles()]
     found = {}
-    for start in (start for corners in map(law.reached, maps) if min(corners.shape) > 1 for start in _refined(law, corners)):
+    for start in (start for corners in maps for start in _refined(law, corners)):
         found.setdefault((round(start.real / nominal / APART), round(start.imag / nominal / APART)), start)
     return list(found.values())
 
@@ -124,6 +129,10 @@ class LawTables:
     def __getitem__(self, model):
         return _law(model, self.reach, self._step)
 
+    def away(self, model):
+        """Return how far (V) each of the voltages is from one at which the load can stay in its mode."""
+        return _away(model, self.reach, self._step)
+
 
 def _volts(reach, step):
     return np.arange(0, round(1000 * max(reach, 4)) + 1) * step
@@ -134,10 +143,33 @@ def _law(model, reach, step):
     return model.response(_volts(reach, step))[0]
 
 
+@lru_cache(maxsize=256)
+def _away(model, reach, step):
+    """How far (V) each voltage of the tables is from one at which the load can stay in its mode."""
+    volts = _volts(reach, step)
+    lasting = np.concatenate([[-np.inf], volts[model.margin(model.settled(volts), volts) > 0], [np.inf]])
+    above = np.searchsorted(lasting, volts)
+    return np.minimum(volts - lasting[above - 1], lasting[above] - volts)
+
+
+def _slack(net, nominal):
+    """How far (V) the voltage across each load may be from that on a map, where each floating neutral is at one voltage and lines are as usual.
+
+    Twice what the loads' usual currents drop in the wiring, all in one direction: once as usual, once as it then is.
+    """
+    if net.sparse:
+        return np.full(len(net.models), np.inf)
+    free = np.delete(np.arange(net.free), [nodes[0] for nodes in floating_neutrals(net, nominal)])
+    inner, joins = net.linear[np.ix_(free, free)].copy(), net.incidence[:, free]
+    tie(inner)
+    y = np.abs(net.admittance(net.at(nominal)))
+    return SLACK * nominal + 2 * np.abs(joins @ np.linalg.solve(inner, joins.conj().T)) @ (y * net.at(nominal))
+
+
 class _CurrentSum:
     """The current sum of nodes held at one voltage while everything else keeps its own."""
 
-    def __init__(self, net, nodes, base, nominal, tables):
+    def __init__(self, net, nodes, base, nominal, tables, lasting=()):
         self.nominal = nominal
         inside = np.zeros(len(base), bool)
         inside[nodes] = True
@@ -152,20 +184,28 @@ class _CurrentSum:
             self.linear += (np.abs(within) ** 2 * y).sum()
             self.at_rest += (within.conj() * y * (net.weights[:, ~inside] @ base[~inside])).sum()
         units = {}  # centre -> model -> units in parallel
+        self.lasting = []  # of each load that has to stay in its mode: the centre, how far each voltage of `table` is from that, how far it may be
+        lasting = [k for k in lasting if len(net.models[k].modes) > 1]
+        slack = _slack(net, nominal) if lasting else ()
         for k in net.pairs:
             model, (a, b) = net.models[k], net.branch_ends[k]
             if inside[a] != inside[b]:
-                there = units.setdefault(complex(base[b if inside[a] else a]), {})
+                centre = complex(base[b if inside[a] else a])
+                there = units.setdefault(centre, {})
                 there[model] = there.get(model, 0.0) + net.count[k]
+                if k in lasting:
+                    self.lasting.append((centre, tables.away(model), slack[k]))
         self.laws = {}  # centre -> its loads' admittance over `table`, real if it is, and how much it rises to the next voltage
+        self.ways = {}  # centre -> how far (A) their current has gone, to and fro, from none to what it is at each voltage of `table`
         for centre, there in units.items():
             y = sum(count * tables[model] for model, count in there.items())
             y = y if y.imag.any() else y.real.copy()
             self.laws[centre] = y, np.append(np.diff(y), 0.0)
+            self.ways[centre] = np.append(0.0, np.cumsum(np.abs(np.diff(y * self.table))))
 
     def __call__(self, s):
-        if len(s) > ROWS:  # few rows at a time stay near the processor
-            return np.concatenate([self(s[k:k + ROWS]) for k in range(0, len(s), ROWS)])
+        if s.size > FEW:
+            return np.concatenate([self(part) for part in np.array_split(s.ravel(), -(-s.size // FEW))]).reshape(s.shape)
         total = self.linear * s + self.at_rest
         last, per_volt = len(self.table) - 1, 1 / self.table[1]
         for centre, (y, rise) in self.laws.items():
@@ -175,20 +215,30 @@ class _CurrentSum:
             total += (y.take(below) + (at - below) * rise.take(below)) * u
         return total
 
-    def reached(self, corners):
-        """Return the part of a map (a rectangle of its rows and columns) that the sum can be zero in.
+    def may_be_zero(self, middle, far):
+        """Return whether the sum can be zero within `far` (V) of the star points `middle`, every load in its mode but for the slack of the map.
 
-        Where the wiring holds the nodes, the loads can drag them no farther than all their current does.
+        Where the sum is more than it can change by on the way it is not: the current of loads changes with the size of their
+        voltage (`ways`), and turns with its angle.
         """
-        if not self.linear:
-            return corners
-        far = np.abs(corners).max()
-        most = sum(max(np.abs(y * self.table).max(), abs(y[-1]) * (far + abs(centre)))
-                   for centre, (y, _) in self.laws.items()) / abs(self.linear)
-        cell = max(np.abs(np.diff(corners, axis=axis)).max() for axis in (0, 1))
-        inside = np.abs(corners + self.at_rest / self.linear) <= most + 2 * cell
-        rows, columns = (np.flatnonzero(inside.any(axis=axis)) for axis in (1, 0))
-        return corners[rows[0]:rows[-1] + 1, columns[0]:columns[-1] + 1] if len(rows) else corners[:0]
+        there = np.ones(middle.shape, bool)
+        for centre, away, slack in self.lasting:
+            there &= away[self._row(np.abs(middle - centre))] <= far + slack + self.table[1]
+        middle, far = middle[there], far[there]
+        most = np.abs(self.linear) * far
+        for centre, (y, _) in self.laws.items():
+            size = np.abs(middle - centre)
+            low, here, high = (self._way(centre, at) for at in (size - far, size, size + far))
+            turned = np.abs(y)[self._row(size)] * size * np.minimum(2.0, np.sqrt(2) * far / np.maximum(size, 1e-9))
+            most = most + np.maximum(here - low, high - here) + turned
+        there[there] = np.abs(self(middle)) <= 1.01 * most
+        return there
+
+    def _row(self, size):
+        return np.minimum(size / self.table[1], len(self.table) - 1).astype(np.intp)
+
+    def _way(self, centre, size):
+        return np.interp(size, self.table, self.ways[centre]) + abs(self.laws[centre][0][-1]) * np.maximum(size - self.table[-1], 0.0)
 
     def circles(self):
         """Yield (centre, radii) for every voltage that loads hang on: radii close where their current bends.
@@ -206,14 +256,22 @@ class _CurrentSum:
 
 
 def _refined(law, corners):
-    """Return the centres of the cells of a map in which both parts of `law` change sign, each cell divided twice."""
-    values = law(corners)
-    row, column = np.nonzero(_cells(values.real) & _cells(values.imag))
+    """Return the centres of the cells of a map in which both parts of `law` change sign, each cell divided twice.
+
+    Blocks of cells that `law` cannot vanish in, or a load not stay in its mode, are left out.
+    """
+    edge = corners[::BLOCK, ::BLOCK]
+    ends = np.stack([edge[:-1, :-1], edge[:-1, 1:], edge[1:, :-1], edge[1:, 1:]])
+    middle = ends.mean(axis=0)
+    there = law.may_be_zero(middle, np.abs(ends - middle).max(axis=0))
+    blocks = np.moveaxis(sliding_window_view(corners, (BLOCK + 1, BLOCK + 1))[::BLOCK, ::BLOCK][there], 0, -1)
+    values = law(blocks)
+    block, row, column = np.nonzero(np.moveaxis(_cells(values.real) & _cells(values.imag), -1, 0))
     if len(row) > MOST_CELLS:  # a whole region without current: nothing is gained by going closer
         keep = np.linspace(0, len(row) - 1, MOST_CELLS).astype(int)
-        row, column = row[keep], column[keep]
-    quads = np.stack([corners[row, column], corners[row, column + 1], corners[row + 1, column],
-                      corners[row + 1, column + 1]])
+        block, row, column = block[keep], row[keep], column[keep]
+    quads = np.stack([blocks[row, column, block], blocks[row, column + 1, block], blocks[row + 1, column, block],
+                      blocks[row + 1, column + 1, block]])
     for _ in range(2):
         quads = _divided(law, quads)
     return list(quads.mean(axis=0))
