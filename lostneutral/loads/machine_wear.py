@@ -27,9 +27,9 @@ def laws(motor):
 
     def hot(voltage, model, state):
         above = temperature(np.asarray(state, float)[..., 1]) - _DATA["winding"]["limit"]
-        band = [2.0 ** (above / winding[f"halving_{pace}"]) / winding["life_at_limit"] for pace in PACES]
-        lasting = np.minimum(np.sort(np.array(band), axis=0)[::-1], 1 / winding["least"])
-        return lasting * (model.mode == "running")  # of a rotor at rest the law of the stalled motor tells
+        most = np.log2(winding["life_at_limit"] / winding["least"])  # halvings of its life: beyond, it lasts no shorter
+        band = [2.0 ** np.minimum(above / winding[f"halving_{pace}"], most) / winding["life_at_limit"] for pace in PACES]
+        return np.sort(np.array(band), axis=0)[::-1] * (model.mode == "running")  # of a rotor at rest the law of the stalled motor tells
 
     def getting_hot(voltage, model, state):
         # Of a winding that warms from its rated heat by its time constant, ageing by the power of two: the time lost on the way.

@@ -177,3 +177,27 @@ def test_motors_on_the_one_line_that_is_left_stand_still():
     volts = [abs(after.reached.between(("intake", line), ("supply", "N"))) for line in ("L1", "L2", "L3")]
     assert volts == pytest.approx([240.0] * 3, abs=1e-6)
     assert all(abs(i) < 1e-9 for i in after.reached.currents.values())
+
+
+@pytest.mark.filterwarnings("error::RuntimeWarning")
+def test_a_motor_far_beyond_its_rating():
+    # Its winding's life was halved so often that the power of two overflowed.
+    result = analyse(case("""
+[[point]]
+name = "hall"
+[[load]]
+name = "Pump"
+kind = "motor"
+connect = "L1-L2-L3-N"
+power = 20
+voltage = 20
+point = "hall"
+[[load]]
+name = "Heater"
+kind = "heater"
+power = 7000
+connect = "L1-N"
+point = "hall"
+"""))
+    # practice: a motor at twenty times its rated voltage fails at once
+    assert [v.outcome for v in result.verdicts if v.item == "Pump"] == ["fails in seconds"]
