@@ -7,7 +7,7 @@ import pytest
 from wave_cases import CABLE, case, load, rectifier, rectifier_star, supply, with_breaks
 
 from lostneutral.circuit.waveform import steady
-from lostneutral.circuit.waveform.march import Marcher
+from lostneutral.circuit.waveform.march import Marcher, Marching
 from lostneutral.circuit.waveform.model import time_network
 from lostneutral.circuit.waveform.steady import repeating
 from lostneutral.circuit.waveform.steps import STAGES
@@ -87,3 +87,21 @@ def test_what_is_slow_waits_while_the_course_has_far_to_go():
         change = search.follow(search.cycle(steady._full(search)), moved)
         assert change == pytest.approx(1e-4, rel=0.1) and (search.net is net) == waits
     assert repeating(made, before=replace(rest, admittances=off), steps=24).admittances[0]["L1", "N"] == pytest.approx(rest.admittances[0]["L1", "N"], rel=1e-7)
+
+
+def test_what_was_drawn_is_what_the_next_step_begins_with(monkeypatch):
+    """Behaviour: of a link that empties slowly the law is asked once a step, twice where nothing is known of what it drew; the answer is one."""
+    net = time_network(case([rectifier("L1", 100.0)], []))
+    marcher, asked, law = Marcher(net, 96), [], Marcher._law
+    y = np.zeros(len(net.mass))
+    y[net.link] = 400.0
+    course = Marching(0.0, y, np.zeros(1, int), np.ones(1, bool))
+    monkeypatch.setattr(Marcher, "_law", lambda self, *given: asked.append(1) or law(self, *given))
+    ends = []
+    for drawn, times in ((0.0, 2), (-100.0 / 400.0, 1)):  # W over V
+        asked.clear()
+        stages, made = marcher._stages(replace(course, drawn=np.array([drawn])), 0.5 * marcher.step)
+        marcher._accept(moved := replace(course), 0.5 * marcher.step, 1, stages, made, False)
+        assert len(asked) == times and moved.drawn == pytest.approx([-0.25], rel=1e-4)
+        ends.append(moved.y[net.link[0]])
+    assert ends[0] == pytest.approx(ends[1], abs=1e-7) and ends[0] < 400.0 - 1e-2

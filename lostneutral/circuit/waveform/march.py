@@ -16,6 +16,8 @@ _PLACES = (0.0, *STAGES.tolist())
 _CUBIC = np.linalg.inv(np.vander(_PLACES, 4))  # values at 0 and the stages -> polynomial
 _FIRST = 1e-7  #: of a cycle: the short implicit step that decides which diodes conduct
 _TOGETHER = 12  #: steps that are solved together
+_STAGES = (np.arange(_TOGETHER)[:, None] + STAGES).ravel()  # of such steps, in steps from the beginning of the first
+_WEIGHTS = np.tile(WEIGHTS, _TOGETHER)
 _UNKNOWNS = 72  #: nonlinear currents at their stages, of which more together take longer than one step after another
 _LITTLE, _SHRINKS = 0.1, 0.3  #: share of a change in what is seen that comes back by what is then drawn, and what is left after each iteration, at most, for plain iteration
 _ITERATIONS = 8  #: of Newton's method for them; what takes more is solved step by step
@@ -35,6 +37,7 @@ class Marching:
     values: list = field(default_factory=list)
     switched: int = 0  #: events so far
     restarts: list = field(default_factory=list)  #: (time, bridge) at which a supply started again
+    drawn: np.ndarray | float = 0.0  #: A, by the nonlinear parts at the last stage: what those of the next steps are first taken for
     due: np.ndarray | None = None  #: s, when each supply behind may start again; infinite where it does not wait for that
 
     def __post_init__(self):
@@ -171,7 +174,7 @@ class Marcher:
         diodes = self._diodes(y, course.mode)
         if not self.goes_off:
             return diodes
-        link, ahead = y[:, self.net.link], _stages(len(y) // 3) * step if len(y) > 1 else np.zeros(1)
+        link, ahead = y[:, self.net.link], _STAGES[:len(y)] * step if len(y) > 1 else np.zeros(1)
         works = np.minimum(link - self.cut, self.cuts_out - link)
         waits = (course.due - course.time - ahead[:, None]) * _PACE
         off = np.where(np.isinf(course.due), np.maximum(self.restart - link, link - self.below), waits)
@@ -211,14 +214,14 @@ class Marcher:
                 if not together:
                     raise
                 return self._stages(course, h, several=False)
-        return steps.stages(known, drawn), (pattern.moving, steps, slope)
+        return steps.stages(known, drawn), (pattern.moving, steps, drawn, slope)
 
     def _newton(self, open_, coupling, course):
         """Solve w = open + coupling f(w); return f and its slope at the solution."""
         kinds = self.sees.shape[1]
         # A varistor's law is too steep to start from what it would see without its own current.
         limit = self._limit(open_, coupling) if len(self.net.varistor_law) else None
-        w = open_ if limit is None else np.clip(np.tile(course.y @ self.sees, len(open_) // kinds), -limit, limit)
+        w = open_ + coupling @ np.tile(course.drawn, len(open_) // np.size(course.drawn)) if limit is None else np.clip(np.tile(course.y @ self.sees, len(open_) // kinds), -limit, limit)
         share, before, enough = None if limit is None else np.inf, np.inf, 1 + np.abs(w).max()
         for _ in range(80 if len(w) == 3 * kinds else _ITERATIONS):
             drawn, slope = self._law(w.reshape(-1, kinds), course.on)
@@ -271,20 +274,16 @@ class Marcher:
 
     def _accept(self, course, end, count, stages, made, record):
         """Carry `course` to `end` (s) through the first `count` of the steps of equal length of which `stages` are."""
+        (moving, steps, drawn, slope), h = made, (end - course.time) / count
         if record:
-            h = (end - course.time) / count
-            course.times.append(course.time + _stages(count) * h)
-            course.weights.append(np.tile(WEIGHTS * h, count))
+            course.times.append(course.time + _STAGES[:3 * count] * h)
+            course.weights.append(_WEIGHTS[:3 * count] * h)
             course.values.append(stages[:3 * count])
+        if len(drawn):
+            course.drawn = drawn[:3 * count * self.sees.shape[1]][-self.sees.shape[1]:]
         if course.sensitivity is not None:
-            moving, steps, slope = made
             course.sensitivity = steps.carried(course.sensitivity[moving], slope, count)
         course.y, course.time = stages[3 * count - 1], end
-
-
-def _stages(count):
-    """Return where the stages of `count` steps lie, in steps from the beginning of the first."""
-    return (np.arange(count)[:, None] + STAGES).ravel()
 
 
 def _first_crossing(start, margins):

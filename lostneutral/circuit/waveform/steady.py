@@ -25,7 +25,8 @@ _SWINGING = 12  #: cycles after which slow loads that swing go less of their way
 _SWING = 1e-3  #: relative change of an admittance from which that is more than rounding
 _LEAST_SHARE = 2.0**-12  #: of their way; what swings even so is undecided
 _SLOW = 1e-8  #: relative change of a slow load's admittance that is taken as none
-_BESIDE = 0.1  #: of a course's own move: a change of admittances that can wait
+_FAR = 1e-3  #: of the nominal voltage, a move of the course in a cycle, from which on
+_BESIDE = 0.03  #: of it, a change of admittances can wait
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,7 +104,7 @@ class _Search:
     def follow(self, course, moved):
         """Set the slow loads to the r.m.s. voltages of the cycle just marched; return how far the farthest had to go, as a share.
 
-        They stay as they are where that is next to nothing, or next to nothing beside what the course itself has `moved` (share of the nominal voltage).
+        They stay as they are where that is next to nothing, or little beside what the course itself, far from its end, has `moved` (of the nominal voltage).
         """
         if not self.slow:
             return 0.0
@@ -123,7 +124,7 @@ class _Search:
                 share = self._share(port, way)
                 by_powers = (y / old).real > 0 and share < 1  # there may be powers of ten to go, up or down
                 new[port.load][port.a[1], port.b[1]] = old * np.exp(share * way) if by_powers else old + share * (y - old)
-        if change > _SLOW + _BESIDE * moved:
+        if change > _SLOW + (_BESIDE * moved if moved > _FAR else 0.0):
             self.admittances = new
             self._build()
         return change
