@@ -298,16 +298,6 @@ def _roughly(net, starts, nominal, tables, effort):
     return near[np.unique(np.round(near / (ALIKE * nominal)), axis=0, return_index=True)[1]]
 
 
-def rough_stars(net: Network, nominal) -> list[complex]:
-    """Return the star points (V) of `net`, whose one free node is a neutral, near every state with its loads in normal running.
-
-    By tables of the loads' laws, some of them more than once; which of them hold is not asked.
-    """
-    tables, base = LawTables(net, nominal), usual(net, nominal)
-    starts = [_placed(base, [(0, at)]) for at in (*coarse(nominal), *positions(net, np.array([0]), base, nominal, tables))]
-    return _roughly(net, np.array(starts), nominal, tables, SHORT)[:, 0].tolist()
-
-
 def _distinct(net, roots, nominal):
     return [roots[k] for k in distinct(net, [root.voltages for root in roots], nominal)]
 

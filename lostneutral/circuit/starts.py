@@ -100,7 +100,11 @@ def positions(net: Network, nodes, base, nominal, tables, lasting=()):
     `tables` (`LawTables`) keeps the laws of loads from one call to the next. `lasting` are the branches whose loads have to stay in
     their modes: star points at which one of them cannot, whatever the wiring drops, are left out.
     """
-    law = _CurrentSum(net, nodes, base, nominal, tables, lasting)
+    return zeros(CurrentSum(net, nodes, base, nominal, tables, lasting), nominal, tables)
+
+
+def zeros(law: "CurrentSum", nominal, tables):
+    """Return the star points (V) of `positions` near which `law` is zero."""
     axis = np.linspace(-REACH * nominal, REACH * nominal, CELLS + 1)
     maps = [axis[None, :] + 1j * axis[:, None]]
     turn = np.exp(2j * np.pi * np.arange(ANGLES + 1) / ANGLES)
@@ -129,6 +133,10 @@ class LawTables:
     def __getitem__(self, model):
         return _law(model, self.reach, self._step)
 
+    def together(self, counts):
+        """Return what `CurrentSum` keeps of loads side by side, `counts` of each model: the same arrays for the same loads."""
+        return _together(tuple(counts.items()), self.reach, self._step)
+
     def away(self, model):
         """Return how far (V) each of the voltages is from one at which the load can stay in its mode."""
         return _away(model, self.reach, self._step)
@@ -141,6 +149,16 @@ def _volts(reach, step):
 @lru_cache(maxsize=256)
 def _law(model, reach, step):
     return model.response(_volts(reach, step))[0]
+
+
+@lru_cache(maxsize=64)
+def _together(counts, reach, step):
+    """(admittance, real if it is; its rise to the next voltage; how far the current has gone; the largest admittance of one) over the tables."""
+    each = [count * _law(model, reach, step) for model, count in counts]
+    y = sum(each)
+    y = y if y.imag.any() else y.real.copy()
+    way = np.append(0.0, np.cumsum(np.abs(np.diff(y * _volts(reach, step)))))
+    return y, np.append(np.diff(y), 0.0), way, np.abs(each).max(axis=0)
 
 
 @lru_cache(maxsize=256)
@@ -166,7 +184,7 @@ def _slack(net, nominal):
     return SLACK * nominal + 2 * np.abs(joins @ np.linalg.solve(inner, joins.conj().T)) @ (y * net.at(nominal))
 
 
-class _CurrentSum:
+class CurrentSum:
     """The current sum of nodes held at one voltage while everything else keeps its own."""
 
     def __init__(self, net, nodes, base, nominal, tables, lasting=()):
@@ -197,11 +215,10 @@ class _CurrentSum:
                     self.lasting.append((centre, tables.away(model), slack[k]))
         self.laws = {}  # centre -> its loads' admittance over `table`, real if it is, and how much it rises to the next voltage
         self.ways = {}  # centre -> how far (A) their current has gone, to and fro, from none to what it is at each voltage of `table`
+        self.largest = {}  # centre -> the largest admittance of one of its kinds of load over `table`
         for centre, there in units.items():
-            y = sum(count * tables[model] for model, count in there.items())
-            y = y if y.imag.any() else y.real.copy()
-            self.laws[centre] = y, np.append(np.diff(y), 0.0)
-            self.ways[centre] = np.append(0.0, np.cumsum(np.abs(np.diff(y * self.table))))
+            y, rise, self.ways[centre], self.largest[centre] = tables.together(there)
+            self.laws[centre] = y, rise
 
     def __call__(self, s):
         if s.size > FEW:

@@ -8,7 +8,7 @@ import numpy as np
 from lostneutral.circuit.equations import model_part, take
 from lostneutral.circuit.large import lump_of
 from lostneutral.circuit.many_states import network_of
-from lostneutral.circuit.search import rough_stars
+from lostneutral.circuit.rough import rough_stars
 from lostneutral.circuit.starts import coarse
 from lostneutral.consequences.upstream import beyond
 from lostneutral.evidence.reduced import Reduced
@@ -45,20 +45,21 @@ def settled_rows(reduced: Reduced, hard, starts=None):
     order = np.argsort(row, kind="stable")
     row, start = row[order], start[order]
     ends, good, mode, patterns = _in_modes(reduced, row, start)
-    which, found, ok, modes = [easy], [u], [solved], [np.zeros(len(easy), int)]
-    edges = np.searchsorted(row, [*rows, size])
-    reached = [_apart(ends, begin + np.flatnonzero(good[begin:end]), ONE * reduced.nominal) for begin, end in zip(edges, edges[1:])]
-    growth = _growths(reduced, row, ends, mode, patterns, sum(reached, [])) if starts else np.zeros(len(row))
-    for k, own in zip(rows, (np.array(items, int) for items in reached)):
-        firm = own[growth[own] < -MARGINAL]
-        kept = _apart(ends, firm if len(firm) else own[growth[own] <= MARGINAL], SAME * reduced.nominal) if starts else own[:1].tolist()
-        which.append(np.full(max(len(kept), 1), k))
-        found.append(ends[kept] if kept else reduced.u0[k][None])
-        ok.append(np.full(max(len(kept), 1), bool(kept)))
-        modes.append(mode[kept] if kept else np.zeros(1, int))
-    which = np.concatenate(which)
+    reached = np.array(sorted(_apart(ends, np.flatnonzero(good), ONE * reduced.nominal, row)), int)
+    if starts:
+        growth = _growths(reduced, row, ends, mode, patterns, reached)[reached]
+        firm = growth < -MARGINAL
+        holds = firm | (growth <= MARGINAL) & ~np.isin(row[reached], row[reached[firm]])
+        kept = np.array(sorted(_apart(ends, reached[holds], SAME * reduced.nominal, row)), int)
+    else:
+        kept = reached[np.unique(row[reached], return_index=True)[1]]
+    lost = np.setdiff1d(rows, row[kept])
+    which = np.concatenate([easy, row[kept], lost])
+    found = np.concatenate([u, ends[kept], reduced.u0[lost]])
+    ok = np.concatenate([solved, np.ones(len(kept), bool), np.zeros(len(lost), bool)])
+    modes = np.concatenate([np.zeros(len(easy), int), mode[kept], np.zeros(len(lost), int)])
     order = np.argsort(which, kind="stable")
-    return which[order], np.concatenate(found)[order], np.concatenate(ok)[order], np.concatenate(modes)[order], patterns
+    return which[order], found[order], ok[order], modes[order], patterns
 
 
 def _alike(rows, starts):
@@ -72,18 +73,20 @@ def _alike(rows, starts):
             yield np.array(own), nodes, departures
 
 
-def _apart(v, items, distance):
-    """Return those of `items` whose rows of `v` differ by more than `distance`, of each lot the first."""
-    kept = []
+def _apart(v, items, distance, row=None):
+    """Return those of `items` whose rows of `v` differ by more than `distance`, of each lot the first; where each stands for a `row`
+    (items in its order), those of one row among themselves."""
+    kept, row = [], np.zeros(len(v), int) if row is None else row
     while len(items):
-        kept.append(int(items[0]))
-        items = items[np.abs(v[items] - v[items[0]]).max(axis=1) > distance]
+        first = np.diff(row[items], prepend=-1) != 0
+        kept += items[first].tolist()
+        items = items[np.abs(v[items] - v[items[first][np.cumsum(first) - 1]]).max(axis=1) > distance]
     return kept
 
 
 def _growths(reduced, row, ends, mode, patterns, items):
     """The growth of the states `items`, at their numbers."""
-    growth, items = np.zeros(len(row)), np.array(items, int)
+    growth = np.zeros(len(row))
     for number, pattern in enumerate(patterns):
         own = items[mode[items] == number]
         if len(own):
@@ -109,8 +112,8 @@ def _in_modes(reduced, row, start):
         u[items] = np.where(solved[:, None], ends, u[items])
         mode[items] = patterns.index(pattern)
         changed = _changed(reduced, row[items], ends, solved, modal, pattern)
-        stays = solved & np.array([k not in changed for k in range(len(items))], bool)
-        good[items] = stays
+        solved[list(changed)] = False
+        good[items] = solved
         return {items[k]: new for k, new in changed.items()}
 
     for first in (patterns[0], *_others(reduced, modal, patterns[0])):
@@ -177,45 +180,62 @@ class Maps:
 
     def of(self, world, cause, values, condition):
         """Return {row: (nodes, departures)} for rows of the causes `cause` (numbers), of the samples `values`; see `Reduced.begun`."""
-        own = {int(number): self._of_one(world, int(number), condition) for number in np.unique(cause)}
-        return {row: own[number] for row, number in enumerate(cause.tolist())}
+        key = {number: (frozenset(world.causes[number].conductors), condition) for number in np.unique(cause).tolist()}
+        new = {of: number for number, of in reversed(key.items()) if of not in self._known}  # causes that open the same conductors share a map
+        self._known |= self._looked_for(world, new, condition)
+        return {row: self._known[key[number]] for row, number in enumerate(cause.tolist())}
 
-    def _of_one(self, world, number, condition):
-        key = frozenset(world.causes[number].conductors), condition
-        if key not in self._known:  # causes that open the same conductors share a map
-            groups = [] if condition.before else [nodes for nodes in _moved(world, number) if np.isin(world.wired.seen, nodes).any()]
-            self._known[key] = np.concatenate([*groups, np.zeros(0)]).astype(int), self._states(world, number, condition, groups) if groups else ()
-        return self._known[key]
+    def _looked_for(self, world, new, condition):
+        """Return {key: (nodes, departures)} of `new` {key: number of a cause}, so many together as are solved at a time."""
+        groups = {number: [] if condition.before else [nodes for nodes in _moved(world, number) if np.isin(world.wired.seen, nodes).any()]
+                  for number in new.values()}
+        wanted, found = [number for number in groups if groups[number]], {}
+        lot = max(world.rows_at_a_time // (1 + self._drawn) // MOST_STARTS, 1)
+        for at in range(0, len(wanted), lot):
+            found |= self._states(world, wanted[at:at + lot], condition, groups)
+        return {key: (np.concatenate([*groups[number], np.zeros(0)]).astype(int), found.get(number, ())) for key, number in new.items()}
 
-    def _states(self, world, number, condition, groups):
-        """The departures of the settled states of the rows of a map."""
-        drawn = np.random.default_rng((11, number)).random((self._drawn, len(world.columns)))
-        values = np.concatenate([np.full((1, len(world.columns)), 0.5), drawn])
+    def _states(self, world, numbers, condition, groups):
+        """Return {number: departures of the settled states of the rows of its map} of the causes `numbers`."""
+        values = np.concatenate([[np.full(len(world.columns), 0.5), *np.random.default_rng((11, number)).random((self._drawn, len(world.columns)))]
+                                 for number in numbers])
+        cause = np.repeat(numbers, 1 + self._drawn)
         hard = (world.on(values, condition) & world.falling).any(axis=1)
         if not hard.any():
-            return ()
-        samples = take(world.samples(np.full(len(values), number), values, condition), np.flatnonzero(hard))
-        reduced, nodes = Reduced(world.wired, samples), np.concatenate(groups)
-        starts = {k: (nodes, self._led(world, reduced, k, groups)) for k in range(samples.size)}
+            return {}
+        cause, samples = cause[hard], take(world.samples(cause, values, condition), np.flatnonzero(hard))
+        reduced = Reduced(world.wired, samples)
+        starts = self._led(world, reduced, [groups[number] for number in cause])
         which, u, solved, modes, patterns = settled_rows(reduced, np.ones(samples.size, bool), starts)
-        found = [np.empty((0, len(world.wired.seen)))]
+        seen = np.empty((len(which), len(world.wired.seen)), complex)
         for mode, pattern in enumerate(patterns):
-            own = solved & (modes == mode)
-            found.append(reduced.departures(which[own], reduced.seen(which[own], u[own], pattern), nodes))
-        found = np.concatenate(found)
-        stars = np.stack([found[:, np.isin(world.wired.seen, group)].mean(axis=1) for group in groups], axis=1)
-        return found[_apart(stars, np.arange(len(found)), NEAR * world.case.supply.nominal)[:MOST_STARTS]]
+            own = modes == mode
+            seen[own] = reduced.seen(which[own], u[own], pattern)
+        made = {}
+        for number in np.unique(cause).tolist():
+            own = np.flatnonzero(solved & (cause[which] == number))
+            own = own[np.argsort(modes[own], kind="stable")]  # what holds in the loads' usual modes first
+            found = reduced.departures(which[own], seen[own], np.concatenate(groups[number]))
+            stars = np.stack([found[:, np.isin(world.wired.seen, group)].mean(axis=1) for group in groups[number]], axis=1)
+            made[number] = found[_apart(stars, np.arange(len(found)), NEAR * world.case.supply.nominal)[:MOST_STARTS]]
+        return made
 
-    def _led(self, world, reduced, k, groups):
-        """Where the row `k` comes to from every state of its loads lumped by line and kind, and from a few star points beside: departures,
-        first settled with the `groups` of nodes held there, so that lines and cables have what hangs on them."""
-        nominal, base = world.case.supply.nominal, reduced.voltages(np.array([k]))[0]
-        net = network_of(world.net, reduced.samples, k)
-        lumps = [lump_of(net, nodes, base, nominal) for nodes in groups]
-        each = [rough_stars(lump.net, nominal) if lump else [base[nodes].mean()] for lump, nodes in zip(lumps, groups)]
-        stars = np.array([*((at,) * len(groups) for at in coarse(nominal)), *islice(product(*each), MOST_TOGETHER)])
-        held, every = Reduced(world.wired, take(reduced.samples, np.array([k])), (groups, stars)), np.arange(len(stars))
-        return reduced.departures(np.full(len(stars), k), held.seen(every, held.settle(every, held.u0)[0]), np.concatenate(groups))
+    def _led(self, world, reduced, groups):
+        """Return {row: (nodes, departures)}: where each row comes to from every state of its loads lumped by line and kind, and from a few star
+        points beside, first settled with its `groups` of nodes held there, so that lines and cables have what hangs on them."""
+        nominal, rows = world.case.supply.nominal, range(reduced.samples.size)
+        base = reduced.voltages(np.array(rows))
+        nets = [network_of(world.net, reduced.samples, k) for k in rows]
+        lumps = {(k, n): lump_of(nets[k], nodes, base[k], nominal) for k in rows for n, nodes in enumerate(groups[k])}
+        stars = dict(zip((at for at, lump in lumps.items() if lump), rough_stars([lump.net for lump in lumps.values() if lump], nominal)))
+        made = {}
+        for k in rows:
+            each = [stars.get((k, n), [base[k, nodes].mean()]) for n, nodes in enumerate(groups[k])]
+            at = np.array([*((star,) * len(each) for star in coarse(nominal)), *islice(product(*each), MOST_TOGETHER)])
+            held, every = Reduced(world.wired, take(reduced.samples, np.array([k])), (groups[k], at)), np.arange(len(at))
+            nodes = np.concatenate(groups[k])
+            made[k] = nodes, reduced.departures(np.full(len(at), k), held.seen(every, held.settle(every, held.u0)[0]), nodes)
+        return made
 
 
 class Neighbours:

@@ -240,10 +240,14 @@ class World:
 
     # Solving
 
+    @property
+    def rows_at_a_time(self):
+        """How many rows are solved together at most."""
+        return min(max(MOST_NUMBERS // self.wired.numbers, 1), CHUNK)
+
     def settle(self, cause, values, condition: Circumstance, every: bool = True, maps=None) -> States:
         """Return the settled states of every row; `every`: all that are found, where loads may settle in several ways."""
-        size = min(max(MOST_NUMBERS // self.wired.numbers, 1), CHUNK)
-        parts = []
+        size, parts = self.rows_at_a_time, []
         for at in range(0, len(values), size):
             rows = np.arange(at, min(at + size, len(values)))
             parts.append(self._chunk(cause[rows], values[rows], condition, every, rows, maps))

@@ -98,7 +98,7 @@ def test_a_star_point_is_found_where_the_current_sum_is_zero():
     (group,) = starts.floating_neutrals(net)
     found = starts.positions(net, group, starts.usual(net, 230.0), 230.0, starts.LawTables(net, 230.0))
     assert min(abs(z - wanted) for z in found) < 230 * 2.1 * 2 / 128 / 16 * 1.5  # a cell of the map, divided twice
-    law = starts._CurrentSum(net, group, starts.usual(net, 230.0), 230.0, starts.LawTables(net, 230.0))
+    law = starts.CurrentSum(net, group, starts.usual(net, 230.0), 230.0, starts.LawTables(net, 230.0))
     points = np.array([[0j, 50 + 20j, wanted]])
     assert law(points)[0] == pytest.approx([sum(y * (z - u) for u, y in zip(LINES, s)) for z in points[0]], abs=1e-9)
     assert starts.LawTables(net, 230.0).reach == starts.RESONANT  # a coil and a capacitor
@@ -111,7 +111,7 @@ def test_a_machine_s_star_point_counts_in_the_current_sum():
     net = net_of(case)
     (group,) = starts.floating_neutrals(net)
     base = starts.usual(net, 230.0)
-    law = starts._CurrentSum(net, group, base, 230.0, starts.LawTables(net, 230.0))
+    law = starts.CurrentSum(net, group, base, 230.0, starts.LawTables(net, 230.0))
     nodal = net.nodal(net.admittance(net.at(230.0)))
     for z in (0j, 50 + 20j, -80j):
         v = base.copy()
@@ -303,11 +303,11 @@ def _map_of(case):
 def test_what_is_left_out_of_a_map_holds_no_star_point(monkeypatch, loads):
     # invariant: star points of the whole map are those of its blocks in which the sum may be zero
     given = _map_of(one_point(supply(), loads))
-    asked, law = [], starts._CurrentSum.may_be_zero
-    monkeypatch.setattr(starts._CurrentSum, "may_be_zero", lambda self, *block: asked.append(law(self, *block)) or asked[-1])
+    asked, law = [], starts.CurrentSum.may_be_zero
+    monkeypatch.setattr(starts.CurrentSum, "may_be_zero", lambda self, *block: asked.append(law(self, *block)) or asked[-1])
     found = starts.positions(given[0], *given[1:3], 230.0, given[3])
     assert np.mean(np.concatenate([kept.ravel() for kept in asked])) < 0.7  # much of it is left out
-    monkeypatch.setattr(starts._CurrentSum, "may_be_zero", lambda self, middle, far: np.ones(middle.shape, bool))
+    monkeypatch.setattr(starts.CurrentSum, "may_be_zero", lambda self, middle, far: np.ones(middle.shape, bool))
     whole = starts.positions(given[0], *given[1:3], 230.0, given[3])
     assert found and all(min(abs(z - other) for other in found) < 1.5 * starts.APART * 230 for z in whole)
 
@@ -331,7 +331,7 @@ def test_star_points_are_looked_for_where_every_load_can_stay_in_its_mode():
 
 def test_the_sum_may_be_zero_only_where_it_can_change_by_what_it_is():
     # by hand: 1 S to 0 V, and 0.1 S to 10 V; within d of z the sum, 1.1 z - 1, changes by 1.1 d, by at most (1 + (1 + √2) 0.1) d as it is bounded
-    held = object.__new__(starts._CurrentSum)
+    held = object.__new__(starts.CurrentSum)
     volts = np.linspace(0.0, 20.0, 41)
     held.linear, held.at_rest, held.table, held.laws = 1.0 + 0j, 0j, volts, {10.0 + 0j: (np.full(41, 0.1), np.zeros(41))}
     held.ways, held.lasting = {10.0 + 0j: 0.1 * volts}, []

@@ -342,6 +342,8 @@ def test_the_next_power_counts_from_the_one_before():
 def test_states_are_apart_by_more_than_a_distance():
     v = np.array([[0.0, 0.0], [0.5, 0.0], [2.0, 0.0], [0.0, 1.5], [2.4, 0.5]])
     assert _apart(v, np.arange(5), 1.0) == [0, 2, 3] and _apart(v, np.array([], int), 1.0) == [] and _apart(v, np.array([4, 2]), 1.0) == [4]
+    row = np.array([0, 0, 1, 1, 1])  # those of each row among themselves, the first of each first
+    assert sorted(_apart(v, np.arange(5), 1.0, row)) == sorted(_apart(v, np.array([0, 1]), 1.0) + _apart(v, np.array([2, 3, 4]), 1.0))
 
 
 def test_one_load_after_the_other_is_tried_in_its_other_modes():
