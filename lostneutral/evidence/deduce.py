@@ -83,7 +83,8 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     judge = Judge(case)
     size = samples_for_causes(case, samples)
     world = World(case, found, judge.conditions, judge.readings[0])
-    parts, looked, complete = _sampled(world, judge, size, seed, tick)
+    maps = Maps()
+    parts, looked, complete = _sampled(world, judge, size, seed, maps, tick)
     evidence = np.array([part.evidence for part in parts])
     prior = np.array([rival.prior for rival in found])
     if not (evidence * prior).any():
@@ -104,7 +105,7 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
         next_readings(case, [(found[n], parts[n], posterior[n]) for n in order if posterior[n] > PLAYS and parts[n].states]),
         size, seed, needs_single(case), max(part.unsolved for part in parts), rows.nodes[star_point, "N"], rows.weight,
         star_point, _together(case, rows), _asked(found, parts, posterior, order), _ceilings(world, judge, parts, causes),
-        tuple(fit.words for fit in causes[0].fits if fit.doubtful > NOT_EXPLAINED), turnings(world, judge, parts), looked,
+        tuple(fit.words for fit in causes[0].fits if fit.doubtful > NOT_EXPLAINED), turnings(world, judge, parts, maps), looked,
         len(chosen), complete)
 
 
@@ -150,13 +151,13 @@ def samples_for_causes(case: Case, samples: int | None = None) -> int:
     return samples or (SEVERAL if needs_single(case) else MANY if len(case.loads) > MANY_LOADS else TOGETHER)
 
 
-def _sampled(world, judge, size, seed, tick):
+def _sampled(world, judge, size, seed, maps, tick):
     """Return the samples of every rival, how many were set aside at a first look, and whether all was done.
 
     Work goes to what is still open: one small run of every cause, all runs of those that have some support in any
     light. In a large case a first look at a few samples of what was likely before says which are run at all.
     """
-    found, maps = world.causes, Maps()
+    found = world.causes
     large = len(found) * len(judge.case.points) > LARGE
     listed = [n for n, rival in enumerate(found) if rival.kind != "not listed"]
     looks = runs(world, judge, LOOK, seed, [(n, 0) for n in listed], maps, None, True)

@@ -40,6 +40,12 @@ class Judge:
     case: Case
     varied: tuple[tuple[str, str, float], ...] = ()  #: (entry, key, value) of the data file `evidence` that are taken otherwise
 
+    def taken(self, *varied):
+        """Return this judge with `varied` instead; what voltages do to loads hangs on nothing of that, and is worked out once for both."""
+        other = Judge(self.case, varied)
+        other.__dict__["_harms"] = self._harms
+        return other
+
     @cached_property
     def table(self):
         """The data file `evidence`, with what is `varied`."""
@@ -304,14 +310,23 @@ class Judge:
     def _lives(self):
         return {}
 
+    @cached_property
+    def _harms(self):
+        return {}
+
+    def _harms_of(self, load, grid):
+        """What each of the voltages `grid` does to `load`."""
+        if load.name not in self._harms:
+            model, limits = load_model(load, self.case.supply)[0], band(self.case.supply.limits)
+            self._harms[load.name] = [harm_at(load, model, volts, limits)[0] for volts in grid]
+        return self._harms[load.name]
+
     def _worked_out(self, load):
         from scipy.special import ndtr, ndtri
 
-        model, limits = load_model(load, self.case.supply)[0], band(self.case.supply.limits)
         entry, grid = self.table["life"], np.linspace(0.0, HIGHEST * self.case.supply.nominal_line_to_line, GRID)
         life, spread, direct = np.full(GRID, log(NEVER)), np.full(GRID, entry["least_spread"]), np.zeros(GRID)
-        for k, volts in enumerate(grid):
-            harm = harm_at(load, model, volts, limits)[0]
+        for k, (volts, harm) in enumerate(zip(grid, self._harms_of(load, grid))):
             if harm.outcome == "not known":
                 direct[k] = ndtr((volts / load.voltage - entry["without_law_fails_at"]) / entry["without_law_blur"])
             elif harm.central is not None:

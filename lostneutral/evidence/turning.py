@@ -3,7 +3,6 @@
 import numpy as np
 
 from lostneutral.evidence.likelihood import FATE, LIGHT, Judge
-from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.tempered import met_by, resampled
 from lostneutral.frozen import dataclass
 
@@ -27,11 +26,11 @@ class Turning:
     leads: str  #: the words of the cause that then leads
 
 
-def turnings(world, judge: Judge, parts) -> tuple[Turning, ...]:
+def turnings(world, judge: Judge, parts, maps) -> tuple[Turning, ...]:
     """Return the assumptions that would turn the conclusion: slips, reliability, how far words spread about their thresholds
     (blur), least uncertainty, spread of lives, and each half of what was drawn.
 
-    `parts` are the samples of every cause of `world`, in its order. A half of a range is what lies below or above its
+    `parts` are the samples of every cause of `world`, in its order, `maps` where their settled states are. A half of a range is what lies below or above its
     median; the priors are told apart from these by the factor at which they turn it.
     """
     prior = np.array([rival.prior for rival in world.causes])
@@ -48,7 +47,7 @@ def turnings(world, judge: Judge, parts) -> tuple[Turning, ...]:
     for name, which in (("erroneous reading", readings), ("unreliable statement about a load or a device", ~readings)):
         for factor in FACTORS if which.any() else ():
             tried(name, f"{factor:g} times as likely", [_with_odds(judge, part, which, factor) for part in parts])
-    for name, setting, evidence in _of_words_and_laws(world, judge, parts, prior):
+    for name, setting, evidence in _of_words_and_laws(world, judge, parts, prior, maps):
         tried(name, setting, evidence)
     for k, column in enumerate(world.columns[:-1]):
         for below in (True, False):
@@ -74,7 +73,7 @@ def _with_odds(judge, part, which, factor):
     return float(part.share @ (genuine + other).prod(axis=1))
 
 
-def _of_words_and_laws(world, judge, parts, prior):
+def _of_words_and_laws(world, judge, parts, prior, maps):
     """Yield (assumption, setting, evidence of every cause) with each value of `VARIED` multiplied by its factors.
 
     Of a few weighed samples of every cause that matters the likelihood is worked out anew; by how much it changes, in the
@@ -88,13 +87,11 @@ def _of_words_and_laws(world, judge, parts, prior):
     if not kept or not wanted:
         return
     values, cause = np.concatenate([_drawn_again(parts[n]) for n in kept]), np.repeat(kept, AGAIN)
-    found, states, volts = met_by(world, judge, cause, values, Maps())
+    found, states, volts = met_by(world, judge, cause, values, maps)
     usual = _likelihood(judge, volts, states, found, len(cause))
     for name, keys, _, factors in wanted:
         for factor in factors:
-            other = Judge(judge.case, tuple((entry, key, factor * judge.table[entry][key]) for entry, key in keys))
-            if all(entry != "life" for entry, _ in keys):
-                other.__dict__["_lives"] = judge._lives  # worked out once, for they do not hang on these
+            other = judge.taken(*((entry, key, factor * judge.table[entry][key]) for entry, key in keys))
             changed = _likelihood(other, volts, states, found, len(cause)) / np.maximum(usual, 1e-300)
             evidence = [other.not_listed()[0] if part.states is None else part.evidence for part in parts]
             for n, ratio in zip(kept, changed.reshape(len(kept), AGAIN).mean(axis=1)):

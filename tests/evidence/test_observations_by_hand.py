@@ -15,7 +15,7 @@ from lostneutral.consequences.devices import Threshold
 from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
 from lostneutral.errors import NoSolutionError
-from lostneutral.evidence import answers, next_reading, operated, where
+from lostneutral.evidence import answers, likelihood, next_reading, operated, where
 from lostneutral.evidence.likelihood import Judge, words
 from lostneutral.evidence.next_reading import CLEARER, INSTRUMENTS, SHOWN, WORTH, _span, next_readings
 from lostneutral.loads import load_model
@@ -113,6 +113,17 @@ def test_the_life_of_a_load_is_that_of_its_law_of_wear():
     on, off = np.array([True]), np.array([False])
     course = [(np.array([1.3 * 230]), on, 5.0), (np.array([1.5 * 230]), off, 5.0), (np.array([230.0]), on, 5.0)]
     assert of.fails(heat, course)[0] == pytest.approx(NORMAL.cdf(-0.05 / 0.12), rel=0.05)  # by the highest that it met while it was on
+
+
+def test_what_voltages_do_to_a_load_is_worked_out_once_for_all_that_is_taken_otherwise(monkeypatch):
+    of, asked = judge(seen("failed")), []
+    usual = likelihood.harm_at
+    monkeypatch.setattr(likelihood, "harm_at", lambda *arguments: asked.append(1) or usual(*arguments))
+    wider = of.taken(("life", "least_spread", 3.0))
+    lamp = of.case.loads[0]
+    spreads = [one._life(lamp)[2] for one in (of, wider)]
+    assert len(asked) == len(spreads[0]) and spreads[0][20] == 0.5 and spreads[1][20] == 3.0  # of a lamp that does not wear the least
+    assert wider._life(lamp)[1].tolist() == of._life(lamp)[1].tolist()
 
 
 def test_light_comes_before_a_failure_as_people_tell_it():

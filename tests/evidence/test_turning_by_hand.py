@@ -55,7 +55,7 @@ def test_a_half_that_turns_the_answer_counts_if_it_rests_on_enough(rows, turned,
     causes = [SimpleNamespace(prior=0.5, words=w) for w in ("first", "second")]
     world = SimpleNamespace(causes=causes, columns=[SimpleNamespace(name="power of the heater"), SimpleNamespace(name="own")])
     judge = SimpleNamespace(observations=[SimpleNamespace(is_reading=True)], table={"slip": {"value": 1e-9}}, trust=lambda o: 1.0)
-    found = [(t.assumption, t.setting, t.leads) for t in turning.turnings(world, judge, (first, second))]
+    found = [(t.assumption, t.setting, t.leads) for t in turning.turnings(world, judge, (first, second), None)]
     assert found == ([("power of the heater", "in the upper half of its range", "second")] if turned else [])
 
 
@@ -67,7 +67,7 @@ def test_odds_of_slips_turn_the_answer_where_another_cause_is_clearly_ahead(evid
     parts = (SimpleNamespace(evidence=1.0, states=None), SimpleNamespace(evidence=0.1, states=None))
     world = SimpleNamespace(causes=[SimpleNamespace(prior=p, words=w) for p, w in ((0.2, "first"), (0.8, "second"))], columns=[SimpleNamespace(name="own")])
     judge = SimpleNamespace(observations=[SimpleNamespace(is_reading=True), SimpleNamespace(is_reading=False)])
-    found = [(t.assumption, t.setting, t.leads) for t in turning.turnings(world, judge, parts)]
+    found = [(t.assumption, t.setting, t.leads) for t in turning.turnings(world, judge, parts, None)]
     assert found == ([("erroneous reading", "4 times as likely", "second")] if turned else [])
 
 
@@ -77,14 +77,14 @@ def test_what_leads_leads_by_evidence_and_prior_together(monkeypatch):
     parts = (SimpleNamespace(evidence=1.0, states=None), SimpleNamespace(evidence=0.3, states=None))
     monkeypatch.setattr(turning, "_with_odds", lambda judge, part, which, factor: 0.2 if factor == 4.0 and part is parts[1] else part.evidence)
     world = SimpleNamespace(causes=[SimpleNamespace(prior=p, words=w) for p, w in ((0.2, "first"), (0.8, "second"))], columns=[SimpleNamespace(name="own")])
-    found = turning.turnings(world, SimpleNamespace(observations=[SimpleNamespace(is_reading=True)]), parts)
+    found = turning.turnings(world, SimpleNamespace(observations=[SimpleNamespace(is_reading=True)]), parts, None)
     assert [(t.assumption, t.setting, t.leads) for t in found] == [("erroneous reading", "4 times as likely", "first")]
 
 
 def test_words_and_laws_are_varied_by_what_they_do_to_likelihoods():
     judge = SimpleNamespace(observations=[SimpleNamespace(load="a", seen="failed", is_reading=False)])
     lost = [SimpleNamespace(states=None, evidence=1.0)]
-    assert list(turning._of_words_and_laws(None, judge, lost, np.array([1.0]))) == []  # nothing was sampled
+    assert list(turning._of_words_and_laws(None, judge, lost, np.array([1.0]), None)) == []  # nothing was sampled
     found = SimpleNamespace(sample=np.array([0, 1, 1]), weight=np.array([1.0, 0.5, 0.5]))
     told = SimpleNamespace(likelihoods=lambda volts, states: (np.array([[0.2, 0.5], [0.4, 0.5], [0.8, 0.25]]), np.full((3, 2), 0.1)))
     # arithmetic: of a sample the mean over its settled states, of each the product over what was observed
