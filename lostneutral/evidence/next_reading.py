@@ -106,8 +106,6 @@ def _information(readings):
 
     `readings` are (V, weights) under each.
     """
-    from scipy.ndimage import gaussian_filter1d
-
     usual = data.load("where")["uncertainty"]
     top = max((np.nanmax(v, initial=0.0) for v, _ in readings), default=0.0) + 50
     edges = np.arange(0.0, top + BIN, BIN)
@@ -116,13 +114,19 @@ def _information(readings):
         there = np.isfinite(v)
         law = np.histogram(v[there], edges, weights=w[there])[0]
         sigma = usual["volts"] + usual["share"] * (float(np.average(v[there], weights=w[there])) if w[there].any() else 0.0)
-        law = gaussian_filter1d(law, sigma / BIN, mode="nearest")
-        laws.append(np.append(law, w[~there].sum()))
+        laws.append(np.append(_blurred(law, sigma / BIN), w[~there].sum()))
     laws = np.array(laws)
     laws /= laws.sum(axis=1, keepdims=True)
     mean = laws.mean(axis=0)
     with np.errstate(divide="ignore", invalid="ignore"):
         return float(np.where(laws > 0, laws * np.log2(laws / mean), 0.0).sum() / len(laws))
+
+
+def _blurred(law, sigma):
+    """Return `law` (bins) blurred by a normal law of `sigma` bins, up to four of them; beyond its ends it is as there."""
+    reach = int(4 * sigma + 0.5)
+    kernel = np.exp(-((np.arange(-reach, reach + 1) / sigma) ** 2) / 2)
+    return np.convolve(np.pad(law, reach, mode="edge"), kernel / kernel.sum(), mode="valid")
 
 
 def _span(volts, weight):

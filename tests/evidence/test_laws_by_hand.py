@@ -17,7 +17,7 @@ from lostneutral.evidence.couplings import _beside, arrangements
 from lostneutral.evidence.guarantee import guarantee
 from lostneutral.evidence.influence import BINS, influences, parts_of
 from lostneutral.evidence.likelihood import Judge, loaded, of_class
-from lostneutral.evidence.next_reading import _information
+from lostneutral.evidence.next_reading import _blurred, _information
 from lostneutral.evidence.operated import EITHER, _reached
 from lostneutral.evidence.scale import support
 from lostneutral.evidence.spans import made_span, percentile, standard_error
@@ -192,6 +192,14 @@ def test_influence_is_the_share_of_the_variance_between_its_parts():
     few = np.array([[0.9], [0.8], [0.1], [0.2]])
     assert influences((switch,), few, np.array([0.0, 2.0, 10.0, 12.0]), np.ones(4))[0].share == pytest.approx(24.5 / 26)
     assert influences((switch,), few, np.array([0.0, 2.0, 1.0, 3.0]), np.ones(4))[0].share == 0  # no more than chance
+
+
+def test_a_law_is_blurred_as_by_the_usual_filter():  # independent: another library
+    from scipy.ndimage import gaussian_filter1d
+
+    law = np.random.default_rng(2).random(40)
+    for sigma in (0.4, 2.5, 30.0):
+        assert _blurred(law, sigma) == pytest.approx(gaussian_filter1d(law, sigma, mode="nearest"), abs=1e-12)
 
 
 @pytest.mark.parametrize("apart, bits", [(0.0, 0.0), (200.0, 1.0)])
