@@ -12,7 +12,6 @@ from click.testing import CliRunner
 from scipy.integrate import quad
 
 from lostneutral import analyse, data, parse_case, result_json
-from lostneutral.circuit import many
 from lostneutral.cli import main
 from lostneutral.errors import CaseError, NoSolutionError, UsageError
 from lostneutral.evidence import tempered
@@ -133,7 +132,7 @@ def pair():
 
 def test_the_same_seed_gives_the_same_answer_however_it_is_cut(pair, monkeypatch):
     whole = deduce(pair, 64, 5)
-    monkeypatch.setattr(many, "CHUNK", 50)
+    monkeypatch.setattr("lostneutral.evidence.world.CHUNK", 500)
     cut = deduce(pair, 64, 5)
     assert [w.evidence for w in cut.rivals] == pytest.approx([w.evidence for w in whole.rivals], rel=1e-9)
     for a, b in zip(cut.voltages, whole.voltages):
