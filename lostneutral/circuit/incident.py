@@ -14,6 +14,7 @@ from lostneutral.circuit.network import network, resumed
 from lostneutral.circuit.record import AFTER_LAST_EVENT, Course, Occurrence, Wear
 from lostneutral.circuit.recording import Block, recorded
 from lostneutral.circuit.states import Sound, arrived_at
+from lostneutral.circuit.stiff import Trajectories
 from lostneutral.circuit.wiring import break_name, changeover_words, wiring
 
 TOLERANCE = 1e-5  #: of each state's own size in a step
@@ -54,10 +55,12 @@ def _first(case):
 
 def cooled(model, state, seconds):
     """Return the state (a float) of a load that was in `state` when it was switched off `seconds` ago."""
-    from scipy.integrate import solve_ivp
-
-    course = solve_ivp(lambda _, x: [float(model.rate(x[0], 0.0))], (0.0, seconds), [state], method="LSODA", rtol=1e-6)
-    return float(course.y[0, -1])
+    size = max(abs(state), 1e-12)
+    course = Trajectories(lambda x: model.rate(x * size, 0.0) / size, lambda x: (model.slopes(x * size, 0.0)[0].real + 0 * x)[..., None], 0.0,
+                          [[state / size]], seconds, TOLERANCE)
+    while course.active.any():
+        course.step()
+    return float(course.x[0, 0]) * size
 
 
 def beginning(case: Case, sound: Sound | None = None):

@@ -8,6 +8,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from circuit_cases import LINES, load, one_point, star, supply, watts
+from scipy.integrate import solve_ivp
 
 from lostneutral.case.model import Break, Case, Event, Path, Point
 from lostneutral.circuit import arrival, continued, course, cycle, large, many, many_states, outcome, search, states
@@ -138,6 +139,9 @@ def test_a_load_cools_while_it_is_off():
     for _ in range(100):
         x += 1e-4 * float(lamp.rate(x, 0.0))
     assert cooled(lamp, hot, 0.01) == pytest.approx(x, rel=2e-3)
+    for seconds in (0.01, 1.0, 100.0):  # independent: another method
+        exact = solve_ivp(lambda _, x: [float(lamp.rate(x[0], 0.0))], (0.0, seconds), [hot], method="LSODA", rtol=1e-10, atol=1e-10)
+        assert cooled(lamp, hot, seconds) == pytest.approx(exact.y[0, -1], rel=1e-4)
 
 
 def test_events_in_words_and_in_the_case():
