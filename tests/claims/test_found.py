@@ -129,6 +129,7 @@ def test_a_lamp_that_met_much_for_half_a_second_is_not_unharmed():
     assert list(claims(result, Kind.NEUTRAL_LIVE))[0].condition.stage == "stage"
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["lamps-one-by-one"])  # named, so that it runs where the case has been worked out
 def test_the_same_verdict_and_the_same_highest_voltage_in_every_command(name):
     once, twice = of(name), follow(of(name).case)

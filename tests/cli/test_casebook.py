@@ -149,6 +149,7 @@ def test_the_corner_shop_has_everything_a_shop_has():  # practice
         assert abs(made.after.reached.between(*ends)) == pytest.approx(seen.voltage, abs=2 * seen.uncertainty)
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("story", ["solar-roof"])  # named, so that it runs where the case has been worked out
 def test_the_solar_roof_trips_first_and_comes_back(story):  # practice: an inverter alone on its line drives it up, and trips
     made = result(story)
@@ -158,6 +159,7 @@ def test_the_solar_roof_trips_first_and_comes_back(story):  # practice: an inver
     assert device.about.name == "Vehicle charger" and device.facts["touch"] in ("would operate", "may operate")
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("story", ["lamp-hall"])
 def test_lamps_of_the_hall_go_out_where_the_heaters_are(story):  # practice: the heavily loaded line sags
     cycle = result(story).after.cycle

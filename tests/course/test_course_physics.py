@@ -35,6 +35,7 @@ def test_a_long_course_ends_in_the_settled_state_that_the_other_method_names(nam
         assert course.voltages[seen.name][-1] == pytest.approx(abs(seen.voltage), abs=0.02)
 
 
+@pytest.mark.thorough
 def test_halving_the_tolerance_moves_the_answer_by_less_than_stated():
     """Invariant: a step's error of `tolerance` may add up over the steps of a course, to a hundred times that at most."""
     case = star(MIXES["driver, lamp, heater"], events=[at(1.0, ohms=float("inf"))], course_end=60.0)

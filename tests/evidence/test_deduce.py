@@ -130,6 +130,7 @@ def pair():
     return parse_case(PAIR + read("L1-N", 240) + '[[observation]]\nload = "A"\nseen = "brighter"\n')
 
 
+@pytest.mark.thorough
 def test_the_same_seed_gives_the_same_answer_however_it_is_cut(pair, monkeypatch):
     whole = deduce(pair, 64, 5)
     monkeypatch.setattr("lostneutral.evidence.world.CHUNK", 500)

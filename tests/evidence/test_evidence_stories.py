@@ -16,6 +16,7 @@ from lostneutral.evidence.rivals import CAUSES
 from lostneutral.report.evidence.rows import fit_words
 from lostneutral.report.evidence.verdict import verdict_on_cause
 
+pytestmark = pytest.mark.thorough
 CASEBOOK = Path(__file__).parents[2] / "casebook"
 KEPT = {"sound", "open neutral", "bad joint", "supply overvoltage"}
 
@@ -31,7 +32,6 @@ def said(name):
     return " ".join(verdict_on_cause(weighed(name)))
 
 
-@pytest.mark.thorough
 def test_village_hall_points_to_one_joint():
     found = weighed("village-hall")
     assert (found.rivals[0].kind, found.rivals[0].at) == ("open neutral", "hall board")
@@ -45,7 +45,6 @@ def test_village_hall_says_what_was_on():
     assert stage.before == (0.3,) and stage.after[0] < 0.05  # with 800 W more on it, L1 would not have stood at 338 V
 
 
-@pytest.mark.thorough
 def test_mill_cottage_stays_open_between_two_joints():
     found = weighed("mill-cottage")
     first, second = found.rivals[:2]
@@ -61,7 +60,6 @@ def test_mill_cottage_says_which_reading_would_decide():
     assert 0 < best.bits <= best.of
 
 
-@pytest.mark.thorough
 def test_boat_shed_has_a_reading_that_fits_nothing():
     found = weighed("boat-shed")
     assert len(found.unexplained) == 1 and "640 V" in found.unexplained[0]
@@ -72,7 +70,6 @@ def test_boat_shed_has_a_reading_that_fits_nothing():
     assert without.posterior == pytest.approx(without.was, abs=0.05)
 
 
-@pytest.mark.thorough
 def test_hatchery_says_where_the_second_lead_was_and_which_room_was_higher():
     found = weighed("hatchery")
     assert (found.rivals[0].kind, found.rivals[0].at) == ("open neutral", "hatchery") and not found.unexplained

@@ -52,6 +52,7 @@ def test_voltages_over_time(name, method):
     assert compared > 20 and moved > 5.0
 
 
+@pytest.mark.thorough
 def test_times_of_failure_by_the_published_exponent_at_settled_voltages():
     """Lamps one by one: V⁻¹⁴ on 1000 h (halogen 2000 h), voltages settled on the second network, each failure by hand."""
     case = read_case(FOLDER / "lamps-one-by-one.toml")

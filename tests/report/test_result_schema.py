@@ -27,6 +27,7 @@ def test_a_course_is_as_its_schema_says():
     assert read.course is not None and len(read.course.times) == len(read.course.star_point.voltage)
 
 
+@pytest.mark.thorough
 def test_a_state_says_whether_its_figures_are_phasors():  # practice: a true r.m.s. value has no sum
     made = json.loads(result_json(casebook("fan-heater")))
     assert {s["figures"] for s in made["states"]} == {"true r.m.s. of waveforms"}
