@@ -12,7 +12,7 @@ LONG = frozenset({"dairy-farm", "fan-heater", "farm-generator", "lamp-hall", "ma
 
 LIKE_LESSONS = frozenset({"bakery", "block-riser", "boat-shed", "corner-shop", "dairy", "hatchery", "hotel-kitchen", "intermittent-joint", "joinery",
                           "lamps-one-by-one", "map-office", "marina", "mill-cottage", "office-floor", "row-of-cottages", "shared-pipe",
-                          "toll-house", "upstairs-flat", "village-hall"})
+                          "three-equal-lamps", "toll-house", "two-lamps-left", "upstairs-flat", "village-hall", "wrong-room"})
 """Cases whose lesson is like another's: for the thorough run."""
 
 

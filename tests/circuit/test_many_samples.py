@@ -67,6 +67,7 @@ APPLIANCES = parse_case('title = "several"\n[supply]\n' + "".join(
         (("television", 1), ("desktop computer", 2), ("television", 3), ("fridge", 1), ("kettle", 2), ("filament lamp", 3)))))
 
 
+@pytest.mark.thorough
 def test_every_settled_state_of_samples_is_that_of_the_search():
     # independent: the search of a single case, which follows changes of sign on maps of the star point
     net = network(wiring(APPLIANCES, APPLIANCES.breaks))

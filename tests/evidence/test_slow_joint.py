@@ -95,6 +95,7 @@ def test_a_joint_that_worsens_within_days_is_told_as_slow(tmp_path, seed):
             assert seen.voltage == pytest.approx(worst[k], abs=2.5)
 
 
+@pytest.mark.thorough
 def test_the_cable_of_a_joint_that_worsens_is_found(tmp_path):
     found = where(meters(tmp_path, worsening(4, 11)))
     assert found.leading.place.kind == "bad joint" and found.leading.place.feeding == f"house joint {BAD}"

@@ -14,6 +14,7 @@ import views
 from outline import held
 
 
+@pytest.mark.thorough
 def test_documents_are_those_kept():
     held("documents", views.documents(("village-hall", "intermittent-joint", "full-neutral", "everything")))
 

@@ -20,7 +20,7 @@ CASES = int(os.environ.get("SWEEP", "12"))
 SET_AS_PDF = 12  #: one in so many is set as PDF, for the readers in turn
 
 
-@pytest.mark.parametrize("seed", daily(range(CASES), (0, 1, 4, 8, 10, 11) if CASES == 12 else range(CASES)))
+@pytest.mark.parametrize("seed", daily(range(CASES), (0, 4, 8, 11) if CASES == 12 else range(CASES)))
 def test_a_case_drawn_at_random_keeps_the_rules(seed):
     result = analyse(parse_case(random_case(seed)))
     with unwritten():  # no word changes by it, and most of the time of a report goes there

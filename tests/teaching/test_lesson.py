@@ -266,6 +266,7 @@ def test_the_key_tells_the_case_by_its_own_figures(name):
             assert volts is None or f"{abs(volts):.0f} V" in told
 
 
+@pytest.mark.thorough
 def test_several_settled_states_leave_the_case_open():
     loads = "".join(f'[[load]]\nname = "Server {n}"\nkind = "electronic"\nconnect = "L{n}-N"\npower = 100\nfront_end = "corrected"\n' for n in (1, 2, 3))
     several = lesson(analyse(parse_case(f'title = "Three equal servers"\n[supply]\n{loads}')))
@@ -274,6 +275,7 @@ def test_several_settled_states_leave_the_case_open():
     check_marks(read(pack.key_pdf(several)), "Tutor's key: Three equal servers")
 
 
+@pytest.mark.thorough
 def test_pulses_are_told_by_their_waveforms():
     assert trusted(result("fan-heater"))
     seen = result("fan-heater").after.solutions[0]
