@@ -70,7 +70,8 @@ def _machine(load, net, v, across, taken, details, branches):
     """A load with several ports: its voltage is the highest between two of its lines, or of its ports."""
     ((where, branch),) = branches
     weights = net.weights[np.searchsorted(net.ported, where)]
-    currents = dict(zip(load.connect, (complex(weights[:, net.node[end]].conj() @ taken[where]) for end in branch.ends)))
+    into = {end: complex(weights[:, net.node[end]].conj() @ taken[where]) for end in branch.ends}
+    currents = {conductor: into[load.terminal(conductor)] for conductor in load.connect}
     power = complex(across[where] @ taken[where].conj())
     if branch.model.told_by_ports:
         largest = complex(max(across[where], key=abs))

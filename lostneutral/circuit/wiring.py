@@ -248,8 +248,15 @@ def _branches(case):
         if kind not in models:
             models[kind] = load_model(load, case.supply)[0]
         whole = len(models[kind].ports[0]) == len(load.connect)
-        for ends in (load.connect,) if whole else pairs(load.connect):
+        for ends in (_in_sequence(load.connect, case.supply),) if whole else pairs(load.connect):
             yield Branch(number, tuple(map(load.terminal, ends)), models[kind], load.count)
+
+
+def _in_sequence(connect, supply):
+    """Return the ends of a load that is one whole, its lines in the supply's phase sequence: a machine is connected so that it turns the right way."""
+    if len(connect) < 3 or (supply.phasors[connect[1]] / supply.phasors[connect[0]]).imag <= 0:
+        return connect
+    return (connect[0], connect[2], connect[1], *connect[3:])
 
 
 def pairs(connect):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from lostneutral import data
+from lostneutral import analyse, data, parse_case
 from lostneutral.case.model import Load, Supply
 from lostneutral.circuit.continued import settle_near
 from lostneutral.circuit.network import network
@@ -202,6 +202,24 @@ def test_a_motor_that_stands_still_with_a_line_lost_is_not_started_by_rounding()
         for ports in ((volts, volts), (np.nextafter(volts, 0), volts), (volts, np.nextafter(volts, 0))):
             assert motor.margin(np.ones(2), np.array(ports))[0] > 0
     assert motor.margin(np.ones(2), np.array([230.0, 100.0]))[0] < 0  # two lines come back: it starts
+
+
+@pytest.mark.parametrize("broken", [(), ("N",), ("N", "L2")], ids=["sound", "open neutral", "line lost as well"])
+def test_a_motor_turns_whatever_the_phase_sequence(broken):
+    # invariant: with L2 and L3 exchanged everywhere, the supply's sequence among it, everything is the same but for the names
+    def currents(rotation, names):
+        text = f'title = "t"\n[supply]\nrotation = "{rotation}"\n[[load]]\nname = "pump"\nkind = "motor"\nconnect = "L1-L2-L3"\npower = 2000\n'
+        text += "".join(f'[[load]]\nname = "{line}"\nkind = "resistive"\nconnect = "{names[line]}-N"\npower = {watts}\n'
+                        for line, watts in (("L1", 1000), ("L2", 300), ("L3", 500)))
+        text += "".join(f'[[break]]\nfeeding = "intake"\nconductor = "{names.get(c, c)}"\n' for c in broken)
+        result = analyse(parse_case(text))
+        reached = (result.after if broken else result.before).reached
+        pump = next(x for x in reached.loads if x.name == "pump")
+        return [abs(pump.currents[names[line]]) for line in ("L1", "L2", "L3")] + [abs(x.voltage) for x in reached.loads]
+
+    usual = currents("L1-L2-L3", {line: line for line in ("L1", "L2", "L3")})
+    assert currents("L1-L3-L2", {"L1": "L1", "L2": "L3", "L3": "L2"}) == pytest.approx(usual, rel=1e-6)
+    assert max(usual[:3]) < 15  # A: it runs (rated 3.8 A, standing still about seven times that)
 
 
 # A fan: its load needs next to nothing at rest, so that it comes from rest however little torque there is
