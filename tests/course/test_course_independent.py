@@ -7,7 +7,6 @@ import mpmath
 import numpy as np
 import pytest
 from course_cases import LINES, broken_network, by_hand, driver, load, star, supply
-from daily import daily
 
 from lostneutral.circuit.course import stretch
 from lostneutral.loads import load_model
@@ -34,7 +33,8 @@ STARS = {
 }
 
 
-@pytest.mark.parametrize("name", daily(STARS, ("lamps and heater from cold",)))
+@pytest.mark.thorough
+@pytest.mark.parametrize("name", STARS)
 def test_against_a_fixed_step_integration(name):
     loads, end, begin = STARS[name]
     models = [load_model(one, supply())[0] for one in loads]

@@ -8,6 +8,7 @@ from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner
+from daily import daily
 from page_cases import CASEBOOK, LAMPS, bare, html, star
 
 from lostneutral import analyse, parse_case, read_case
@@ -28,7 +29,7 @@ def held(page):
     return json.loads(re.search(r'<script type="application/json" id="held">(.*?)</script>', page, re.DOTALL).group(1))
 
 
-@pytest.mark.parametrize("name", ["bakery", "row-of-cottages", "full-neutral"])
+@pytest.mark.parametrize("name", daily(["bakery", "row-of-cottages", "full-neutral"]))
 def test_it_is_one_small_file_that_names_no_other(name):
     page = html(name) if name == "full-neutral" else bare(name)
     assert len(page.encode()) < LARGEST

@@ -120,6 +120,7 @@ def test_given_assumed_computed_concluded_in_that_order_and_nobody_blamed(flat):
     assert squeezed(flat.cautions[0]) in text
 
 
+@pytest.mark.thorough
 def test_the_same_bytes_each_time(flat):
     assert deduction_pdf(flat) == deduction_pdf(flat)
 

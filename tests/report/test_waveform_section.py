@@ -8,6 +8,7 @@ from types import SimpleNamespace
 import handmade
 import pypdf
 import pytest
+from daily import daily
 from read_back import page_texts, squeezed, structure
 
 from lostneutral import analyse
@@ -215,7 +216,7 @@ def test_supplies_that_only_miss_their_line_are_not_called_a_collapse(held):
     assert "collapse" not in said and "would be at their cut-off" in said
 
 
-@pytest.mark.parametrize("audience", AUDIENCES)
+@pytest.mark.parametrize("audience", daily(AUDIENCES, ("investigator",)))
 def test_the_document_has_the_section_with_every_alternative(held, audience, not_again):
     content = report_pdf(held, audience, annex=True)
     pdf, pages = pypdf.PdfReader(io.BytesIO(content)), page_texts(content)

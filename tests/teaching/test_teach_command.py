@@ -93,6 +93,7 @@ def test_exercises_stand_in_the_handout_and_their_solutions_in_the_key(tmp_path)
     assert "Exercises" in headings[0] and "Exercises: solutions" in headings[1]
 
 
+@pytest.mark.thorough
 def test_default_names_and_standard_input(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     assert teach(case="-", text=Path(CASE).read_text(encoding="utf-8")).exit_code == 0
