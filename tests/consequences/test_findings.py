@@ -348,6 +348,7 @@ def test_further_from_the_middle_is_never_less_grave(case, shift, more):  # inva
     assert worst(shift * more) <= worst(shift)
 
 
+@pytest.mark.thorough
 @given(st.complex_numbers(min_magnitude=0.01, max_magnitude=200), st.floats(1, 3))
 @settings(max_examples=60, derandomize=True, deadline=None)
 @pytest.mark.parametrize("kinds", [LINES, STRESS, (Kind.ITEM,)], ids=["lines", "stress", "items"])

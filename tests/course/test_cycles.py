@@ -150,6 +150,7 @@ FAN_AND_PUMP = load("motor", "L1", 60, name="fan", stalls_below=0.9), Load("pump
 NO_L1 = Break("intake", "L1", np.inf)  #: the pump holds the line up, too low for the fan to turn
 
 
+@pytest.mark.thorough
 def test_one_turn_of_a_cycle_leaves_everything_as_it_was():
     """Invariant, also of a winding whose heat takes thirty turns to build up."""
     net = broken_network(star(FAN_AND_PUMP, breaks=[NO_L1]))

@@ -177,6 +177,7 @@ def test_cautions_go_with_every_rendering(tmp_path):
     assert cautions(joint, "short")[0] in figure.read_text(encoding="utf-8")
 
 
+@pytest.mark.thorough
 def test_no_probability_is_printed_as_certain():
     result = flat()
     assert result.deduction.rivals[0].posterior > 0.8

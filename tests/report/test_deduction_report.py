@@ -18,6 +18,8 @@ from lostneutral.report.evidence import rows as deduction_rows
 from lostneutral.report.evidence.section import deduction, deduction_in_short, deduction_pdf
 from lostneutral.report.evidence.verdict import ratio_words, verdict_on_cause
 
+pytestmark = pytest.mark.thorough
+
 CASE = """title = "A flat"
 [supply]
 voltage = 230

@@ -12,7 +12,7 @@ from lostneutral import analyse, read_case
 from lostneutral.errors import CaseError, UsageError
 from lostneutral.report.documents.document import report_pdf
 
-pytestmark = pytest.mark.usefixtures("figures_unwritten")
+pytestmark = [pytest.mark.thorough, pytest.mark.usefixtures("figures_unwritten")]
 CASE = """
 title = "Three lamps"
 [supply]

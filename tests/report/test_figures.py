@@ -14,6 +14,8 @@ from lostneutral.circuit.solution import State
 from lostneutral.report.base.drawing import DASHES, HATCHES, colour
 from lostneutral.report.star import figures
 
+pytestmark = pytest.mark.thorough
+
 ALL = (figures.phasors, figures.voltages, figures.currents, figures.picture)
 RESULTS = {"star": handmade.star([100.0, 200.0, 300.0]), "undecided": handmade.undecided(),
            "split-phase": handmade.star([100.0, 400.0], handmade.split_phase()),

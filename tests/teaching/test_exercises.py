@@ -269,6 +269,7 @@ def test_sheet_has_no_answers_and_both_are_safe_to_hand_out():
         assert [row[0] for row in blocks[-1]["rows"]] == [a.name for a in e.answers] and all(row[1] == BLANK for row in blocks[-1]["rows"])
 
 
+@pytest.mark.thorough
 def test_no_exercise_is_torn_over_two_pages():
     made = exercises(30, 5)
     for blocks in (sheet(made), solutions(made)):
@@ -305,6 +306,7 @@ def test_a_choice_that_nothing_fits_is_told(choice, said):
         exercises(2, 1, **choice)
 
 
+@pytest.mark.thorough
 def test_numbered_sheets_differ_and_have_one_key_and_one_table():
     made = sheets(3, 4, 11, "U/V/W", grades=(1, 2))
     assert len({str([(e.kind, e.given) for e in tasks]) for tasks in made.sheets}) == 3 and made.sheets[1] == exercises(4, 12, "U/V/W", grades=(1, 2))

@@ -67,6 +67,7 @@ def test_a_film_is_1280_wide_and_nothing_in_it_is_cut():
     assert Image.open(io.BytesIO(made)).size == (1280, 720)
 
 
+@pytest.mark.thorough
 @pytest.mark.usefixtures("figures_unwritten")
 def test_exercises_alone_and_numbered_sheets(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)

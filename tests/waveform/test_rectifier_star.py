@@ -145,6 +145,7 @@ def test_relabelled_phases_relabel_the_answer():
     assert turned == pytest.approx(one[[2, 0, 1]], rel=2e-3)
 
 
+@pytest.mark.thorough
 def test_hysteresis_makes_a_collapsed_supply_cycle():
     """50/60/200 W, 3 µF/W, 1 Ω; cuts off at 127 V d.c., restarts at 156 V d.c. (110 V r.m.s.)."""
     made = rectifier_star((50, 60, 200), restarts_from=110.0)

@@ -214,6 +214,7 @@ def test_a_clients_report_in_another_language(name, code, page, reviewed):
     assert "Considered here" not in whole and "Conclusion." not in whole.replace("Conclusion. Selon", "")
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["corner-shop"])
 def test_a_reviewed_language_prints_no_english_beside_it(name, monkeypatch):
     german = replace(language_of("de"), reviewed=True)
@@ -232,6 +233,7 @@ def test_the_emergency_number_goes_by_country_not_by_language(name):
     assert "Emergency number" not in pages_of(report_pdf(casebook(name)))[0]
 
 
+@pytest.mark.thorough
 @pytest.mark.parametrize("name", ["farm-lane"])
 def test_what_is_told_in_english_stays_english_for_programs_and_other_readers(name):
     result = in_language(casebook(name), "de")
