@@ -171,9 +171,9 @@ def _away(model, reach, step):
 
 
 def _slack(net, nominal):
-    """How far (V) the voltage across each load may be from that on a map, where each floating neutral is at one voltage and lines are as usual.
+    """How far (V) the voltage across each load may be from that on a map: there each floating neutral is at one voltage, each line at its usual one.
 
-    Twice what the loads' usual currents drop in the wiring, all in one direction: once as usual, once as it then is.
+    Twice what the loads' usual currents drop in the wiring, all in one direction: once in the usual state, once in the one looked for.
     """
     if net.sparse:
         return np.full(len(net.models), np.inf)

@@ -19,7 +19,8 @@ _TOGETHER = 12  #: steps that are solved together
 _STAGES = (np.arange(_TOGETHER)[:, None] + STAGES).ravel()  # of such steps, in steps from the beginning of the first
 _WEIGHTS = np.tile(WEIGHTS, _TOGETHER)
 _UNKNOWNS = 72  #: nonlinear currents at their stages, of which more together take longer than one step after another
-_LITTLE, _SHRINKS = 0.1, 0.3  #: share of a change in what is seen that comes back by what is then drawn, and what is left after each iteration, at most, for plain iteration
+_LITTLE = 0.1  #: share, for plain iteration at most, of a change in what is seen that comes back by what is then drawn
+_SHRINKS = 0.3  #: and of it that is left after each iteration
 _ITERATIONS = 8  #: of Newton's method for them; what takes more is solved step by step
 
 
