@@ -41,10 +41,10 @@ class Network:
 
     @cached_property
     def keys(self):
-        """What identifies each load branch from one wiring of a case to the next: its load and its terminals."""
+        """What identifies each load branch from one wiring of a case to the next: its load and two terminals, which way it may turn."""
         branches = (self.wiring.branches[n] for n in self.branch_number)
         port = {int(k): (number,) for unit in self.units for number, k in enumerate(unit) if number}
-        return tuple((b.load, b.a, b.b, *port.get(i, ())) for i, b in enumerate(branches))
+        return tuple((b.load, *(b.ends if len(b.ends) == 2 else sorted(b.ends)[:2]), *port.get(i, ())) for i, b in enumerate(branches))
 
     @cached_property
     def ported(self):

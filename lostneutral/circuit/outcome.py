@@ -78,7 +78,7 @@ def _machine(load, net, v, across, taken, details, branches):
     else:
         largest = max((_between(net, v, *pair) for pair in combinations(branch.ends[:3], 2)), key=abs)
     return LoadResult(load.name, load.connect, True, largest, currents[load.connect[0]], power.real, power.imag,
-                      abs(largest) / load.voltage, details[where[0]], currents=currents)
+                      abs(largest) / load.voltage, details[where[0]] | ({"backward": True} if branch.backward else {}), currents=currents)
 
 
 def _load_on(load, across, taken, details, branches):

@@ -24,6 +24,7 @@ class Branch:
     ends: tuple[tuple[str, str], ...]
     model: LoadModel
     count: int
+    backward: bool = False  #: a machine that lines transposed before it turn the other way than in the sound supply
 
     @property
     def a(self):
@@ -73,7 +74,7 @@ def wiring(case: Case, breaks=(), crosses=()) -> Wiring:
         ends = [EARTH if end == "earth" else earth_terminal(case, points[end]) for end in (path.start, path.end)]
         elements.append(Element(("path", number), *ends, complex(path.resistance)))
     elements += [e for w in windings for e in pairwise_elements(w)]
-    branches = tuple(_branches(case))
+    branches = tuple(_branches(case, crossed))
     terminals = {t: None for e in elements for t in (e.a, e.b)}
     terminals |= {end: None for b in branches for end in b.ends}
     terminals |= {(p.name, c): None for p in case.points for c in conductors(case, p) + terminal_names(case, p)}
@@ -238,7 +239,7 @@ def _earthing(case, point):
         yield Element(("electrode", point.name), earth_terminal(case, point), EARTH, complex(point.electrode))
 
 
-def _branches(case):
+def _branches(case, crossed):
     models = {}
     for number, load in enumerate(case.loads):
         if not load.on:
@@ -248,15 +249,41 @@ def _branches(case):
         if kind not in models:
             models[kind] = load_model(load, case.supply)[0]
         whole = len(models[kind].ports[0]) == len(load.connect)
-        for ends in (_in_sequence(load.connect, case.supply),) if whole else pairs(load.connect):
-            yield Branch(number, tuple(map(load.terminal, ends)), models[kind], load.count)
+        backward = models[kind].turns and _transposed(case, load, crossed)
+        for ends in (_in_sequence(load.connect, case.supply, backward),) if whole else pairs(load.connect):
+            yield Branch(number, tuple(map(load.terminal, ends)), models[kind], load.count, backward)
 
 
-def _in_sequence(connect, supply):
-    """Return the ends of a load that is one whole, its lines in the supply's phase sequence: a machine is connected so that it turns the right way."""
-    if len(connect) < 3 or (supply.phasors[connect[1]] / supply.phasors[connect[0]]).imag <= 0:
+def _in_sequence(connect, supply, backward):
+    """Return the ends of a load that is one whole, its lines in the sequence that turns it: a machine is connected so that it turns
+    the right way on the sound supply, and in reverse where lines are transposed before it."""
+    if len(connect) < 3 or _positive([supply.phasors[line] for line in connect[:3]]) != backward:
         return connect
     return (connect[0], connect[2], connect[1], *connect[3:])
+
+
+def _transposed(case, load, crossed):
+    """Return whether the conductors transposed (point -> both) reverse the phase sequence of a load's lines, wherever the cables are broken."""
+    lines = load.connect[:3]
+    return _positive([_arriving(case, load.point, line, crossed) for line in lines]) != _positive([case.supply.phasors[line] for line in lines])
+
+
+def _positive(phasors):
+    """Return whether the positive sequence of three voltages is larger than the negative one."""
+    return (phasors[1].conjugate() * phasors[0] + phasors[2].conjugate() * phasors[1] + phasors[0].conjugate() * phasors[2]).imag >= 0
+
+
+def _arriving(case, point, conductor, crossed):
+    """The voltage (V, to its star point) of the source's conductor that sound cables join to `conductor` of `point`."""
+    while point != "supply":
+        generator = case.generator_of(point)
+        if generator is not None:
+            return generator.phasors.get(conductor, 0j)
+        if conductor in crossed.get(point, ()):
+            first, second = crossed[point]
+            conductor = second if conductor == first else first
+        point = case.point(point).fed_from
+    return case.supply.phasors.get(conductor, 0j)
 
 
 def pairs(connect):

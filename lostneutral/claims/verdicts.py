@@ -17,13 +17,13 @@ OFF = "it was switched off; what stands by in it is not judged"
 STRESSED = "stressed for a time"  #: would not have borne it for long, and it ended before
 
 ORDER = ("fails in seconds", "fails in minutes", "stalls and overheats", "fails in hours", "fails in days", CANNOT,
-         STRESSED, "not known", "shortened life", "runs hot", "stalls", "goes on and off", "does not run",
+         STRESSED, "not known", "shortened life", "runs hot", "stalls", "runs in reverse", "goes on and off", "does not run",
          "gives no light", "works weakly", "dim", "unharmed", "was off")
 """Every outcome, the worst first."""
 GOOD = ("unharmed", "was off")
 """Outcomes that a condition which is not known to hold may not have."""
 _RANK = {CANNOT: Rank.WARNING, STRESSED: Rank.WARNING, "not known": Rank.WARNING, "shortened life": Rank.WARNING,
-         "runs hot": Rank.WARNING, "stalls": Rank.WARNING, "goes on and off": Rank.WARNING}
+         "runs hot": Rank.WARNING, "stalls": Rank.WARNING, "goes on and off": Rank.WARNING, "runs in reverse": Rank.WARNING}
 
 
 @dataclass(frozen=True)

@@ -16,10 +16,10 @@ from lostneutral.loads.base import Low
 _DATA = data.load("harm")
 OUTCOMES = ("unharmed", "shortened life", "fails in days", "fails in hours", "fails in minutes", "fails in seconds")
 """From best to worst, of a load at its rated voltage or above."""
-LOW_OUTCOMES = ("works weakly", "dim", "gives no light", "does not run", "goes on and off", "runs hot", "stalls",
-                "stalls and overheats")
+LOW_OUTCOMES = ("works weakly", "dim", "gives no light", "does not run", "goes on and off", "runs in reverse", "runs hot",
+                "stalls", "stalls and overheats")
 OTHER_OUTCOMES = ("not known", "was off")
-HARMLESS = ("unharmed", "was off", "works weakly", "dim", "gives no light", "does not run")
+HARMLESS = ("unharmed", "was off", "works weakly", "dim", "gives no light", "does not run", "runs in reverse")
 """Outcomes after which nothing is broken."""
 IN_A_CYCLE = -1
 CONFIDENCE = _DATA["confidence"]
@@ -130,6 +130,13 @@ def harm_of(load: Load, model, seen: LoadResult, limits: Band) -> Harm:
         return Harm(load.name, "was off", basis="it was switched off; what stands by in it is not judged")
     if seen.voltage is None:
         return Harm(load.name, "not known", confidence="none", basis="nothing ties its voltage down")
+    made = _in_its_direction(load, model, seen, limits)
+    if seen.details.get("backward") and made.outcome in ("unharmed", "works weakly"):
+        return replace(made, outcome="runs in reverse", basis="two of its lines are transposed; what it drives is not judged")
+    return made
+
+
+def _in_its_direction(load, model, seen, limits):
     low = _too_little(load, model, seen, limits)
     if low is not None:
         return low

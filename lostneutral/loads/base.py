@@ -114,6 +114,9 @@ class LoadModel(ABC):
     ports the voltages, states and admittances of a model have one more axis, the last, and what is the same for all of
     them (`margin`) has it with length one. A state that is not needed stands still."""
 
+    turns = False
+    """Whether it goes by the phase sequence: with two lines transposed it runs in reverse."""
+
     told_by_ports = False
     """Whether a load with several ports is told by the highest voltage of them, not by that between two of its lines."""
 

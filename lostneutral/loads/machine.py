@@ -63,6 +63,7 @@ class Machine(LoadModel):
 
     modes = ("running", "stalled")
     gives_light = False
+    turns = True
 
     @property
     def ports(self):

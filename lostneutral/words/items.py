@@ -11,7 +11,7 @@ OUTCOMES = to_tell({
     "fails in hours": "failure expected within hours", "fails in minutes": "failure expected within minutes",
     "fails in seconds": "failure expected within seconds", "works weakly": "reduced output", "dim": "dim",
     "gives no light": "no light", "does not run": "does not work", "goes on and off": "at its cut-off, going on and off",
-    "runs hot": "overheats", "stalls": "stalls", "stalls and overheats": "stalls and overheats",
+    "runs in reverse": "runs in reverse", "runs hot": "overheats", "stalls": "stalls", "stalls and overheats": "stalls and overheats",
     "not known": "effect cannot be stated", "cannot be said": "cannot be said", "stressed for a time": "overstressed for a time",
     "was off": "was off"})
 """Every outcome of the result file, as it is printed."""
@@ -70,6 +70,8 @@ def _more(found, facts):
     if found.used and found.used >= 0.01 and not found.fails:
         told.append(tell("About {percent} % of its life would be used up in the period calculated.",
                          percent=f"{100 * min(found.used, 1.0):.0f}"))
+    if found.outcome == "runs in reverse":
+        told.append(tell("What it drives may be damaged or injure someone: do not start it until the phase sequence has been corrected."))
     if found.outcome == "unharmed":
         told.append(tell("If it has failed, other causes should be investigated."))
     return " ".join(told)

@@ -31,6 +31,7 @@ AT = {  # outcome -> (kind, its keys, V, details put into the state, rank, what 
     "stalls": ("motor", {"power": 120.0}, 20.0, {}, Rank.WARNING, "practice"),
     "runs hot": ("motor", {"power": 120.0}, 180.0, {}, Rank.WARNING, "practice: the same work from less voltage"),
     "not known": ("resistive", {}, 330.0, {}, Rank.WARNING, "no law of wear for a load that is only a resistance"),
+    "runs in reverse": ("motor", {"power": 120.0}, 230.0, {"backward": True}, Rank.WARNING, "practice: two lines transposed"),
     "goes on and off": ("electronic", {"front_end": "corrected"}, 89.0, {"works": False}, Rank.WARNING, "ruling 26b"),
     "does not run": ("electronic", {"front_end": "corrected"}, 11.0, {}, Rank.NOTE, "practice: below 5 % of rated"),
     "gives no light": ("lamp", {}, 50.0, {}, Rank.NOTE, "arithmetic: (50/230)^3.4 is 0.6 % of the light"),

@@ -222,6 +222,27 @@ def test_a_motor_turns_whatever_the_phase_sequence(broken):
     assert max(usual[:3]) < 15  # A: it runs (rated 3.8 A, standing still about seven times that)
 
 
+@pytest.mark.parametrize("rotation", ["L1-L2-L3", "L1-L3-L2"])
+@pytest.mark.parametrize("crossed, reverse", [
+    ({}, False), ({"barn": "L1 L2"}, True), ({"intake": "L3 L2"}, True), ({"intake": "L1 L2", "barn": "L3 L2"}, False),
+    ({"barn": "L1 N"}, False), ({"intake": "L1 L2", "barn": "L1 N"}, True)], ids=str)
+def test_a_motor_before_which_two_lines_are_transposed_runs_in_reverse(rotation, crossed, reverse):
+    # common practice: two lines exchanged reverse a three-phase motor, which takes the same current either way; line with neutral leaves
+    # two thirds of the positive and a third of the negative sequence (closed form: the sequence components of 0, 230 and 230 V)
+    text = f'title = "t"\nbreak = []\n[supply]\nrotation = "{rotation}"\n[[point]]\nname = "intake"\n[[point]]\nname = "barn"\nfed_from = "intake"\n'
+    text += '[[load]]\nname = "pump"\nkind = "motor"\npoint = "barn"\nconnect = "L1-L2-L3"\npower = 2000\ntorque = 0.3\n'
+    text += "".join(f'[[cross]]\npoint = "{point}"\nconductors = {pair.split()}\n' for point, pair in crossed.items())
+    result = analyse(parse_case(text))
+    before, after = (state.reached.loads[0] for state in (result.before, result.after))
+    assert after.details.get("backward", False) == reverse and not after.details["stalled"]
+    lost = any("N" in pair for pair in crossed.values())
+    assert result.verdicts[0].outcome == ("fails in minutes" if lost else "runs in reverse" if reverse else "unharmed")
+    sound = [230.0, 0.0] if not lost else [230 * 2 / 3, 230 / 3]
+    assert [after.details[f"{name}_sequence"] for name in ("positive", "negative")] == pytest.approx(sound, rel=2e-3, abs=0.1)
+    if not lost:
+        assert abs(after.current) == pytest.approx(abs(before.current), rel=1e-3)
+
+
 # A fan: its load needs next to nothing at rest, so that it comes from rest however little torque there is
 
 @pytest.mark.parametrize("exponent", [0.5, 1.0, 2.0, 3.0])

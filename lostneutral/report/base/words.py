@@ -21,7 +21,7 @@ DETAILS = {"light": ("light", "%", 100.0), "filament_temperature": ("filament", 
            "heat": ("thermal trip, used", "%", 100.0), "slip": ("slip", "%", 100.0),
            "positive_sequence": ("positive sequence", "V", 1.0), "negative_sequence": ("negative sequence", "V", 1.0),
            "current_ratio": ("highest line current", "× rated", 1.0), "winding_heat": ("winding's rise", "× rated", 1.0)}
-FLAGS = {"above_window": "above its working range", "at_cut_off": "at its cut-off, going on and off"}
+FLAGS = {"above_window": "above its working range", "at_cut_off": "at its cut-off, going on and off", "backward": "in reverse"}
 TOLD_ELSEWHERE = ("works", "harmonic_share", "as_sine")  #: an assumption of its own, or what goes without saying
 
 

@@ -187,6 +187,7 @@ class Load(Part):
     slip: Number = Field(None, description="Of a three-phase motor: 0 at synchronous speed, 1 at rest")
     positive_sequence: Number = Field(None, description="Of a three-phase motor: voltage of the positive sequence, V line to star point")
     negative_sequence: Number = Field(None, description="Of a three-phase motor: voltage of the negative sequence, V line to star point")
+    backward: bool | None = Field(None, description="Of a three-phase motor: true where transposed lines reverse it")
     current_ratio: Number = Field(None, description="Of a three-phase motor: its highest line current over rated (no less than)")
     winding_heat: Number = Field(None, description="Of a three-phase motor: rise of its hottest winding over that at rated load")
 
