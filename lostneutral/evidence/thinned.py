@@ -2,6 +2,7 @@
 
 from collections import Counter
 from dataclasses import replace
+from functools import partial
 from itertools import pairwise
 from math import inf
 
@@ -108,15 +109,17 @@ def everywhere(case, outcomes, stands):
     alike = [(stands[p.name], tuple(terminal_names(case, p))) for p in case.points]
     nodes = [(p.name, c) for p, (_, terminals) in zip(case.points, alike) for c in terminals]
     known = [(other, c) for other, terminals in alike for c in terminals]
-    names, one_of, made = [p.name for p in case.points], dict(zip(alike[::-1], case.points[::-1])), []
-    for outcome in outcomes:
-        if outcome.solution is not None:
-            stand = outcome.solution.nodes
-            whole = replace(outcome.solution, nodes={**stand, **dict(zip(nodes, map(stand.get, known)))})
-            words = {ends: point_words(case, p, whole) for ends, p in one_of.items()}
-            outcome = replace(outcome, solution=whole, points=dict(zip(names, map(words.get, alike))))
-        made.append(outcome)
-    return tuple(made)
+    names, one_of = [p.name for p in case.points], dict(zip(alike[::-1], case.points[::-1]))
+
+    def settled(outcome):
+        if outcome.solution is None:
+            return None, {}
+        stand = outcome.solution.nodes
+        whole = replace(outcome.solution, nodes={**stand, **dict(zip(nodes, map(stand.get, known)))})
+        words = {ends: point_words(case, p, whole) for ends, p in one_of.items()}
+        return whole, dict(zip(names, map(words.get, alike)))
+
+    return tuple(replace(outcome, settles=partial(settled, outcome)) for outcome in outcomes)
 
 
 def _way(by_name, point, keep):

@@ -1,6 +1,7 @@
 """Where it broke: the same causes and the same law as `deduce`, with everything unknown but joint and couplings at its median."""
 
-from dataclasses import field, replace
+from dataclasses import replace
+from functools import partial
 from math import inf, log
 
 import numpy as np
@@ -11,14 +12,14 @@ from lostneutral.circuit.network import network
 from lostneutral.circuit.newton import first_guess
 from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.search import SHORT
-from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import wiring
 from lostneutral.errors import NoSolutionError
 from lostneutral.evidence import likelihood
-from lostneutral.evidence.asked import Asked, Ceiling, asked, ceiling, ceiling_words
+from lostneutral.evidence.asked import asked, ceiling, ceiling_words
 from lostneutral.evidence.effects import DOES_NOT_FIT, point_words
 from lostneutral.evidence.likelihood import Judge
-from lostneutral.evidence.next_reading import NextReading, next_readings
+from lostneutral.evidence.located import Outcome, Where
+from lostneutral.evidence.next_reading import next_readings
 from lostneutral.evidence.places import MOST_RUNS, Place, tried
 from lostneutral.evidence.rivals import CAUSES, rivals
 from lostneutral.evidence.sampling import quantity
@@ -28,49 +29,12 @@ from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import evaluated, joined
 from lostneutral.evidence.thinned import everywhere, is_long, narrowed, shared_out, spread_over, thinned
 from lostneutral.evidence.world import World, highest_supply
-from lostneutral.frozen import dataclass
 from lostneutral.studies.recorded import with_all_observed
 
 DRAWN = 64  #: values of a joint and draws of the couplings over which the law is integrated …
 LONG = 16  #: … in a long street
 PROBES = 3  #: draws of the couplings that tell whether they matter
 MOVES = 1.0  #: V by which couplings must move a reading to be integrated over
-
-
-@dataclass(frozen=True, eq=False)
-class Outcome:
-    """What one cause would do, and how it fits what was seen."""
-
-    place: Place
-    points: dict  #: point -> its words, of `WORDS`; "live" is metalwork above the touch voltage limit
-    solution: Solution | None  #: None: no settled state was found, or the cause says nothing of it
-    misfit: float = 0.0  #: −2 ln of the likelihood of the observations, to that of the best cause
-    support: float = 0.0  #: posterior probability, by the priors of `deduce`
-    misfits: tuple = ()  #: (what was observed, what this cause gives, its part of the misfit)
-    prior: float = 0.0
-    ratio: float = 1.0  #: likelihood ratio of the best fitting cause to this one
-    asked: Asked | None = None
-
-    @property
-    def joint_heat(self) -> float:
-        """W given off by the high-resistance joints of this place: resistance times current squared; 0 without one."""
-        joints = (b for b in self.place.breaks if np.isfinite(b.resistance)) if self.solution else ()
-        return sum(b.resistance * abs(self.solution.currents.get((b.feeding, b.conductor)) or 0.0) ** 2 for b in joints)
-
-
-@dataclass(frozen=True, eq=False)
-class Where:
-    outcomes: tuple[Outcome, ...]  #: in the order of probability where something was observed, else of kind and wiring
-    observed: bool
-    next_reading: NextReading | None
-    notes: tuple[str, ...] = field(default=())
-    ceilings: tuple[Ceiling, ...] = ()  #: beside the readings that no cause explains
-    declined: str = ""  #: why no cause is named as leading; "" where one is
-
-    @property
-    def leading(self) -> Outcome | None:
-        """The leading cause, None where none is named."""
-        return self.outcomes[0] if self.observed and not self.declined else None
 
 
 def where(case: Case) -> Where:
@@ -140,7 +104,7 @@ def _told(case, judge, world, others, steps, evidence):
     observed, shown = bool(case.observations), world.causes
     prior = np.array([r.prior for r in (*shown, *others)])
     made = [_outcome(world, judge, n, step) for n, step in enumerate(steps)]
-    made += [Outcome(Place("not listed", "", other.words), {}, None) for other in others]
+    made += [Outcome(Place("not listed", "", other.words)) for other in others]
     posterior = evidence * prior / max((evidence * prior).sum(), 1e-300)
     best = evidence.max()
     made = [replace(o, support=float(p), prior=float(q), ratio=_ratio(evidence, e),
@@ -239,15 +203,14 @@ def _outcome(world, judge, n, step):
         own = quantity(rival.own, step.values[int(np.argmax(step.likelihood)), -1]) if rival.own is not None else None
     if rival.kind == "bad joint":
         place = replace(place, breaks=(Break(place.feeding, "N", float(own)),))
-    state, case = _solved(world, n, place, own, step, judge.conditions[0])
-    points = {p.name: point_words(case, p, state) for p in case.points} if state else {}
+    settles = partial(_solved, world, n, place, own, step, judge.conditions[0])
     if step is None:
-        return Outcome(place, points, state)
-    return Outcome(place, points, state, misfits=tuple(_misfits(judge, step, weight)), asked=asked(rival.words, step.states, weight))
+        return Outcome(place, settles)
+    return Outcome(place, settles, misfits=tuple(_misfits(judge, step, weight)), asked=asked(rival.words, step.states, weight))
 
 
 def _solved(world, n, place, own, step, condition):
-    """Return (a settled state with the loads at their medians, the case that it is of) of the cause numbered `n`; see `_begun`."""
+    """Return (a settled state with the loads at their medians, what stands at each point then) of the cause numbered `n`; see `_begun`."""
     rival = world.causes[n]
     case = replace(at_medians(world.case), breaks=place.breaks, crosses=place.crosses, events=())
     supply = case.supply
@@ -257,13 +220,16 @@ def _solved(world, n, place, own, step, condition):
     elif rival.phasors:
         case = replace(case, supply=replace(supply, phasors=dict(rival.phasors)))
     elif rival.kind in ("supply neutral open", "raised earth"):
-        return None, case
+        return None, {}
     try:
         net = network(wiring(case, case.breaks_now(), case.crosses))
         state = large.followed(net, _begun(world, n, net, step, condition), **SHORT)
     except (NoSolutionError, np.linalg.LinAlgError):
-        return None, case
-    return state and solution(case, state.net, state.root, attracting=False, reached=False), case
+        state = None
+    if state is None:
+        return None, {}
+    found = solution(case, state.net, state.root, attracting=False, reached=False)
+    return found, {p.name: point_words(case, p, found) for p in case.points}
 
 
 def _begun(world, n, net, step, condition):

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 from casebook_results import result
 from daily import daily
-from outline import held, outline
-from views import evidence
+from outline import held
+from views import evidence, located
 
 from lostneutral import read_case
 from lostneutral.evidence.deduce import deduce
@@ -64,7 +64,7 @@ def test_what_is_found_is_what_is_kept(name):  # pins behaviour
 
 @pytest.mark.parametrize("name", ["boat-shed", "mill-cottage", "dairy"])
 def test_places_are_those_kept(name):  # pins behaviour
-    held(f"{name}-places", {"where": outline(places(name), 4, 3)})
+    held(f"{name}-places", {"where": located(places(name))})
 
 
 @pytest.mark.parametrize("name", ["lost-fuse"])

@@ -406,11 +406,11 @@ def test_states_of_samples_are_held_against_the_nearest():
 def test_heat_of_the_joints_of_a_place():
     place = Place("bad joint", "house", "w", (Break("house", "N", 2.0), Break("house", "L1", inf), Break("house", "L2", 0.5)))
     solution = SimpleNamespace(currents={("house", "N"): 3 + 4j, ("house", "L1"): 100.0, ("house", "L2"): None})
-    assert Outcome(place, {}, solution).joint_heat == pytest.approx(50.0) and Outcome(place, {}, None).joint_heat == 0
+    assert Outcome(place, lambda: (solution, {})).joint_heat == pytest.approx(50.0) and Outcome(place).joint_heat == 0
 
 
 def test_a_leading_cause_is_named_where_something_was_seen_and_it_is_not_declined():
-    one = Outcome(Place("sound", "", "w"), {}, None)
+    one = Outcome(Place("sound", "", "w"))
     assert [Where((one,), observed, None, declined=why).leading for observed, why in ((True, ""), (True, "alike"), (False, ""))] == [one, None, None]
 
 

@@ -29,6 +29,7 @@ from lostneutral.evidence.where import (
     where,
 )
 from lostneutral.report.evidence.where_text import where_json, where_text
+from lostneutral.report.screen.short_answers import MOST_LOCATIONS, where_in_short
 
 where_module = sys.modules[where.__module__]
 LINES = {"L1": 230 + 0j, "L2": 230 * complex(-0.5, -(0.75**0.5)), "L3": 230 * complex(-0.5, 0.75**0.5)}
@@ -224,7 +225,7 @@ def test_what_a_cause_gives_beside_what_was_read(volts, told):
 
 
 def cause(words, support, prior=0.5, kind="open neutral", **more):
-    return Outcome(Place(kind, "", words, **more), {}, None, support=support, prior=prior)
+    return Outcome(Place(kind, "", words, **more), support=support, prior=prior)
 
 
 def test_no_cause_leads_where_two_are_alike_or_a_switch_decides(monkeypatch):
@@ -255,12 +256,12 @@ def test_no_cause_leads_where_two_are_alike_or_a_switch_decides(monkeypatch):
 
 def test_highest_readings_are_told_of_where_no_cause_fits(monkeypatch):
     judge = judge_of(READ + '[[observation]]\nbetween = "L2-N"\nvoltage = 700\nuncertainty = 4\n' + SEEN)
-    outcome = lambda *misfits: Outcome(Place("x", "", "w"), {}, None, misfits=tuple(("", "", m) for m in misfits))
+    outcome = lambda *misfits: Outcome(Place("x", "", "w"), misfits=tuple(("", "", m) for m in misfits))
     world = SimpleNamespace(causes=[SimpleNamespace(words="a"), SimpleNamespace(words="b")])
     steps = [SimpleNamespace(volts=np.full((2, 3, 1), v)) for v in (380.0, 390.0)]
     monkeypatch.setattr(where_module, "highest_supply", lambda world: 1.1)
     # documented: from a part of 6 on an observation does not fit; a statement has no ceiling
-    found = _ceilings(world, judge, steps, [outcome(6.1, 6.1, 9.0), outcome(5.9, 6.1, 9.0), Outcome(Place("not listed", "", "w"), {}, None)])
+    found = _ceilings(world, judge, steps, [outcome(6.1, 6.1, 9.0), outcome(5.9, 6.1, 9.0), Outcome(Place("not listed", "", "w"))])
     assert [(c.computed, c.cause, c.resistive) for c in found] == [(390.0, "b", pytest.approx(1.1 * 230 * sqrt(3)))] and "700 V" in found[0].words
 
 
@@ -271,7 +272,7 @@ def test_notes_name_what_was_not_weighed():
     assert "more." not in _notes(judge.case, [cause("a", 1.0)], (), [f"c{n}" for n in range(5)])[0] and _notes(judge.case, [cause("a", 1.0)], (), []) == ()
     step = lambda *solved: SimpleNamespace(states=SimpleNamespace(solved=np.array(solved)))
     broken = (Break("hall", "N", inf),)
-    found = [cause("a", 1.0, breaks=broken), cause("b", 0.0), replace(cause("c", 0.0, breaks=broken), solution=object())]
+    found = [cause("a", 1.0, breaks=broken), cause("b", 0.0), replace(cause("c", 0.0, breaks=broken), settles=lambda: (object(), {}))]
     named = [SimpleNamespace(words=w) for w in "xy"]
     assert _unsolved(named, [step(False, False), step(False, True)], found) == ["x"] and _unsolved(named, [step(True), step(True)], found) == []
     assert _unsolved(named, [None, None], found) == ["a"]  # none was sampled: of those that are in the wiring the ones without a state
@@ -285,3 +286,16 @@ def test_a_joint_is_told_at_its_likeliest_resistance():
     assert first.place.breaks[0].resistance == pytest.approx(10.0, rel=1.1 * (100 / 0.1) ** (1 / 48) - 1)
     amps = abs(first.solution.currents["hall", "N"])
     assert first.joint_heat == pytest.approx(first.place.breaks[0].resistance * amps**2) and first.joint_heat > 100
+
+
+def test_states_are_worked_out_for_the_causes_that_are_shown(monkeypatch):
+    worked_out, works_out = [], where_module._solved
+    monkeypatch.setattr(where_module, "_solved", lambda world, n, *more: worked_out.append(n) or works_out(world, n, *more))
+    case = block()
+    case = replace(case, observations=read(case, (Break("hall", "N", 10.0),)))
+    found = where(case)
+    assert not worked_out and len(found.outcomes) > MOST_LOCATIONS
+    where_in_short(case, found)
+    assert 0 < len(worked_out) <= MOST_LOCATIONS
+    where_json(case, found)
+    assert sorted(worked_out) == list(range(len(found.outcomes) - 1))  # each once; of what is not listed nothing is known

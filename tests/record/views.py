@@ -2,7 +2,7 @@
 
 import json
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import cache
 from pathlib import Path
 from unittest.mock import patch
@@ -184,6 +184,13 @@ def page(name):
     return outline(content(result(name)), 5, 6)
 
 
+def located(found):
+    """What `where` found, with what it works out of each cause when that is asked for."""
+    given = lambda one: {f.name: getattr(one, f.name) for f in fields(one) if f.name != "settles"}
+    causes = [{"place": o.place, "points": o.points, "solution": o.solution} | given(o) for o in found.outcomes]
+    return outline(given(found) | {"outcomes": causes}, 4, 3)
+
+
 def evidence(name, found, weighed):
     """What `where` and `deduce` found of a case, and how it is told and drawn."""
     case = result(name).case
@@ -194,7 +201,7 @@ def evidence(name, found, weighed):
         pages = section(told)
         words = _words(pages)
         wiring_tree(case, found.outcomes[0].points, found.outcomes[0].place, "foot")
-    return {"where": outline(found, 4, 3), "deduce": outline(weighed, 4, 5), "section": outline(words, entries=99), "layout": _layout(pages, set()),
+    return {"where": located(found), "deduce": outline(weighed, 4, 5), "section": outline(words, entries=99), "layout": _layout(pages, set()),
             "text": _lines(where_text(case, found, WIDTH)), "short": _lines(where_in_short(case, found, WIDTH)),
             "screen": _lines(deduction_on_screen(told, WIDTH)), "drawings": drawn}
 

@@ -25,7 +25,8 @@ READING = NextReading("intake", ("N", "PE"), 0.8, 1.0, (("open", 1.0, 80.4, 90.0
 
 
 def outcome(place, support, **more):
-    return Outcome(place, {"intake": ("high", "live")}, **{"solution": STAR.after.reached, "support": support, "misfit": 2.0, "prior": 0.25} | more)
+    settles = lambda: (STAR.after.reached, {"intake": ("high", "live")})
+    return Outcome(place, **{"settles": settles, "support": support, "misfit": 2.0, "prior": 0.25} | more)
 
 
 FITS = (("L1-N at intake 290 V", "289 V", 0.1), ("N-PE at intake 80 V", "0 V", 30.0))
@@ -100,7 +101,7 @@ def test_one_screen_without_observations():
 
 def test_the_answer_for_programs():
     asked = SimpleNamespace(cause="", highest=(300.0, 310.0, inf), lowest=(1.0, 2.0, 3.0), phases=[("L1", (1.0, 2.0, 3.0), (4.0, 5.0, 6.0))], metalwork=None)
-    unsolved = outcome(SWAP, 0.05, solution=None, ratio=inf, asked=asked)
+    unsolved = outcome(SWAP, 0.05, settles=lambda: (None, {}), ratio=inf, asked=asked)
     text = where_json(STAR.case, Where((outcome(OPEN, 0.95, misfits=FITS[:1]), outcome(HOT, 0.0), unsolved), True, READING, ("Ω",), declined=""))
     made = json.loads(text)
     assert "Ω" in text and text.endswith("}\n") and text.startswith('{\n "format": "lostneutral-where/1"')
