@@ -86,7 +86,7 @@ def _follow(together, nominal):
     shares = Shares(dynamics, np.array([c.state for c in together]))
     begin = np.array([c.time for c in together])
     due = np.array([c.clocks.due(c.net) for c in together])
-    courses = Trajectories(shares.law, shares.jacobian, begin, shares.of(shares.first), np.minimum(due, FOREVER), ROUGH)
+    courses = Trajectories(shares.law, shares.sloped, begin, shares.of(shares.first), np.minimum(due, FOREVER), ROUGH)
     low = high = dynamics.sizes(shares.first)
     left = np.zeros(len(begin), bool)
     if shares.ends_modes:
@@ -138,8 +138,8 @@ def _dynamics(together, nominal):
 
 def _slow(courses):
     """Whether each course moves so slowly that it may have arrived."""
-    own = np.abs(np.diagonal(courses.matrix, axis1=1, axis2=2))
-    return (np.abs(courses.slope) <= 3 * NEAR * own).all(axis=1)
+    slope, matrix = courses.sloped()
+    return (np.abs(slope) <= 3 * NEAR * np.abs(np.diagonal(matrix, axis1=1, axis2=2))).all(axis=1)
 
 
 def at_rest(dynamics, state):

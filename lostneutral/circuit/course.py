@@ -146,7 +146,7 @@ class KeptPath:
         """Whether there is a step of that number: works it out, with a few more."""
         if self._courses is None:
             shares = self.shares
-            self._courses = Trajectories(shares.law, shares.jacobian, 0.0, shares.of(self.first)[None], self.span, self._tolerance)
+            self._courses = Trajectories(shares.law, shares.sloped, 0.0, shares.of(self.first)[None], self.span, self._tolerance)
         if number >= len(self.steps):
             while self._courses.active.any() and len(self.steps) < number + _TOGETHER:
                 self._take()
@@ -239,12 +239,13 @@ class Shares:
             return found / self.scale
         return self.dynamics.rates(self.whole(x))[..., self.dynamics.moving] / self.scale
 
-    def jacobian(self, x):
-        """Return its derivative by the shares, 1/s."""
-        found = self.tables and self.tables.jacobian(x * self.scale)
+    def sloped(self, x):
+        """Return the same and its derivative by the shares, 1/s."""
+        found = self.tables and self.tables.sloped(x * self.scale)
         if found is not None:
-            return found * (self.scale / self.scale[:, None])
-        return self.dynamics.jacobian(self.whole(x))
+            return found[0] / self.scale, found[1] * (self.scale / self.scale[:, None])
+        state = self.whole(x)
+        return self.dynamics.rates(state)[..., self.dynamics.moving] / self.scale, self.dynamics.jacobian(state)
 
     def sizes(self, x):
         """Return the voltage (V, r.m.s.) across every branch."""

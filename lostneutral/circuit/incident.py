@@ -56,8 +56,14 @@ def _first(case):
 def cooled(model, state, seconds):
     """Return the state (a float) of a load that was in `state` when it was switched off `seconds` ago."""
     size = max(abs(state), 1e-12)
-    course = Trajectories(lambda x: model.rate(x * size, 0.0) / size, lambda x: (model.slopes(x * size, 0.0)[0].real + 0 * x)[..., None], 0.0,
-                          [[state / size]], seconds, TOLERANCE)
+
+    def law(x):
+        return model.rate(x * size, 0.0) / size
+
+    def sloped(x):
+        return law(x), (model.slopes(x * size, 0.0)[0].real + 0 * x)[..., None]
+
+    course = Trajectories(law, sloped, 0.0, [[state / size]], seconds, TOLERANCE)
     while course.active.any():
         course.step()
     return float(course.x[0, 0]) * size

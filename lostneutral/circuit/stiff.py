@@ -27,27 +27,34 @@ SHORTEST = 1e-12  #: step, s (and as a share of the time), below which a course 
 class Trajectories:
     """Courses of dx/dt = `law`(x), each at its own `time` (s) and with its own step; `x` is (courses, quantities).
 
+    `sloped`(x) gives the same and its derivative by x.
+
     `step` tries one step of every course that is `active`; where `took` is true it was taken, from `before` (time) over
     `length` (s), and `within(share)` is the course in between. `tolerance` is relative; absolute it is a hundredth of
     that.
     """
 
-    def __init__(self, law, jacobian, time, x, end, tolerance):
-        self.law, self.jacobian, self.tolerance = law, jacobian, tolerance
+    def __init__(self, law, sloped, time, x, end, tolerance):
+        self.law, self._sloped, self.tolerance = law, sloped, tolerance
         self.x = np.array(x, float)
         count = len(self.x)
         self.time, self.end = (np.zeros(count) + at for at in (time, end))
         self.before, self.length = self.time.copy(), np.zeros(count)
         self.active, self.took = self.time < self.end, np.zeros(count, bool)
-        self.slope = law(self.x)
-        self.matrix, self._rejected = jacobian(self.x), np.zeros(count, bool)
+        self._known, self._rejected = None, np.zeros(count, bool)
         self.next = np.minimum(self._first(), np.maximum(self.end - self.time, 1e-300))
+
+    def sloped(self):
+        """Return d(x)/dt (1/s) where each course is, and its derivative by x."""
+        if self._known is None:
+            self._known = self._sloped(self.x)
+        return self._known
 
     def _first(self):
         """The steps (s) to begin with: in them the fourth term of Taylor's series, judged by the first two, is far below the tolerance."""
-        size = self._size(self.x)
-        changing = (self.matrix @ self.slope[..., None])[..., 0]
-        rate, bend = _root_mean_square(self.slope / size), _root_mean_square(changing / size)
+        size, (slope, matrix) = self._size(self.x), self.sloped()
+        changing = (matrix @ slope[..., None])[..., 0]
+        rate, bend = _root_mean_square(slope / size), _root_mean_square(changing / size)
         pace = bend / np.maximum(rate, 1e-300)
         return _BEGINS / np.maximum(rate**0.25 * pace**0.75, 1e-300)
 
@@ -59,13 +66,12 @@ class Trajectories:
         x = self.x
         step = np.where(self.active, np.minimum(self.next, self.end - self.time), SHORTEST)  # the others stay where they are
         step = np.maximum(step, 1e-300)
-        if self.took.any():
-            self.matrix = self.jacobian(x)
+        slope, matrix = self.sloped()
         index = np.arange(x.shape[1])
-        left = -self.matrix
+        left = -matrix
         left[:, index, index] += (1 / (GAMMA * step))[:, None]
         inverse = np.linalg.inv(left)
-        slope, added, per_step = self.slope, np.empty((_STAGES, *x.shape)), 1 / step[:, None]
+        added, per_step = np.empty((_STAGES, *x.shape)), 1 / step[:, None]
         at, right = x, slope
         with np.errstate(over="ignore", invalid="ignore"):  # a step that leads beyond all bounds is refused by its error
             for stage in range(_STAGES):
@@ -88,8 +94,8 @@ class Trajectories:
         self.before, self.length = self.time.copy(), step
         self.time = np.where(self.took, np.minimum(self.time + step, self.end), self.time)
         self.time = np.where(self.took & (self.end - self.time <= 1e-14 * np.abs(self.end)), self.end, self.time)
-        self.x = np.where(self.took[:, None], after, x)
-        self.slope = np.where(self.took[:, None], self.law(self.x), slope) if self.took.any() else slope
+        if self.took.any():
+            self.x, self._known = np.where(self.took[:, None], after, x), None
         given_up = self.active & ~self.took & ~(self.next >= SHORTEST * np.maximum(np.abs(self.time), 1.0))
         self.active = self.active & (self.time < self.end) & ~given_up
 
@@ -102,6 +108,7 @@ class Trajectories:
         shares = np.ones(len(self.x))
         shares[course] = share
         self.x[course] = self.within(shares)[course]
+        self._known = None
         self.time[course] = self.before[course] + share * self.length[course]
         self.active[course] = False
 

@@ -5,19 +5,18 @@ comes to rest in is worked out by the laws themselves.
 """
 
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
 from lostneutral.circuit.network import Network
-from lostneutral.frozen import dataclass
 from lostneutral.loads.paces import paces
 
 TOP = 2.2  #: nominal voltages that tables reach to: above what a star point that is lost leads to without resonance
 _HAIR = 1e-6  #: of a piece of the states, before it begins, that is taken to it: just below state 0 nothing is rounded away either
 
 
-@dataclass(frozen=True, eq=False)
-class _Found:
+class _Found(NamedTuple):
     """What a look at the tables gives: arrays (rows, moving branches) unless told, of those with one port where it says so."""
 
     volts: np.ndarray  #: complex, V
@@ -68,8 +67,9 @@ class Tabled:
     def rates(self, state):
         """Return d(state)/dt (per second) of the moving branches in `state` (rows, moving branches)."""
         found = self._look(state, slopes=False)
-        if found is None:
-            return None
+        return None if found is None else self._rates(state, found)
+
+    def _rates(self, state, found):
         each = (found.paces * found.turns).sum(axis=-1)
         if not self._units:
             return each
@@ -79,11 +79,12 @@ class Tabled:
             rates[..., where] = model.rate(state[..., where], found.sizes[..., where])
         return rates
 
-    def jacobian(self, state):
-        """Return its derivative by the states: (rows, moving, moving)."""
+    def sloped(self, state):
+        """Return the same and its derivative by the states: (rows, moving, moving)."""
         found = self._look(state, slopes=True)
-        if found is None:
-            return None
+        return None if found is None else (self._rates(state, found), self._jacobian(state, found))
+
+    def _jacobian(self, state, found):
         own, by_volts = (found.pace_slopes * found.turns).sum(axis=-1), (found.paces * found.turn_slopes).sum(axis=-1)
         between = np.linalg.solve(found.matrix, np.broadcast_to(self._between, found.matrix.shape))[..., self._pair[:, None], self._pair]
         turn = (np.conj(found.volts) / np.maximum(found.sizes, 1e-300))[..., None]

@@ -399,7 +399,7 @@ def test_a_step_in_time_is_a_cubic_between_its_ends():
 
 def test_a_course_ends_within_its_step():
     """Closed form: dx/dt = −x from 1 and from 2, followed to 1 s; the second is stopped at a share of its last step."""
-    courses = Trajectories(lambda x: -x, lambda x: -np.ones((2, 1, 1)), np.zeros(2), [[1.0], [2.0]], 1.0, 1e-8)
+    courses = Trajectories(lambda x: -x, lambda x: (-x, -np.ones((2, 1, 1))), np.zeros(2), [[1.0], [2.0]], 1.0, 1e-8)
     while courses.active[1] and courses.time[1] < 0.5:
         courses.step()
     begin, length = courses.before[1], courses.length[1]

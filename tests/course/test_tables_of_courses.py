@@ -32,10 +32,12 @@ def test_tables_give_the_rates_that_the_laws_give(name):
     kept = (own.dynamics.sizes(states)[:, own.dynamics.moving] < TOP * nominal).all(axis=1)
     x = own.of(states[kept])
     assert own.tables and kept.sum() >= 10
-    rates, sizes, jacobian = own.law(x), own.sizes(x), own.jacobian(x)
+    rates, sizes, (again, jacobian) = own.law(x), own.sizes(x), own.sloped(x)
+    np.testing.assert_array_equal(again, rates)
     assert own.tables.rates(x * own.scale) is not None  # it was they that answered
     own.tables = None
-    law, matrix = own.law(x), own.jacobian(x)
+    law, (again, matrix) = own.law(x), own.sloped(x)
+    np.testing.assert_array_equal(again, law)
     np.testing.assert_allclose(sizes, own.sizes(x), atol=1e-6 * nominal)
     off = np.abs(rates - law) / (np.abs(law) + np.abs(law).max(axis=0))
     # A cubic rounds off the corner of a law (where a supply begins to cut off) within its one piece.
@@ -90,9 +92,11 @@ def test_three_phase_motors_among_other_loads_are_followed_in_the_reduced_wiring
     own = Shares(Dynamics(net, 230.0), states)
     x = own.of(states)
     assert own.tables.rates(x * own.scale) is not None
-    rates, sizes, jacobian = own.law(x), own.sizes(x), own.jacobian(x)
+    rates, sizes, (again, jacobian) = own.law(x), own.sizes(x), own.sloped(x)
+    np.testing.assert_array_equal(again, rates)
     own.tables = None
-    law, matrix = own.law(x), own.jacobian(x)
+    law, (again, matrix) = own.law(x), own.sloped(x)
+    np.testing.assert_array_equal(again, law)
     np.testing.assert_allclose(sizes, own.sizes(x), atol=1e-6 * 230.0)
     assert (np.abs(rates - law) / (np.abs(law) + np.abs(law).max(axis=0) + 1e-12)).max() < 1e-6
     assert (np.abs(jacobian - matrix).max(axis=(1, 2)) / np.abs(matrix).max(axis=(1, 2))).max() < 1e-4
@@ -102,7 +106,7 @@ def test_what_is_beyond_the_tables_is_asked_of_the_laws():
     own, _, states = shares("corner-shop", 3)
     x = own.of(states)
     x[1] *= 50.0
-    assert own.tables.rates(x * own.scale) is None and own.tables.jacobian(x * own.scale) is None
+    assert own.tables.rates(x * own.scale) is None and own.tables.sloped(x * own.scale) is None
     found, own.tables = own.law(x), None
     np.testing.assert_array_equal(found, own.law(x))
 
