@@ -22,15 +22,16 @@ class Curve:
     """A cubic through a table, called with x, gives (value, slope); straight beyond the ends.
 
     It keeps the table's rises and falls (slopes by Fritsch and Butland's harmonic mean); `twice` makes the second
-    derivative continuous instead, over even the first and last knot but one. Importing an interpolation library takes
-    longer than a case.
+    derivative continuous instead, over even the first and last knot but one; or the `slopes` at the knots are given.
+    Importing an interpolation library takes longer than a case.
     """
 
-    def __init__(self, x, y, log=False, twice=False):
+    def __init__(self, x, y, log=False, twice=False, slopes=None):
         self.log = log
         x, y = np.asarray(x, float), np.asarray(y, float)
         x, y = (np.log(x), np.log(y)) if log else (x, y)
-        slopes = _twice_smooth(x, y) if twice else _monotone(x, y)
+        if slopes is None:
+            slopes = _twice_smooth(x, y) if twice else _monotone(x, y)
         length = np.diff(x)
         mean = np.diff(y) / length
         bend = (slopes[:-1] + slopes[1:] - 2 * mean) / length
@@ -40,8 +41,10 @@ class Curve:
 
     def __call__(self, x):
         x = np.asarray(x, float)
-        with np.errstate(invalid="ignore", divide="ignore"):  # a step that is tried may lead below zero: not a number, and not taken
-            at = np.log(x) if self.log else x
+        at = x
+        if self.log:
+            with np.errstate(invalid="ignore", divide="ignore"):  # a step that is tried may lead below zero: not a number, and not taken
+                at = np.log(x)
         a3, a2, a1, a0, begin = self._pieces[:, self._knots.searchsorted(at)]
         step = at - begin
         bent = a3 * step  # value and slope by Horner's rule

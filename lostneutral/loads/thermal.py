@@ -6,6 +6,7 @@ from functools import cached_property
 import numpy as np
 
 from lostneutral.loads.base import LoadModel
+from lostneutral.loads.materials import Curve
 
 _FAINT = 1e-8  #: of rated voltage, which warms by less than rounding
 _STEPS = 6  #: of Newton's method without bounds, after which it is taken to lead nowhere
@@ -68,11 +69,12 @@ class ThermalLoad(LoadModel):
 
     @cached_property
     def _beginnings(self):
-        """Logarithms of voltages and of how far above the surroundings they lead, to begin from; none where parts differ."""
+        """How far above the surroundings a voltage, of rated, leads, by their logarithms, to begin from; none where parts differ."""
         if np.ndim(self._exponent):
             return None
         above = (self.rated_temperature - self.surroundings) * np.geomspace(1e-6, 8.0, 300)
-        return np.log(self._balance(self.surroundings + above)[0]) / 2, np.log(above)
+        product, steep = self._balance(self.surroundings + above)
+        return Curve(np.log(product) / 2 - np.log(self.voltage), np.log(above), slopes=2 * product / (above * steep))
 
     def _balance(self, at):
         """Return (loss × R, its slope) at the temperature `at`: what the squared voltage has to be."""
@@ -89,7 +91,7 @@ class ThermalLoad(LoadModel):
         squared, u = voltage**2, np.abs(voltage / self.voltage)
         span, begin = self.rated_temperature - self.surroundings, self._beginnings
         with np.errstate(all="ignore"):  # without voltage nothing is above the surroundings
-            at = self.surroundings + (span * u**self._exponent if begin is None else np.exp(np.interp(np.log(np.abs(voltage)), *begin)))
+            at = self.surroundings + (span * u**self._exponent if begin is None else np.exp(begin(np.log(np.maximum(u, _FAINT)))[0]))
             for _ in range(_STEPS):
                 product, steep = self._balance(at)
                 above = at - self.surroundings
