@@ -23,7 +23,7 @@ def limited(power, voltage, low, span):
     [5.    4.969 4.   ]
     """
     v, low = np.asarray(voltage, float), np.asarray(low, float)
-    into = np.clip((v - low) / span, 0, 1)
+    into = np.minimum(np.maximum((v - low) / span, 0), 1)
     divisor = np.maximum(v, low + span / 2 * (1 + into**2))
     return power / divisor, -power / divisor**2 * into
 

@@ -155,15 +155,20 @@ class Electronic(Switching):
         """What is left when the supply has cut off, S."""
         return _DATA["leakage"]["value"] * np.asarray(self.power) / np.asarray(self.voltage, float) ** 2
 
+    @cached_property
+    def _corners(self):
+        """Voltages, V: where nothing is drawn any more, where it begins to work, over how many its current levels off, where its law is held."""
+        low = np.asarray(self.works_from, float)
+        return self.cuts_off_at, low, _DATA["current_limit"]["value"] * low, _DATA["held_above"]["value"] * np.asarray(self.voltage, float)
+
     def _running(self, voltage):
         """Settled conductance of the running supply and its slope, S and S/V."""
-        v = np.minimum(voltage, _DATA["held_above"]["value"] * np.asarray(self.voltage, float))
-        low, span = np.asarray(self.works_from, float), _DATA["current_limit"]["value"] * np.asarray(self.works_from)
+        ends, low, span, held = self._corners
+        v = np.minimum(voltage, held)
         current, current_slope = limited(self.power, v, low, span)
-        ends = self.cuts_off_at
         share, share_slope = 1.0, 0.0  # a supply that is on takes its full current; its mode ends where it does not
         if self.fades:
-            left = np.clip((v - ends) / (low - ends), 0, 1)
+            left = np.minimum(np.maximum((v - ends) / (low - ends), 0), 1)
             share, share_slope = left**2 * (3 - 2 * left), 6 * left * (1 - left) / (low - ends)
         safe = np.maximum(v, ends)
         full = current / safe
