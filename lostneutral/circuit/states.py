@@ -19,7 +19,7 @@ from lostneutral.errors import NoSolutionError
 ONE_STATE = ("Only one settled state is possible: no load draws less current at a higher voltage, and everything else "
              "in the circuit is linear and passive.")
 NO_END = "The circuit does not settle: loads cut off and start again for ever."
-OPENING = tuple(np.geomspace(1e-2, 1e6, 13).tolist())  #: ohm, of breaks on their way from sound to open
+OPENING = tuple(np.geomspace(1e-2, 1e6, 9).tolist())  #: ohm, of breaks on their way from sound to open
 Sound = tuple[Network, search.Settled | None]
 FEW_BRANCHES = 40  #: up to this many load branches the effect of small differences is worked out
 
