@@ -4,16 +4,16 @@ from dataclasses import field, replace
 
 import numpy as np
 
-from lostneutral.circuit.course import Clocks, Shares, switched
+from lostneutral.circuit.course import Clocks, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import newton
+from lostneutral.circuit.paths import FOREVER, Shares
 from lostneutral.circuit.search import Settled, same, settled_at
 from lostneutral.circuit.stiff import Trajectories
 from lostneutral.frozen import dataclass
 
 LONGEST = 50.0  #: time followed, in the slowest load's own time constants
-FOREVER = 1e9  #: s
 KICK = 0.005  #: share by which load states are disturbed to see whether the arrival is decided
 ROUGH = 5e-5  #: tolerance of the courses that decide
 NEAR = 3e-4  #: distance from rest, in shares of each state's size, at which a course that returns has arrived

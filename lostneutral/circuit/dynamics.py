@@ -6,6 +6,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from lostneutral.circuit.network import Network, each, shared_groups, solve_nodal, usual_sizes
+from lostneutral.circuit.tabled import tabled
 
 MARGINAL = 1e-6
 """An eigenvalue smaller than this share of the slowest load's own rate counts as zero."""
@@ -49,16 +50,27 @@ class Dynamics:
             state[fast] += 0.2 * (self.net.settled(self.sizes(state)) - state)[fast]
         return state
 
-    def turning(self, state, across=None):
+    def turning(self, state, across=None, of=None):
         """Return how far every branch is from where it switches, or a delay begins or ends (see `LoadModel.turning`).
 
-        `across` are the voltages (V) of the branches if known.
+        `across` are the voltages (V) of the branches if known; `of` which branches are asked for (all).
         """
         across = self.sizes(state) if across is None else across
         turning, state = np.full(across.shape, np.inf), np.asarray(state, float)
         for model, where in self._ending:
-            turning[..., where] = model.turning(state[..., where], across[..., where])
+            if of is None or of[where].any():
+                turning[..., where] = model.turning(state[..., where], across[..., where])
         return turning
+
+    @cached_property
+    def forgets(self):
+        """The rate (1/s) at which each moving branch's state forgets where it began, 0 of what the circuit goes by (`LoadModel.forgets`)."""
+        return self.net.each(lambda model, x: model.forgets + x, np.zeros(len(self.net.models)))[self.moving]
+
+    @cached_property
+    def tables(self):
+        """The same equations by tables, where there are any."""
+        return tabled(self.net, self.moving, self.nominal)
 
     @cached_property
     def _ending(self):

@@ -8,9 +8,10 @@ import numpy as np
 
 from lostneutral.case.model import Break, Case
 from lostneutral.circuit.arrival import at_rest
-from lostneutral.circuit.course import Along, Clocks, KeptPath, stretch, switched
+from lostneutral.circuit.course import Along, Clocks, stretch, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network, resumed
+from lostneutral.circuit.paths import KnownPaths
 from lostneutral.circuit.record import AFTER_LAST_EVENT, Course, Occurrence, Wear
 from lostneutral.circuit.recording import Block, recorded
 from lostneutral.circuit.states import Sound, arrived_at
@@ -179,13 +180,10 @@ class _Run:
 
     def _path(self, until):
         """The path from here, one that is known where this course, or one that shares its paths, has come by before."""
-        known, span = self.paths.setdefault((id(self.case), self.net.conditions), (self.case, []))[1], until - self.time
-        path = next((path for path in reversed(known) if path.serves(self.state, span)), None)
-        if path is None:
-            net = known[0].dynamics.net if known else self.net  # the same, with all that is worked out of it
-            path = KeptPath(net, self.nominal, self.state, span, self.tolerance)
-            known.append(path)
-        return path
+        key = id(self.case), self.net.conditions
+        if key not in self.paths:
+            self.paths[key] = self.case, KnownPaths(self.net, self.nominal, self.tolerance)
+        return self.paths[key][1].path(self.state, until - self.time)
 
     def _rewire(self, case):
         self.case, net = self._wired(case)

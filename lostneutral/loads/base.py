@@ -46,6 +46,11 @@ class LoadModel(ABC):
     charges_vehicle = False
     """Whether a vehicle out of doors hangs on its protective conductor."""
 
+    forgets = 0.0
+    """Of a state that nothing goes by but how it moves itself, and the end of its own mode: the rate (1/s) at which it forgets where it began.
+
+    Two courses that differ in it alone differ by exp(-`forgets` t) of what they did at first. 0 of every other; of several ports one each."""
+
     waits = False
     """Whether it goes off or comes back after a delay, or at both ends of a range of voltages."""
 

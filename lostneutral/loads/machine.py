@@ -273,6 +273,10 @@ class Machine(LoadModel):
         warming = (self.heating(slip, voltage) - heat) / _default("winding_time")
         return self._stacked(pace, warming, -state[..., 2:])
 
+    @cached_property
+    def forgets(self):
+        return np.array([0.0, 1 / _default("winding_time"), 0.0])[:len(self.ports)]
+
     def settled(self, voltage):
         slip = self._settled_slip(voltage)[0]
         return self._stacked(slip, self.heating(slip, voltage))

@@ -124,6 +124,10 @@ class Motor(LoadModel):
             return self._running.rate(state, voltage)
         return (self.settled(voltage) - state) / _default("cooling_time")
 
+    @property
+    def forgets(self):
+        return 0.0 if self.mode == "running" else 1 / _default("cooling_time")
+
     def settled(self, voltage):
         u = np.asarray(voltage, float) / self.voltage
         if self.mode == "running":

@@ -13,10 +13,11 @@ from lostneutral.case.model import Break, Load
 from lostneutral.circuit import course as circuit_course
 from lostneutral.circuit import cycle
 from lostneutral.circuit.arrival import arrive
-from lostneutral.circuit.course import KeptPath, stretch, switched
+from lostneutral.circuit.course import stretch, switched
 from lostneutral.circuit.cycle import _turned_once
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.incident import follow_course
+from lostneutral.circuit.paths import Flow, KeptPath
 from lostneutral.circuit.states import before_and_after
 from lostneutral.consequences.wear import wears
 from lostneutral.loads.electronic import Electronic
@@ -180,6 +181,22 @@ def test_a_turn_that_is_known_is_not_another_when_it_is_followed_anew(monkeypatc
     assert len(anew.moments) > 24 and [m.what for m in known.moments] == [m.what for m in anew.moments]
     assert [m.time for m in known.moments] == pytest.approx([m.time for m in anew.moments], rel=1e-5)
     assert known.used["unit"][-1] > 0 and known.used["unit"][-1] == pytest.approx(anew.used["unit"][-1], rel=1e-5)
+
+
+@pytest.mark.thorough
+def test_turns_that_differ_in_a_heat_are_followed_once(monkeypatch):
+    """Invariant: a fan whose protector opens and closes beside a pump whose winding warms up, turn for turn, as if each were followed anew."""
+    case, taken = star(FAN_AND_PUMP, breaks=[NO_L1], course_end=3600.0), []
+    take = Flow._take
+    monkeypatch.setattr(Flow, "_take", lambda flow: taken.append(flow) or take(flow))
+    known, of_known = follow_course(case), len(taken)
+    monkeypatch.setattr(Flow, "leads", lambda *_: False)
+    anew = follow_course(case)
+    assert of_known < (len(taken) - of_known) / 5
+    assert len(anew.moments) > 24 and [m.what for m in known.moments] == [m.what for m in anew.moments]
+    assert [m.time for m in known.moments] == pytest.approx([m.time for m in anew.moments], rel=1e-4)
+    heat = [course.details["pump"]["winding_heat"][-1] for course in (known, anew)]
+    assert heat[0] > 0.5 and heat[0] == pytest.approx(heat[1], rel=1e-4)
 
 
 def test_everything_told_of_a_cycle_is_within_its_extremes():

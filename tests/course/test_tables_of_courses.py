@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 from lostneutral import parse_case, read_case
-from lostneutral.circuit.course import Shares
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network
+from lostneutral.circuit.paths import Shares
 from lostneutral.circuit.tabled import TOP
 from lostneutral.circuit.wiring import wiring
 

@@ -9,7 +9,7 @@ import pytest
 from imports import imports, layer, loads, modules, reached
 
 DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
-SOLVERS = ("network", "newton", "equations", "states", "search", "sameness", "starts", "arrival", "course", "dynamics", "incident",
+SOLVERS = ("network", "newton", "equations", "states", "search", "sameness", "starts", "arrival", "course", "paths", "dynamics", "incident",
            "stiff", "tabled", "continued", "cycle", "recording", "many", "many_states", "large", "rough", "outcome", "waveform.model", "waveform.march",
            "waveform.resolvent", "waveform.steps", "waveform.steady", "waveform.brief", "waveform.picture", "waveform.measures", "waveform.turns")
 DATA_OF_CIRCUIT = {"", "record", "solution", "wiring", "waveform", "waveform.parts", "waveform.waves",
