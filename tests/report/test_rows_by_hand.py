@@ -12,11 +12,13 @@ import pytest
 from lostneutral.case.seen import Spread, Unknown
 from lostneutral.circuit.record import Course, Occurrence
 from lostneutral.circuit.solution import LoadResult, State
+from lostneutral.consequences.course import repetition
 from lostneutral.errors import UsageError
 from lostneutral.evidence.spans import Chance, Span
 from lostneutral.report.base import rows, words
 from lostneutral.report.course import figures as course_figures
 from lostneutral.report.course import rows as course
+from lostneutral.report.course.file import _story
 from lostneutral.report.earth import figures as earth
 from lostneutral.report.ranges import rows as ranges
 from lostneutral.report.screen import compare_text, lines
@@ -170,7 +172,7 @@ def test_moments_near_one_another_share_a_mark():
 def test_a_course_of_hundreds_of_changes_is_told_as_far_as_its_table():
     # what a figure says in words goes into the PDF as one string, of 32767 letters at most (PDF/A)
     times = np.arange(301.0)
-    made = SimpleNamespace(times=times, moments=[moment(t, "mode") for t in times] + [moment(300.0, "end")])
+    made = SimpleNamespace(times=times, moments=[moment(t, "mode", f"{t}") for t in times] + [moment(300.0, "end")])
     marks = course_figures._marks(made, np.zeros(301, complex))
     assert marks == {(0.0, 0.0): list(range(1, 41))}
     told = course_figures._told(f"{n}." for n in range(301))
@@ -201,9 +203,48 @@ def test_times_of_a_course(seconds, told):
 
 
 def test_a_line_of_a_moment_in_words():
-    said = lambda first, then: course._line_words(course.Seen("a", "L1", first, then, "within limits"))
+    said = lambda first, then: course._line_words(course.Seen("a", "L1", first, then, "within limits"), again=False)
     assert said(None, None) == "L1 floating" and said(230.0, None) == said(230.0, 230.9) == "L1 230 V, within limits"
     assert said(230.0, 231.1) == "L1 230 V rising to 231 V, within limits" and said(230.0, 228.9) == "L1 230 V falling to 229 V, within limits"
+
+
+# What repeats
+
+def turns(*whats):
+    """A course in which each of `whats` ("X" is an event) happens, a second after the other."""
+    moments = [moment(float(t), "switch" if what == "X" else "mode", what) for t, what in enumerate(("start", *whats))]
+    moments[0] = moment(0.0, "start", "start")
+    return SimpleNamespace(times=np.arange(0.0, len(moments) + 0.5, 0.5), moments=(*moments, moment(float(len(moments)), "end", "end")))
+
+
+@pytest.mark.parametrize(("whats", "found"), [
+    ("ababab", (1, 2, 2.0, 3)), ("ababa", None), ("abcababab", (4, 2, 2.0, 3)), ("ababX", None), ("babXababa", None), ("babXababab", (5, 2, 2.0, 3)),
+    ("xyabcabcabcab", (3, 3, 3.0, 3)), ("abababcabababcabababc", (1, 7, 7.0, 3)), ("abcdefgh", None), ("", None)])
+def test_what_repeats_until_a_course_ends(whats, found):
+    # by hand: three whole turns at least, none of them before an event; of several ways to see it that which begins first
+    again = repetition(turns(*whats))
+    assert (again and (again.first, again.size, again.period, again.turns)) == found
+
+
+def test_of_what_repeats_the_first_turn_is_told_and_the_ends_of_all_others():
+    made = turns(*"zabababab")
+    volts = np.where(made.times < 4.0, 230.0, np.where(made.times % 2 < 1, 200.0, 260.0))
+    nodes = {("intake", x): np.full(len(volts), z) for x, z in handmade.PHASORS.items()} | {("intake", "N"): 230.0 - volts + 0j}
+    moments = tuple(replace(m, subject={"a": "Sign", "b": "Freezer"}.get(m.what, "Pump")) for m in made.moments)
+    full = Course(made.times, nodes, {}, {}, {}, {}, {}, moments, "time", {})
+    found = course.happenings(STAR.case, full)
+    assert [h.what for h in found[:4]] == ["start", "z", "a", "b"] and [h.again for h in found] == [False] * 4 + [True, False] and found[-1].what == "end"
+    assert found[4].what == "as before, again and again: Sign and Freezer keep switching, about every 2 seconds, 4 times in all" and found[4].when == "about 4 s"
+    assert found[4].seen[0] == course.Seen("intake", "L1", 200.0, 260.0, "below limits and above limits")
+    assert course._line_words(found[4].seen[0], again=True) == "L1 200 to 260 V, below limits and above limits"
+    assert _story(full)["repeats"] == {"first": 2, "size": 2, "period": 2.0, "turns": 4} and "repeats" not in _story(turns_once(full))
+    assert course_figures._once(full) == 4 and course_figures._with_what_repeats(full, ["off"] * len(volts)) == ["off"] * len(volts)
+    words = course_figures._with_what_repeats(full, ["off" if v < 230 else "running" for v in volts])
+    assert words[:9] == ["running"] * 8 + ["off"] and set(words[9:]) == {"changing"}
+
+
+def turns_once(full):
+    return replace(full, moments=(*full.moments[:4], full.moments[-1]))
 
 
 def test_points_of_a_moment_with_the_same_are_named_together():

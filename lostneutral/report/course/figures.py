@@ -5,6 +5,7 @@ from itertools import groupby
 
 import numpy as np
 
+from lostneutral.consequences.course import repetition
 from lostneutral.report.base import rows
 from lostneutral.report.base.drawing import BAND, DASHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.base.words import number
@@ -27,7 +28,7 @@ MOST_SPANS = 12  #: of one load's condition, in the text alternative
 #: word of a load's condition -> face and hatch of its strip, so that none is told by its colour alone
 _STRIPS = {"running": ("#ffffff", ""), "dim": (BAND, "...."), "too low": (BAND, "...."), "dark": ("#9a9a9a", "...."),
            "dead": ("#9a9a9a", "...."), "glaring": ("#f2c14e", "////"), "too high": ("#f2c14e", "////"),
-           "failed": ("#4a4a4a", "xxxx"), "floating": ("#ffffff", "oo"), "off": ("#ffffff", "")}
+           "failed": ("#4a4a4a", "xxxx"), "floating": ("#ffffff", "oo"), "off": ("#ffffff", ""), "changing": ("#ffffff", "||||")}
 _LINEAR_UP_TO = 0.01  #: s; from here on time is drawn by ratio
 
 
@@ -107,13 +108,24 @@ def _marks(course, neutral):
     nor has what the table of moments leaves out.
     """
     marks, near = {}, 0.06 * max(np.nanmax(np.abs(neutral), initial=0.0), 1.0)
-    for n, moment in enumerate(course.moments[:-1][:MOST_MOMENTS]):
+    for n, moment in enumerate(course.moments[:_once(course)][:MOST_MOMENTS]):
         at = 0 if moment.kind == "start" else np.searchsorted(course.times, moment.time, "right") - 1
         here = neutral[at]
         if not np.isnan(here):
             mark = next((m for m in marks if abs(complex(*m) - here) < near), (here.real, here.imag))
             marks.setdefault(mark, []).append(n + 1)
     return marks
+
+
+def _once(course):
+    """How many moments are told one by one: not the end, nor what repeats."""
+    again = repetition(course)
+    return len(course.moments) - 1 if again is None else again.first + again.size
+
+
+def _repeats_from(course):
+    """The time (s) from which the course only repeats what it went through before; that of its end where it does not."""
+    return course.moments[_once(course)].time
 
 
 def _time_axis(axes, course):
@@ -137,16 +149,22 @@ def voltages_in_time(result):
     low, high = rows.outer_limits(case)
     bound = case.supply.nominal_line_to_line
     top = max([bound, *(np.nanmax(v) for v in volts.values() if not np.isnan(v).all())])
+    later = course.times > _repeats_from(course)
 
     def draw(figure):
         axes = figure.add_subplot()
         axes.axhspan(low, high, facecolor=BAND, edgecolor=SOFT, hatch="..", lw=0, alpha=0.8)
         axes.axhline(bound, color=INK, ls=(0, (4, 2)), lw=0.9)
-        for moment in course.moments:
-            axes.axvline(moment.time, color=SOFT, lw=0.5)
+        for time in dict.fromkeys((*(m.time for m in course.moments[:_once(course) + 1]), course.moments[-1].time)):
+            axes.axvline(time, color=SOFT, lw=0.5)
         ends = _apart([(float(v[~np.isnan(v)][-1]), line) for line, v in volts.items() if not np.isnan(v).all()], top)
         for line, v in volts.items():
-            axes.plot(course.times, v, color=colour(line), ls=DASHES[line], lw=1.4, gid=f"course-{line}")
+            axes.plot(course.times[~later], v[~later], color=colour(line), ls=DASHES[line], lw=1.4, gid=f"course-{line}")
+            if later.any() and not np.isnan(v[later]).all():
+                span = course.times[later][[0, -1]]
+                for end in (np.nanmin(v[later]), np.nanmax(v[later])):
+                    axes.plot(span, [end, end], color=colour(line), ls=DASHES[line], lw=1.0)
+                axes.fill_between(span, np.nanmin(v[later]), np.nanmax(v[later]), facecolor=colour(line), alpha=0.12)
         _time_axis(axes, course)
         axes.set_ylim(0, 1.08 * top)
         for at, line in ends:
@@ -189,7 +207,7 @@ def strips(result, only=None):
     words = conditions(case, course)
     eventful = sorted(words, key=lambda name: len(set(words[name])) == 1 and words[name][0] in ("running", "off"))
     kept = [load.name for load in case.loads if load.name in (eventful if only is None else only)[:MOST_LOADS]]
-    parts = {name: _spans(course.times, words[name]) for name in kept}
+    parts = {name: _spans(course.times, _with_what_repeats(course, words[name])) for name in kept}
 
     def draw(figure):
         axes = figure.add_subplot()
@@ -208,6 +226,13 @@ def strips(result, only=None):
                                      for begin, _, word in parts[name][:MOST_SPANS]) + (" …" if len(parts[name]) > MOST_SPANS else ".")
              for name in kept]
     return svg(draw, 0.6 + 0.3 * len(kept) if only is None else 0.36 + 0.15 * len(kept), " ".join(said))
+
+
+def _with_what_repeats(course, words):
+    """The words of a load's condition, "changing" where it only changes again and again."""
+    later = course.times > _repeats_from(course)
+    changing_ = len({word for word, late in zip(words, later) if late}) > 1
+    return ["changing" if late and changing_ else word for word, late in zip(words, later)]
 
 
 def _spans(times, words):

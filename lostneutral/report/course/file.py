@@ -1,7 +1,10 @@
 """The course in the result file: arrays over time, and what happened."""
 
+from dataclasses import asdict
+
 import numpy as np
 
+from lostneutral.consequences.course import repetition
 from lostneutral.report.base.words import angle, size
 from lostneutral.report.course.rows import conditions, phase_voltages
 
@@ -24,7 +27,9 @@ def course_dict(case, courses):
 
 
 def _story(course):
-    return {"ends": course.ends,
+    again = repetition(course)
+    return ({} if again is None else {"repeats": asdict(again)}) | {
+            "ends": course.ends,
             "events": [{"time": m.time, "kind": m.kind, "subject": m.subject, "what": m.what,
                         "phases": [{"point": p, "name": line, "voltage": v} for (p, line), v in m.phases.items()]}
                        for m in course.moments],

@@ -5,11 +5,13 @@ from bisect import bisect_left
 import numpy as np
 
 from lostneutral import data
+from lostneutral.consequences.course import repetition
 from lostneutral.consequences.limits import verdict_by_band
 from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 from lostneutral.report.base.cautions import no_voltage
 from lostneutral.report.base.words import number, significant
+from lostneutral.words.amounts import listed
 from lostneutral.words.language import to_tell
 from lostneutral.words.terms import VERDICTS
 from lostneutral.words.times import duration
@@ -18,7 +20,7 @@ from lostneutral.words.times import duration
 _CONDITIONS = {"over": ("glaring", "too high"), "within": ("running", "running"), "under": ("dim", "too low"),
                "dead": ("dark", "dead"), "floating": ("off", "off")}
 CONDITION_WORDS = to_tell({"glaring": "too bright", "too high": VERDICTS["over"], "too low": VERDICTS["under"],
-                           "dark": "no light", "dead": "no voltage", "running": "running", "dim": "dim", "failed": "failed",
+                           "dark": "no light", "dead": "no voltage", "running": "running", "dim": "dim", "failed": "failed", "changing": "changing again and again",
                            "floating": "floating", "off": "off"})
 """What is printed for a condition of the result file."""
 LIVE_ABOVE = data.load("where")["live"]["value"]  #: V to the supply's star point
@@ -45,6 +47,7 @@ class Happening:
     what: str
     seen: tuple[Seen, ...]
     calculated: bool = False  #: whether it is a failure or a change of mode, so that its time is rough
+    again: bool = False  #: it stands for what repeats: the voltages seen are the lowest and the highest, a verdict is of both
 
     @property
     def when(self):
@@ -91,7 +94,31 @@ def phase_voltages(case, course):
 
 
 def happenings(case, course):
-    """Return a Happening for every moment of the course; moments of one time share what follows."""
+    """Return a Happening for every moment of the course; moments of one time share what follows.
+
+    Where the course repeats, one Happening stands for all turns but the first.
+    """
+    made, again = _every(case, course), repetition(course)
+    if again is None:
+        return made
+    once = again.first + again.size
+    return (*made[:once], _again(case, course, again, made[once].time), made[-1])
+
+
+def _again(case, course, again, since):
+    """What repeats, with the lowest and the highest voltage of each line from `since` (s) on."""
+    rows, seen = course.times >= since, []
+    for (place, line), values in phase_voltages(case, course).items():
+        kept = values[rows][~np.isnan(values[rows])]
+        ends = (float(kept.min()), float(kept.max())) if len(kept) else (None, None)
+        verdicts = dict.fromkeys(VERDICTS[verdict_by_band(case, None if v is None else v / case.supply.nominal)] for v in ends)
+        seen.append(Seen(place, line, *ends, " and ".join(verdicts)))
+    names = listed(dict.fromkeys(m.subject for m in course.moments[again.first:again.first + again.size]))
+    what = f"as before, again and again: {names} keep switching, about every {duration(again.period)}, {again.turns} times in all"
+    return Happening(since, what, tuple(seen), calculated=True, again=True)
+
+
+def _every(case, course):
     volts = phase_voltages(case, course)
     times = [m.time for m in course.moments]
     made = []
@@ -124,7 +151,7 @@ def seen_words(case, happening):
     """Return the voltage of each phase, a text for each point; points with the same are named together."""
     texts = {}
     for point in case.points:
-        said = "; ".join(_line_words(s) for s in happening.seen if s.place == point.name)
+        said = "; ".join(_line_words(s, happening.again) for s in happening.seen if s.place == point.name)
         texts.setdefault(said, []).append(point.name)
     if len(texts) == 1:
         return tuple(texts)
@@ -134,10 +161,12 @@ def seen_words(case, happening):
         ((f"… and {more} more points, in the result file",) if more else ())
 
 
-def _line_words(seen):
+def _line_words(seen, again):
     if seen.at_once is None:
         return f"{seen.line} floating"
     first, then = number(seen.at_once, 0), number(seen.later, 0)
+    if again:
+        return f"{seen.line} {first} to {then} V, {seen.verdict}"
     volts = f"{first} V" if seen.later is None or abs(seen.later - seen.at_once) < 1.0 else \
         f"{first} V {'rising' if seen.later > seen.at_once else 'falling'} to {then} V"
     return f"{seen.line} {volts}, {seen.verdict}"

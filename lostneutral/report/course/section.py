@@ -1,5 +1,6 @@
 """The report's section on the course of the incident in time."""
 
+from lostneutral.consequences.course import repetition
 from lostneutral.report.base.blocks import bullets, figure, heading, table
 from lostneutral.report.course import figures as course_figures
 from lostneutral.report.course.rows import (
@@ -18,16 +19,16 @@ def course(result):
     if result.courses is None:
         return []
     case, courses = result.case, result.courses
+    repeats = " Between two shaded lines: what repeats, from its lowest to its highest." if repetition(courses.central) else ""
     return [heading("Calculated course of the incident"), bullets(notes(case, courses)),
             _time_line(case, courses.central),
             figure(course_figures.track(result), f"Movement of the {course_figures.neutral_words(case)} over "
                    f"{course_figures.triangle_words(case)}, true to scale. The numbers are those of the table."),
             figure(course_figures.voltages_in_time(result), "Line-to-neutral voltage against time, over the whole "
                                                             "period. "
-                   "The dotted band is the supply band, the broken line the line-to-line voltage."),
-            figure(course_figures.strips(result), "Condition of each load. White: running or off; dotted: voltage "
-                                                  "below "
-                   "limits; hatched: above limits; crossed: failed."), *_failures(case, courses)]
+                   f"The dotted band is the supply band, the broken line the line-to-line voltage.{repeats}"),
+            figure(course_figures.strips(result), "Condition of each load. White: running or off; dotted: voltage below limits; hatched: above "
+                   "limits; crossed: failed; upright lines: changing again and again."), *_failures(case, courses)]
 
 
 def _time_line(case, central):

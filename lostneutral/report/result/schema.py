@@ -282,8 +282,18 @@ class Failure(Part):
     part: str
 
 
+class Repeats(Part):
+    """What happens again and again until the course ends, turn after turn."""
+
+    first: int = Field(description="The event, counted from 0, with which the first turn begins")
+    size: int = Field(description="Events of a turn")
+    period: float = Field(description="s, mean of the whole turns")
+    turns: int = Field(description="Whole turns")
+
+
 class Story(Part):
     ends: str
+    repeats: Repeats | None = Field(None, description="Left out where nothing repeats")
     events: list[Event]
     failures: list[Failure]
 

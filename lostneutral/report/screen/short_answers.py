@@ -71,14 +71,15 @@ def course_in_short(result, width: int = 80) -> str:
     """Return the sequence of events with the phase voltages after each, and the failures to be expected."""
     case, courses = result.case, result.courses
     found, failing = happenings(case, courses.central), failures_told(case, courses)
-    body = []
-    for happening in found[:MOST_MOMENTS]:
+    said, kept = [], [h for h in found[MOST_MOMENTS:] if h.again]  # what repeats is told however much there is before it
+    for happening in (*found[:MOST_MOMENTS], *kept):
         first = next(iter(seen_words(case, happening)), "")
-        body += wrapped(f"{happening.when}: {visible(happening.what)}. {visible(first)}", width, "  ")
+        said.append(wrapped(f"{happening.when}: {visible(happening.what)}. {visible(first)}", width, "  "))
+    said.insert(MOST_MOMENTS, _left(len(found) - MOST_MOMENTS - len(kept), "more moment", "", width))
     told = [f"- {f.load}{f': {f.part}' if f.part else ''}: {failure_words(f)}" for f in failing[:MOST_FAILURES]]
     parts = [
         _said([*_title(case.title, width), *what_is_taken(case)], width),
-        "\n".join([*body, *_left(len(found) - MOST_MOMENTS, "more moment", "", width)]),
+        "\n".join(line for lines in said for line in lines),
         "\n".join([*wrapped("Expected failures, time after the start, by calculation", width),
                    *(line for text in told for line in wrapped(visible(text), width, "  ")),
                    *_left(len(failing) - MOST_FAILURES, "more failure", "", width)]) if told else "",
