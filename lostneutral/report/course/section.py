@@ -28,7 +28,7 @@ def course(result):
                                                             "period. "
                    f"The dotted band is the supply band, the broken line the line-to-line voltage.{repeats}"),
             figure(course_figures.strips(result), "Condition of each load. White: running or off; dotted: voltage below limits; hatched: above "
-                   "limits; crossed: failed; upright lines: changing again and again."), *_failures(case, courses)]
+                   f"limits; crossed: failed{'; upright lines: changing again and again' if repeats else ''}."), *_failures(case, courses)]
 
 
 def _time_line(case, central):
