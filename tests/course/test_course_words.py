@@ -11,6 +11,7 @@ from lostneutral.consequences import cautions
 from lostneutral.report.course import figures as course_figures
 from lostneutral.report.course.rows import Failure, conditions, failure_words, happenings, seen_words
 from lostneutral.report.course.text import course_text
+from lostneutral.report.screen.short_answers import course_in_short
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
 
@@ -96,3 +97,15 @@ def test_short_cautions_stand_before_the_answer():
     result = followed("wrong-room")
     text = "".join(course_text(result).split())
     assert all(text.index("".join(short.split())) < text.index("Sequenceofevents") for short in cautions(result.case, "short"))
+
+
+def test_on_one_screen_the_point_that_is_furthest_off_is_told():
+    """The board behind the break, not the intake before it, where all is as ever."""
+    case = parse_case('title = "t"\n[supply]\n[[point]]\nname = "intake"\n[[point]]\nname = "board"\nfed_from = "intake"\n'
+                      '[[event]]\ntime = 10\nbreak = "board"\n[[event]]\ntime = 11\nbreak = "board"\nresistance = 0\n'
+                      '[[load]]\nname = "a"\nkind = "resistive"\nconnect = "L1-N"\npower = 1000\npoint = "board"\n'
+                      '[[load]]\nname = "b"\nkind = "resistive"\nconnect = "L2-N"\npower = 1000\npoint = "board"\n')
+    told = flow(course_in_short(follow(case)))
+    assert "10 s: neutral in the cable to board goes open-circuit. board: L1 199 V, below limits; L2 199 V, below limits; " \
+           "L3 345 V, above limits … and 1 more point, in the result file" in told
+    assert "11 s: neutral in the cable to board is restored. L1 230 V, within limits" in told

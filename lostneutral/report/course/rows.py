@@ -147,18 +147,26 @@ def moments_untold(count, most):
     return f"… and {count - most} more, in the result file" if count > most else ""
 
 
-def seen_words(case, happening):
-    """Return the voltage of each phase, a text for each point; points with the same are named together."""
+def seen_words(case, happening, most=MOST_PLACES):
+    """Return the voltage of each phase, a text for each point; points with the same are named together.
+
+    Of more than `most` texts those are kept that are furthest off the limits, and the points of the others counted.
+    """
     texts = {}
     for point in case.points:
         said = "; ".join(_line_words(s, happening.again) for s in happening.seen if s.place == point.name)
         texts.setdefault(said, []).append(point.name)
     if len(texts) == 1:
         return tuple(texts)
-    kept = sorted(texts, key=lambda said: VERDICTS["over"] not in said and "no voltage" not in said)[:MOST_PLACES]
+    kept = sorted(texts, key=_least_off)[:most]
     more = sum(len(names) for said, names in texts.items() if said not in kept)
     return tuple(f"{', '.join(names)}: {said}" for said, names in texts.items() if said in kept) + \
-        ((f"… and {more} more points, in the result file",) if more else ())
+        ((f"… and {more} more point{'s' * (more > 1)}, in the result file",) if more else ())
+
+
+def _least_off(said):
+    """A sort key: first what has a line above limits or none at all, last what has every line within."""
+    return next((n for n, word in enumerate((VERDICTS["over"], "no voltage", VERDICTS["under"], "floating")) if word in said), 4)
 
 
 def _line_words(seen, again):

@@ -73,8 +73,8 @@ def course_in_short(result, width: int = 80) -> str:
     found, failing = happenings(case, courses.central), failures_told(case, courses)
     said, kept = [], [h for h in found[MOST_MOMENTS:] if h.again]  # what repeats is told however much there is before it
     for happening in (*found[:MOST_MOMENTS], *kept):
-        first = next(iter(seen_words(case, happening)), "")
-        said.append(wrapped(f"{happening.when}: {visible(happening.what)}. {visible(first)}", width, "  "))
+        worst = " ".join(seen_words(case, happening, 1))
+        said.append(wrapped(f"{happening.when}: {visible(happening.what)}. {visible(worst)}", width, "  "))
     said.insert(MOST_MOMENTS, _left(len(found) - MOST_MOMENTS - len(kept), "more moment", "", width))
     told = [f"- {f.load}{f': {f.part}' if f.part else ''}: {failure_words(f)}" for f in failing[:MOST_FAILURES]]
     parts = [
