@@ -101,7 +101,7 @@ def _rated(context, path, load, warn):
         return
     ratio = RATIO[supply.system]
     nominal = supply.nominal or (supply.voltage if supply.phasors else None) or NOMINAL[supply.system]
-    between = all(end[0] == "L" for end in ends)
+    between = len(ends) > 2 or all(end[0] == "L" for end in ends)
     there = nominal * (ratio if between else 1.0)
     if entry["low"] <= load.voltage / there <= entry["high"]:
         return

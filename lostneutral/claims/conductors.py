@@ -78,7 +78,7 @@ def diverted(moment: Moment):
 def fault_devices(moment: Moment):
     """Yield what devices for excess and residual current are expected to do, by the currents that were calculated."""
     case = moment.case
-    if not any(b.conductor == "N" for b in case.breaks_after()):
+    if not any(b.conductor == "N" for b in case.breaks_after()) and not any("PE" in c.conductors for c in case.crosses):
         return
     found = [judged(residual_current_device(case, p.name), case, moment.solution) for p in case.points
              if p.kind != "joint" and not pen_run(case, p)]

@@ -1,6 +1,7 @@
 """All claims of an incident: made for each of its moments, the worst kept with its spread, the same thing at several points joined."""
 
 from dataclasses import replace
+from math import inf
 
 from lostneutral.claims import conductors, installed, items, lines, live, protective, settling
 from lostneutral.claims.hanging import hangs_on
@@ -41,6 +42,7 @@ _ONE_OF_ALL = (Kind.PERSON, Kind.BETWEEN_METALWORK, Kind.INSULATION, Kind.BEYOND
 """Kinds of which only the worst of the whole incident is told, wherever it is."""
 _EACH = (Kind.EXTRAPOLATED, Kind.UNEQUAL_LINES, Kind.CARRIED, Kind.JOINT_HEAT, Kind.TRANSPOSED)
 """Kinds that are told for each place by itself: another place is another thing."""
+ABOUT = 0.05  #: of a figure, by which another one is told as the same: less than a sentence's figures are sure
 
 
 def gathered(incident: Incident, before, after, verdicts, *, readings=(), electrode=None, opened=(), brief=(), hinges=None,
@@ -104,11 +106,32 @@ def _same(claim):
 
 
 def _one(same):
-    worst = min(same, key=lambda c: c.worse)
+    worst = _lasting(min(same, key=lambda c: c.worse), same)
     places = tuple(dict.fromkeys(p for c in sorted(same, key=lambda c: c.worse) for p in c.where))
     spans = [end for c in same for end in (c.span or (c.value, c.value)) if end is not None]
     # Held in so many of the possible settled states: those of the worst claim's own stage.
-    here = [c.condition for c in same if c.condition.start == worst.condition.start and c.where[:1] == worst.where[:1]]
+    here = [c.condition for c in same if c.condition.end == worst.condition.end and c.where[:1] == worst.where[:1]]
     kept = places if worst.kind not in _ONE_OF_ALL or worst.kind is Kind.FAULT_DEVICES else worst.where
-    return replace(worst, where=kept, span=(min(spans), max(spans)) if spans else None,
+    return replace(worst, where=kept, span=worst.span or ((min(spans), max(spans)) if spans else None),
                    condition=replace(worst.condition, held=min(len(here), worst.condition.possible)))
+
+
+def _lasting(worst, same):
+    """Return `worst` for as long as about the same holds, in one stage or more without a gap; what is left in the end, if less, is told with it."""
+    at = worst.condition
+    if at.stage != "stage" or at.end == inf:
+        return worst
+    stages = sorted((c.condition for c in same if _about(c, worst)), key=lambda one: one.start)
+    for one in (*stages, *reversed(stages)):
+        if one.start <= at.end and one.end >= at.start:
+            at = replace(max(at, one, key=lambda both: both.end), start=min(at.start, one.start))
+    left = min((c for c in same if c.condition.stage == "after" and c.rank is worst.rank), key=lambda c: c.worse, default=None)
+    more = {"in_the_end": left.value} if at.end < inf and left is not None and left.value is not None else {}
+    return replace(worst, condition=at, facts={**worst.facts, **more})
+
+
+def _about(claim, worst):
+    """Whether `claim` has about the figure of `worst`: to a twentieth of that, or of what both are held against."""
+    if None in (claim.value, worst.value):
+        return claim.value is worst.value
+    return abs(claim.value - worst.value) <= ABOUT * max(abs(worst.value), worst.yardstick.value if worst.yardstick else 0.0)

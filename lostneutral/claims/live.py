@@ -45,6 +45,8 @@ def metalwork(moment: Moment):
             continue
         if volts is None and floor in (None, Rank.NOTE):
             cause = "no electrode"
+        elif above and cause == "separate":  # the broken neutral is not what makes it live
+            cause = "elsewhere"
         yield Claim(Kind.METALWORK, About("earth terminal"), rank, (point.name,), moment.condition,
                     "voltage to remote earth", "V", volts, because=sure(moment),
                     yardstick=limit if above and volts is not None else published(data.load("touch")["limit_normal"],

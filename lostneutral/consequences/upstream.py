@@ -18,15 +18,28 @@ def way_to_supply(case: Case, point: Point) -> tuple[Point, ...]:
 
 
 def breaks_towards(case: Case, point: Point, conductor: str) -> tuple[Break, ...]:
-    """Return the breaks and bad joints in `conductor` between `point` and the supply."""
-    broken = [b for b in case.breaks_after() if b.conductor == conductor]
-    runs = {p.name for p in way_to_supply(case, point)} if broken else ()
-    return tuple(b for b in broken if b.feeding in runs and (b.part == "contact" or case.generator_of(b.feeding) is None))
+    """Return the breaks and bad joints between `point` and the supply in what arrives at it as `conductor`, transposed or not."""
+    broken = case.breaks_after()
+    cores = _cores(case, point, conductor) if broken else ()
+    return tuple(b for b in broken if (b.feeding, b.conductor) in cores and (b.part == "contact" or case.generator_of(b.feeding) is None))
 
 
 def pen_breaks(case: Case, point: Point) -> tuple[Break, ...]:
     """Return the breaks and bad joints in a combined conductor (PEN) between `point` and the supply."""
-    return tuple(b for b in breaks_towards(case, point, "N") if pen_run(case, case.point(b.feeding)))
+    return tuple(b for b in breaks_towards(case, point, "PE") if pen_run(case, case.point(b.feeding)))
+
+
+def _cores(case, point, conductor):
+    """The conductors (point that the cable feeds, its core) that lead from `conductor` of `point` back to the supply."""
+    found = []
+    for p in way_to_supply(case, point):
+        if conductor == "PE" and pen_run(case, p):
+            conductor = "N"
+        cross = next((c.conductors for c in case.crosses if c.point == p.name and conductor in c.conductors), None)
+        if cross and case.generator_of(p.name) is None:
+            conductor = cross[conductor == cross[0]]
+        found.append((p.name, conductor))
+    return found
 
 
 def crosses_towards(case: Case, point: Point) -> tuple[Cross, ...]:

@@ -16,6 +16,7 @@ MOST_DANGERS = 6  #: sentences of the danger box; what is left out is counted an
 REST = to_tell({"findings": "… and {number} more, told with the findings.", "annex": "… and {number} more, in the annex."})
 MOST_LINES = 4  #: lines told in the sentence on voltages; the others are counted
 MOST_HINGES = 2
+MOST_OF_IT = 0.5  #: of the current of an open neutral, from which on other paths keep the lines within limits, not balance
 _LINES = (Kind.LINE_ABOVE, Kind.LINE_BELOW, Kind.LINE_NONE)
 _BAND = to_tell({Kind.LINE_ABOVE: "above limits", Kind.LINE_BELOW: "below limits"})
 _THE = to_tell({"N": "the neutral", "PE": "the protective conductor", "PEN": "the PEN (combined neutral and protective conductor)"})
@@ -128,6 +129,11 @@ def _within(result):
         return tell("By calculation every line is within limits.")
     if any(0 < b.resistance < float("inf") for b in result.case.breaks_after()):
         return tell("By calculation every line is within limits as long as the joint conducts as well as assumed.")
+    if not any(b.conductor == "N" for b in result.case.breaks_after()):
+        return tell("By calculation every line is within limits.")
+    if sum(part or 0.0 for c in result.claims if c.kind is Kind.DIVERTED for _, _, part in c.facts["paths"]) >= MOST_OF_IT:
+        return tell("By calculation every line is within limits, because other paths (earth, pipes) carry the current of the open "
+                    "conductor: interrupting one of them will upset this.")
     return tell("By calculation every line is within limits, because the loads happen to be balanced: switching any of them will upset "
                 "this.")
 

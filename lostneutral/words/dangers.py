@@ -20,7 +20,7 @@ _WHY_METAL = to_tell({
     "pe broken": "its protective conductor is open or has a high-resistance joint",
     "separate": "{earthing}, provided the earthing is sound, which has not been verified",
     "no electrode": "no electrode or path ties it to earth in the case",
-    "elsewhere": "nothing between it and the supply is broken; the voltage comes from elsewhere",
+    "elsewhere": "nothing that ties it to earth is broken; the voltage comes from elsewhere",
 })
 _AND_SO = to_tell({
     "transposed": SWITCH, "pen open": SWITCH, "pen joint": SWITCH, "elsewhere": SWITCH,

@@ -3,6 +3,7 @@
 from math import inf
 
 from lostneutral.claims.model import Claim, Rank
+from lostneutral.words.amounts import about
 from lostneutral.words.language import tell, to_tell
 from lostneutral.words.times import duration
 
@@ -36,6 +37,8 @@ def when(claim: Claim) -> str:
     text = ""
     if at.stage == "stage" and at.end < inf:
         text = tell(" for {time}", time=duration(at.end - at.start))
+        if "in_the_end" in claim.facts:
+            text += tell(" (in the end {figure})", figure=about(claim.facts["in_the_end"], claim.unit))
     if at.held < at.possible:
         text += tell(" in {held} of {possible} possible settled states", held=at.held, possible=at.possible)
     return text

@@ -58,6 +58,7 @@ EDGES = [
     (HEAD + load(voltage=287.5), None), (HEAD + load(voltage=287.6), "its rated voltage?"),
     (HEAD + load(voltage=422), "typed for that of line to neutral"), (HEAD + load(voltage=423), "its rated voltage?"),  # 6 % above 398.4 V
     (HEAD + load(THREE, kind="motor", power=3000, voltage=243.5), "a winding in star"), (HEAD + load(THREE, kind="motor", power=3000, voltage=244.2), "its rated"),
+    (HEAD + load(THREE + "-N", kind="motor", power=3000, voltage=400), None), (HEAD + load(THREE + "-N", power=3000, voltage=230), "a winding in star"),
     (HEAD + load(voltage=0.2437), "in kV? Then 243.7"), (HEAD + load(voltage=0.2439), "its rated voltage?"),
     (cable("length = 200, area = 6"), None), (cable("length = 201, area = 6"), "up to 200 m"), (cable("length = 201, area = 10"), None),
     (cable("length = 2001, area = 300"), "up to 2000 m"), (cable("line = [20, 0]"), None), (cable("line = [20.1, 0]"), "in milliohm? Then [0.0201, 0]"),
