@@ -8,7 +8,7 @@ from lostneutral.circuit.course import Clocks, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import newton
-from lostneutral.circuit.paths import FOREVER, Shares
+from lostneutral.circuit.paths import FOREVER, Shares, known_paths
 from lostneutral.circuit.search import Settled, same, settled_at
 from lostneutral.circuit.stiff import Trajectories
 from lostneutral.frozen import dataclass
@@ -63,21 +63,48 @@ class _Course:
     time: float = 0.0
     clocks: Clocks = field(default_factory=Clocks)
     visits: list = field(default_factory=list)  #: a `_Visit` for every change of a mode or a delay
+    known: dict = field(default_factory=dict)  #: paths, for where a course comes by again (`paths.known_paths`)
     undrawn: int = 0  #: the visit from which on its turns have not been drawn on (`_ahead`)
     arrival: Arrival | None = None
 
 
-def arrive(net: Network, nominal, starts, counts=None) -> list[Arrival]:
+def arrive(net: Network, nominal, starts, counts=None, known=None) -> list[Arrival]:
     """Follow the states from each row of `starts` until they settle, repeat, or the time is up.
 
-    `counts` gives each course loads of its own (units in parallel, a row a course); by default they are the network's.
+    `counts` gives each course loads of its own (units in parallel, a row a course); by default they are the network's. `known`
+    is a dict for the paths of turns, where somebody else goes by them too.
     """
     nets = [net] * len(starts) if counts is None else [net.varied(count=count) for count in counts]
-    courses = [_Course(own, np.array(start, float)) for own, start in zip(nets, starts)]
+    known = {} if known is None else known
+    courses = [_Course(own, np.array(start, float), known=known if counts is None else {}) for own, start in zip(nets, starts)]
     while waiting := [c for c in courses if c.arrival is None]:
-        conditions = waiting[0].net.conditions
-        _follow([c for c in waiting if c.net.conditions == conditions], nominal)
+        if _comes_again(waiting[0]):
+            _go_by(waiting[0], nominal)
+        else:
+            conditions = waiting[0].net.conditions
+            _follow([c for c in waiting if c.net.conditions == conditions], nominal)
     return [c.arrival for c in courses]
+
+
+def _comes_again(course):
+    """Whether it, or one like it, has been in its present modes before: then how it goes on is kept, and others may go the same way."""
+    conditions = course.net.conditions
+    return conditions in course.known or any(visit.conditions == conditions for visit in course.visits)
+
+
+def _go_by(course, nominal):
+    """Follow a course along a path that is kept, until something in it switches or everything in it has long come to rest."""
+    paths, due = known_paths(course.known, course.net, nominal, ROUGH), course.clocks.due(course.net)
+    slowest = paths.dynamics.slowest
+    while True:
+        span = due - course.time if np.isfinite(due) else LONGEST * max(slowest, 1e-3)
+        path = paths.path(course.state, span)
+        state, passed, left, volts = path.end()
+        slower = max(slowest, float(paths.dynamics.slowest_at(state)))
+        if left or np.isfinite(due) or slower <= slowest:
+            break
+        slowest = slower
+    _go_on(course, nominal, paths.dynamics, state, course.time + passed, left, due, volts.min(axis=0), volts.max(axis=0))
 
 
 def _follow(together, nominal):
@@ -110,25 +137,29 @@ def _follow(together, nominal):
             courses.active &= ~(courses.time - begin > LONGEST * np.maximum(slowest, 1e-3))
     states = shares.whole(courses.x)
     for k, course in enumerate(together):
-        course.state, course.time = states[k], float(courses.time[k])
-        waits = not left[k] and np.isfinite(due[k])
-        if not left[k] and not waits:
-            course.arrival = _settle(course.net, nominal, course.state)
-            continue
-        if waits:  # nothing moves any more until the delay is over
-            course.time = float(due[k])
-        course.visits.append(_Visit(course.time, course.net.conditions, course.state, low[k], high[k],
-                                    course.clocks.left(course.net, course.time)))
-        if _repeats(course.visits, dynamics) or len(course.visits) >= SWITCHINGS and _turns(course.visits) or len(course.visits) == MOST_SWITCHINGS:
-            course.arrival = _cycle(course, dynamics.scale)
-            continue
-        turning = Dynamics(course.net, nominal).turning(course.state)
-        _draw_on(course, dynamics)
-        if waits:
-            course.net, course.state = course.clocks.expired(course.net, course.state)
-        else:
-            course.net, course.state = switched(course.net, course.state, np.flatnonzero(turning <= 1e-6 * max(1.0, nominal)))
-        course.clocks = course.clocks.at(course.net, course.time)
+        _go_on(course, nominal, dynamics, states[k], float(courses.time[k]), left[k], due[k], low[k], high[k])
+
+
+def _go_on(course, nominal, dynamics, state, time, left, due, low, high):
+    """Take a course on from where it was followed to: something in it switches if it has `left`, or when it is `due`; else it rests."""
+    course.state, course.time = state, time
+    waits = not left and np.isfinite(due)
+    if not left and not waits:
+        course.arrival = _settle(course.net, nominal, course.state)
+        return
+    if waits:  # nothing moves any more until the delay is over
+        course.time = float(due)
+    course.visits.append(_Visit(course.time, course.net.conditions, course.state, low, high, course.clocks.left(course.net, course.time)))
+    if _repeats(course.visits, dynamics) or len(course.visits) >= SWITCHINGS and _turns(course.visits) or len(course.visits) == MOST_SWITCHINGS:
+        course.arrival = _cycle(course, dynamics.scale)
+        return
+    turning = Dynamics(course.net, nominal).turning(course.state)
+    _draw_on(course, dynamics)
+    if waits:
+        course.net, course.state = course.clocks.expired(course.net, course.state)
+    else:
+        course.net, course.state = switched(course.net, course.state, np.flatnonzero(turning <= 1e-6 * max(1.0, nominal)))
+    course.clocks = course.clocks.at(course.net, course.time)
 
 
 def _dynamics(together, nominal):
@@ -232,13 +263,13 @@ def _alike(a, b, scale, share=ALIKE):
     return near and (np.abs(a.left - b.left) <= share * np.maximum(a.left, b.left) + 1e-6).all()
 
 
-def decide(net: Network, nominal, start, kick=KICK, courses=4) -> Arrival:
+def decide(net: Network, nominal, start, kick=KICK, courses=4, known=None) -> Arrival:
     """Return where the circuit arrives from `start`, or "undecided" if a difference of `kick` decides it.
 
     The states are followed with small disturbances of fixed pattern, since no real circuit is as symmetric as its
-    description: if they do not all end alike, the loads given do not decide.
+    description: if they do not all end alike, the loads given do not decide. `known` as in `arrive`.
     """
-    ends = arrive(net, nominal, _disturbed(start, kick, courses))
+    ends = arrive(net, nominal, _disturbed(start, kick, courses), known=known)
     settled = [a.settled for a in ends if a.ends == "settled"]
     if len(settled) == len(ends) and all(same(settled[0], s, nominal) for s in settled):
         return Arrival("settled", replace(settled[0], returns=True))

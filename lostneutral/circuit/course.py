@@ -96,10 +96,10 @@ def _passed(path, along, extra, dense, nominal):
         at += [(until if share == reach else step.begin + share * step.length, number, share) for share in ats]
         gained += [gain + _gain(pieces, share) * step.length for share in ats]
         gain = gain + _gain(pieces, reach) * step.length
-        by = _enders(path.dynamics, path.within([number], reach)[0][0], extra + gain, nominal) if ended else ()
+        by = _enders(path.dynamics, path.within([number], [reach])[0][0], extra + gain, nominal) if ended else ()
         number += 1
     times, numbers, shares = np.array(at).reshape(-1, 3).T
-    states = np.concatenate([path.first[None], path.within(numbers.astype(int), shares)[0]]) if len(times) else path.first[None]
+    states = np.concatenate([path.first[None], path.within(numbers.astype(int).tolist(), shares)[0]]) if len(times) else path.first[None]
     return _Passed(np.append(0.0, times), states, np.array(gained).reshape(len(states), -1), by)
 
 
@@ -109,7 +109,7 @@ def _growths(along, path, first):
     done = [[] for _ in open_]
     while open_:
         number, low, high = (np.array(part)[:, None] for part in zip(*open_))
-        states, x = path.within(np.repeat(first + number[:, 0], len(_NODES)), np.ravel(low + (high - low) * _NODES))
+        states, x = path.within(np.repeat(first + number[:, 0], len(_NODES)).tolist(), np.ravel(low + (high - low) * _NODES))
         rates = along.rates(path.dynamics.net, states, path.flow.shares.sizes(x)).reshape(len(open_), len(_NODES), -1)
         rest = []
         for (k, low, high), values in zip(open_, rates):

@@ -5,11 +5,11 @@ from itertools import pairwise
 import numpy as np
 
 from lostneutral.case.model import Case
-from lostneutral.circuit.arrival import ALIKE, LONGEST, Arrival
+from lostneutral.circuit.arrival import ALIKE, LONGEST, ROUGH, Arrival
 from lostneutral.circuit.course import Clocks, Stretch, stretch, switched
-from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.outcome import moment
+from lostneutral.circuit.paths import KeptPath, known_paths
 from lostneutral.circuit.solution import Solution
 from lostneutral.frozen import dataclass
 
@@ -17,7 +17,6 @@ MOST_CHANGES = 120  #: of modes and delays in one turn
 MOST_FIRST = 16  #: the same, on the way there
 FIRST = 600.0  #: s, followed at most on the way there
 TWO_CYCLES = 2.0  #: of the supply, before which phasors mean little
-TOLERANCE = 5e-5
 ABOUT = 0.05  #: nominal voltages by which lines and metalwork may differ from a moment that lasts
 NEAR = 1e-3  #: nominal voltages by which a moment may miss an extreme that it stands for
 EARTH = ("earth", "")
@@ -32,17 +31,17 @@ class Cycle:
     dwells: tuple[float, ...]  #: s that each lasts at a time, lines and metalwork about as they are
 
 
-def one_turn(case: Case, arrived: Arrival, spread=None) -> Cycle:
+def one_turn(case: Case, arrived: Arrival, spread=None, known=None) -> Cycle:
     """Follow the cycle that `arrived` found for one period and return what everything in it meets.
 
-    Where `arrived` is of a lump of the case's loads, `spread` makes each stretch of its course one of all of them.
+    Where `arrived` is of a lump of the case's loads, `spread` makes each stretch of its course one of all of them. `known` as in `arrive`.
 
     `figures`: "period" (s); by name "loads", "lines" (line to neutral, "point L1"), "neutrals" and "metalwork" (to remote
     earth), "links" (V d.c.), each with "lowest", "highest" and "rms" (V); "restarts": for each restart in the turn when
     (s from its beginning), which load, and the highest voltage (V) that each load then meets until something else switches.
     """
     until = arrived.time + arrived.period
-    parts = list(_passed(arrived.net, case.supply.nominal, arrived.state, arrived.clocks, arrived.time, until, MOST_CHANGES))
+    parts = list(_passed(arrived.net, case.supply.nominal, arrived.state, arrived.clocks, arrived.time, until, MOST_CHANGES, known=known))
     parts = _turned_once(parts, arrived.period)
     parts = list(map(spread, parts)) if spread else parts
     told = [_seen(case, part) for part in parts]
@@ -84,7 +83,7 @@ def _moments(case, parts, told, rows):
     return made
 
 
-def on_the_way(case: Case, net: Network, start) -> tuple[tuple[Solution, float, float], ...]:
+def on_the_way(case: Case, net: Network, start, known=None) -> tuple[tuple[Solution, float, float], ...]:
     """Return the moments at which a line or metalwork is at its extreme before a circuit comes to its end.
 
     Each with the time (s) from which, and for which, lines and metalwork stay about as they are. `start` are the states of the loads when the fault
@@ -93,7 +92,7 @@ def on_the_way(case: Case, net: Network, start) -> tuple[tuple[Solution, float, 
     """
     if not any(model.waits for model in net.models):
         return ()
-    parts = list(_passed(net, case.supply.nominal, start, Clocks().at(net, 0.0), 0.0, FIRST, patient=False))
+    parts = list(_passed(net, case.supply.nominal, start, Clocks().at(net, 0.0), 0.0, FIRST, patient=False, known=known))
     last = parts[-1]
     if not last.ended_by and (last.times[-1] >= FIRST or Clocks().at(last.net, 0.0).due(last.net) == np.inf):  # nothing switches any more
         parts = parts[:-1]
@@ -111,19 +110,23 @@ def on_the_way(case: Case, net: Network, start) -> tuple[tuple[Solution, float, 
     return tuple(_moments(case, parts, told, _few(extremes, NEAR * case.supply.nominal) if extremes else ()))
 
 
-def _passed(net, nominal, state, clocks, time, until, most=MOST_FIRST, patient=True):
+def _passed(net, nominal, state, clocks, time, until, most=MOST_FIRST, patient=True, known=None):
     """Yield the stretches from `time` to `until` (s), each with the network as it then stands, through at most `most` changes.
 
     Unless `patient` the last one, in which no delay runs, ends where its loads would long have settled: some swing for ever.
     """
+    known = {} if known is None else known
     for _ in range(most):
+        paths = known_paths(known, net, nominal, ROUGH)
         due = clocks.due(net)
         end = min(until, due)
         if not patient and due == np.inf:
-            end = min(end, time + LONGEST * max(Dynamics(net, nominal).slowest, 1e-3))
-        part = stretch(net, nominal, state, time, end, tolerance=TOLERANCE)
+            end = min(end, time + LONGEST * max(paths.dynamics.slowest, 1e-3))
+        part = stretch(net, nominal, state, time, end, path=KeptPath(paths.flow(state), state, end - time))
         yield part
         time, state = float(part.times[-1]), part.states[-1]
+        if until - time <= 1e-9 * until:  # what follows is no part of it
+            return
         if part.ended_by:
             net, state = switched(net, state, part.ended_by)
         elif due <= until:

@@ -11,7 +11,7 @@ from lostneutral.circuit.arrival import at_rest
 from lostneutral.circuit.course import Along, Clocks, stretch, switched
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network, resumed
-from lostneutral.circuit.paths import KnownPaths
+from lostneutral.circuit.paths import known_paths
 from lostneutral.circuit.record import AFTER_LAST_EVENT, Course, Occurrence, Wear
 from lostneutral.circuit.recording import Block, recorded
 from lostneutral.circuit.states import Sound, arrived_at
@@ -180,10 +180,8 @@ class _Run:
 
     def _path(self, until):
         """The path from here, one that is known where this course, or one that shares its paths, has come by before."""
-        key = id(self.case), self.net.conditions
-        if key not in self.paths:
-            self.paths[key] = self.case, KnownPaths(self.net, self.nominal, self.tolerance)
-        return self.paths[key][1].path(self.state, until - self.time)
+        known = self.paths.setdefault(id(self.case), (self.case, {}))[1]
+        return known_paths(known, self.net, self.nominal, self.tolerance).path(self.state, until - self.time)
 
     def _rewire(self, case):
         self.case, net = self._wired(case)

@@ -99,10 +99,21 @@ class KeptPath:
 
     def within(self, number, share):
         """Return the states (…, branches) at `share` of the step of that number, and the shares of scale that the flow has there; arrays of as many."""
-        number, share = np.asarray(number), np.asarray(share, float)
-        begin, length, _ = np.array(self.flow.steps)[number].T
-        x = dense_output(np.moveaxis(np.array(self.flow.cubics)[number], 1, 0), share)
-        return self._whole(x, (begin + share * length)[:, None]), x
+        steps, cubics = self.flow.steps, self.flow.cubics
+        x = dense_output(np.array([cubics[k] for k in number]).swapaxes(0, 1), np.asarray(share, float))
+        time = [steps[k][0] + at * steps[k][1] for k, at in zip(number, share)]
+        return self._whole(x, np.array(time)[:, None]), x
+
+    def end(self):
+        """Go to the end; return the state there, the time (s) since the start, whether a mode ends there, and the voltages (V) at every step."""
+        while self.has(len(self.steps)):
+            pass
+        if not self.steps:
+            return self.first, 0.0 if self.ends_at_once else self.span, self.ends_at_once, self.flow.first_sizes[None]
+        last = self.steps[-1]
+        states, x = self.within([len(self.steps) - 1], [last.share])
+        volts = [self.flow.first_sizes, *(middle_and_end[1] for middle_and_end in self.flow.sizes[:len(self.steps) - 1]), *self.flow.shares.sizes(x)]
+        return states[0], last.until, last.ended, np.array(volts)
 
     def _whole(self, x, time):
         """The states where those of the flow are `x` (shares) at `time` (s)."""
@@ -153,13 +164,25 @@ class KnownPaths:
         """The path from `state` over `span` (s)."""
         path = next((path for path in reversed(self.paths) if path.serves(state, span)), None)
         if path is None:
-            flow = next((flow for flow in reversed(self.flows) if flow.leads(state)), None)
-            if flow is None:
-                flow = Flow(self.dynamics, state, self._tolerance)
-                self.flows.append(flow)
-            path = KeptPath(flow, state, span)
+            path = KeptPath(self.flow(state), state, span)
             self.paths.append(path)
         return path
+
+    def flow(self, state):
+        """The flow that leads from `state`."""
+        flow = next((flow for flow in reversed(self.flows) if flow.leads(state)), None)
+        if flow is None:
+            flow = Flow(self.dynamics, state, self._tolerance)
+            self.flows.append(flow)
+        return flow
+
+
+def known_paths(known, net, nominal, tolerance) -> KnownPaths:
+    """Return what is known of `net` with its loads as they are, of the dict `known` of one wiring."""
+    conditions = net.conditions
+    if conditions not in known:
+        known[conditions] = KnownPaths(net, nominal, tolerance)
+    return known[conditions]
 
 
 class Shares:

@@ -121,16 +121,16 @@ def settled_states(case: Case, name: str, net: Network, healthy=None, more_start
     # Where the whole search found one firm state and no load can change its mode, one course is enough to confirm it.
     alone = whole and len(found) == 1 and found[0].attracting and all(len(m.modes) == 1 for m in net.models)
     waits = any(model.waits for model in net.models)
-    start = _begun(net, nominal, healthy)
-    arrived = arrival.decide(net, nominal, start, courses=1 if alone else _courses(net))
+    start, known = _begun(net, nominal, healthy), {}
+    arrived = arrival.decide(net, nominal, start, courses=1 if alone else _courses(net), known=known)
     found = _with_arrival(found, arrived, nominal)
     if not found and arrived.ends != "cycle":
         raise NoSolutionError(_tried(name, whole, arrived.ends == "undecided"))
     solutions = tuple(solution(case, s.net, s.root, attracting=s.attracting, reached=s is found[0]
                                and arrived.ends == "settled", states=s.states) for s in found)
     sensitive = _sensitive(case, net, nominal, healthy, found) if sum(s.attracting for s in found) > 1 else ()
-    turn = one_turn(case, arrived) if arrived.ends == "cycle" else None
-    way = on_the_way(case, net, start) if waits and healthy is not None else ()
+    turn = one_turn(case, arrived, known=known) if arrived.ends == "cycle" else None
+    way = on_the_way(case, net, start, known) if waits and healthy is not None else ()
     state = State(name, solutions, arrived.ends, _reason(found, arrived, whole), sensitive=sensitive,
                   cycle=turn and turn.figures, passing=turn.moments if turn else (), dwells=turn.dwells if turn else (), on_the_way=way)
     return state, (found[0] if arrived.ends == "settled" else None)

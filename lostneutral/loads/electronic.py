@@ -16,6 +16,7 @@ _DATA = data.load("electronic")
 FRONT_ENDS = ("rectifier", "corrected")
 SWITCHING = ("cuts_out_above", "restarts_below", "drop_out_delay", "restart_delay", "start_current", "start_time")
 EDGE = 1e-9  #: share of `works_from` above it within which a supply has come down to it, but for rounding
+AT_EDGE = 1e-6  #: share of `works_from` below it within which one that goes off there is found at its edge, still on
 FADE = _DATA["fade"]["value"]  #: share of `works_from` over which the current falls to zero
 RESTARTS = _DATA["restarts_from"]["value"]  #: times `works_from` at which a supply starts again, if not given
 
@@ -248,7 +249,8 @@ class Electronic(Switching):
         voltage = np.asarray(voltage, float)
         crest = np.sqrt(2) * voltage
         boosted = _DATA["boosted_link"]["value"] * above_label(self.voltage)
-        works = (voltage > self.works_from * (1 + EDGE)) & (self.mode != "cut off")
+        least = self.works_from * (1 + EDGE if self.fades else 1 - AT_EDGE)
+        works = (voltage > least) & (self.mode != "cut off")
         link = crest if self.front_end == "rectifier" else np.where(works, np.maximum(crest, boosted), crest)
         told = {
             "link_voltage": link,

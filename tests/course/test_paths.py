@@ -4,8 +4,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from course_cases import broken_network, load, star
 
 from lostneutral import parse_case, read_case
+from lostneutral.case.model import Break, Load
+from lostneutral.circuit import arrival
+from lostneutral.circuit.arrival import arrive
 from lostneutral.circuit.dynamics import Dynamics
 from lostneutral.circuit.network import network, resumed
 from lostneutral.circuit.paths import FOREVER, KnownPaths, Shares
@@ -95,3 +99,19 @@ def test_one_flow_serves_what_differs_in_a_heat():
             exact.step()
         assert path.within([len(path.steps) - 1], [step.share])[0][0] == pytest.approx(laws.whole(exact.x)[0], rel=1e-5, abs=1e-7)
     assert len(known.flows) == 1 and len(known.paths) == 2 and step.until < FOREVER
+
+
+def test_turns_that_come_again_are_followed_once_on_the_way_to_where_a_circuit_arrives(monkeypatch):
+    """The cycle is that of the turns followed anew: a fan that goes on trying beside a pump whose winding warms up."""
+    pump = Load("pump", "motor", ("L1", "L2", "L3", "N"), "intake", 400.0, 1, True, {"power": 520.0})
+    case = star([load("motor", "L1", 60, name="fan", stalls_below=0.9), pump], breaks=[Break("intake", "L1", np.inf)])
+    net, taken = broken_network(case), []
+    cold, step = Dynamics(net, 230.0).cold, Trajectories.step
+    monkeypatch.setattr(Trajectories, "step", lambda own: taken.append(own) or step(own))
+    kept, = arrive(net, 230.0, [cold])
+    of_kept = len(taken)
+    monkeypatch.setattr(arrival, "_comes_again", lambda course: False)
+    anew, = arrive(net, 230.0, [cold])
+    assert kept.ends == anew.ends == "cycle" and kept.period == pytest.approx(anew.period, rel=1e-3)
+    assert kept.low == pytest.approx(anew.low, abs=0.1) and kept.high == pytest.approx(anew.high, abs=0.1)
+    assert of_kept < (len(taken) - of_kept) / 1.5

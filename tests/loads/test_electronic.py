@@ -84,6 +84,14 @@ def test_varistor_at_the_input_adds_its_current_above_its_rating():
     assert protected.describe(protected.settled(360.0), 360.0)["varistor_overload"] > 10
 
 
+def test_a_supply_that_goes_off_at_a_threshold_is_on_until_it_is_there():  # definition of the modes, but for rounding on either side
+    held = Electronic(100.0, 230.0, "corrected", works_from=190.0)
+    unit = Electronic(100.0, 230.0, "corrected", works_from=190.0, restarts_from=200.0)
+    for volts, links in ((190.0 - 1e-9, [268.7, 380.0]), (190.0 + 1e-6, [380.0, 380.0]), (189.9, [268.6, 268.6])):
+        found = [model.describe(model.settled(volts), volts)["link_voltage"] for model in (held, unit)]
+        assert found == pytest.approx(links, abs=0.05)
+
+
 def test_what_it_tells():
     told = Electronic(60.0, 230.0).describe(0.0, np.array([230.0, 300.0]))
     assert told["link_voltage"] == pytest.approx([325.3, 424.3], abs=0.05)  # derived: √2 V
