@@ -45,6 +45,7 @@ class Held:
     end: float
     case: Case  #: as it stands in this part
     moments: tuple[Solution, ...]  #: the end of it, and the moment of its highest voltage line to neutral if another
+    stood: tuple[float, float] | None = None  #: s, from when to when that voltage was about so, where it was not until the end
 
 
 @dataclass(frozen=True, eq=False)

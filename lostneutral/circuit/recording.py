@@ -10,6 +10,7 @@ from lostneutral.circuit.outcome import moment
 from lostneutral.circuit.record import Course, Held
 from lostneutral.frozen import dataclass
 
+ABOUT = 0.05  #: of the highest voltage of a part, by which others are about as high
 TWO_CYCLES = 2.0  #: of the supply, after a change: before that phasors mean little
 
 
@@ -118,7 +119,14 @@ def _held(blocks, start, end, highest):
     lasting = lasting if len(lasting) else [len(times) - 1]
     worst = max(lasting, key=lambda k: (round(highest[k], 1), k))
     kept = [at[k] for k in dict.fromkeys((lasting[-1], worst))]
-    return Held(start, end, case, tuple(moment(case, block.net, block.states[n]) for block, n in kept))
+    return Held(start, end, case, tuple(moment(case, block.net, block.states[n]) for block, n in kept), _stood(times, highest, worst, start))
+
+
+def _stood(times, highest, worst, start):
+    """From when to when (s) `highest` was about what it is in row `worst`; None where it stays so until the end."""
+    off = np.flatnonzero(highest < (1 - ABOUT) * highest[worst])
+    before, after = off[off < worst], off[off > worst]
+    return (times[before[-1] + 1] if len(before) else start, times[after[0]]) if len(after) else None
 
 
 def _runs(things):

@@ -117,16 +117,18 @@ def _one(same):
 
 
 def _lasting(worst, same):
-    """Return `worst` for as long as about the same holds, in one stage or more without a gap; what is left in the end, if less, is told with it."""
+    """Return `worst` for as long as about the same holds, in one stage or more; what is left in the end, if less, is told with it."""
     at = worst.condition
     if at.stage != "stage" or at.end == inf:
         return worst
+    left = min((c for c in same if c.condition.stage == "after" and c.rank is worst.rank), key=lambda c: c.worse, default=None)
+    if left is not None and _about(left, worst):
+        return replace(worst, condition=replace(left.condition, start=at.start))
     stages = sorted((c.condition for c in same if _about(c, worst)), key=lambda one: one.start)
     for one in (*stages, *reversed(stages)):
         if one.start <= at.end and one.end >= at.start:
-            at = replace(max(at, one, key=lambda both: both.end), start=min(at.start, one.start))
-    left = min((c for c in same if c.condition.stage == "after" and c.rank is worst.rank), key=lambda c: c.worse, default=None)
-    more = {"in_the_end": left.value} if at.end < inf and left is not None and left.value is not None else {}
+            at = replace(at, start=min(at.start, one.start), end=max(at.end, one.end))
+    more = {} if left is None or left.value is None else {"in_the_end": left.value}
     return replace(worst, condition=at, facts={**worst.facts, **more})
 
 

@@ -105,6 +105,8 @@ def _of_course(course, healthy):
         where = Condition(stage, part.start, inf if last else part.end)
         if stage != "before":
             made += [Moment(_as_it_stood(part.case), s, healthy, where) for s in part.moments]
+            if part.stood is not None:
+                made[-1] = replace(made[-1], condition=Condition("stage", *map(float, part.stood)))
     return made
 
 

@@ -190,6 +190,8 @@ def _over_time(incident, load, judged):
         made = _of(at_end, earliest=times["early"], central=times["central"], latest=times["late"], used=spent)
         if made.outcome.startswith("fails"):
             made = replace(made, outcome=outcome_in(made.central) or "shortened life")
+        if made.outcome == worst[2].outcome == "not known":
+            return _of(worst, used=spent)
         if ORDER.index(made.outcome) <= max(ORDER.index(worst[2].outcome), ORDER.index(STRESSED)):  # what the end brings is no less grave
             return made
         if not bad:

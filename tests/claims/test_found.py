@@ -375,3 +375,21 @@ def test_a_neutral_that_feeds_the_protective_conductor_is_what_makes_metalwork_l
         assert live.facts["cause"] == "elsewhere" and live.value == pytest.approx(230 * 100 / (26.45 + 105), rel=2e-3)
         (told,) = claims(result, Kind.FAULT_DEVICES)  # no device need be in the case: the residual current is there
         assert told.facts["answer"] == "would operate" and told.value == pytest.approx(230 / (26.45 + 105), rel=2e-3)
+
+
+def test_what_stood_for_a_moment_is_told_with_its_own_time():
+    """A solar inverter drives its line up until it shuts down, within 0.2 s; the lamp there lasts for minutes."""
+    result = analyse(parse_case(TWO.format(earthing="TN-S") + '[[break]]\nfeeding = "board"\n'
+        '[[load]]\nname = "Solar"\nkind = "source"\npoint = "board"\nconnect = "L1-N"\npower = 3000\n'
+        '[[load]]\nname = "Heater"\nkind = "resistive"\npoint = "board"\nconnect = "L2-N"\npower = 500\n'
+        '[[load]]\nname = "Lamp"\nkind = "lamp"\npoint = "board"\nconnect = "L3-N"\npower = 60\n'))
+    central = result.courses.central
+    off = next(m.time for m in central.moments if m.kind == "mode" and m.subject == "Solar")
+    fails = next(m.time for m in central.moments if m.kind == "failure")
+    assert off < 0.2 and fails > 60
+    (live,) = claims(result, Kind.NEUTRAL_LIVE)
+    (above,) = [c for c in claims(result, Kind.LINE_ABOVE) if c.about.name == "L1"]
+    assert above.value > 700 and {(c.condition.start, c.condition.end) for c in (live, above)} == {(0.0, off)}
+    assert live.facts["in_the_end"] == pytest.approx(230, abs=1)  # the lamp has failed: the heater alone puts the neutral at L2
+    (solar,) = [v for v in result.verdicts if v.item == "Solar"]
+    assert solar.outcome == "not known" and solar.volts == pytest.approx(above.value, abs=0.5)  # what it met, not what is left

@@ -31,8 +31,7 @@ def _verdict(found, probability):
     rival = next((w for w in others if w.kind != first.kind), None)
     kind = found.kinds[0]
     said = [f"The observations provide {kind.support} (likelihood ratio {about_ratio(kind.ratio)}) for “{kind.words}” "
-            "rather than "
-            "any of the other kinds of cause considered." if kind.ratio >= LEVEL else
+            "rather than all other kinds of cause considered, taken together." if kind.ratio >= LEVEL else
             "The observations do not support any kind of cause against the others."]
     if probability:
         said.append(f"With the prior probabilities listed (“{kind.words}”: {probability_words(kind.prior)}), the "
