@@ -85,12 +85,14 @@ def _shown(case, rows, pairs):
         drawn, times = np.unique(drawn, return_counts=True)
         states = world.settle(np.full(len(drawn), number), part.values[drawn], now, True,
                               Neighbours({number: (part.values, part.states)}) if as_weighed else maps)
-        weight = states.weight * states.solved * times[states.sample]
-        if as_weighed:  # of several states of a sample the one that it was weighed in
+        weight = states.solved * times[states.sample]
+        if as_weighed:  # of several states of a sample the one that it was weighed in, which stands for itself alone
             away = np.abs(states.v - part.states.v[drawn[states.sample]]).max(axis=1)
             nearest = np.full(len(drawn), inf)
             np.minimum.at(nearest, states.sample, away)
             weight = weight * (away <= nearest[states.sample])
+        else:
+            weight = weight * states.weight
         volts = {name: np.stack([_read(states, point, own, n, data.load("meters")[name]["impedance"]) for n, (point, own) in enumerate(pairs)],
                                 axis=1) for name in INSTRUMENTS}
         made.append((volts, weight / weight.sum() if weight.any() else np.full(len(weight), 1 / len(weight))))
