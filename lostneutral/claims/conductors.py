@@ -78,7 +78,8 @@ def diverted(moment: Moment):
 def fault_devices(moment: Moment):
     """Yield what devices for excess and residual current are expected to do, by the currents that were calculated."""
     case = moment.case
-    if not any(b.conductor == "N" for b in case.breaks_after()) and not any("PE" in c.conductors for c in case.crosses):
+    transposed = any({"N", "PE"} & set(c.conductors) for c in case.crosses)
+    if not transposed and not any(b.conductor == "N" for b in case.breaks_after()):
         return
     found = [judged(residual_current_device(case, p.name), case, moment.solution) for p in case.points
              if p.kind != "joint" and not pen_run(case, p)]
@@ -94,7 +95,7 @@ def fault_devices(moment: Moment):
                                             edge="high" if worst.answer == WOULD else "reference"),
                 because=f"{data.KNOWN[entry['known']]}: {cite(entry)}",
                 facts={"answer": worst.answer if worst else "", "judged": len(found), "line_before": lines[0],
-                       "line_after": lines[1]})
+                       "line_after": lines[1], "transposed": transposed})
 
 
 def _current(solution, broken):

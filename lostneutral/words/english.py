@@ -261,16 +261,17 @@ def _fault_devices(claim, case):
         lead = tell("Residual current of {milliamps}{where}: a residual-current device of {rated} mA there may operate.", **given)
     else:
         lead = tell("Residual-current devices would not be expected to operate: the largest residual current is {milliamps}.", **given)
-    rest = tell("Loss of a neutral alone causes neither residual current nor overcurrent.")
+    rest = [] if facts["transposed"] else [tell("Loss of a neutral alone causes neither residual current nor overcurrent.")]
     if None not in (facts["line_before"], facts["line_after"]):
         currents = {"now": about(facts["line_after"], "A"), "before": about(facts["line_before"], "A")}
         if facts["line_after"] <= facts["line_before"] * 1.01:
-            rest += " " + tell("The largest line current is {now} by calculation, before the fault {before}: fuses and circuit-breakers "
-                               "that held before have no more to carry.", **currents)
+            rest.append(tell("The largest line current is {now} by calculation, before the fault {before}: fuses and circuit-breakers "
+                             "that held before have no more to carry.", **currents))
         else:
-            rest += " " + tell("The largest line current is {now} by calculation, before the fault {before}: compare it with the ratings "
-                               "of fuses and circuit-breakers.", **currents)
-    return Said(tell("Protective devices"), lead, rest + " " + tell("That nothing tripped says nothing about the voltage."),
+            rest.append(tell("The largest line current is {now} by calculation, before the fault {before}: compare it with the ratings "
+                             "of fuses and circuit-breakers.", **currents))
+    rest.append(tell("That nothing tripped says nothing about the voltage."))
+    return Said(tell("Protective devices"), lead, " ".join(rest),
                 None if claim.value is None else amount(claim.value, "A"))
 
 

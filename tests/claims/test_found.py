@@ -393,3 +393,14 @@ def test_what_stood_for_a_moment_is_told_with_its_own_time():
     assert live.facts["in_the_end"] == pytest.approx(230, abs=1)  # the lamp has failed: the heater alone puts the neutral at L2
     (solar,) = [v for v in result.verdicts if v.item == "Solar"]
     assert solar.outcome == "not known" and solar.volts == pytest.approx(above.value, abs=0.5)  # what it met, not what is left
+
+
+def test_a_line_that_carries_more_by_an_exchange_is_told_and_what_to_do_about_it():
+    # arithmetic: 2000 W of 230 V on L1 and L3 at the voltage between lines: 15.06 A each, 60 degrees apart, and the line is their star point
+    result = two(cross("L2", "N"), ("L1-N", 2000, ""), ("L3-N", 2000, ""))
+    (told,) = claims(result, Kind.FAULT_DEVICES)
+    assert told.facts["line_after"] == pytest.approx(3**0.5 * 398.4 / 26.45, rel=0.02) and told.facts["line_before"] == pytest.approx(230 / 26.45, rel=0.02)
+    said = next(f.message for f in result.findings if told in f.claims)
+    assert "compare it with the ratings of fuses" in said and "Loss of a neutral" not in said
+    assert "Connect the transposed conductors the right way round" in whole(result)
+    assert "Connect the transposed" not in whole(of("bakery"))

@@ -57,7 +57,7 @@ add("mended", Kind.MENDED, value=75.0, spans=((0.0, 75.0),))
 add("mended, not followed", Kind.MENDED, value=None, spans=())
 for what, name in (("neutral", "N"), ("pen", "PEN"), ("line", "L1")):
     add(f"carried by {what}", Kind.CARRIED, what, name, value=12.34, open=what == "pen")
-DEVICES = {"judged": True, "line_before": 20.0, "line_after": 20.1}
+DEVICES = {"judged": True, "line_before": 20.0, "line_after": 20.1, "transposed": False}
 add("residual, operates", Kind.FAULT_DEVICES, **DEVICES, unit="A", value=0.0456, against=0.03, answer="would operate")
 add("residual, may", Kind.FAULT_DEVICES, **DEVICES | {"line_after": 26.0}, unit="A", value=0.0196, against=0.03, answer="may operate")
 add("residual, not", Kind.FAULT_DEVICES, **DEVICES | {"line_before": None}, unit="A", value=0.0024, against=0.03, answer="would not operate")

@@ -59,6 +59,7 @@ def _circumstances(result):
         "always": True,
         "still faulty": result.incident.lasts,
         "open": any(isinf(b.resistance) for b in changed),
+        "transposed": bool(case.crosses),
         "joint": any(0 < b.resistance < float("inf") for b in changed),
         "shared supply": combined and any(b.conductor == "N" and pen_run(case, case.point(b.feeding)) for b in breaks),
         "combined conductor": combined,
