@@ -22,10 +22,9 @@ class _Round:
     nodes: np.ndarray  #: (nodes,)
     others: np.ndarray  #: (nodes, met): what each of them meets
     spokes: np.ndarray  #: (nodes, met): numbers of the pairs that join them
-    first: np.ndarray  #: (made,): which spokes make each pair of a mesh …
-    second: np.ndarray  #: … together
+    made: np.ndarray  #: (nodes, met, met): numbers of the pairs of each mesh, by the spokes that make them
     into: np.ndarray  #: numbers of the pairs that are added to
-    added: object  #: which of what is made is added to each of these: a sparse matrix (pairs, nodes × made)
+    added: object  #: where several nodes add to one pair: which of what is made is added to each, a sparse matrix (pairs, nodes × made)
 
 
 class StarMesh:
@@ -71,12 +70,12 @@ class StarMesh:
 
     def _take_out(self, nodes):
         others = [sorted(self._near[k]) for k in nodes]
-        first, second = np.triu_indices(len(others[0]), 1)
         spokes = [[self.pair(k, other) for other in own] for k, own in zip(nodes, others)]
-        made = np.array([self.pair(own[i], own[j]) for own in others for i, j in zip(first, second)], int)
-        into, row = np.unique(made, return_inverse=True)
-        added = csr_matrix((np.ones(len(made)), (row, np.arange(len(made)))), (len(into), len(made)))
-        self._rounds.append(_Round(np.array(nodes), np.array(others), np.array(spokes), first, second, into, added))
+        made = np.array([[[-1 if a == b else self.pair(a, b) for b in own] for a in own] for own in others])
+        above = made[:, *np.triu_indices(made.shape[1], 1)].ravel()
+        into, row = np.unique(above, return_inverse=True)
+        added = csr_matrix((np.ones(len(above)), (row, np.arange(len(above)))), (len(into), len(above))) if len(into) < len(above) else None
+        self._rounds.append(_Round(np.array(nodes), np.array(others), np.array(spokes), made, into, added))
 
     def taken_out(self, y):
         """Return (admittances between the nodes `left` (pairs, rows), shares for `spread`), of `y` (pairs, rows), S.
@@ -90,8 +89,12 @@ class StarMesh:
             for r, share in zip(self._rounds, shares):
                 spokes = some[r.spokes]
                 share[..., rows] = own = spokes * (1 / spokes.sum(axis=1, keepdims=True))
-                if len(r.into):
-                    some[r.into] += r.added @ (spokes[:, r.first] * own[:, r.second]).reshape(-1, some.shape[1])
+                if r.added is not None:
+                    first, second = np.triu_indices(spokes.shape[1], 1)
+                    some[r.into] += r.added @ (spokes[:, first] * own[:, second]).reshape(-1, some.shape[1])
+                    continue
+                for k in range(spokes.shape[1] - 1):  # spoke by spoke: what is made at a time stays near the processor
+                    some[r.made[:, k, k + 1:]] += spokes[:, k, None] * own[:, k + 1:]
         return y[self._left], shares
 
     def spread(self, shares, rows, v):

@@ -43,7 +43,8 @@ def places(name):
 
 @cache
 def weighed(name):
-    return deduce(read(name), samples=64)
+    # of so many loads 64 samples leave causes that rest on too few, which are then run again with many more than there are by default
+    return deduce(read(name), samples=None if name == "row-of-cottages" else 64)
 
 
 @pytest.mark.parametrize("name", daily(with_observations(), QUICK))
