@@ -1,6 +1,7 @@
 """The loads' states followed through time, within one wiring and across the modes of the loads."""
 
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 
@@ -59,89 +60,97 @@ def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = N
         return Stretch(net, np.array([begin, last]), np.array([first, first]),
                        _enders(path.dynamics, first, extra, nominal) if at_once else (),
                        None if along is None else np.array([extra, extra]))
-    key = along and along.whose, dense
-    passed = path.passed.get(key)
-    if passed is None or (extra + passed.gained[-1] >= 1).any():
-        passed = _passed(path, along, extra, dense, nominal)
-        if not any(k >= len(net.models) for k in passed.by):
-            path.passed[key] = passed
-    times = np.where(np.equal(passed.times, path.span), end, begin + passed.times) if path.lasts(end - begin) else begin + passed.times
-    return Stretch(net, times, passed.states, passed.by, None if along is None else extra + passed.gained)
+    passed = path.passed.get(dense)
+    if passed is None:
+        passed = path.passed[dense] = _passed(path, dense, nominal)
+    times, states, by, gained = passed.times, passed.states, passed.by, None
+    if along is not None:
+        gains = path.gains.get(along.whose) or path.gains.setdefault(along.whose, _gains(along, path))
+        full = gains.full_at(extra)
+        if full < times[-1] or full == times[-1] and not by:
+            before, last = times < full, path.at(full)
+            times, states = np.append(times[before], full), np.concatenate([states[before], last])
+            by = _enders(path.dynamics, last[0], np.zeros(0), nominal)
+        gained = gains.at(times)
+        ended = by or full <= times[-1]
+        by += tuple(len(net.models) + int(i) for i in np.flatnonzero(extra + gained[-1] >= 1 - 1e-9)) if ended else ()
+    at_end = path.lasts(end - begin) & np.equal(times, path.span)
+    return Stretch(net, np.where(at_end, end, begin + times), states, by, None if along is None else extra + gained)
 
 
 @dataclass(frozen=True, eq=False)
 class _Passed:
-    """What a stretch along a path goes through: times (s) since its start, states, what extra quantities gain till then, what ends it."""
+    """What a stretch along a path goes through: times (s) since its start, states, the branches whose mode ends it."""
 
     times: np.ndarray
     states: np.ndarray
-    gained: np.ndarray
     by: tuple[int, ...]
 
 
-def _passed(path, along, extra, dense, nominal):
-    """Go along `path` until something in it switches, one of the quantities that are `extra` to begin with is 1, or it ends."""
-    wanted = np.append(grid(0.0, path.span)[1:-1], path.span) if dense else np.zeros(0)
-    at, gained, by = [], [np.zeros(len(extra))], ()  # at: (s since the start, number of a step, share of it)
-    number, gain, growths = 0, gained[0], path.growths.setdefault(along.whose, []) if along is not None else ()
-    while not by and path.has(number):
-        if along is not None and number == len(growths):
-            growths += _growths(along, path, number)
-        step, pieces = path.steps[number], growths[number] if along is not None else ()
-        full = _full_at(pieces, step.length, extra + gain)
-        ended, reach = step.ended or full <= step.share, min(full, step.share)
-        until = step.begin + reach * step.length if full <= step.share else step.until
-        shown = (wanted[(wanted > step.begin) & (wanted <= until)] - step.begin) / step.length
-        ats = shown if dense and not ended else np.append(shown[shown < reach], reach)
-        at += [(until if share == reach else step.begin + share * step.length, number, share) for share in ats]
-        gained += [gain + _gain(pieces, share) * step.length for share in ats]
-        gain = gain + _gain(pieces, reach) * step.length
-        by = _enders(path.dynamics, path.within([number], [reach])[0][0], extra + gain, nominal) if ended else ()
-        number += 1
-    times, numbers, shares = np.array(at).reshape(-1, 3).T
-    states = np.concatenate([path.first[None], path.within(numbers.astype(int).tolist(), shares)[0]]) if len(times) else path.first[None]
-    return _Passed(np.append(0.0, times), states, np.array(gained).reshape(len(states), -1), by)
+def _passed(path, dense, nominal):
+    """Go along `path` to where something in it switches, or its end."""
+    last, until, ended, _ = path.end()
+    times = grid(0.0, path.span)[1:-1] if dense else np.array([step.until for step in path.steps[:-1]])
+    times = times[times < until]
+    states = np.concatenate([path.first[None], path.at(times), last[None]])
+    return _Passed(np.concatenate([[0.0], times, [until]]), states, _enders(path.dynamics, last, np.zeros(0), nominal) if ended else ())
 
 
-def _growths(along, path, first):
-    """For each step from the `first` on the growth (1/s) of the extra quantities as pieces (from, to, values at `_NODES` of the piece)."""
-    open_ = [(k, 0.0, step.share) for k, step in enumerate(path.steps[first:])]
-    done = [[] for _ in open_]
+@dataclass(frozen=True, eq=False)
+class Gains:
+    """What extra quantities gain along a path, in pieces from `begins` over `lengths` (s) with their growth (1/s) at `_NODES` of each.
+
+    `values` are (pieces, nodes, quantities).
+    """
+
+    begins: np.ndarray
+    lengths: np.ndarray
+    values: np.ndarray
+
+    @cached_property
+    def _until(self):
+        """The gains up to the begin of each piece, and to the end of the last."""
+        each = self.lengths[:, None] * np.tensordot(self.values, (1 / _EXPONENTS) @ _POWERS, (1, 0))
+        return np.concatenate([np.zeros((1, each.shape[1])), np.cumsum(each, axis=0)])
+
+    def at(self, times):
+        """The gains from the begin up to each of `times` (s), a row each."""
+        piece = np.maximum(np.searchsorted(self.begins, times, side="right") - 1, 0)
+        within = np.clip((times - self.begins[piece]) / self.lengths[piece], 0.0, 1.0)
+        weights = self.lengths[piece, None] * (within[:, None]**_EXPONENTS / _EXPONENTS) @ _POWERS
+        return self._until[piece] + (weights[:, :, None] * self.values[piece]).sum(axis=1)
+
+    def full_at(self, extra):
+        """The time (s) at which the first of the quantities, which begin with `extra`, reaches 1; infinity if none does."""
+        full = (extra + self._until[1:] >= 1).any(axis=1)
+        if not full.any():
+            return np.inf
+        low = float(self.begins[full.argmax()])
+        high = low + float(self.lengths[full.argmax()])
+        for _ in range(60):
+            middle = (low + high) / 2
+            low, high = (low, middle) if (extra + self.at(np.array([middle])) >= 1).any() else (middle, high)
+        return high
+
+
+def _gains(along, path):
+    """The growth of the quantities of `along` over the whole of `path`, in pieces over which it is a polynomial."""
+    begins, lengths, shares = np.array([(step.begin, step.length, step.share) for step in path.steps]).T
+    open_, done = [(k, 0.0, share) for k, share in enumerate(shares)], []
     while open_:
         number, low, high = (np.array(part)[:, None] for part in zip(*open_))
-        states, x = path.within(np.repeat(first + number[:, 0], len(_NODES)).tolist(), np.ravel(low + (high - low) * _NODES))
+        states, x = path.within(np.repeat(number[:, 0], len(_NODES)).tolist(), np.ravel(low + (high - low) * _NODES))
         rates = along.rates(path.dynamics.net, states, path.flow.shares.sizes(x)).reshape(len(open_), len(_NODES), -1)
         rest = []
         for (k, low, high), values in zip(open_, rates):
-            miss = np.abs((_LOBATTO - _SIMPSON) @ values).max(initial=0.0) * path.steps[first + k].length * (high - low)
-            if miss <= _EXTRA_ERROR or high - low <= _SHORT * path.steps[first + k].share:
-                done[k].append((low, high, values))
+            miss = np.abs((_LOBATTO - _SIMPSON) @ values).max(initial=0.0) * lengths[k] * (high - low)
+            if miss <= _EXTRA_ERROR or high - low <= _SHORT * shares[k]:
+                done.append((begins[k] + low * lengths[k], (high - low) * lengths[k], values))
             else:
                 rest += [(k, low, (low + high) / 2), (k, (low + high) / 2, high)]
         open_ = rest
-    return [sorted(pieces, key=lambda piece: piece[0]) for pieces in done]
-
-
-def _gain(pieces, share):
-    """The integral of the growth from the begin of a step to `share` of it, for a step of length 1."""
-    total = 0.0
-    for low, high, values in pieces:
-        if low >= share:
-            break
-        within = min((share - low) / (high - low), 1.0)
-        total = total + (high - low) * (within**_EXPONENTS / _EXPONENTS) @ (_POWERS @ values)
-    return total
-
-
-def _full_at(pieces, length, extra):
-    """Share of the step at which the first of the extra quantities reaches 1; infinity if none does."""
-    if not len(extra) or not (extra + _gain(pieces, 1.0) * length >= 1).any():
-        return np.inf
-    low, high = 0.0, 1.0
-    for _ in range(60):
-        middle = (low + high) / 2
-        low, high = (low, middle) if (extra + _gain(pieces, middle) * length >= 1).any() else (middle, high)
-    return high
+    done.sort(key=lambda piece: piece[0])
+    return Gains(*(np.array(part) for part in zip(*done)))
 
 
 def _enders(dynamics, state, extra, nominal):

@@ -41,13 +41,16 @@ class Dynamics:
 
         They come up from next to nothing, so that they end where a current would take them that was there before.
         """
-        fast = np.flatnonzero([model.sets_current for model in self.net.models])
-        if not len(fast):
+        fast = [(model, where) for model, where in self.net.groups if model.sets_current]
+        if not fast:
             return state
         state = np.array(state, float)
-        state[fast] = 1e-6 * self.scale[fast]
+        for _, where in fast:
+            state[where] = 1e-6 * self.scale[where]
         for _ in range(_ADJUSTING):
-            state[fast] += 0.2 * (self.net.settled(self.sizes(state)) - state)[fast]
+            sizes = self.sizes(state)
+            for model, where in fast:
+                state[where] += 0.2 * (model.settled(sizes[where]) - state[where])
         return state
 
     def turning(self, state, across=None, of=None):

@@ -39,11 +39,7 @@ class Flow:
 
     def leads(self, state):
         """Whether it is that of `state` too: they differ, but for the tolerance, in nothing that the circuit goes by."""
-        return bool((self._forgets | self.near(self.shares.of(state), self._start)).all())
-
-    def near(self, shares, others):
-        """Whether shares of scale are the same, to the tolerance, one by one."""
-        return np.abs(shares - others) <= self._tolerance * (np.abs(others) + 1e-2)
+        return bool((self._forgets | agree(self.shares.of(state), self._start, self._tolerance)).all())
 
     def has(self, number):
         """Whether there is a step of that number: works it out, with a few more."""
@@ -68,22 +64,25 @@ class Flow:
             self.sizes += list(self.shares.sizes(np.array([dense_output(cubic, np.array([0.5, 1.0])) for cubic in self.cubics[before:]])))
 
 
+def agree(shares, others, tolerance):
+    """Whether shares of scale are the same as others, to the tolerance, one by one."""
+    return np.abs(shares - others) <= tolerance * (np.abs(others) + 1e-2)
+
+
 class KeptPath:
     """The course of a network from a start over a span (s): along `flow`, which leads there, until a mode ends."""
 
     def __init__(self, flow: Flow, start, span):
         self.flow, self.dynamics, self.span = flow, flow.dynamics, span
-        self._start, self._forgets = flow.shares.of(start), flow.dynamics.forgets
-        self._shift = np.where(self._forgets > 0, self._start - flow.shares.of(flow.first), 0.0)
+        self._forgets = flow.dynamics.forgets
+        self._shift = np.where(self._forgets > 0, flow.shares.of(start) - flow.shares.of(flow.first), 0.0)
         self.first = self._whole(flow.shares.of(flow.first), 0.0)
         self.ends_at_once = self.dynamics.turning(self.first, flow.first_sizes).min(initial=np.inf) <= 0
         self.steps = []
-        self.growths, self.passed = {}, {}  # by whose extra quantities go along: their growths by step, and stretches that none of them ended
+        self.passed, self.gains = {}, {}  # what a course goes through along it, and what extra quantities gain, by whose they are
 
-    def serves(self, state, span):
-        """Whether the course from `state` over `span` (s) is this one: it starts the same, to the tolerance, and ends the same."""
-        if not self.flow.near(self.flow.shares.of(state), self._start).all():
-            return False
+    def serves(self, span):
+        """Whether a course over `span` (s) that starts the same is this one: it ends the same."""
         return self.lasts(span) or self.ends_at_once or bool(self.steps) and self.steps[-1].ended and self.steps[-1].until <= span
 
     def lasts(self, span):
@@ -103,6 +102,16 @@ class KeptPath:
         x = dense_output(np.array([cubics[k] for k in number]).swapaxes(0, 1), np.asarray(share, float))
         time = [steps[k][0] + at * steps[k][1] for k, at in zip(number, share)]
         return self._whole(x, np.array(time)[:, None]), x
+
+    def at(self, times):
+        """Return the states at `times` (s since the start; one or several) that lie within the steps taken so far, a row each."""
+        times = np.atleast_1d(times)
+        if not len(times):
+            return np.zeros((0, len(self.first)))
+        begins = np.array([step.begin for step in self.steps])
+        number = np.maximum(np.searchsorted(begins, times) - 1, 0)
+        lengths = np.array([step.length for step in self.steps])[number]
+        return self.within(number.tolist(), (times - begins[number]) / lengths)[0]
 
     def end(self):
         """Go to the end; return the state there, the time (s) since the start, whether a mode ends there, and the voltages (V) at every step."""
@@ -158,14 +167,18 @@ class KnownPaths:
 
     def __init__(self, net, nominal, tolerance):
         self.dynamics, self._tolerance = Dynamics(net, nominal), tolerance
-        self.flows, self.paths = [], []
+        self._scale = self.dynamics.scale[self.dynamics.moving]
+        self.flows, self.paths, self._starts = [], [], np.zeros((0, len(self._scale)))
 
     def path(self, state, span):
         """The path from `state` over `span` (s)."""
-        path = next((path for path in reversed(self.paths) if path.serves(state, span)), None)
+        start = np.asarray(state)[self.dynamics.moving] / self._scale
+        same = np.flatnonzero(agree(start, self._starts, self._tolerance).all(axis=1))
+        path = next((self.paths[k] for k in same[::-1] if self.paths[k].serves(span)), None)
         if path is None:
             path = KeptPath(self.flow(state), state, span)
             self.paths.append(path)
+            self._starts = np.vstack([self._starts, start])
         return path
 
     def flow(self, state):

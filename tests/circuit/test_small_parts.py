@@ -112,15 +112,15 @@ def test_times_of_a_course_are_dense_at_first():
 def test_what_is_gained_along_a_step_is_the_integral_of_its_rate():
     # closed form: a rate of 1 + 6 t² + 5 t⁴ over a step has the integral t + 2 t³ + t⁵, in one piece or in two
     rate = lambda t: (1 + 6 * t**2 + 5 * t**4)[:, None]
-    whole = [(0.0, 1.0, rate(course._NODES))]
-    halves = [(0.0, 0.5, rate(0.5 * course._NODES)), (0.5, 1.0, rate(0.5 + 0.5 * course._NODES))]
-    for pieces in (whole, halves):
-        for t in (0.0, 0.3, 0.5, 0.8, 1.0):
-            assert np.ravel(course._gain(pieces, t)) == pytest.approx([t + 2 * t**3 + t**5] if t else [0.0])
-        # full where a start of 0.2 and a step of 0.4 s reach 1: t + 2 t³ + t⁵ = 2
-        full = course._full_at(pieces, 0.4, np.array([0.2]))
-        assert full + 2 * full**3 + full**5 == pytest.approx(2.0)
-        assert course._full_at(pieces, 0.1, np.array([0.2])) == inf and course._full_at(pieces, 0.4, np.zeros(0)) == inf
+    whole = course.Gains(np.array([0.0]), np.array([1.0]), np.array([rate(course._NODES)]))
+    halves = course.Gains(np.array([0.0, 0.5]), np.array([0.5, 0.5]), np.array([rate(0.5 * course._NODES), rate(0.5 + 0.5 * course._NODES)]))
+    t = np.array([0.0, 0.3, 0.5, 0.8, 1.0])
+    for gains in (whole, halves):
+        assert gains.at(t)[:, 0] == pytest.approx(t + 2 * t**3 + t**5)
+        # full where a start of -0.5 reaches 1: t + 2 t³ + t⁵ = 1.5
+        full = gains.full_at(np.array([-0.5]))
+        assert full + 2 * full**3 + full**5 == pytest.approx(1.5)
+        assert gains.full_at(np.array([-3.1])) == inf and gains.full_at(np.array([-3.0])) == pytest.approx(1.0)
 
 
 def test_what_ended_a_stretch():
