@@ -87,7 +87,8 @@ def beginning(case: Case, sound: Sound | None = None):
 def _changes(case):
     """The case's events as (time, kind, subject, words, change of the case), in order."""
     if not case.events:
-        said = "; ".join(_break_words(case, b) for b in case.breaks_now()) or "no conductor opens"
+        said = "; ".join([*(_break_words(case, b) for b in case.breaks_now()),
+                          *(f"{c.conductors[0]} and {c.conductors[1]} are transposed at {c.point}" for c in case.crosses)]) or "no conductor opens"
         return [(0.0, "break", "the supply", said, lambda c: c)]
     changes = []
     for event in sorted(case.events, key=lambda e: e.time):

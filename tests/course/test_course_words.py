@@ -109,3 +109,9 @@ def test_on_one_screen_the_point_that_is_furthest_off_is_told():
     assert "10 s: neutral in the cable to board goes open-circuit. board: L1 199 V, below limits; L2 199 V, below limits; " \
            "L3 345 V, above limits … and 1 more point, in the result file" in told
     assert "11 s: neutral in the cable to board is restored. L1 230 V, within limits" in told
+
+
+def test_conductors_that_are_transposed_are_what_happens_at_first():
+    case = parse_case('break = []\ntitle = "t"\n[supply]\n[[point]]\nname = "shop"\n[[cross]]\nconductors = ["L1", "N"]\n'
+                      '[[load]]\nname = "a"\nkind = "resistive"\nconnect = "L1-N"\npower = 60\n')
+    assert [h.what for h in moments(follow(case))][:2] == ["before the first event", "L1 and N are transposed at shop"]

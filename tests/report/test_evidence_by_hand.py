@@ -47,6 +47,13 @@ def test_the_verdict_on_a_cause():
     assert verdict.verdict_on_cause(found(A, cause("B", "bad joint", 0.2, against=0.5)), probability=False)[1].endswith("“B” fits the observations best.")
 
 
+def test_a_cause_is_told_with_the_prior_of_its_own_kind():
+    """A kind may lead by its many places, though none of them is the most probable one."""
+    kinds = [SimpleNamespace(kind=kind, words=words, prior=prior, posterior=0.4, ratio=1.0, support="") for kind, words, prior in (
+        ("bad joint", "a bad joint", 0.24), ("open neutral", "an open neutral", 0.4))]
+    assert verdict.verdict_on_cause(found(A, B, kinds=kinds))[1].startswith("With the prior probabilities listed (“an open neutral”: 40 %)")
+
+
 @pytest.mark.parametrize(("ratio", "supports"), [(2.0, True), (1.99, False)])
 def test_support_begins_at_twice(ratio, supports):
     assert verdict.verdict_on_cause(found(A, B, ratio=ratio))[0].startswith("The observations provide" if supports else "The observations do not support any kind")

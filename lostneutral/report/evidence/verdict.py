@@ -34,7 +34,8 @@ def _verdict(found, probability):
             "rather than all other kinds of cause considered, taken together." if kind.ratio >= LEVEL else
             "The observations do not support any kind of cause against the others."]
     if probability:
-        said.append(f"With the prior probabilities listed (“{kind.words}”: {probability_words(kind.prior)}), the "
+        own = next(k for k in found.kinds if k.kind == first.kind)  # of several places, another kind may lead
+        said.append(f"With the prior probabilities listed (“{own.words}”: {probability_words(own.prior)}), the "
                     "posterior "
                     f"probability of “{first.words}” would be {share_words(first)}. This depends on those priors and "
                     "is not "
