@@ -26,6 +26,13 @@ class LoadResult:
     branches: tuple[complex, ...] = ()
     currents: Mapping[str, complex | None] = field(default_factory=dict)  #: A into each conductor of a three-phase load
 
+    @property
+    def together(self) -> float | None:
+        """V r.m.s. at which three branches alike would take as much as these do, were they resistors; of any other load its voltage."""
+        if self.branches:
+            return float(sum(abs(u) ** 2 for u in self.branches) / len(self.branches)) ** 0.5
+        return None if self.voltage is None else abs(self.voltage)
+
 
 @dataclass(frozen=True)
 class Solution:

@@ -84,7 +84,7 @@ def _item(incident, seen, verdict, before):
     found = [x for s in _solutions(incident, seen, before) for x in s.loads if x.name == seen.load and x.ratio is not None]
     if was is None or not was.ratio or not found:
         return None, None, None, facts
-    agree = {_fits(seen.seen, x.ratio, x.ratio / was.ratio, rules, x.on) for x in found}
+    agree = {_fits(seen.seen, x.ratio, x.together / was.together, rules, x.on) for x in found}
     return (agree.pop() if len(agree) == 1 else None), abs(found[0].voltage), None, facts
 
 

@@ -74,7 +74,8 @@ def _why(same):
         return tell("no voltage can be stated for it")
     ratios = [c.facts["verdict"].ratio for c in same if c.facts["verdict"].ratio is not None]
     if not (facts["above"] or facts["below"]) or not ratios:
-        return tell("voltage within limits")
+        weak = found.outcome in ("works weakly", "dim")  # its highest branch is told
+        return tell("not all of its three branches have their voltage") if weak else tell("voltage within limits")
     off = sorted(round(abs(ratio - 1) * 100) for ratio in ratios)
     percent = f"{off[0]}" if off[0] == off[-1] else tell("{low} to {high}", low=off[0], high=off[-1])
     if facts["above"]:

@@ -404,3 +404,23 @@ def test_a_line_that_carries_more_by_an_exchange_is_told_and_what_to_do_about_it
     assert "compare it with the ratings of fuses" in said and "Loss of a neutral" not in said
     assert "Connect the transposed conductors the right way round" in whole(result)
     assert "Connect the transposed" not in whole(of("bakery"))
+
+
+def test_a_three_phase_heater_with_a_line_lost_gives_less():
+    # arithmetic: in star on the neutral two branches of three, in delta one whole and two at half of it
+    less = '[[observation]]\nload = "Item 1"\nseen = "dimmer"\n'
+    fault = '[[break]]\nconductor = "L1"\nfeeding = "board"\n'
+    for connect, left in (("L1-L2-L3-N", 2 / 3), ("L1-L2-L3", 1 / 2)):
+        result = two(fault + less, (connect, 3000, ""))
+        (verdict,) = result.verdicts
+        (seen,) = result.after.reached.loads
+        assert verdict.outcome == "works weakly" and seen.power == pytest.approx(3000 * left, rel=0.02)
+        assert seen.together == pytest.approx(abs(seen.voltage) * left**0.5, rel=0.01)
+        assert claims(result, Kind.OBSERVED)[0].facts["agrees"] is True
+        assert "not all of its three branches have their voltage" in whole(result)
+    # with the neutral lost as well the star has two branches in series, each at half of 398 V: what they take is half
+    (verdict,) = two(fault + '[[break]]\nfeeding = "board"\n', ("L1-L2-L3-N", 3000, "")).verdicts
+    assert verdict.outcome == "works weakly"
+    # in a star whose point moves, some branches have more: together they take as much as ever
+    result = two('[[break]]\nfeeding = "board"\n', ("L1-L2-L3-N", 3000, ""), ("L1-N", 400, ""))
+    assert result.verdicts[0].outcome == "unharmed" and result.after.reached.loads[0].power > 2950
