@@ -138,7 +138,7 @@ def test_keys_of_a_three_phase_machine_are_refused_on_one_phase(connect, key, va
 @pytest.mark.parametrize("what, agrees", [("brighter", True), ("dimmer", False), ("unchanged", False)])
 def test_what_was_seen_is_held_against_the_same_load_before(what, agrees, monkeypatch):
     # arithmetic: from 150 to 200 V is brighter by a third, whatever another load did
-    loads = lambda a, b: SimpleNamespace(loads=[SimpleNamespace(name=n, ratio=v / 230, voltage=v, on=True) for n, v in (("b", b), ("a", a))])
+    loads = lambda a, b: SimpleNamespace(loads=[SimpleNamespace(name=n, ratio=v / 230, voltage=v, together=v, on=True) for n, v in (("b", b), ("a", a))])
     monkeypatch.setattr(observed, "_solutions", lambda *_: [loads(200.0, 210.0)])
     found = observed._item(None, Observation("intake", load="a", seen=what), None, loads(150.0, 240.0))
     assert found[:2] == (agrees, 200.0)
