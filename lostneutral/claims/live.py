@@ -18,6 +18,8 @@ def neutral(moment: Moment):
     for point in moment.case.points:
         is_open = any(isinf(b.resistance) for b in breaks_towards(moment.case, point, "N"))
         volts = _size(moment.solution.between((point.name, "N"), source_star(moment.case, point)))
+        if volts is None and all(moment.solution.nodes.get((point.name, line)) is None for line in point.phases):
+            continue  # no line is there that it could be at: a changeover on neither side
         if is_open or volts is None or volts > limit.value:
             yield Claim(Kind.NEUTRAL_LIVE, About("neutral"), Rank.DANGER, (point.name,), moment.condition,
                         "voltage to the supply neutral", "V", volts, yardstick=limit, because=sure(moment),

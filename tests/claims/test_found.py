@@ -424,3 +424,17 @@ def test_a_three_phase_heater_with_a_line_lost_gives_less():
     # in a star whose point moves, some branches have more: together they take as much as ever
     result = two('[[break]]\nfeeding = "board"\n', ("L1-L2-L3-N", 3000, ""), ("L1-N", 400, ""))
     assert result.verdicts[0].outcome == "unharmed" and result.after.reached.loads[0].power > 2950
+
+
+def test_a_changeover_on_neither_side_does_not_hide_what_its_neutral_is_at():
+    # practice: with all four poles open no line is there that the neutral could be at; arithmetic: while its contact is open it is
+    # where 2000 W on L1 and 60 W on L2 put it, near L1
+    result = analyse(parse_case(TWO.format(earthing="TN-S") + '[[generator]]\nname = "set"\nrated_power = 20000\nearthing = "bonded"\n'
+        '[[changeover]]\nname = "switch"\npoint = "board"\ndead_time = 1\ncloses_late = { N = 3 }\n'
+        '[[event]]\ntime = 5\nchangeover = "switch"\nto = "generator"\n'
+        '[[load]]\nname = "Heater"\nkind = "resistive"\npoint = "board"\nconnect = "L1-N"\npower = 2000\n'
+        '[[load]]\nname = "Lamp"\nkind = "resistive"\npoint = "board"\nconnect = "L2-N"\npower = 60\n'))
+    (live,) = claims(result, Kind.NEUTRAL_LIVE)
+    turn = complex(-0.5, -(3**0.5) / 2)
+    assert live.value == pytest.approx(230 * abs(2000 + 60 * turn) / 2060, rel=0.02)
+    assert live.condition.end - live.condition.start == pytest.approx(3)
