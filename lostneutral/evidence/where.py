@@ -35,6 +35,7 @@ DRAWN = 64  #: values of a joint and draws of the couplings over which the law i
 LONG = 16  #: … in a long street
 PROBES = 3  #: draws of the couplings that tell whether they matter
 MOVES = 1.0  #: V by which couplings must move a reading to be integrated over
+BEGUN = 8  #: of the likeliest samples, of the states of which one is looked for from one after the other
 
 
 def where(case: Case) -> Where:
@@ -234,7 +235,7 @@ def _solved(world, n, place, own, step, condition):
 
 def _begun(world, n, net, step, condition):
     """Yield the voltages of the nodes of `net` (V) from which the state of the cause numbered `n` is looked for: the likeliest that
-    its samples have, or, where nothing was observed, the usual guess and the states at the median."""
+    its samples have, one after the other, or, where nothing was observed, the usual guess and the states at the median."""
     known = step is not None and net.node.keys() <= world.net.node.keys()
     guess = net.all_voltages(np.zeros(net.free, complex)) if known else first_guess(net, world.case.supply.nominal)
     if step is None:
@@ -243,7 +244,7 @@ def _begun(world, n, net, step, condition):
         rows = np.flatnonzero(states.solved)
     else:
         states, likely = step.states, step.states.weight * (step.genuine + step.other).prod(axis=1)
-        rows = [int(np.argmax(np.where(states.solved, likely, -1.0)))] if states.solved.any() else ()
+        rows = [k for k in np.argsort(-likely, kind="stable") if states.solved[k]][:BEGUN]
     for row in rows:
         yield _start(world, net, guess, states.v[row])
 

@@ -20,6 +20,7 @@ from lostneutral.evidence.rivals import CAUSES
 from lostneutral.evidence.where import (
     DRAWN,
     Outcome,
+    _begun,
     _ceilings,
     _declined,
     _even_points,
@@ -299,3 +300,15 @@ def test_states_are_worked_out_for_the_causes_that_are_shown(monkeypatch):
     assert 0 < len(worked_out) <= MOST_LOCATIONS
     where_json(case, found)
     assert sorted(worked_out) == list(range(len(found.outcomes) - 1))  # each once; of what is not listed nothing is known
+
+
+def test_a_state_is_looked_for_from_the_likeliest_samples_one_after_the_other():
+    # by hand: of five states the third and the first are the likeliest, the second was not found; the sixth terminal is not the world's
+    def voltages(free):
+        return np.concatenate([free, [230 + 0j]])
+
+    states = SimpleNamespace(solved=np.array([True, False, True, True, True]), weight=np.array([0.5, 1.0, 1.0, 0.25, 1.0]), v=np.arange(5)[:, None] + 0j)
+    step = SimpleNamespace(states=states, genuine=np.array([[0.8], [1.0], [0.9], [0.4], [0.0]]), other=np.zeros((5, 1)))
+    world = SimpleNamespace(net=SimpleNamespace(node={"n": 0}))
+    net = SimpleNamespace(node={"n": 0}, free=1, all_voltages=voltages)
+    assert [start.tolist() for start in _begun(world, 0, net, step, None)] == [[k + 0j, 230 + 0j] for k in (2, 0, 3, 4)]
