@@ -78,11 +78,11 @@ def arrive(net: Network, nominal, starts, counts=None, known=None) -> list[Arriv
     known = {} if known is None else known
     courses = [_Course(own, np.array(start, float), known=known if counts is None else {}) for own, start in zip(nets, starts)]
     while waiting := [c for c in courses if c.arrival is None]:
-        if _comes_again(waiting[0]):
+        together = [c for c in waiting if c.net.conditions == waiting[0].net.conditions]
+        if _comes_again(waiting[0]) and (counts is None or len(together) == 1):
             _go_by(waiting[0], nominal)
         else:
-            conditions = waiting[0].net.conditions
-            _follow([c for c in waiting if c.net.conditions == conditions], nominal)
+            _follow(together, nominal)
     return [c.arrival for c in courses]
 
 

@@ -60,22 +60,17 @@ def stretch(net: Network, nominal, start, begin, end, *, along: Along | None = N
         return Stretch(net, np.array([begin, last]), np.array([first, first]),
                        _enders(path.dynamics, first, extra, nominal) if at_once else (),
                        None if along is None else np.array([extra, extra]))
-    passed = path.passed.get(dense)
-    if passed is None:
-        passed = path.passed[dense] = _passed(path, dense, nominal)
-    times, states, by, gained = passed.times, passed.states, passed.by, None
+    gains, full = (None, np.inf) if along is None else _gained(along, path, extra)
+    if full < np.inf:
+        passed = _passed(path, dense, nominal, full)
+    else:
+        passed = path.passed.get(dense) or path.passed.setdefault(dense, _passed(path, dense, nominal))
+    times, by, gained = passed.times, passed.by, None
     if along is not None:
-        gains = path.gains.get(along.whose) or path.gains.setdefault(along.whose, _gains(along, path))
-        full = gains.full_at(extra)
-        if full < times[-1] or full == times[-1] and not by:
-            before, last = times < full, path.at(full)
-            times, states = np.append(times[before], full), np.concatenate([states[before], last])
-            by = _enders(path.dynamics, last[0], np.zeros(0), nominal)
         gained = gains.at(times)
-        ended = by or full <= times[-1]
-        by += tuple(len(net.models) + int(i) for i in np.flatnonzero(extra + gained[-1] >= 1 - 1e-9)) if ended else ()
+        by += tuple(len(net.models) + int(i) for i in np.flatnonzero(extra + gained[-1] >= 1 - 1e-9)) if by or full < np.inf else ()
     at_end = path.lasts(end - begin) & np.equal(times, path.span)
-    return Stretch(net, np.where(at_end, end, begin + times), states, by, None if along is None else extra + gained)
+    return Stretch(net, np.where(at_end, end, begin + times), passed.states, by, None if along is None else extra + gained)
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,10 +82,13 @@ class _Passed:
     by: tuple[int, ...]
 
 
-def _passed(path, dense, nominal):
-    """Go along `path` to where something in it switches, or its end."""
-    last, until, ended, _ = path.end()
-    times = grid(0.0, path.span)[1:-1] if dense else np.array([step.until for step in path.steps[:-1]])
+def _passed(path, dense, nominal, full=np.inf):
+    """Go along `path` to where something in it switches, to its end, or to where (s) an extra quantity is `full`."""
+    if full < np.inf:
+        last, until, ended = path.at(full)[0], full, True
+    else:
+        last, until, ended, _ = path.end()
+    times = grid(0.0, path.span)[1:-1] if dense else np.array([step.until for step in path.steps])
     times = times[times < until]
     states = np.concatenate([path.first[None], path.at(times), last[None]])
     return _Passed(np.concatenate([[0.0], times, [until]]), states, _enders(path.dynamics, last, np.zeros(0), nominal) if ended else ())
@@ -100,12 +98,13 @@ def _passed(path, dense, nominal):
 class Gains:
     """What extra quantities gain along a path, in pieces from `begins` over `lengths` (s) with their growth (1/s) at `_NODES` of each.
 
-    `values` are (pieces, nodes, quantities).
+    `values` are (pieces, nodes, quantities). They are those of the first `steps` of the path.
     """
 
     begins: np.ndarray
     lengths: np.ndarray
     values: np.ndarray
+    steps: int = 0
 
     @cached_property
     def _until(self):
@@ -133,10 +132,25 @@ class Gains:
         return high
 
 
-def _gains(along, path):
-    """The growth of the quantities of `along` over the whole of `path`, in pieces over which it is a polynomial."""
+def _gained(along, path, extra):
+    """The gains along `path` as far as it takes one of the quantities, which begin with `extra`, to reach 1; and when (s) that is, or infinity."""
+    gains, full = path.gains.get(along.whose), np.inf
+    if gains is None:
+        gains = Gains(np.zeros(1), np.ones(1), np.zeros((1, len(_NODES), len(extra))))
+    else:
+        full = gains.full_at(extra)
+    while full == np.inf and path.has(gains.steps):
+        path.has(2 * gains.steps + 3)  # as many again
+        gains = path.gains[along.whose] = _further(gains, along, path)
+        full = gains.full_at(extra)
+    return gains, full
+
+
+def _further(gains, along, path):
+    """Return `gains` with those of the quantities of `along` over all steps of `path` that are known, in pieces over which growth is a polynomial."""
+    first = gains.steps
     begins, lengths, shares = np.array([(step.begin, step.length, step.share) for step in path.steps]).T
-    open_, done = [(k, 0.0, share) for k, share in enumerate(shares)], []
+    open_, done = [(k, 0.0, shares[k]) for k in range(first, len(shares))], []
     while open_:
         number, low, high = (np.array(part)[:, None] for part in zip(*open_))
         states, x = path.within(np.repeat(number[:, 0], len(_NODES)).tolist(), np.ravel(low + (high - low) * _NODES))
@@ -150,7 +164,9 @@ def _gains(along, path):
                 rest += [(k, low, (low + high) / 2), (k, (low + high) / 2, high)]
         open_ = rest
     done.sort(key=lambda piece: piece[0])
-    return Gains(*(np.array(part) for part in zip(*done)))
+    new = [np.array(part) for part in zip(*done)]
+    known = [gains.begins, gains.lengths, gains.values] if first else [part[:0] for part in new]
+    return Gains(*(np.concatenate(pair) for pair in zip(known, new)), len(shares))
 
 
 def _enders(dynamics, state, extra, nominal):

@@ -172,8 +172,8 @@ def test_a_turn_that_is_known_is_not_another_when_it_is_followed_anew(monkeypatc
     unit = supply_unit(power=600.0, restarts_from=200.0, restart_delay=0.5)
     rest = [load("resistive", f"L{k}", p, name=f"r{k}") for k, p in enumerate((300, 400, 500), 1)]
     case, asked = star([unit, *rest], [at(0.5, ohms=np.inf)], course_end=20.0), []
-    gains = circuit_course._gains
-    monkeypatch.setattr(circuit_course, "_gains", lambda *given: asked.append(given) or gains(*given))
+    gains = circuit_course._further
+    monkeypatch.setattr(circuit_course, "_further", lambda *given: asked.append(given) or gains(*given))
     known, of_known = follow_course(case, wears(case)), len(asked)
     monkeypatch.setattr(KeptPath, "serves", lambda *_: False)
     anew = follow_course(case, wears(case))
