@@ -8,7 +8,7 @@ from lostneutral.case.model import Case
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.newton import Root
 from lostneutral.circuit.solution import LoadResult, Solution
-from lostneutral.circuit.wiring import conductors, pairs
+from lostneutral.circuit.wiring import conductors, pairs, told_between
 
 
 def solution(case: Case, net: Network, root: Root, *, attracting: bool, reached: bool, states=None) -> Solution:
@@ -49,11 +49,11 @@ def _loads(case, net, v, across, taken, through, states):
             return _machine(load, net, v, across, taken, details, branches)
         return _load_on(load, across, taken, details, branches)
 
-    return tuple(on(load, of_load[number]) if load.on else _load_off(load, net, v) for number, load in enumerate(case.loads))
+    return tuple(on(load, of_load[number]) if load.on else _load_off(case, load, net, v) for number, load in enumerate(case.loads))
 
 
-def _load_off(load, net, v):
-    across = [_between(net, v, load.terminal(a), load.terminal(b)) for a, b in pairs(load.connect)]
+def _load_off(case, load, net, v):
+    across = [_between(net, v, a, b) for a, b in told_between(load, case.supply)]
     largest = max(across, key=lambda u: -1.0 if u is None else abs(u))
     return LoadResult(load.name, load.connect, False, largest, 0j, 0.0, 0.0,
                       None if largest is None else abs(largest) / load.voltage)

@@ -293,3 +293,10 @@ def pairs(connect):
     if len(connect) == 4:  # in star
         return tuple((line, connect[3]) for line in connect[:3])
     return tuple(zip(connect, (*connect[1:], connect[0])))
+
+
+def told_between(load, supply):
+    """Return the pairs of terminals the highest voltage between which is a load's: of a machine on three lines these, whether or not its
+    star point is on the neutral; of another load those of its branches."""
+    ends = load.connect[:3] if len(load.connect) == 4 and load_model(load, supply)[0].turns else load.connect
+    return tuple((load.terminal(a), load.terminal(b)) for a, b in pairs(ends))

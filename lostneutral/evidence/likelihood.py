@@ -245,16 +245,16 @@ class Judge:
             likely = fails if o.seen == "failed" else 1 - fails
             return likely * self._sooner(load, o, n, states)
         now, was = states[condition], states[replace(condition, before=True, runs=())]
-        return self.light(load, np.nan_to_num(now.loads[:, k]), np.nan_to_num(was.loads[:, k]), now.on[:, k])[LIGHT.index(o.seen)] \
+        change = np.nan_to_num(now.together[:, k]) / np.maximum(np.nan_to_num(was.together[:, k]), 1e-9)
+        return self.light(load, np.nan_to_num(now.loads[:, k]), change, now.on[:, k])[LIGHT.index(o.seen)] \
             * self._sooner(load, o, n, states)
 
-    def light(self, load, volts, was, on):
-        """Return the probabilities of `LIGHT` (4, rows) of a load at `volts` that was at `was` (V)."""
+    def light(self, load, volts, change, on):
+        """Return the probabilities of `LIGHT` (4, rows) of a load at `volts` (V), `change` times what its branches together had before."""
         from scipy.special import ndtr
 
         rules, blur = data.load("where")["seen"], self.table["blur"]
         off = np.where(on, ndtr((rules["off_below"] - volts / load.voltage) / blur["off"]), 1.0)
-        change = volts / np.maximum(was, 1e-9)
         brighter = ndtr((change - rules["brighter_above"]) / blur["change"])
         dimmer = ndtr((rules["dimmer_below"] - change) / blur["change"])
         lit = 1 - off

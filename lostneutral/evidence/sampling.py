@@ -11,7 +11,7 @@ from lostneutral.case.seen import Spread
 from lostneutral.circuit.many import Samples, solve_many
 from lostneutral.circuit.many_states import states_of_many
 from lostneutral.circuit.network import network
-from lostneutral.circuit.wiring import pairs, wiring
+from lostneutral.circuit.wiring import told_between, wiring
 from lostneutral.errors import UsageError
 from lostneutral.evidence.places import resistance_of
 from lostneutral.frozen import dataclass
@@ -261,7 +261,7 @@ class _Setup:
         v = np.where(held & solved[:, None], voltages, np.nan)
         nodes = {t: v[:, net.node[t]] if t in net.node else np.full(len(rows), np.nan + 0j)
                  for t in net.wiring.terminals if t[0] != "source"}
-        across = [_across(load, nodes, was_on & solved) for load, was_on in zip(case.loads, on.T)]
+        across = [_across(case, load, nodes, was_on & solved) for load, was_on in zip(case.loads, on.T)]
         return Solved(rows, np.ones(len(rows)), np.stack(across, axis=1), on, nodes, solved)
 
     def _stand_in(self, key):
@@ -273,9 +273,9 @@ class _Setup:
         return tuple({b.place: b for b in (*self.draw.case.breaks_after(), *unknown)}.values())
 
 
-def _across(load, nodes, on):
+def _across(case, load, nodes, on):
     """The voltage across one load in every sample (V): 0 where it is on in a part that nothing ties down."""
-    each = np.stack([nodes[load.terminal(a)] - nodes[load.terminal(b)] for a, b in pairs(load.connect)], axis=1)
+    each = np.stack([nodes[a] - nodes[b] for a, b in told_between(load, case.supply)], axis=1)
     size = np.where(np.isnan(each), -1.0, np.abs(each))
     across = np.take_along_axis(each, size.argmax(axis=1)[:, None], axis=1)[:, 0]
     return np.where(np.isnan(across) & on, 0, across)

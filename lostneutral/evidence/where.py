@@ -290,7 +290,10 @@ def _misfits(judge, step, weight):
             peak = judge.trust(o)
         else:
             k = next(i for i, load in enumerate(judge.case.loads) if load.name == o.load)
-            gives = f"{weight @ (np.nan_to_num(step.states.loads[:, k]) / judge.case.loads[k].voltage):.2f} × rated voltage"
+            highest, together = (weight @ np.nan_to_num(volts[:, k]) / judge.case.loads[k].voltage
+                                 for volts in (step.states.loads, step.states.together))
+            gives = f"{highest:.2f} × rated voltage"
+            gives += f", its branches together as if at {together:.2f} ×" if f"{together:.2f}" != f"{highest:.2f}" else ""
             gives = gives if weight @ step.states.on[:, k] > 0.5 else "switched off"
             peak = judge.trust(o)
         yield likelihood.words(judge.case, o), gives, max(-2 * log(max(part, 1e-300) / peak), 0.0)

@@ -15,7 +15,7 @@ from lostneutral.case.model import Case, Unknown
 from lostneutral.circuit.equations import Samples
 from lostneutral.circuit.many import CHUNK, MOST_NUMBERS
 from lostneutral.circuit.network import network
-from lostneutral.circuit.wiring import EARTH, Element, earth_terminal, pairs, wiring
+from lostneutral.circuit.wiring import EARTH, Element, earth_terminal, told_between, wiring
 from lostneutral.evidence import settled
 from lostneutral.evidence.assumed import Electrodes, supply_left_open, unmeasured, usual_supply
 from lostneutral.evidence.couplings import admittances, coupling_columns, couplings
@@ -65,12 +65,19 @@ class States:
         return np.where(self.solved, self.v[:, node[a]] - self.v[:, node[b]], np.nan)
 
     @cached_property
+    def _branches(self):
+        return [np.abs([self.between(*pair) for pair in ends]) for ends in self.world.told]
+
+    @cached_property
     def loads(self):
         """(rows, loads): across each load, V (of several branches the highest)."""
-        case = self.world.case
-        each = [[np.abs(self.between(load.terminal(a), load.terminal(b))) for a, b in pairs(load.connect)]
-                for load in case.loads]
-        return np.stack([np.max(branch, axis=0) for branch in each], axis=1)
+        return np.stack([np.max(branches, axis=0) for branches in self._branches], axis=1)
+
+    @cached_property
+    def together(self):
+        """(rows, loads): V at which three branches alike would take as much as those of a load do, as `LoadResult.together`."""
+        return np.stack([np.mean(branches**2, axis=0) ** 0.5 if k in self.world.of_three else self.loads[:, k]
+                         for k, branches in enumerate(self._branches)], axis=1)
 
 
 def stacked_worlds(parts, sample, weight) -> States:
@@ -128,6 +135,9 @@ class World:
         self.at = {e.key: k for k, e in enumerate(self.net.elements)}
         self.through = [[k for key, k in self.at.items() if key[0] in ("run", "cross") and key[1:3] == own] for own in self.watched]
         self.coupled = np.array([self.at.get(part.element.key, -1) for part in self.parts])
+        self.told = [told_between(load, case.supply) for load in case.loads]
+        branches = [b.load for b in self.net.wiring.branches]
+        self.of_three = {k for k in branches if branches.count(k) == 3}  #: loads of three branches
         self.owner = [self.net.wiring.branches[n].load for n in self.net.branch_number]
         models = [load_model(load, case.supply)[0] for load in case.loads]
         self.falling = np.array([not (m.rising and len(m.modes) == 1) for m in models], bool) & on

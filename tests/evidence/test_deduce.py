@@ -207,7 +207,7 @@ def test_priors_of_the_case_count():
 def test_probabilities_of_what_was_seen():
     case = parse_case(HEAD + load("Lamp", "L1-N", 60, "lamp") + '[[observation]]\nload = "Lamp"\nseen = "failed"\n')
     judge, lamp, volts = Judge(case), case.loads[0], np.linspace(0, 500, 60)
-    light = judge.light(lamp, volts, np.full(60, 230.0), np.ones(60, bool))
+    light = judge.light(lamp, volts, volts / 230.0, np.ones(60, bool))
     assert light.sum(axis=0) == pytest.approx(np.ones(60))  # invariant: one of the four words
     assert LIGHT[int(light[:, 3].argmax())] == "off" and LIGHT[int(light[:, 45].argmax())] == "brighter"
     soon, late = (judge.fails(lamp, [(volts, np.ones(60, bool), t)]) for t in (60.0, 36000.0))

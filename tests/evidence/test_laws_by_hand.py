@@ -44,9 +44,9 @@ def test_light_about_its_thresholds():
         up = NORMAL.cdf((volts / was - rules["brighter_above"]) / blur["change"])
         down = NORMAL.cdf((rules["dimmer_below"] - volts / was) / blur["change"])
         wanted = [(1 - off) * up, (1 - off) * down, (1 - off) * max(1 - up - down, 0), off]
-        found = of.light(lamp, np.array([volts]), np.array([was]), np.array([True]))[:, 0]
+        found = of.light(lamp, np.array([volts]), np.array([volts / was]), np.array([True]))[:, 0]
         assert found == pytest.approx(wanted, abs=1e-9)
-    assert of.light(lamp, np.array([230.0]), np.array([230.0]), np.array([False]))[:, 0] == pytest.approx([0, 0, 0, 1])
+    assert of.light(lamp, np.array([230.0]), np.array([1.0]), np.array([False]))[:, 0] == pytest.approx([0, 0, 0, 1])
 
 
 @pytest.mark.parametrize("bound, at", [(None, 310.0), ("up to", 306.0), ("more than", 306.0), ("about", 330.0)])

@@ -78,7 +78,7 @@ def test_parts_of_a_likelihood_are_weighed_by_slip_and_reliability():
     of = judge(read(volts=300.0, sigma=4.0) + seen("dimmer", "reliability = 0.7\n") + seen("failed", "within = 60\n"))
     main = of.conditions[0]
     was = next(c for c in of.conditions if c.before)
-    lamp = lambda volts: SimpleNamespace(solved=np.array([True, True, False]), loads=np.full((3, 1), volts), on=np.ones((3, 1), bool), sample=np.arange(3))
+    lamp = lambda volts: SimpleNamespace(solved=np.array([True, True, False]), loads=np.full((3, 1), volts), together=np.full((3, 1), volts), on=np.ones((3, 1), bool), sample=np.arange(3))
     states = {c: lamp(215.0) for c in of.conditions} | {was: lamp(230.0)}
     genuine, other = of.likelihoods(np.full((3, 3, 1), 302.0), states)
     assert genuine[:2, 0] == pytest.approx(0.98 * NormalDist(300, 4.0).pdf(302.0)) and other[:2, 0] == pytest.approx(0.02 / (2 * 230 * sqrt(3)))
@@ -129,7 +129,7 @@ def test_what_voltages_do_to_a_load_is_worked_out_once_for_all_that_is_taken_oth
 def test_light_comes_before_a_failure_as_people_tell_it():
     of = Judge(parse_case(HEAD + load("A") + load("B", "L2-N") + seen("brighter", 'sooner_than = "B"\n', "A") + seen("failed", "", "B")))
     condition = of.of_condition[0]
-    state = SimpleNamespace(on=np.array([[True, True], [True, False]]), loads=np.full((2, 2), 330.0))
+    state = SimpleNamespace(on=np.array([[True, True], [True, False]]), loads=np.full((2, 2), 330.0), together=np.full((2, 2), 330.0))
     grid, log_life, spread, _ = of._life(of.case.loads[1])
     life, width = np.interp(330.0, grid, log_life), np.interp(330.0, grid, spread)
     found = of._sooner(of.case.loads[0], of.observations[0], 0, {condition: state})
@@ -139,7 +139,7 @@ def test_light_comes_before_a_failure_as_people_tell_it():
     both = Judge(parse_case(HEAD + load("A") + load("B", "L2-N") + seen("brighter", 'sooner_than = "B"\n', "A") + seen("dimmer", "", "B")))
     assert both._sooner(both.case.loads[0], both.observations[0], 0, {both.of_condition[0]: state}) == pytest.approx(0.5)
     # what was seen and its order both have to be so: 330 V on a lamp that had 230 V is brighter as good as certainly
-    usual = SimpleNamespace(on=state.on, loads=np.full((2, 2), 230.0))
+    usual = SimpleNamespace(on=state.on, loads=np.full((2, 2), 230.0), together=np.full((2, 2), 230.0))
     assert both.seen(0, {c: usual if c.before else state for c in both.conditions}) == pytest.approx(0.5)
     two = Judge(parse_case(HEAD + load("A") + load("B", "L2-N") + seen("failed", 'sooner_than = "B"\n', "A") + seen("failed", "", "B")))
     fails = two.fails(two.case.loads[0], [(np.array([330.0]), np.array([True]), s) for _, s in two.courses[0]])[0]
@@ -275,7 +275,8 @@ def test_what_a_place_gives_in_words_and_by_how_much_it_misses():
     held = np.full((2, 6, 2), np.nan)
     held[:, :4, 0], held[:, 1, 1] = volts, 301.0
     genuine, other = np.full((2, 6), 0.02), np.full((2, 6), 0.01)
-    step = lambda on: SimpleNamespace(genuine=genuine, other=other, volts=held, states=SimpleNamespace(loads=np.array([[299.0], [276.0]]), on=np.array(on)))
+    step = lambda on: SimpleNamespace(genuine=genuine, other=other, volts=held, states=SimpleNamespace(
+        loads=np.array([[299.0], [276.0]]), together=np.array([[299.0], [276.0]]), on=np.array(on)))
     told = list(where._misfits(of, step([[True], [True]]), np.array([0.5, 0.5])))
     assert [gives for _, gives, _ in told] == ["300 V", "301 V to L2", "150 to 250 V", "no such voltage", "1.25 × rated voltage",
                                                f"expected with a probability of {0.02 / of.trust(of.observations[5]):.2f}"]

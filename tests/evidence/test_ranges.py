@@ -55,6 +55,13 @@ def test_ranges_do_not_depend_on_how_many_samples_are_solved_at_a_time(monkeypat
         assert (other.low, other.middle, other.high, other.there) == pytest.approx((one.low, one.middle, one.high, one.there))
 
 
+def test_a_three_phase_motor_has_the_range_of_the_voltage_between_its_lines():
+    # invariant: with its star point on the neutral it is at its rated voltage too, not at 1/√3 of it
+    motor = load("pump", "motor", 2000, "L1-L2-L3-N")
+    (pump, _) = ranges(parse_case(HEAD + motor + load("b", "resistive", 100, "L2-N") + '[[unknown]]\nload = "b"\non = 0.5\n'), 64, 3).loads
+    assert pump.low == pytest.approx(LINE_TO_LINE, rel=0.01) and [c.words for c in pump.outcomes] == ["unharmed"]
+
+
 def test_ranges_and_chances_against_a_closed_form():
     found = ranges(parse_case(ONE_POWER), 4096, 3)
     a = next(s for s in found.loads if s.name == "a")

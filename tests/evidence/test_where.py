@@ -125,6 +125,27 @@ def test_what_was_seen_counts_by_the_law_of_deduce():
     assert by["protective conductor open", "hall"].ratio == pytest.approx((right / chance) ** 2, rel=2e-3)
 
 
+def test_a_three_phase_heater_is_weaker_by_its_branches_together():
+    # closed form: with one line lost a delta has one branch whole and two at half of it, half its power at √½ of its voltage
+    heater = Load("heater", "resistive", ("L1", "L2", "L3"), "hall", 3**0.5 * 230, parameters={"power": 6000.0})
+    case = block(observations=(Observation(load="heater", seen="dimmer"),))
+    by = {(o.place.kind, o.place.feeding): o for o in where(replace(case, loads=(heater,))).outcomes}
+    lost, sound = by["line lost", "hall"], by["protective conductor open", "hall"]
+    assert lost.misfits[0][1] == "1.00 × rated voltage, its branches together as if at 0.71 ×" and sound.misfits[0][1] == "1.00 × rated voltage"
+    assert lost.ratio == pytest.approx(1.0, abs=0.01) and sound.ratio == pytest.approx((0.9 + 0.1 / 4) / (0.9 * (1 - erf(1 / sqrt(2))) / 2 + 0.1 / 4), rel=0.01)
+
+
+@pytest.mark.parametrize("connect", [("L1", "L2", "L3"), ("L1", "L2", "L3", "N")])
+def test_a_three_phase_motor_is_at_the_voltage_between_its_lines(connect):
+    # invariant: a star point on the neutral leaves a motor its rated voltage, which is that between lines
+    motor = Load("pump", "motor", connect, "hall", 3**0.5 * 230, parameters={"power": 2000.0})
+    case = replace(block(observations=(Observation(load="pump", seen="unchanged"),)), loads=(motor,))
+    sound = next(o for o in where(case).outcomes if o.place.kind == "protective conductor open")
+    assert sound.misfits[0][1] == "1.00 × rated voltage"
+    off = before_and_after(replace(case, loads=(replace(motor, on=False),)))[0].reached.loads[0]
+    assert off.ratio == pytest.approx(1.0, abs=1e-3)
+
+
 def test_a_reading_before_the_break_tells_no_places_apart():
     seen = (Observation("hall", ("L1", "N"), 230.0, 1.0, details={"state": "before"}),)
     by = {(o.place.kind, o.place.feeding): o for o in where(block(observations=seen)).outcomes if o.place.feeding}
@@ -209,7 +230,7 @@ SEEN = '[[observation]]\nload = "Lamp"\nseen = "brighter"\n'
 
 def stepped(volts, genuine=((0.05, 0.5), (0.01, 0.7)), other=((0.001, 0.025), (0.001, 0.025)), loads=(300.0, 260.0), on=(True, True)):
     return SimpleNamespace(genuine=np.array(genuine), other=np.array(other), volts=np.array(volts, float)[:, None, None] * np.ones((1, 2, 1)), states=SimpleNamespace(
-        loads=np.array(loads)[:, None], on=np.array(on)[:, None]))
+        loads=np.array(loads)[:, None], together=np.array(loads)[:, None], on=np.array(on)[:, None]))
 
 
 @pytest.mark.parametrize(("volts", "told"), [((298.9, 301.0), "299 to 301 V"), ((299.1, 301.0), "301 V"), ((280.0, 300.0), "280 to 300 V"), ((np.nan, np.nan), "no such voltage"),
