@@ -129,7 +129,19 @@ def _lasting(worst, same):
         if one.start <= at.end and one.end >= at.start:
             at = replace(at, start=min(at.start, one.start), end=max(at.end, one.end))
     more = {} if left is None or left.value is None else {"in_the_end": left.value}
+    besides = 0.0 if left is not None else _seconds([c.condition for c in same]) - (at.end - at.start)
+    if besides > ABOUT * (at.end - at.start):
+        more["besides"] = besides
     return replace(worst, condition=at, facts={**worst.facts, **more})
+
+
+def _seconds(conditions):
+    """Return how long (s) at least one of `conditions` holds."""
+    total, until = 0.0, -inf
+    for one in sorted(conditions, key=lambda c: c.start):
+        total += max(one.end - max(one.start, until), 0.0)
+        until = max(until, one.end)
+    return total
 
 
 def _about(claim, worst):

@@ -21,7 +21,8 @@ def items(incident: Incident, verdicts: tuple[Verdict, ...]):
         above = found.ratio is not None and verdict(found.ratio, limits) == "over"
         below = found.ratio is not None and verdict(found.ratio, limits) in ("under", "dead")
         edge = "high" if above else "low" if below else ""
-        facts = {"verdict": found, "rated": load.voltage, "ratio": found.ratio, "above": above, "below": below}
+        facts = {"verdict": found, "rated": load.voltage, "ratio": found.ratio, "above": above, "below": below,
+                 "unequal": seen is not None and _unequal(seen) > data.load("machine")["unbalance"]["value"]}
         if seen is not None and found.outcome != "cannot be said":
             facts |= _told(load, seen, moment)
         yield Claim(Kind.ITEM, About("item", load.name), found.rank, (load.point,), found.condition, "voltage", "V",
@@ -109,7 +110,7 @@ def unequal_lines(moment: Moment):
         told = seen.details
         if not load.on or not told.get("positive_sequence") or told["stalled"]:
             continue
-        percent = 100 * told["negative_sequence"] / told["positive_sequence"]
+        percent = _unequal(seen)
         if percent <= entry["value"]:
             continue
         fed = _fed_by(moment.solution, load, seen)
@@ -124,6 +125,12 @@ def unequal_lines(moment: Moment):
                     confidence="unsure", because="unsure: the motor's circuit has parameters typical of its size",
                     facts={"lost": lost, "held": None if held is None else abs(held), "current": told["current_ratio"],
                            "relay": relay if relay < inf else None, "sure": sure(moment)})
+
+
+def _unequal(seen):
+    """Return the negative sequence of a machine's voltages, % of the positive one; 0 of any other load."""
+    told = seen.details
+    return 100 * told["negative_sequence"] / told["positive_sequence"] if told.get("positive_sequence") else 0.0
 
 
 def _fed_by(solution, load, seen):

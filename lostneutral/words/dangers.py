@@ -40,15 +40,19 @@ def metalwork(claim, case):
     why = tell(_WHY_METAL[cause], conductors=listed(ref[1:]) if len(ref) > 1 else "", point=ref[0],
                earthing=tell(_SEPARATE[facts["earthing"]]) if cause == "separate" else "")
     given = {"where": at_places(claim.where), "why": why, "when": when(claim)}
+    little = cause == "transposed" and None not in (claim.value, claim.yardstick) and claim.value <= claim.yardstick.value
     if claim.value is None:
         lead = tell("Exposed metalwork{where} has no defined potential and can take any voltage up to that of a line: {why}.", **given)
+    elif little:
+        lead = tell("Exposed metalwork{where} has to be treated as live, though by calculation it would be at {figure} to remote earth{when}: "
+                    "{why}.", **given, figure=about(claim.value, "V"))
     elif claim.rank is Rank.DANGER:
         lead = tell("Exposed metalwork{where} would be at up to {figure} to remote earth{when}: {why}.", **given,
                     figure=about(claim.value, "V"))
     else:
         lead = tell("Exposed metalwork{where} would be at {figure} to remote earth{when}: {why}.", **given, figure=about(claim.value, "V"))
     more = [tell(_AND_SO[cause]), *([tell(_ALSO[cause])] if cause in _ALSO else [])]
-    if claim.rank is Rank.DANGER and claim.value is not None:
+    if claim.rank is Rank.DANGER and claim.value is not None and not little:
         more.insert(0, tell("This is the prospective touch voltage: small between metal parts bonded together indoors, full to the ground "
                             "outdoors."))
     if facts["assumed_electrode"]:

@@ -58,7 +58,7 @@ def effect(found) -> str:
 
 def _same(claim):
     found = claim.facts["verdict"]
-    return found.outcome, effect(found), found.part if found.fails else "", claim.facts["above"], claim.facts["below"]
+    return found.outcome, effect(found), found.part if found.fails else "", *(claim.facts[key] for key in ("above", "below", "unequal"))
 
 
 def _row(same):
@@ -74,6 +74,9 @@ def _why(same):
         return tell("no voltage can be stated for it")
     ratios = [c.facts["verdict"].ratio for c in same if c.facts["verdict"].ratio is not None]
     if not (facts["above"] or facts["below"]) or not ratios:
+        if facts["unequal"] and found.outcome != "unharmed":
+            why = tell("the voltages of its three lines are unequal")
+            return tell("{why}; component to inspect: {part}", why=why, part=part_words(found)) if found.fails and found.part else why
         weak = found.outcome in ("works weakly", "dim")  # its highest branch is told
         return tell("not all of its three branches have their voltage") if weak else tell("voltage within limits")
     off = sorted(round(abs(ratio - 1) * 100) for ratio in ratios)

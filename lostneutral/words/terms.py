@@ -39,6 +39,8 @@ def when(claim: Claim) -> str:
         text = tell(" for {time}", time=duration(at.end - at.start))
         if "in_the_end" in claim.facts:
             text += tell(" (in the end {figure})", figure=about(claim.facts["in_the_end"], claim.unit))
+        if "besides" in claim.facts:
+            text += tell(" (to a lesser degree for {time} more)", time=duration(claim.facts["besides"]))
     if at.held < at.possible:
         text += tell(" in {held} of {possible} possible settled states", held=at.held, possible=at.possible)
     return text

@@ -17,6 +17,8 @@ from lostneutral.report.documents import page_one, page_two
 from lostneutral.report.documents.document import blocks
 from lostneutral.report.screen.terminal import terminal_text
 from lostneutral.words import conclusion
+from lostneutral.words.english import said
+from lostneutral.words.schedule import schedule
 
 pytestmark = pytest.mark.usefixtures("figures_unwritten")
 CASEBOOK = Path(__file__).parents[2] / "casebook"
@@ -438,3 +440,32 @@ def test_a_changeover_on_neither_side_does_not_hide_what_its_neutral_is_at():
     turn = complex(-0.5, -(3**0.5) / 2)
     assert live.value == pytest.approx(230 * abs(2000 + 60 * turn) / 2060, rel=0.02)
     assert live.condition.end - live.condition.start == pytest.approx(3)
+
+
+def test_how_long_a_neutral_was_open_is_told_where_it_was_worst_for_a_part_of_it():
+    # practice: open for 20 s, at most in the first 10 s of them
+    events = ('[[event]]\ntime = 0\nbreak = "board"\nresistance = "open"\n[[event]]\ntime = 10\nload = "Item 2"\non = false\n'
+              '[[event]]\ntime = 20\nbreak = "board"\nresistance = 0\n')
+    result = two(events, ("L1-N", 60, ""), ("L2-N", 2000, ""), ("L3-N", 1500, ""))
+    assert "for 10 seconds (to a lesser degree for 10 seconds more)" in said(claims(result, Kind.NEUTRAL_LIVE)[0], result.case).lead
+    once = two(events.replace("on = false", "on = true"), ("L1-N", 60, ""), ("L2-N", 2000, ""), ("L3-N", 1500, ""))
+    assert "for 20 seconds." in said(claims(once, Kind.NEUTRAL_LIVE)[0], once.case).lead
+
+
+def test_metalwork_behind_an_exchange_that_is_at_nothing_is_not_told_as_up_to_nothing():
+    result = two('[[cross]]\npoint = "board"\nconductors = ["N", "PE"]\n', ("L1-N", 60, ""))
+    (metal,) = claims(result, Kind.METALWORK)
+    told = said(metal, result.case)
+    assert metal.value < 1 and "has to be treated as live, though by calculation it would be at" in told.lead
+    assert "up to" not in told.lead and "prospective touch voltage" not in told.more
+
+
+def test_a_motor_with_a_line_lost_fails_by_unequal_lines_and_it_is_the_line_that_is_looked_for():
+    # practice: the highest of its voltages is within limits, and what heats it is that they are not alike
+    result = of("hay-barn")
+    fan = next(row for row in schedule(result.claims, result.verdicts) if "Drying fan" in row.items)
+    assert fan.outcome == "fails in hours" and fan.why.startswith("the voltages of its three lines are unequal; component to inspect: winding")
+    told = whole(result)
+    assert "verify continuity of the line conductor" in told and "verify continuity of the neutral" not in told
+    assert "This ends any overvoltage" in told
+    assert "verify continuity of the neutral" in whole(of("bakery")) and "verify continuity of the line" not in whole(of("bakery"))

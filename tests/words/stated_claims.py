@@ -87,6 +87,7 @@ METAL = {"ref": ("shop",), "earthing": "TN-C-S", "assumed_electrode": False}
 add("metalwork, PEN open", Kind.METALWORK, **METAL, cause="pen open", rank=Rank.DANGER, value=87.3)
 add("metalwork, PEN joint", Kind.METALWORK, **METAL | {"assumed_electrode": True}, cause="pen joint", value=23.4, at=SOME)
 add("metalwork, transposed", Kind.METALWORK, **METAL | {"ref": ("shop", "L1", "N")}, cause="transposed", rank=Rank.DANGER, value=230.0)
+add("metalwork, transposed, little", Kind.METALWORK, **METAL | {"ref": ("shop", "N", "PE")}, cause="transposed", rank=Rank.DANGER, value=2.3, against=50.0, edge="reference")
 add("metalwork, PE broken", Kind.METALWORK, **METAL, cause="pe broken")
 add("metalwork, no electrode", Kind.METALWORK, **METAL | {"ref": ()}, cause="no electrode", rank=Rank.DANGER)
 add("metalwork, elsewhere", Kind.METALWORK, **METAL, cause="elsewhere", value=31.0)
@@ -119,9 +120,9 @@ add("diverted by many", Kind.DIVERTED, unit="A", value=9.0, paths=tuple((f"path 
 ITEM = {"what": "item", "of": "Kettle"}
 
 
-def item(name, outcome, volts=300.0, above=True, below=False, rated=230.0, rank=Rank.WARNING, light=None, power=None, element=None, **verdict):
+def item(name, outcome, volts=300.0, above=True, below=False, unequal=False, rated=230.0, rank=Rank.WARNING, light=None, power=None, element=None, **verdict):
     found = Verdict("Kettle", outcome, volts, None if volts is None else volts / rated, **verdict)
-    add(name, Kind.ITEM, **ITEM, rank=rank, value=volts, verdict=found, above=above, below=below, rated=rated, light=light, power=power,
+    add(name, Kind.ITEM, **ITEM, rank=rank, value=volts, verdict=found, above=above, below=below, unequal=unequal, rated=rated, light=light, power=power,
         rated_power=2000.0, element=element)
 
 
@@ -137,6 +138,7 @@ item("unharmed within limits", "unharmed", 231.0, False)
 item("cannot be said", "cannot be said", 281.0, worst="fails in days", part="capacitor", mode="short")
 item("cannot be said, no voltage", "cannot be said", None, False)
 item("stressed", "stressed for a time", 281.0, worst="fails in days")
+item("fails, unequal lines", "fails in hours", 397.0, False, unequal=True, rated=398.4, earliest=1000.0, central=2000.0, latest=4000.0, part="winding")
 item("dim", "dim", 101.0, False, True, light=0.057)
 add("surge part", Kind.SURGE_PART, **ITEM, rank=Rank.FIRE, value=402.0, verdict=Verdict("Kettle", "fails in minutes", 402.0, 1.7, earliest=20.0))
 add("winding", Kind.WINDING, **ITEM, rank=Rank.FIRE, value=402.0, verdict=Verdict("Kettle", "fails in minutes", 402.0, 1.7, earliest=60.0, central=120.0, latest=300.0))

@@ -81,6 +81,8 @@ def rows(*names, off=()):
     ("cannot be said", ("281 V", "cannot be said; in the worst possible state: failure expected within days", "22 % above its rated voltage")),
     ("cannot be said, no voltage", ("", "cannot be said", "no voltage can be stated for it")),
     ("stressed", ("281 V", "overstressed for a time; had it persisted: failure expected within days", "22 % above its rated voltage")),
+    ("fails, unequal lines", ("397 V", "failure expected after about 33 minutes (17 to 67 minutes)",
+                       "the voltages of its three lines are unequal; component to inspect: winding")),
     ("dim", ("101 V", "dim", "56 % below its rated voltage"))])
 def test_a_row_of_the_schedule(name, row):
     (found,) = rows(name)

@@ -58,7 +58,8 @@ def _circumstances(result):
     return {
         "always": True,
         "still faulty": result.incident.lasts,
-        "open": any(isinf(b.resistance) for b in changed),
+        "open": any(isinf(b.resistance) and b.conductor not in case.supply.lines for b in changed),
+        "line open": any(isinf(b.resistance) and b.conductor in case.supply.lines for b in changed),
         "transposed": bool(case.crosses),
         "joint": any(0 < b.resistance < float("inf") for b in changed),
         "shared supply": combined and any(b.conductor == "N" and pen_run(case, case.point(b.feeding)) for b in breaks),
