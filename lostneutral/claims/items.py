@@ -7,6 +7,7 @@ from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import AS_GIVEN, About, Claim, Kind, Moment, Rank, sure
 from lostneutral.claims.verdicts import Verdict
 from lostneutral.consequences.devices import WOULD, judged, overload_relay
+from lostneutral.consequences.equipment import light_before
 from lostneutral.consequences.limits import band, published, verdict
 from lostneutral.loads import catalogue, load_model
 
@@ -55,9 +56,9 @@ def _told(load, seen, moment):
     resolved = catalogue.resolve(load)
     told = {}
     was = next((x for x in moment.before.loads if x.name == load.name), None) if moment.before else None
+    usual = light_before(was.details) if was else None
     if "light" in seen.details:
-        usual = (was.details.get("light") if was else None) or 1.0
-        told |= {"light": seen.details["light"] / usual}
+        told |= {"light": seen.details["light"] / (usual or 1.0), "lit_before": usual is not None}
     rated = resolved.parameters.get("power") if load_model(load, moment.case.supply)[0].told_by_power else None
     if rated and seen.power is not None:
         told |= {"power": seen.power, "rated_power": rated * load.count,

@@ -60,7 +60,9 @@ def verdict_on(claim, case) -> Said:
 def _more(found, facts):
     told = []
     if facts.get("light") is not None and abs(facts["light"] - 1) > 0.1:
-        told.append(tell("Its light would be {percent} % of that before.", percent=f"{100 * facts['light']:.0f}"))
+        share = f"{100 * facts['light']:.0f}"
+        told.append(tell("Its light would be {percent} % of that before.", percent=share) if facts["lit_before"] else
+                    tell("Its light would be {percent} % of that at rated voltage; it gave none before.", percent=share))
     if facts.get("power") is not None and abs(facts["power"] / facts["rated_power"] - 1) > 0.1:
         told.append(_power(facts))
     if found.part and (found.fails or found.worst):

@@ -444,7 +444,10 @@ def test_light_is_told_beside_what_it_was_before():
     now = at(case, 250.0)
     for b, usual in ((before, 0.8), (None, 1.0), (replace(before, loads=(replace(before.loads[0], details={}), *before.loads[1:])), 1.0)):
         told = next(items.items(Incident(case, (Moment(case, now, b, Condition()),)), (Verdict("on L1", "unharmed", 250.0, 250 / 230),)))
-        assert told.facts["light"] == pytest.approx((250 / 230) ** 3.4 / usual)
+        assert told.facts["light"] == pytest.approx((250 / 230) ** 3.4 / usual) and told.facts["lit_before"] == (usual == 0.8)
+    dark = replace(before, loads=(replace(before.loads[0], details={"light": 1e-29}), *before.loads[1:]))  # at a thousandth of its voltage
+    told = next(items.items(Incident(case, (Moment(case, now, dark, Condition()),)), (Verdict("on L1", "unharmed", 250.0, 250 / 230),)))
+    assert told.facts["light"] == pytest.approx((250 / 230) ** 3.4) and not told.facts["lit_before"]
 
 
 # Readings of what floats, and of one time

@@ -120,10 +120,11 @@ add("diverted by many", Kind.DIVERTED, unit="A", value=9.0, paths=tuple((f"path 
 ITEM = {"what": "item", "of": "Kettle"}
 
 
-def item(name, outcome, volts=300.0, above=True, below=False, unequal=False, rated=230.0, rank=Rank.WARNING, light=None, power=None, element=None, **verdict):
+def item(name, outcome, volts=300.0, above=True, below=False, unequal=False, rated=230.0, rank=Rank.WARNING, light=None, power=None, element=None, lit=True,
+         **verdict):
     found = Verdict("Kettle", outcome, volts, None if volts is None else volts / rated, **verdict)
     add(name, Kind.ITEM, **ITEM, rank=rank, value=volts, verdict=found, above=above, below=below, unequal=unequal, rated=rated, light=light, power=power,
-        rated_power=2000.0, element=element)
+        rated_power=2000.0, element=element, lit_before=lit)
 
 
 item("fails", "fails in minutes", 331.0, earliest=240.0, central=600.0, latest=1500.0, part="filament", mode="open", protected="yes", light=3.456)
@@ -140,6 +141,7 @@ item("cannot be said, no voltage", "cannot be said", None, False)
 item("stressed", "stressed for a time", 281.0, worst="fails in days")
 item("fails, unequal lines", "fails in hours", 397.0, False, unequal=True, rated=398.4, earliest=1000.0, central=2000.0, latest=4000.0, part="winding")
 item("dim", "dim", 101.0, False, True, light=0.057)
+item("dim, dark before", "dim", 101.0, False, True, light=0.057, lit=False)
 add("surge part", Kind.SURGE_PART, **ITEM, rank=Rank.FIRE, value=402.0, verdict=Verdict("Kettle", "fails in minutes", 402.0, 1.7, earliest=20.0))
 add("winding", Kind.WINDING, **ITEM, rank=Rank.FIRE, value=402.0, verdict=Verdict("Kettle", "fails in minutes", 402.0, 1.7, earliest=60.0, central=120.0, latest=300.0))
 add("winding, no time", Kind.WINDING, **ITEM, rank=Rank.FIRE, value=402.0, verdict=Verdict("Kettle", "unharmed", 402.0, 1.7))

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from lostneutral.consequences.equipment import brightness
+from lostneutral.consequences.equipment import brightness, light_before
 from lostneutral.report.base.drawing import DASHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.base.words import number, shown, significant
 
@@ -12,13 +12,13 @@ _LEAST_AREA, _MOST_AREA = 0.002, 4.0  # light drawn no smaller or larger than th
 
 
 def lamps_of(result):
-    """Return (name, lowest, highest) of each lamp's light after, as a multiple of its light before."""
-    before = {load.name: load.details.get("light") for s in shown(result.before)[:1] for load in s.loads}
+    """Return (name, lowest, highest) of each lamp's light after, as a multiple of its light before, of rated where there was none."""
+    before = {load.name: light_before(load.details) or 1.0 for s in shown(result.before)[:1] for load in s.loads}
     found = {}
     for solution in shown(result.after):
         for load in solution.loads:
             if load.on and "light" in load.details:
-                found.setdefault(load.name, []).append(load.details["light"] / (before.get(load.name) or 1.0))
+                found.setdefault(load.name, []).append(load.details["light"] / before.get(load.name, 1.0))
     return tuple((name, min(light), max(light)) for name, light in found.items())
 
 
