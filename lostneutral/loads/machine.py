@@ -76,7 +76,6 @@ class Machine(LoadModel):
         return np.stack([voltage, *(0 * voltage for _ in self.ports[1:])], axis=-1)
 
     # The circuit, per unit
-
     def impedance(self, slip):
         """Return the impedance of the circuit at a slip (of the negative sequence: 2 − slip), per unit."""
         rotor = self.r2 / np.maximum(slip, _LEAST) + 1j * self.x2
@@ -369,7 +368,6 @@ class Machine(LoadModel):
 
     def wear(self, given):
         from lostneutral.loads.machine_wear import laws
-
         return laws(self)
 
     def stopped(self, voltage, details):
@@ -384,7 +382,6 @@ class Machine(LoadModel):
     def protector_acts(self, voltage):
         """Return within how long (s) an overload relay set to rated current operates, by the ports' voltages (V); infinite if not."""
         from lostneutral.loads.machine_wear import relay_acts
-
         return relay_acts(float(np.sqrt(self.heating(self._settled_slip(voltage)[0], voltage))[..., 0]))
 
 
@@ -397,9 +394,7 @@ def from_keys(given):
     given.assume("circuit of the motor", ", ".join(f"{key.upper()} {share:.3f}" for key, share in shares.items())
                  + " of rated voltage² / output", entry["source"], entry["known"])
     torque = {key: given.value(key, _DATA[key]) for key in ("torque", "torque_exponent")}
-    for what in ("starting_time", "winding_time"):
-        given.note(what, _DATA[what])
     neutral = len(given.load.connect) == 4
-    if neutral:
-        given.note("zero_sequence", _DATA["zero_sequence"])
+    for what in ("starting_time", "winding_time", "zero_sequence")[: 2 + neutral]:
+        given.note(what, _DATA[what])
     return Machine(power, given.load.voltage, **shares, **torque, neutral=neutral)
