@@ -7,7 +7,7 @@ import numpy as np
 
 from lostneutral import data
 from lostneutral.circuit.wiring import EARTH, terminal_names
-from lostneutral.evidence.likelihood import loaded
+from lostneutral.evidence.likelihood import loaded, of_class
 from lostneutral.evidence.scale import EVEN
 from lostneutral.evidence.settled import Maps, Neighbours
 from lostneutral.evidence.spans import percentile
@@ -22,6 +22,7 @@ BESIDE = 4  #: causes under which a reading is named
 WORTH = 0.05  #: bits, of the one between two causes alike likely, below which a reading does not separate them
 SAMPLES = 48  #: of each cause, drawn anew from its weighed samples
 CLEARER = 0.05  #: bits by which an instrument of low impedance must tell more to be preferred
+CLASS = {"high": (), "low": ("low-impedance tester",)}  #: of an instrument, by which its uncertainty goes beside the usual one
 INSTRUMENTS = {"high": "two-pole instrument of high input impedance with shrouded probes",
                "low": "two-pole tester of low input impedance with shrouded probes"}
 """Entry of the data file `meters` -> what it is called."""
@@ -59,7 +60,7 @@ def next_readings(case, rows) -> tuple[NextReading, ...]:
     pairs = [(p.name, ends) for p in points for ends in combinations(_terminals(case, p), 2)]
     shown, found = _shown(case, rows, pairs), []
     for n, (point, ends) in enumerate(pairs):
-        told = {name: _information([(volts[name][:, n], weight) for volts, weight in shown[:2]]) for name in INSTRUMENTS}
+        told = {name: _information([(volts[name][:, n], weight) for volts, weight in shown[:2]], CLASS[name]) for name in INSTRUMENTS}
         name = "low" if told["low"] > told["high"] + CLEARER else "high"
         if told[name] > WORTH:
             found.append((told[name], point, ends, name, n))
@@ -103,10 +104,10 @@ def _read(states, point, ends, n, ohms):
     return loaded(states.between(*(EARTH if c == "earth" else (point, c) for c in ends)), states.inner[:, n], ohms)
 
 
-def _information(readings):
+def _information(readings, classes=()):
     """Mutual information (bits) between two causes alike likely and the reading, binned and blurred by the meter's uncertainty.
 
-    `readings` are (V, weights) under each.
+    `readings` are (V, weights) under each, by an instrument of one of `classes`, if these are known.
     """
     usual = data.load("where")["uncertainty"]
     top = max((np.nanmax(v, initial=0.0) for v, _ in readings), default=0.0) + 50
@@ -115,7 +116,8 @@ def _information(readings):
     for v, w in readings:
         there = np.isfinite(v)
         law = np.histogram(v[there], edges, weights=w[there])[0]
-        sigma = usual["volts"] + usual["share"] * (float(np.average(v[there], weights=w[there])) if w[there].any() else 0.0)
+        middle = float(np.average(v[there], weights=w[there])) if w[there].any() else 0.0
+        sigma = max(usual["volts"] + usual["share"] * middle, of_class(classes, middle))
         laws.append(np.append(_blurred(law, sigma / BIN), w[~there].sum()))
     laws = np.array(laws)
     laws /= laws.sum(axis=1, keepdims=True)

@@ -213,6 +213,21 @@ def test_information_of_a_reading_between_two_causes(apart, bits):
     assert told == pytest.approx(0.5 * (0.5 * log(0.5 / 0.75, 2) + 0.5 * 1 + log(1 / 0.75, 2)), abs=1e-6)
 
 
+def test_an_instrument_of_low_impedance_is_no_surer_than_its_class():
+    # independent: what a normal law tells of two means, by quadrature; of the usual uncertainty, and of that of the class
+    def told(d):
+        y = np.linspace(-12, 12 + d, 8001)
+        f, g = (np.exp(-((y - m) ** 2) / 2) / sqrt(2 * pi) for m in (0.0, d))
+        mean = (f + g) / 2
+        return float(np.trapezoid((f * np.log2(f / mean) + g * np.log2(g / mean)) / 2, y))
+
+    usual, one = data("where")["uncertainty"], np.ones(1)
+    pair, middle = [(np.array([393.0]), one), (np.array([423.0]), one)], 408.0
+    assert _information(pair) == pytest.approx(told(30 / (usual["volts"] + usual["share"] * middle)), rel=0.03)
+    low = of_class(("low-impedance tester",), middle)
+    assert low > usual["volts"] + usual["share"] * middle and _information(pair, ("low-impedance tester",)) == pytest.approx(told(30 / low), rel=0.03)
+
+
 def test_words_of_the_scale_begin_where_it_says():
     scale = data("evidence")["scale"]
     for n, upto in enumerate(scale["upto"]):

@@ -194,7 +194,7 @@ def test_which_readings_come_next_and_with_which_instrument(monkeypatch):
     bits = {"high": [0.3, 0.5, 0.04, 0.2, 0.6, 0.1], "low": [0.3, 0.5 + CLEARER + 0.01, 0.04, 0.2 + CLEARER - 0.01, 0.0, 0.1]}
     calls = iter([(name, n) for n in range(6) for name in INSTRUMENTS])
     monkeypatch.setattr(next_reading, "_shown", shown)
-    monkeypatch.setattr(next_reading, "_information", lambda readings: (lambda call: bits[call[0]][call[1]])(next(calls)))
+    monkeypatch.setattr(next_reading, "_information", lambda readings, classes: (lambda call: bits[call[0]][call[1]])(next(calls)))
     rows = [(SimpleNamespace(words=w), None, 0.4) for w in ("one", "two", "three", "four", "five")]
     found = next_readings(case, rows)
     assert {point for point, _ in asked} == {"a"} and len(asked) == 6  # of four terminals; a joint in the main has no meter

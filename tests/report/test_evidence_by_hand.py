@@ -114,14 +114,16 @@ def test_unknowns_before_and_after():
 
 
 def test_readings_to_take_next():
-    reading = lambda bits: SimpleNamespace(between=("L1", "N"), point="house", instrument="voltmeter", bits=bits, of=1.0,
+    reading = lambda bits: SimpleNamespace(between=("L1", "N"), point="house", instrument="voltmeter", strength=bits,
                                            expected=[("A", 200.0, 210.0, 220.0), ("B", None, None, None), *[("C", 1.0, 2.0, 3.0)] * 3])
     (told, safe) = rows.next_words(SimpleNamespace(next_readings=[reading(0.51)], rivals=[A]))
     assert told == ("L1-N at house, on the circuit as it stands, by a voltmeter; calculated: 200 to 220 V (A); floating (B); 1 to 3 V (C); 1 to 3 V (C). This reading would "
-                    "resolve most of the remaining doubt.") and safe == rows.SAFE_WAY
-    assert "most of" not in rows.next_words(SimpleNamespace(next_readings=[reading(0.5)], rivals=[A]))[0]
+                    "tell the two leading causes well apart.") and safe == rows.SAFE_WAY
+    for bits in (0.5, 0.2):
+        assert rows.next_words(SimpleNamespace(next_readings=[reading(bits)], rivals=[A]))[0].endswith("1 to 3 V (C).")
+    assert rows.next_words(SimpleNamespace(next_readings=[reading(0.19)], rivals=[A]))[0].endswith("(C). This reading alone would hardly tell the two leading causes apart.")
     none = lambda posterior: rows.next_words(SimpleNamespace(next_readings=[], rivals=[cause("A", posterior=posterior)]))
-    assert none(0.971)[0].startswith("Only one of the causes") and none(0.97) == ("No single reading at a point would distinguish the remaining causes.",)
+    assert none(0.971)[0].startswith("Only one of the causes") and none(0.97) == ("No single reading at a point would distinguish the two leading causes.",)
 
 
 def test_steps_go_to_the_cables_of_the_leading_causes():
@@ -196,6 +198,6 @@ def test_what_a_place_would_do():
 
 
 def test_the_reading_that_tells_places_apart():
-    reading = SimpleNamespace(between=("L1", "N"), point="house", instrument="voltmeter", expected=[("A", 0.0, 210.4, 0.0), ("B", 0.0, None, 0.0), ("C", 0.0, 1.0, 0.0)])
+    reading = SimpleNamespace(between=("L1", "N"), point="house", instrument="voltmeter", expected=[("A", 0.0, 210.4, 0.0), ("B", 0.0, None, 0.0), ("C", 0.0, 1.0, 0.0)], strength=0.4)
     assert where_text.reading_to_take(SimpleNamespace(next_reading=reading), 2).endswith(
         "L1-N at house, as it stands, by a voltmeter. Calculated: about 210 V (A); floating (B).")

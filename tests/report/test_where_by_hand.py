@@ -54,7 +54,7 @@ def test_places_in_the_order_of_their_probability_with_what_was_seen():
     steps = told[6].split("\n")
     assert steps[0] == "Next steps, in this order" and all(s.startswith("- ") for s in steps[1:])
     assert any("of the cable to intake and of that to shed," in s for s in steps)
-    assert told[7].split("\n")[0].endswith("Calculated: about 80 V (open); floating (joint); about 5 V (third).") and told[7].endswith(SAFE_WAY)
+    assert told[7].split("\n")[0].endswith("Calculated: about 80 V (open); floating (joint); about 5 V (third). This reading would tell the two leading causes well apart.") and told[7].endswith(SAFE_WAY)
     assert told[8] == "A note." and told[9].startswith("Cautions\n- ") and told[9].endswith("\n")
     assert all(line.startswith("- ") for line in told[9].strip().split("\n")[1:])
 
@@ -86,7 +86,7 @@ def test_the_answer_on_one_screen():
     assert told[0].split("\n") == [title, "=" * len(title), "A note.", "No place is named as leading. Two fit alike."]
     assert told[1].split("\n") == [f"1. 90 % (fits best)  {OPEN.words}: {WOULD}", f"2. 9 % (LR 10)  {JOINT.words}: {WOULD}",
                                    f"3. 0.95 % (LR more than a million)  {SWAP.words}: {WOULD}", "2 more places, less probable."]
-    assert told[2].split("\n") == [told[2].split("\n")[0], SAFE_WAY] and told[2].split("\n")[0].endswith("Calculated: about 80 V (open); floating (joint).")
+    assert told[2].split("\n") == [told[2].split("\n")[0], SAFE_WAY] and told[2].split("\n")[0].endswith("Calculated: about 80 V (open); floating (joint). This reading would tell the two leading causes well apart.")
     assert told[3].startswith("The percentage is its posterior probability;") and told[4].startswith("Cautions: ")
     assert "Possible location" not in told[4] and told[4].strip().endswith("--full.")
     least = lambda share: where_in_short(STAR.case, Where((outcome(OPEN, 0.999), outcome(JOINT, share)), True, None), WIDE)

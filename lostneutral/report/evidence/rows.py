@@ -20,6 +20,7 @@ SHOWN = 12  #: rivals in the table
 POOR = 0.1  #: doubt from which an observation fits poorly
 AGAINST = "A line-to-neutral reading outside its range given the observations would count against it."
 SETTLED = 0.97  #: posterior probability from which no other cause is asked about
+WELL, HARDLY = 0.5, 0.2  #: of what a reading could tell of the two leading causes: above, below it says so (two readings one deviation apart tell 0.17)
 EITHER = "no support either way"
 NOT_NOTED = "not recorded"
 TITLE = "Comparison of possible causes"
@@ -155,16 +156,22 @@ def next_words(found, most=None, causes=4):
     if not found.next_readings:
         if found.rivals[0].posterior > SETTLED:
             return (f"Only one of the causes considered remains. {AGAINST}", SAFE_WAY)
-        return ("No single reading at a point would distinguish the remaining causes.",)
+        return ("No single reading at a point would distinguish the two leading causes.",)
     made = []
     for reading in found.next_readings[:most]:
         shows = "; ".join(f"{f'{number(low, 0)} to {number(high, 0)} V' if middle is not None else 'floating'} "
                           f"({words})"
                           for words, low, middle, high in reading.expected[:causes])
-        worth = " This reading would resolve most of the remaining doubt." if reading.bits > reading.of / 2 else ""
         made.append(f"{'-'.join(reading.between)} at {reading.point}, on the circuit as it stands, by a {reading.instrument}; calculated: "
-                    f"{shows}.{worth}")
+                    f"{shows}.{how_well(reading)}")
     return (*made, SAFE_WAY)
+
+
+def how_well(reading):
+    """Return how well a reading tells the two leading causes apart, where that is much or little."""
+    if reading.strength > WELL:
+        return " This reading would tell the two leading causes well apart."
+    return " This reading alone would hardly tell the two leading causes apart." if reading.strength < HARDLY else ""
 
 
 def log_rows(case):

@@ -11,7 +11,7 @@ from lostneutral.report.base.cautions import SAFE_WAY, in_short, no_voltage
 from lostneutral.report.base.words import number, significant, visible
 from lostneutral.report.evidence.file import asked_dict
 from lostneutral.report.evidence.recorded import beginning_words, recording_words
-from lostneutral.report.evidence.rows import steps_in_order
+from lostneutral.report.evidence.rows import how_well, steps_in_order
 from lostneutral.report.evidence.verdict import ratio_words
 from lostneutral.report.ranges.rows import probability_words
 from lostneutral.report.screen.lines import wrapped
@@ -134,7 +134,7 @@ def reading_to_take(found, causes=4):
     shows = "; ".join(f"{f'about {number(v, 0)} V' if v is not None else 'floating'} ({words})"
                       for words, _, v, _ in reading.expected[:causes])
     return (f"After papers, people and tests isolated the reading that would best distinguish the first two: {'-'.join(reading.between)} at {reading.point}, as "
-            f"it stands, by a {reading.instrument}. Calculated: {shows}.")
+            f"it stands, by a {reading.instrument}. Calculated: {shows}.{how_well(reading)}")
 
 
 def where_json(case, found):
