@@ -17,15 +17,16 @@ def predicting(lesson) -> list[Question]:
     holds, words = facts(bench)
     asked = []
     if holds["unequal"]:
-        top = words["highest"]
+        top, several = words["highest"], " and " in words["highest"]
+        volts = max(bench.volt(line, bench.after) for line in bench.lines)
         asked.append(
             Question(
                 "predict",
                 tell("Which load is most at risk with the {out}, and why?", out=tell(bench.out)),
                 2,
-                f"The load on {top}: {number(bench.volt(top, bench.after))} V, "
-                f"{number(bench.volt(top, bench.after) / bench.volts, 2)} × its rated voltage. It has the smallest rated power, "
-                "so the highest resistance.",
+                f"The load{'s' if several else ''} on {top}: {number(volts)} V, {number(volts / bench.volts, 2)} × "
+                + ("their rated voltage. They have" if several else "its rated voltage. It has")
+                + " the smallest rated power, so the highest resistance.",
                 1,
             )
         )
@@ -62,6 +63,8 @@ def _after_failure(bench):
             f"{left[0].connect[0]}, still live."
         )
     now = ", ".join(f"{x.connect[0]} {number(abs(x.voltage))} V" for x in after.loads)
+    if bench.out != "link out":
+        return f"The resistor still conducts, so each keeps a voltage, which changes: {now}."
     return f"They share the voltage in a new ratio: {now}."
 
 

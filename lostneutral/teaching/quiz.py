@@ -62,18 +62,21 @@ def facts(bench: Bench) -> tuple[dict[str, bool], dict[str, object]]:
         "no_neutral_current": neutral < SAME * plain,
         "keeps": all(near(v, was[line]) for line, v in now.items()),
     }
-    listed = lambda values, unit: ", ".join(f"{line} {_figure(v, unit)}" for line, v in values.items())
+    figures = lambda values, unit: ", ".join(f"{line} {_figure(v, unit)}" for line, v in values.items())
     words = {
         "Out": tell("With the link out") if bench.out == "link out" else tell("With the resistor in place of the link"),
         "nominal": nominal,
-        "volts_out": listed(now, "V"),
-        "amps_out": listed(after, "A"),
+        "volts_out": figures(now, "V"),
+        "amps_out": figures(after, "A"),
         "first": supply.lines[0],
         "second": supply.lines[1],
         "between": number(between),
-        "lightest": light,
+        "lightest": " and ".join(line for line in lines if bench.rated[line] < 1.001 * bench.rated[light]),
+        "series": "The loads are in series between the lines." if bench.out == "link out"
+        else "The loads draw from their lines, and the resistor carries what does not balance.",
+        "together": "the two are in series, in phase" if bench.out == "link out" else "the two are in phase",
         "lightest_volts": number(now[light]),
-        "highest": max(now, key=now.get),
+        "highest": " and ".join(line for line in lines if now[line] > 0.999 * max(now.values())),
         "plain": amp_words(plain),
         "neutral": amp_words(neutral if neutral > 1e-3 * plain else 0.0),
         "adding": "Phasors 120° apart add head to tail." if three else "The two are in antiphase and subtract.",

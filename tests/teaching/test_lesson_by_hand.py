@@ -197,7 +197,17 @@ def test_what_the_load_that_is_left_gets():
     alike = questions.predicting(lesson({"L1": 5.0, "L2": 5.0, "L3": 5.0}))
     assert len(alike) == 2 and alike[0].answer == "Zero: equal line currents cancel." and alike[1].answer == "They share the voltage in a new ratio: L2 20.8 V, L3 20.8 V."
     joint = questions.predicting(lesson({"L1": 5.0, "L2": 10.0}, joint=57.6, system="split-phase"))
-    assert joint[2].answer.startswith("They share the voltage in a new ratio: L2 ")
+    assert joint[2].answer.startswith("The resistor still conducts, so each keeps a voltage, which changes: L2 ")
+    # arithmetic: weights 1, 1 and 2 about an equilateral triangle leave the first two alike; both are named
+    twins = lesson({"L1": 5.0, "L2": 5.0, "L3": 10.0})
+    assert questions.predicting(twins)[0].answer.endswith("× their rated voltage. They have the smallest rated power, so the highest resistance.")
+    assert questions.predicting(twins)[0].answer.startswith("The loads on L1 and L2: ")
+
+
+def test_a_joint_that_conducts_does_not_put_the_loads_in_series():
+    told = lambda **more: " ".join(s.because for s in statements(lesson({"L1": 5.0, "L2": 10.0}, system="split-phase", **more).bench))
+    assert "The loads are in series between the lines." in told() and "in series, in phase" in told()
+    assert "in series" not in told(joint=57.6) and "the resistor carries what does not balance" in told(joint=57.6)
 
 
 def test_what_is_measured_in_the_construction():
