@@ -123,7 +123,7 @@ def test_readings_to_take_next():
         assert rows.next_words(SimpleNamespace(next_readings=[reading(bits)], rivals=[A]))[0].endswith("1 to 3 V (C).")
     assert rows.next_words(SimpleNamespace(next_readings=[reading(0.19)], rivals=[A]))[0].endswith("(C). This reading alone would hardly tell the two leading causes apart.")
     none = lambda posterior: rows.next_words(SimpleNamespace(next_readings=[], rivals=[cause("A", posterior=posterior)]))
-    assert none(0.971)[0].startswith("Only one of the causes") and none(0.97) == ("No single reading at a point would distinguish the two leading causes.",)
+    assert none(0.971)[0].startswith("One cause leads so far") and none(0.97) == ("No single reading at a point would distinguish the two leading causes.",)
 
 
 def test_steps_go_to_the_cables_of_the_leading_causes():
@@ -195,6 +195,7 @@ def test_what_a_place_would_do():
     assert hidden() == "what it does depends on what is not known"
     assert hidden(place=SimpleNamespace(kind="not listed")).startswith("what it would do is not known")
     assert hidden(asked=SimpleNamespace(lowest=(1.0, 2.0, 3.0), highest=(300.0, 310.0, 320.0))) == "line to neutral 2 to 310 V"
+    assert hidden(asked=SimpleNamespace(lowest=(228.0, 229.1, 230.0), highest=(228.0, 229.4, 230.0))) == "line to neutral about 229 V"
 
 
 def test_the_reading_that_tells_places_apart():

@@ -155,7 +155,7 @@ def next_words(found, most=None, causes=4):
     """Return the readings that would decide most, each with what it would show under so many `causes`; and how to take them."""
     if not found.next_readings:
         if found.rivals[0].posterior > SETTLED:
-            return (f"Only one of the causes considered remains. {AGAINST}", SAFE_WAY)
+            return (f"One cause leads so far that no reading is proposed to test it against the next. {AGAINST}", SAFE_WAY)
         return ("No single reading at a point would distinguish the two leading causes.",)
     made = []
     for reading in found.next_readings[:most]:

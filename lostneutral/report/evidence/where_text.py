@@ -95,7 +95,8 @@ def outside(outcome):
     if outcome.asked is None:
         return "what it does depends on what is not known"
     low, high = outcome.asked.lowest, outcome.asked.highest
-    return f"line to neutral {number(low[1], 0)} to {number(high[1], 0)} V"
+    low, high = number(low[1], 0), number(high[1], 0)
+    return f"line to neutral about {high} V" if low == high else f"line to neutral {low} to {high} V"
 
 
 def _effect(case, point, state):
