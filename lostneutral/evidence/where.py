@@ -1,4 +1,4 @@
-"""Where it broke: the same causes and the same law as `deduce`, with everything unknown but joint and couplings at its median."""
+"""Where it broke: the same causes and the same law as `deduce`, with what is unknown of loads and supply at its median."""
 
 from dataclasses import replace
 from functools import partial
@@ -41,8 +41,8 @@ BEGUN = 8  #: of the likeliest samples, of the states of which one is looked for
 def where(case: Case) -> Where:
     """Return every cause of `case` that `deduce` weighs, ranked by what was observed.
 
-    The case's own breaks and exchanges are left out: each cause has its own. Loads, supply and electrodes are taken at
-    their medians; integrated are the resistance of a joint, and the couplings where they move a reading. Of several
+    The case's own breaks and exchanges are left out: each cause has its own. Loads and supply are taken at
+    their medians; integrated are the resistance of a joint, and couplings and unmeasured electrodes where they move a reading. Of several
     settled states all that are found count. `Where.outcomes` are in the order of `support`, their posterior probability
     (0 to 1, in all 1), by the priors and the law of `deduce` (data files `evidence`, `where`, `couplings`);
     `next_reading` is the measurement that best tells the first two apart. A long street is looked at coarsely first, then
@@ -146,9 +146,9 @@ class _Part:
 
 
 def _integrated(world, judge, maps, drawn):
-    """Return a step for every cause: `drawn` values of its joint, each with one draw of the couplings; of one without a joint its median
+    """Return a step for every cause: `drawn` values of its joint, each with one draw of couplings and electrodes; of one without a joint its median
     state, or, where they move it, one for each draw."""
-    coupled = [n for n, c in enumerate(world.columns) if c.unknown is None and c.law is not None]
+    coupled = [n for n, c in enumerate(world.columns) if c.unknown is None and c.law is not None or c.key == "electrode"]
     draws = np.full((drawn, len(world.columns)), 0.5)
     draws[:, coupled] = _even_points(drawn, len(coupled))
     draws[:, -1] = (np.arange(drawn) + 0.5) / drawn
