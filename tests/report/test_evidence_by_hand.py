@@ -77,9 +77,12 @@ def test_places_that_fit_as_well():
 def test_what_no_cause_explains_and_what_contradicts():
     said = verdict.verdict_on_cause(found(A, unexplained=("x",), against=("x", "y")))
     assert said[2].startswith("Not explained by any cause considered: x. Check the reading") and said[3] == "Contradicts the leading cause: y."
-    none = verdict.verdict_on_cause(found(cause("N", "not listed"), A, unexplained=("x",)))
+    none = verdict.verdict_on_cause(found(cause("N", "not listed", posterior=0.51), A, unexplained=("x",)))
     assert none[0].startswith("Not explained by any cause considered: all of them") and none[1] == "None of them gives: x." and none[2] == (
-        "Of the causes considered, “A” fits best.")
+        "Of the causes considered, “A” is the most probable.")
+    # arithmetic: of half or less the others together have as much
+    less = verdict.verdict_on_cause(found(cause("N", "not listed", posterior=0.35), A))
+    assert less[0].startswith("Not explained by any cause considered: each of them is less probable")
     assert len(verdict.verdict_on_cause(found(cause("N", "not listed")))) == 2
 
 

@@ -74,13 +74,14 @@ def _verdict(found, probability):
 def _not_explained(found):
     """The conclusion where something that is not listed leads."""
     second = next((w for w in found.rivals if w.kind != "not listed"), None)
-    said = ["Not explained by any cause considered: all of them together are less probable, given the observations and the "
-            "priors listed, than something that is not among them."]
+    of_them = "all of them together are" if found.rivals[0].posterior > 0.5 else "each of them is"
+    said = [f"Not explained by any cause considered: {of_them} less probable, given the observations and the priors listed, than something that "
+            "is not among them."]
     if found.unexplained:
         said.append(f"None of them gives: {'; '.join(found.unexplained)}.")
     said += [ceiling_words(c) for c in found.ceilings]
     if second is not None:
-        said.append(f"Of the causes considered, “{second.words}” fits best.")
+        said.append(f"Of the causes considered, “{second.words}” is the most probable.")
     said.append("Check the readings, the terminals used and the time, and look for something that is not in the case.")
     return tuple(said)
 
