@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import field
+from math import sqrt
 
 from lostneutral.frozen import dataclass
 
@@ -30,7 +31,7 @@ class LoadResult:
     def together(self) -> float | None:
         """V r.m.s. at which three branches alike would take as much as these do, were they resistors; of any other load its voltage."""
         if self.branches:
-            return float(sum(abs(u) ** 2 for u in self.branches) / len(self.branches)) ** 0.5
+            return sqrt(sum(abs(u) ** 2 for u in self.branches) / len(self.branches))
         return None if self.voltage is None else abs(self.voltage)
 
 
