@@ -129,9 +129,9 @@ def _lasting(worst, same):
         if one.start <= at.end and one.end >= at.start:
             at = replace(at, start=min(at.start, one.start), end=max(at.end, one.end))
     more = {} if left is None or left.value is None else {"in_the_end": left.value}
-    besides = 0.0 if left is not None else _seconds([c.condition for c in same]) - (at.end - at.start)
-    if besides > ABOUT * (at.end - at.start):
-        more["besides"] = besides
+    whole, longest = _seconds([c.condition for c in same]), at.end - at.start
+    if left is None and whole < inf and whole > (1 + ABOUT) * longest:
+        more["besides"] = whole - longest
     return replace(worst, condition=at, facts={**worst.facts, **more})
 
 

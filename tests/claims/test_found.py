@@ -5,13 +5,15 @@ Expected values are worked out here from the star's closed form, taken from the 
 
 import re
 from dataclasses import replace
+from math import inf
 from pathlib import Path
 
 import pytest
 from casebook_results import result as of
 
 from lostneutral import analyse, follow, parse_case
-from lostneutral.claims.model import Kind, Rank
+from lostneutral.claims.gather import _lasting
+from lostneutral.claims.model import About, Claim, Condition, Kind, Rank
 from lostneutral.claims.verdicts import CANNOT, ORDER, STRESSED
 from lostneutral.report.documents import page_one, page_two
 from lostneutral.report.documents.document import blocks
@@ -469,3 +471,13 @@ def test_a_motor_with_a_line_lost_fails_by_unequal_lines_and_it_is_the_line_that
     assert "verify continuity of the line conductor" in told and "verify continuity of the neutral" not in told
     assert "This ends any overvoltage" in told
     assert "verify continuity of the neutral" in whole(of("bakery")) and "verify continuity of the line" not in whole(of("bakery"))
+
+
+@pytest.mark.filterwarnings("error")
+@pytest.mark.parametrize(("second", "end", "facts"), [(99.0, inf, {}), (50.0, inf, {}), (50.0, 30.0, {"besides": 20.0}), (99.0, 30.0, {})])
+def test_what_is_less_for_a_time_besides_is_told_where_it_ends(second, end, facts):
+    # by hand: 100 V for 10 s and then about as much, or half, for another 20 s or without end
+    first, other = (Claim(Kind.PERSON, About("person", ""), Rank.DANGER, ("a",), Condition("stage", *span), "current", "mA", volts)
+                    for volts, span in ((100.0, (0.0, 10.0)), (second, (10.0, end))))
+    told = _lasting(first, [first, other])
+    assert told.facts == facts and told.condition.end == (end if second > 95 else 10.0)
