@@ -16,7 +16,7 @@ from lostneutral.circuit.record import AFTER_LAST_EVENT, Course, Occurrence, Wea
 from lostneutral.circuit.recording import Block, recorded
 from lostneutral.circuit.states import Sound, arrived_at
 from lostneutral.circuit.stiff import Trajectories
-from lostneutral.circuit.wiring import break_name, changeover_words, wiring
+from lostneutral.circuit.wiring import break_name, changeover_words, cross_words, wiring
 
 TOLERANCE = 1e-5  #: of each state's own size in a step
 MOST_CHANGES = 300  #: changes of mode between two events after which the course is called cycling and ends
@@ -88,7 +88,7 @@ def _changes(case):
     """The case's events as (time, kind, subject, words, change of the case), in order."""
     if not case.events:
         said = "; ".join([*(_break_words(case, b) for b in case.breaks_now()),
-                          *(f"{c.conductors[0]} and {c.conductors[1]} are transposed at {c.point}" for c in case.crosses)]) or "no conductor opens"
+                          *map(cross_words, case.crosses)]) or "no conductor opens"
         return [(0.0, "break", "the supply", said, lambda c: c)]
     changes = []
     for event in sorted(case.events, key=lambda e: e.time):

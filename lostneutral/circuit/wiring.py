@@ -6,7 +6,7 @@ from itertools import pairwise
 from math import inf, isinf
 
 from lostneutral.case import resolve
-from lostneutral.case.model import Break, Case, Point
+from lostneutral.case.model import Break, Case, Cross, Point
 from lostneutral.circuit.windings import Element, Winding, behind_impedance, pairwise_elements, transformer_coils
 from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
@@ -198,6 +198,11 @@ def break_name(case: Case, broken: Break) -> str:
     return f"{conductor_name(case, broken.feeding, broken.conductor)} in the cable to {broken.feeding}"
 
 
+def cross_words(cross: Cross) -> str:
+    """Return which conductors are transposed, and where."""
+    return f"{cross.conductors[0]} and {cross.conductors[1]} are transposed at {cross.point}"
+
+
 def changeover_words(case: Case, changeover) -> str:
     """Return how a changeover, or an event of one, stands in words: "on the generator, its neutral contact open"."""
     if changeover.position == "off":
@@ -275,15 +280,27 @@ def _positive(phasors):
 
 def _arriving(case, point, conductor, crossed):
     """The voltage (V, to its star point) of the source's conductor that sound cables join to `conductor` of `point`."""
-    while point != "supply":
-        generator = case.generator_of(point)
-        if generator is not None:
-            return generator.phasors.get(conductor, 0j)
-        if conductor in crossed.get(point, ()):
-            first, second = crossed[point]
+    last, core = cores(case, case.point(point), conductor, crossed)[-1]
+    return (case.generator_of(last) or case.supply).phasors.get(core, 0j)
+
+
+def cores(case: Case, point: Point, conductor: str, crossed) -> list[tuple[str, str]]:
+    """Return the conductors (point that the cable feeds, its core) that lead from `conductor` of `point` back to the source that feeds it.
+
+    `crossed` are the conductors transposed where a cable arrives: point -> both.
+    """
+    found = []
+    while True:
+        generator = case.generator_of(point.name)
+        if conductor == "PE" and pen_run(case, point):
+            conductor = "N"
+        if generator is None and conductor in crossed.get(point.name, ()):
+            first, second = crossed[point.name]
             conductor = second if conductor == first else first
-        point = case.point(point).fed_from
-    return case.supply.phasors.get(conductor, 0j)
+        found.append((point.name, conductor))
+        if generator is not None or point.fed_from == "supply":
+            return found
+        point = case.point(point.fed_from)
 
 
 def pairs(connect):

@@ -1,7 +1,7 @@
 """Which breaks lie between a point and the supply."""
 
 from lostneutral.case.model import Break, Case, Cross, Point
-from lostneutral.circuit.wiring import pen_run
+from lostneutral.circuit.wiring import cores, pen_run
 
 
 def faulted(case: Case) -> bool:
@@ -20,26 +20,13 @@ def way_to_supply(case: Case, point: Point) -> tuple[Point, ...]:
 def breaks_towards(case: Case, point: Point, conductor: str) -> tuple[Break, ...]:
     """Return the breaks and bad joints between `point` and the supply in what arrives at it as `conductor`, transposed or not."""
     broken = case.breaks_after()
-    cores = _cores(case, point, conductor) if broken else ()
-    return tuple(b for b in broken if (b.feeding, b.conductor) in cores and (b.part == "contact" or case.generator_of(b.feeding) is None))
+    way = cores(case, point, conductor, {c.point: c.conductors for c in case.crosses}) if broken else ()
+    return tuple(b for b in broken if (b.feeding, b.conductor) in way and (b.part == "contact" or case.generator_of(b.feeding) is None))
 
 
 def pen_breaks(case: Case, point: Point) -> tuple[Break, ...]:
     """Return the breaks and bad joints in a combined conductor (PEN) between `point` and the supply."""
     return tuple(b for b in breaks_towards(case, point, "PE") if pen_run(case, case.point(b.feeding)))
-
-
-def _cores(case, point, conductor):
-    """The conductors (point that the cable feeds, its core) that lead from `conductor` of `point` back to the supply."""
-    found = []
-    for p in way_to_supply(case, point):
-        if conductor == "PE" and pen_run(case, p):
-            conductor = "N"
-        cross = next((c.conductors for c in case.crosses if c.point == p.name and conductor in c.conductors), None)
-        if cross and case.generator_of(p.name) is None:
-            conductor = cross[conductor == cross[0]]
-        found.append((p.name, conductor))
-    return found
 
 
 def crosses_towards(case: Case, point: Point) -> tuple[Cross, ...]:

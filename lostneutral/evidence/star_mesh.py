@@ -23,6 +23,7 @@ class _Round:
     others: np.ndarray  #: (nodes, met): what each of them meets
     spokes: np.ndarray  #: (nodes, met): numbers of the pairs that join them
     made: np.ndarray  #: (nodes, met, met): numbers of the pairs of each mesh, by the spokes that make them
+    above: tuple  #: which spokes make each of these once: the first, and the second
     into: np.ndarray  #: numbers of the pairs that are added to
     added: object  #: where several nodes add to one pair: which of what is made is added to each, a sparse matrix (pairs, nodes × made)
 
@@ -72,10 +73,11 @@ class StarMesh:
         others = [sorted(self._near[k]) for k in nodes]
         spokes = [[self.pair(k, other) for other in own] for k, own in zip(nodes, others)]
         made = np.array([[[-1 if a == b else self.pair(a, b) for b in own] for a in own] for own in others])
-        above = made[:, *np.triu_indices(made.shape[1], 1)].ravel()
-        into, row = np.unique(above, return_inverse=True)
-        added = csr_matrix((np.ones(len(above)), (row, np.arange(len(above)))), (len(into), len(above))) if len(into) < len(above) else None
-        self._rounds.append(_Round(np.array(nodes), np.array(others), np.array(spokes), made, into, added))
+        above = np.triu_indices(made.shape[1], 1)
+        once = made[:, *above].ravel()
+        into, row = np.unique(once, return_inverse=True)
+        added = csr_matrix((np.ones(len(once)), (row, np.arange(len(once)))), (len(into), len(once))) if len(into) < len(once) else None
+        self._rounds.append(_Round(np.array(nodes), np.array(others), np.array(spokes), made, above, into, added))
 
     def taken_out(self, y):
         """Return (admittances between the nodes `left` (pairs, rows), shares for `spread`), of `y` (pairs, rows), S.
@@ -90,7 +92,7 @@ class StarMesh:
                 spokes = some[r.spokes]
                 share[..., rows] = own = spokes * (1 / spokes.sum(axis=1, keepdims=True))
                 if r.added is not None:
-                    first, second = np.triu_indices(spokes.shape[1], 1)
+                    first, second = r.above
                     some[r.into] += r.added @ (spokes[:, first] * own[:, second]).reshape(-1, some.shape[1])
                     continue
                 for k in range(spokes.shape[1] - 1):  # spoke by spoke: what is made at a time stays near the processor

@@ -4,7 +4,7 @@ from dataclasses import replace
 from math import isinf
 
 from lostneutral import data
-from lostneutral.circuit.wiring import EARTH, STAR, earth_terminal, pen_run, terminal_names, wiring
+from lostneutral.circuit.wiring import EARTH, STAR, cross_words, earth_terminal, pen_run, terminal_names, wiring
 from lostneutral.claims.verdicts import ORDER
 from lostneutral.consequences.cautions import cautions
 from lostneutral.consequences.colours import conductor_colours
@@ -154,7 +154,7 @@ def _also(case, run, machines):
             + ("open" if isinf(b.resistance) else f"a joint of {b.resistance:g} ohm")
             for b in case.breaks_after() if (b.feeding, b.conductor) != (run, "N")]
     said += [f"{name} is taken as the fixed impedance that it is on balanced lines" for name in machines]
-    return said + [f"{c.conductors[0]} and {c.conductors[1]} are transposed at {c.point}" for c in case.crosses]
+    return said + list(map(cross_words, case.crosses))
 
 
 def _given(result, case, taken):
