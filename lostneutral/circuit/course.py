@@ -214,6 +214,10 @@ class Clocks:
         running = ((key, edge) for key, model in zip(net.keys, net.models) for edge in model.counting)
         return Clocks({one: self.began.get(one, time) for one in running})
 
+    def later(self, seconds):
+        """Return the clocks with every delay begun so much later."""
+        return Clocks({one: began + seconds for one, began in self.began.items()})
+
     def due(self, net: Network):
         """Return the time (s) at which the first delay is over; infinity if none is running."""
         return min(self._ends(net).values(), default=np.inf)

@@ -19,7 +19,7 @@ from lostneutral.circuit.stiff import Trajectories
 from lostneutral.circuit.wiring import break_name, changeover_words, cross_words, wiring
 
 TOLERANCE = 1e-5  #: of each state's own size in a step
-MOST_CHANGES = 300  #: changes of mode between two events after which the course is called cycling and ends
+MOST_CHANGES = 300  #: changes of mode after which loads are taken to keep switching until something else happens
 ENDS = {"settled": "end of the period; the circuit has settled",
         "time": "end of the period; loads are still changing",
         "cycling": "loads keep switching on and off; calculation stopped"}
@@ -137,6 +137,7 @@ class _Run:
         self.paths, first = paths, _first(case)
         self.case = self.final = case
         self.time, self.cycling = 0.0, False
+        self.since = 0.0, {}  #: when the loads began to keep switching as they do, and the share of life used by then
         self.held, self.left, self.conditions, self.used, self.failures = {}, {}, {}, {}, {}
         self.clocks = Clocks()
         self.blocks, self.moments = [], []
@@ -147,8 +148,8 @@ class _Run:
 
     def happen(self, time, kind, subject, what, change):
         """Carry out a change of the case at `time`."""
-        if self.cycling:
-            return
+        while self.cycling:
+            self._skip(time)
         self.time = max(self.time, time)
         self._remember(self.net, self.state)  # a load goes on from where it is, whatever changes around it
         base = self.case if self.final.events else self.final
@@ -157,8 +158,9 @@ class _Run:
 
     def advance(self, until):
         """Follow the loads until `until` (s), through every change of mode and failure on the way."""
-        if self.cycling or until <= self.time:
+        if until <= self.time:
             return
+        self.since = self.time, dict(self.used)
         for _ in range(MOST_CHANGES):
             lives = self._lives()
             along = Along(self._wear_rates, np.array([self.used[k] for k in lives]), (self, tuple(lives))) if lives else None
@@ -178,6 +180,25 @@ class _Run:
             else:
                 return
         self.cycling = True
+
+    def _skip(self, until):
+        """Go on, without following them, over loads that keep switching, until `until` (s) or the first failure before it.
+
+        Life goes on being used up as fast as on average since they began to; each load is then as it was when last followed.
+        """
+        began, before = self.since
+        length = max(self.time - began, 1e-9)
+        pace = {key: (self.used[key] - before.get(key, 0.0)) / length for key in self._lives()}
+        ends = {key: self.time + (1.0 - self.used[key]) / rate for key, rate in pace.items() if rate > 0}
+        first = min(ends, key=ends.get, default=None)
+        fails = first is not None and ends[first] < until
+        away = (ends[first] if fails else until) - self.time
+        self.used |= {key: self.used[key] + rate * away for key, rate in pace.items()}
+        self.time, self.clocks, self.cycling = self.time + away, self.clocks.later(away), False
+        self._remember(self.net, self.state)
+        if fails:
+            self._fail(self.case.loads[first[0]].name)
+            self.advance(until)
 
     def _path(self, until):
         """The path from here, one that is known where this course, or one that shares its paths, has come by before."""

@@ -37,6 +37,15 @@ class Occurrence:
     phases: Mapping[tuple[str, str], float | None]
 
 
+@dataclass(frozen=True)
+class Stood:
+    """When (s) a voltage was about what it was in one moment."""
+
+    start: float  #: from when, around that moment …
+    end: float  #: … to when
+    ever: tuple[tuple[float, float], ...] = ()  #: the same for every time; drawn out to the end of what was not followed to it
+
+
 @dataclass(frozen=True, eq=False)
 class Held:
     """A part of a course in which wiring and switches stay as they are, as settled states would show it."""
@@ -44,8 +53,8 @@ class Held:
     start: float  #: s
     end: float
     case: Case  #: as it stands in this part
-    moments: tuple[Solution, ...]  #: the end of it, and the moment of its highest voltage line to neutral if another
-    stood: tuple[float, float] | None = None  #: s, from when to when that voltage was about so, where it was not until the end
+    moments: tuple[Solution, ...]  #: the end of it, that of its highest voltage line to neutral and, where loads switch, of each line's ends
+    stood: tuple["Stood | None", ...] = ()  #: of each but the first; None where it stays about so until the end
 
 
 @dataclass(frozen=True, eq=False)

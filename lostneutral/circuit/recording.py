@@ -7,10 +7,10 @@ import numpy as np
 from lostneutral.case.model import Case
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.outcome import moment
-from lostneutral.circuit.record import Course, Held
+from lostneutral.circuit.record import Course, Held, Stood
 from lostneutral.frozen import dataclass
 
-ABOUT = 0.05  #: of the highest voltage of a part, by which others are about as high
+ABOUT = 0.05  #: of the highest voltage of a part, or of nominal, by which others are about as high or as low
 TWO_CYCLES = 2.0  #: of the supply, after a change: before that phasors mean little
 
 
@@ -30,7 +30,7 @@ def recorded(blocks, worn, occurrences, ends, failures) -> Course:
     case, times = blocks[-1].case, np.concatenate([block.times for block in blocks])
     row, told = _told(blocks)
     nodes, voltages, powers, states, details = told
-    highest = _highest(case, nodes, row.max() + 1)
+    lines = _lines(case, nodes, row.max() + 1)
     used = {name: np.zeros(len(times)) for name in worn}
     for first, block in zip(_begins(blocks), blocks):
         for (load, *_), values in block.used.items():
@@ -41,7 +41,7 @@ def recorded(blocks, worn, occurrences, ends, failures) -> Course:
         return {name: array[row] for name, array in values.items()}
 
     return Course(times, over(nodes), over(voltages), over(powers), over(states), {name: over(d) for name, d in details.items()}, used,
-                  occurrences, ends, failures, _parts(blocks, times, highest[row]))
+                  occurrences, ends, failures, _parts(blocks, times, lines[..., row]))
 
 
 def _begins(blocks):
@@ -96,37 +96,54 @@ def _each_row(net, states):
     return np.array([net.voltages(x) for x in states]) if net.sparse else net.voltages(states)
 
 
-def _highest(case, nodes, count):
-    """Return the highest voltage (V) of a line to neutral in each of `count` rows by the voltages of `nodes`; 0 where there is none."""
-    floating = np.full(count, np.nan)
-    volts = [np.abs(nodes.get((p.name, x), floating) - nodes.get((p.name, "N"), floating)) for p in case.points for x in p.phases]
-    return np.nan_to_num(np.array(volts).reshape(-1, count)).max(axis=0, initial=0.0)
+def _lines(case, nodes, count):
+    """Return the highest and the lowest voltage (V) of each line to neutral at any point in each of `count` rows by the voltages of `nodes`.
+
+    They are (2, lines, rows); where there is none 0 the highest and infinity the lowest.
+    """
+    floating, found = np.full(count, np.nan), {}
+    for p in case.points:
+        for x in p.phases:
+            volts = np.abs(nodes.get((p.name, x), floating) - nodes.get((p.name, "N"), floating))
+            high, low = found.get(x, (0.0, np.inf))
+            found[x] = np.fmax(high, volts), np.fmin(low, volts)
+    return np.array(list(found.values())).transpose(1, 0, 2)
 
 
-def _parts(blocks, times, highest):
-    """The parts of a course in which wiring and switches stay as they are, `highest` the highest voltage (V) of its rows."""
+def _parts(blocks, times, lines):
+    """The parts of a course in which wiring and switches stay as they are; `lines` are the voltages (V) of its rows as `_lines` has them."""
     begins = [*_begins(blocks), len(times)]
     runs = _runs([block.case for block in blocks])
     starts = [blocks[first].times[0] for first, _ in runs]
-    return tuple(_held(blocks[first:last], start, end, highest[begins[first]:begins[last]])
+    return tuple(_held(blocks[first:last], start, end, lines[..., begins[first]:begins[last]])
                  for (first, last), start, end in zip(runs, starts, [*starts[1:], times[-1]]))
 
 
-def _held(blocks, start, end, highest):
+def _held(blocks, start, end, lines):
     case, times = blocks[0].case, np.concatenate([block.times for block in blocks])
     at = [(block, n) for block in blocks for n in range(len(block.times))]
     lasting = np.flatnonzero(times >= start + TWO_CYCLES / case.supply.frequency)
     lasting = lasting if len(lasting) else [len(times) - 1]
-    worst = max(lasting, key=lambda k: (round(highest[k], 1), k))
-    kept = [at[k] for k in dict.fromkeys((lasting[-1], worst))]
-    return Held(start, end, case, tuple(moment(case, block.net, block.states[n]) for block, n in kept), _stood(times, highest, worst, start))
+    sizes = [lines[0].max(axis=0)]
+    if len({block.net.modes for block in blocks}) > 1:
+        sizes += [*lines[0], *(case.supply.nominal - lines[1])]
+    stood = {lasting[-1]: None}
+    for size in sizes:
+        worst = max(lasting, key=lambda k: (round(size[k], 1), k))
+        stood.setdefault(worst, _stood(times, size >= size[worst] - ABOUT * max(size[worst], case.supply.nominal), worst, start, end))
+    return Held(start, end, case, tuple(moment(case, block.net, block.states[n]) for block, n in (at[k] for k in stood)), tuple(stood.values())[1:])
 
 
-def _stood(times, highest, worst, start):
-    """From when to when (s) `highest` was about what it is in row `worst`; None where it stays so until the end."""
-    off = np.flatnonzero(highest < (1 - ABOUT) * highest[worst])
-    before, after = off[off < worst], off[off > worst]
-    return (times[before[-1] + 1] if len(before) else start, times[after[0]]) if len(after) else None
+def _stood(times, so, worst, start, end):
+    """When what is `so` in row `worst` was so; None where it stays so until the end."""
+    edges = np.flatnonzero(np.diff(so, prepend=False, append=False)).reshape(-1, 2)  # of each time the first row, and the first in which it is not
+    if edges[-1, 1] == len(so) and edges[-1, 0] <= worst:
+        return None
+    until = np.append(times, times[-1])
+    ever = [(start if a == 0 else float(times[a]), float(until[b])) for a, b in edges]
+    drawn = (end - start) / (times[-1] - start)
+    first = int(np.searchsorted(edges[:, 0], worst, "right")) - 1
+    return Stood(*ever[first], tuple((start + drawn * (a - start), start + drawn * (b - start)) for a, b in ever))
 
 
 def _runs(things):

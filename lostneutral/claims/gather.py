@@ -129,18 +129,20 @@ def _lasting(worst, same):
         if one.start <= at.end and one.end >= at.start:
             at = replace(at, start=min(at.start, one.start), end=max(at.end, one.end))
     more = {} if left is None or left.value is None else {"in_the_end": left.value}
-    whole, longest = _seconds([c.condition for c in same]), at.end - at.start
-    if left is None and whole < inf and whole > (1 + ABOUT) * longest:
-        more["besides"] = whole - longest
+    whole, ever, longest = _seconds(stages), _seconds([c.condition for c in same]), at.end - at.start
+    if longest * (1 + ABOUT) < whole < inf:
+        more["in_all"] = whole
+    if left is None and whole * (1 + ABOUT) < ever < inf:
+        more["besides"] = ever - whole
     return replace(worst, condition=at, facts={**worst.facts, **more})
 
 
 def _seconds(conditions):
     """Return how long (s) at least one of `conditions` holds."""
     total, until = 0.0, -inf
-    for one in sorted(conditions, key=lambda c: c.start):
-        total += max(one.end - max(one.start, until), 0.0)
-        until = max(until, one.end)
+    for start, end in sorted(span for c in conditions for span in (c.ever or [(c.start, c.end)])):
+        total += max(end - max(start, until), 0.0)
+        until = max(until, end)
     return total
 
 

@@ -104,9 +104,9 @@ def _of_course(course, healthy):
         stage = "after" if last else "stage" if faulted(_as_it_stood(part.case)) or made else "before"
         where = Condition(stage, part.start, inf if last else part.end)
         if stage != "before":
-            made += [Moment(_as_it_stood(part.case), s, healthy, where) for s in part.moments]
-            if part.stood is not None:
-                made[-1] = replace(made[-1], condition=Condition("stage", *map(float, part.stood)))
+            stood = [None, *part.stood, *[None] * len(part.moments)]
+            made += [Moment(_as_it_stood(part.case), s, healthy, Condition("stage", so.start, so.end, ever=so.ever) if so else where)
+                     for s, so in zip(part.moments, stood)]
     return made
 
 

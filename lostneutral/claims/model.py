@@ -91,6 +91,7 @@ class Condition:
     held: int = 1  #: possible settled states in which it holds …
     possible: int = 1  #: … of so many
     lasts: float = float("inf")  #: s at a time, of what comes and goes or stands on the way to the end
+    ever: tuple[tuple[float, float], ...] = ()  #: s, every stretch in which it holds, where it comes and goes
 
 
 @dataclass(frozen=True)

@@ -26,7 +26,7 @@ LEAST_TURNS = 3  #: after which what happens again and again is said to repeat
 
 @dataclass(frozen=True)
 class Repetition:
-    """What happens again and again until a course ends: loads that change their mode in the same order, turn after turn."""
+    """What happens again and again until something else does: loads that change their mode in the same order, turn after turn."""
 
     first: int  #: the moment (of `Course.moments`) with which the first turn begins
     size: int  #: moments of a turn
@@ -36,13 +36,28 @@ class Repetition:
 
 def repetition(course: Course) -> Repetition | None:
     """Return what repeats in `course` from some moment to its end, or None: the earliest there is, and of these the shortest turn."""
-    moments = course.moments[:-1]  # the last one is the end of what was followed
-    whats = [m.what if m.kind == "mode" else None for m in moments]
-    since = max((k + 1 for k, what in enumerate(whats) if what is None), default=0)
+    return _repeating(course.moments, *_runs(course.moments)[-1])
+
+
+def repetitions(course: Course) -> tuple[tuple[Repetition, int], ...]:
+    """Return what repeats in `course`, each with the number of the moment that ends it: an event, a failure, or the end."""
+    found = ((_repeating(course.moments, first, last), last) for first, last in _runs(course.moments))
+    return tuple((again, last) for again, last in found if again is not None)
+
+
+def _runs(moments):
+    """Return (first, after the last) of each run of changes of mode, between what else happens in `moments`; the last before their end."""
+    edges = [-1, *(k for k, m in enumerate(moments[:-1]) if m.kind != "mode"), len(moments) - 1]
+    return [(a + 1, b) for a, b in zip(edges, edges[1:])]
+
+
+def _repeating(moments, since, until):
+    """Return what repeats from some moment after `since` to the one before `until`."""
+    whats = [m.what for m in moments[since:until]]
     found = []
-    for size in range(2, (len(whats) - since) // LEAST_TURNS + 1):
+    for size in range(2, len(whats) // LEAST_TURNS + 1):
         first = len(whats) - size
-        while first > since and whats[first - 1] == whats[first - 1 + size]:
+        while first > 0 and whats[first - 1] == whats[first - 1 + size]:
             first -= 1
         turns = (len(whats) - first) // size
         if turns >= LEAST_TURNS:
@@ -51,4 +66,4 @@ def repetition(course: Course) -> Repetition | None:
         return None
     first, size, turns = min(found)
     last = (len(whats) - 1 - first) // size
-    return Repetition(first, size, (moments[first + last * size].time - moments[first].time) / last, turns)
+    return Repetition(since + first, size, (moments[since + first + last * size].time - moments[since + first].time) / last, turns)

@@ -36,7 +36,8 @@ def when(claim: Claim) -> str:
     at = claim.condition
     text = ""
     if at.stage == "stage" and at.end < inf:
-        text = tell(" for {time}", time=duration(at.end - at.start))
+        text = tell(" for {time} in all", time=duration(claim.facts["in_all"])) if "in_all" in claim.facts else \
+            tell(" for {time}", time=duration(at.end - at.start))
         if "in_the_end" in claim.facts:
             text += tell(" (in the end {figure})", figure=about(claim.facts["in_the_end"], claim.unit))
         if "besides" in claim.facts:

@@ -21,6 +21,7 @@ from lostneutral.report.screen.terminal import terminal_text
 from lostneutral.words import conclusion
 from lostneutral.words.english import said
 from lostneutral.words.schedule import schedule
+from lostneutral.words.terms import when
 
 pytestmark = pytest.mark.usefixtures("figures_unwritten")
 CASEBOOK = Path(__file__).parents[2] / "casebook"
@@ -142,9 +143,9 @@ def test_the_same_verdict_and_the_same_highest_voltage_in_every_command(name):
     central = twice.courses.central
     course = max(abs(central.nodes["reading room", "L1"] - central.nodes["reading room", "N"]))
     assert highest[0] == highest[1] == pytest.approx(course, abs=0.5)
-    for name, (when, _) in central.failures.items():
+    for name, (at, _) in central.failures.items():
         (verdict,) = [v for v in once.verdicts if v.item == name]
-        assert verdict.central == pytest.approx(when - 1.0)  # counted from the break at 1 s
+        assert verdict.central == pytest.approx(at - 1.0)  # counted from the break at 1 s
 
 
 SUPPLIES = "".join(f'[[load]]\nname = "Driver {n}"\nkind = "electronic"\nfront_end = "corrected"\nconnect = "L{n}-N"\npower = 100\n'
@@ -481,3 +482,26 @@ def test_what_is_less_for_a_time_besides_is_told_where_it_ends(second, end, fact
                     for volts, span in ((100.0, (0.0, 10.0)), (second, (10.0, end))))
     told = _lasting(first, [first, other])
     assert told.facts == facts and told.condition.end == (end if second > 95 else 10.0)
+
+
+def test_what_comes_again_is_told_with_all_of_its_time():
+    # by hand: 100 V for 10 s, nothing, and about as much for 20 s more; and half of it meanwhile
+    made = lambda volts, *span, **more: Claim(Kind.PERSON, About("person", ""), Rank.DANGER, ("a",), Condition("stage", *span, **more), "current", "mA", volts)
+    first, again, less = made(100.0, 0.0, 10.0), made(98.0, 30.0, 50.0), made(50.0, 10.0, 30.0)
+    told = _lasting(first, [first, again])
+    assert told.facts == {"in_all": 30.0} and (told.condition.start, told.condition.end) == (0.0, 10.0) and when(told) == " for 30 seconds in all"
+    assert when(_lasting(first, [first, less, again])) == " for 30 seconds in all (to a lesser degree for 20 seconds more)"
+    assert when(_lasting(first, [first])) == " for 10 seconds"
+    on_and_off = made(100.0, 0.0, 2.0, ever=((0.0, 2.0), (20.0, 22.0), (40.0, 42.0)))
+    assert when(_lasting(on_and_off, [on_and_off, made(99.0, 40.0, 43.0)])) == " for 7 seconds in all"
+    assert when(_lasting(on_and_off, [made(99.0, 0.0, 90.0), on_and_off])) == " for 90 seconds"
+
+
+def test_a_changeover_that_opens_its_neutral_first_twice_is_told_with_both_times():
+    result = analyse(parse_case(TWO.format(earthing="TT") + '[[generator]]\nname = "set"\nrated_power = 20000\nearthing = "bonded"\n'
+        '[[changeover]]\nname = "switch"\npoint = "board"\ndead_time = 5\nopens_first = { N = 0.3 }\n'
+        '[[event]]\ntime = 10\nchangeover = "switch"\nto = "generator"\n[[event]]\ntime = 700\nchangeover = "switch"\nto = "supply"\n'
+        '[[load]]\nname = "Heater"\nkind = "resistive"\npoint = "board"\nconnect = "L1-N"\npower = 2000\n'
+        '[[load]]\nname = "Lamp"\nkind = "resistive"\npoint = "board"\nconnect = "L2-N"\npower = 60\n'))
+    for kind in (Kind.NEUTRAL_LIVE, Kind.METALWORK, Kind.LINE_ABOVE):
+        assert {when(claim) for claim in claims(result, kind)} == {" for 0.6 seconds in all"}, kind

@@ -9,7 +9,8 @@ from course_cases import LINES, at, by_hand, load, star, supply
 
 from lostneutral.case import parse_case
 from lostneutral.circuit.incident import follow_course
-from lostneutral.circuit.record import Wear
+from lostneutral.circuit.record import Stood, Wear
+from lostneutral.circuit.recording import _stood
 from lostneutral.errors import CaseError
 from lostneutral.studies.course import courses
 
@@ -131,3 +132,53 @@ def test_a_bad_course_is_refused_in_clear_words(name):
     text = ('title = "t"\n[supply]\n[[load]]\nname = "a"\nkind = "lamp"\nconnect = "L1-N"\npower = 60\n[[event]]\n' + event)
     with pytest.raises(CaseError, match=said):
         parse_case(text + "\n")
+
+
+def switching(*events, end=1000.0):
+    """A pump on L1 that pulls its own line down, shuts down, restarts half a second later, and so on; what else is there is fixed."""
+    pump = load("electronic", "L1", 1000, name="pump", front_end="corrected", cuts_out_below=150.0, restarts_from=170.0, restart_delay=0.5, drop_out_delay=0.5)
+    fixed = [load("resistive", line, 500, name=f"r{line[1]}") for line in ("L2", "L3")]
+    return star([pump, *fixed], [at(0.0, ohms=inf), *events], course_end=end)
+
+
+def test_what_happens_to_loads_that_keep_switching_is_not_lost():
+    """A restored neutral ends what goes on for longer than is followed turn by turn; life is used up meanwhile as before."""
+    course = follow_course(switching(at(900.0, ohms=0.0)), {"r2": Wear(lambda volts, model, state: 1e-3 * (volts > 200), part="resistor")})
+    assert [(m.time, m.kind) for m in course.moments[-2:]] == [(900.0, "break"), (1000.0, "end")] and course.ends == "settled"
+    assert [course.voltages[f"r{k}"][-1] for k in (2, 3)] == pytest.approx([230.0, 230.0], abs=1e-6)
+    last = np.flatnonzero(course.times < 900.0)[-1]
+    assert course.times[last] < 200.0  # 300 changes of about half a second each
+    used, mended = course.used["r2"][last], course.used["r2"][last + 1]
+    assert mended == pytest.approx(used * 900.0 / course.times[last], rel=1e-6) and 0 < used < mended < 1
+    assert [(p.start, p.end) for p in course.parts] == [(0.0, 0.0), (0.0, 900.0), (900.0, 1000.0)]
+    assert follow_course(switching()).ends == "cycling"
+
+
+def test_a_load_fails_while_others_keep_switching():
+    course = follow_course(switching(at(900.0, ohms=0.0)), {"r2": constant(1 / 500)})
+    assert course.failures["r2"][0] == pytest.approx(500.0, rel=1e-6) and course.moments[-2].time == 900.0
+
+
+def test_of_loads_that_keep_switching_each_line_is_told_by_its_own_ends():
+    """With the pump off, by hand, the two of 500 W are in series between their lines, and L1 is where nothing holds it."""
+    off = by_hand(SOURCES, [1e-12, 500, 500])
+    part = follow_course(switching(at(900.0, ohms=0.0))).parts[1]
+    volts = np.abs([[m.voltage("intake", line) for line in LINES] for m in part.moments])
+    assert volts.max(axis=0)[0] == pytest.approx(off[0], rel=1e-3) and volts.min(axis=0)[1:] == pytest.approx(off[1:], rel=1e-3)
+    assert volts.min(axis=0)[0] < 150 and volts.max(axis=0)[1] > 300  # while the pump pulls L1 down
+
+
+def test_a_voltage_that_comes_and_goes_has_its_time_in_all():
+    """The pump restarts after 6 s and shuts down after 1 s, three times before the neutral is restored: by hand its line is high for 18 s in all."""
+    pump = replace(switching().loads[0], parameters=switching().loads[0].parameters | {"drop_out_delay": 1.0, "restart_delay": 6.0})
+    part = follow_course(star([pump, *switching().loads[1:]], [at(0.0, ohms=inf), at(21.5, ohms=0.0)], course_end=30.0)).parts[1]
+    so = next(so for so, m in zip(part.stood, part.moments[1:]) if abs(m.voltage("intake", "L1")) > 300)
+    assert so.end - so.start == pytest.approx(6.0, abs=0.01) and sum(b - a for a, b in so.ever) == pytest.approx(18.0, abs=0.1) and len(so.ever) == 3
+
+
+def test_what_was_not_followed_to_the_end_goes_on_as_what_was():
+    # by hand: high from 1 to 3 s and from 7 to 8 s of the 10 s that were followed of 100
+    times, so = np.arange(11.0), np.isin(np.arange(11), (1, 2, 7))
+    assert _stood(times, so, 2, 0.0, 100.0) == Stood(1.0, 3.0, ((10.0, 30.0), (70.0, 80.0)))
+    assert _stood(times, so, 7, 0.0, 10.0) == Stood(7.0, 8.0, ((1.0, 3.0), (7.0, 8.0)))
+    assert _stood(times, times > 4, 9, 0.0, 10.0) is None

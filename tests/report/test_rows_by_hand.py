@@ -243,6 +243,18 @@ def test_of_what_repeats_the_first_turn_is_told_and_the_ends_of_all_others():
     assert words[:9] == ["running"] * 8 + ["off"] and set(words[9:]) == {"changing"}
 
 
+def test_what_repeats_up_to_an_event_is_told_as_what_repeats_to_the_end():
+    made = turns(*"abababab", "X", *"cdcdcd")
+    full = Course(made.times, {}, {}, {}, {}, {}, {}, tuple(replace(m, subject="Pump") for m in made.moments), "time", {})
+    told = [h.what for h in course.happenings(STAR.case, full)]
+    assert told == ["start", "a", "b", "as before, again and again: Pump keep switching, about every 2 seconds, 4 times in all",
+                    "X", "c", "d", "as before, again and again: Pump keep switching, about every 2 seconds, 3 times in all", "end"]
+    late = [replace(m, time=m.time + 50.0) if n > 8 else m for n, m in enumerate(full.moments)]  # X is half a minute after the last turn
+    on = "as before, again and again: Pump keep switching, about every 2 seconds, followed for {} turns and taken to go on so"
+    assert course.happenings(STAR.case, replace(full, moments=tuple(late)))[3].what == on.format(4)
+    assert course.happenings(STAR.case, replace(full, ends="cycling"))[-2].what == on.format(3)
+
+
 def turns_once(full):
     return replace(full, moments=(*full.moments[:4], full.moments[-1]))
 

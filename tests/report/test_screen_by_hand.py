@@ -217,12 +217,14 @@ def test_causes_that_are_hardly_possible_are_counted_but_for_the_second(monkeypa
 def test_a_course_on_one_screen(monkeypatch):
     from lostneutral.report.course.rows import Failure, Happening, Seen
 
-    found = tuple(Happening(float(n), f"event {n}", (Seen("intake", "L1", 230.0, 230.0, "within limits"),)) for n in range(11))
+    found = tuple(Happening(float(n), f"event {n}", (Seen("intake", "L1", 230.0, 230.0, "within limits"),), calculated=n < 11) for n in range(13))
     failing = tuple(Failure(f"item {n}", "part" * (n == 0), 30.0, 20.0, 60.0) for n in range(7))
     monkeypatch.setattr(short_answers, "happenings", lambda *_: found), monkeypatch.setattr(short_answers, "failures_told", lambda *_: failing)
     result = replace(STAR, courses=SimpleNamespace(central=None))
     told = short_answers.course_in_short(result, 400).split("\n\n")
-    assert told[1].split("\n")[0] == "0 s: event 0. L1 230 V, within limits" and told[1].split("\n")[9:] == ["2 more moments."]
+    assert told[1].split("\n")[0] == "about 0 s: event 0. L1 230 V, within limits"
+    # what the case says is told, and the end, whatever loads did before
+    assert told[1].split("\n")[9:] == ["2 more moments.", "11 s: event 11. L1 230 V, within limits", "12 s: event 12. L1 230 V, within limits"]
     assert told[2].split("\n")[1:3] == ["- item 0: part: about 30 s (early course: about 20 s; late course: about 60 s)", "- item 1: about 30 s (early course: about 20 s; late course: about 60 s)"]
     assert told[2].split("\n")[7:] == ["1 more failure."] and told[3].startswith("Cautions: ")
     monkeypatch.setattr(short_answers, "failures_told", lambda *_: ())

@@ -5,7 +5,7 @@ from bisect import bisect_left
 import numpy as np
 
 from lostneutral import data
-from lostneutral.consequences.course import repetition
+from lostneutral.consequences.course import repetitions
 from lostneutral.consequences.limits import verdict_by_band
 from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
@@ -98,23 +98,28 @@ def happenings(case, course):
 
     Where the course repeats, one Happening stands for all turns but the first.
     """
-    made, again = _every(case, course), repetition(course)
-    if again is None:
-        return made
-    once = again.first + again.size
-    return (*made[:once], _again(case, course, again, made[once].time), made[-1])
+    made, told, done = _every(case, course), [], 0
+    for again, until in repetitions(course):
+        once = again.first + again.size
+        told += [*made[done:once], _again(case, course, again, once, until)]
+        done = until
+    return (*told, *made[done:])
 
 
-def _again(case, course, again, since):
-    """What repeats, with the lowest and the highest voltage of each line from `since` (s) on."""
-    rows, seen = course.times >= since, []
+def _again(case, course, again, once, until):
+    """What repeats, with the lowest and the highest voltage of each line from the moment `once` to the moment `until`."""
+    since, end = course.moments[once].time, course.moments[until].time
+    rows, seen = (course.times >= since) & (course.times < end), []
     for (place, line), values in phase_voltages(case, course).items():
         kept = values[rows][~np.isnan(values[rows])]
         ends = (float(kept.min()), float(kept.max())) if len(kept) else (None, None)
         verdicts = dict.fromkeys(VERDICTS[verdict_by_band(case, None if v is None else v / case.supply.nominal)] for v in ends)
         seen.append(Seen(place, line, *ends, " and ".join(verdicts)))
     names = listed(dict.fromkeys(m.subject for m in course.moments[again.first:again.first + again.size]))
-    what = f"as before, again and again: {names} keep switching, about every {duration(again.period)}, {again.turns} times in all"
+    what = f"as before, again and again: {names} keep switching, about every {duration(again.period)}, "
+    followed = until < len(course.moments) - 1 or course.ends != "cycling"
+    followed = followed and end - course.moments[until - 1].time < 2 * again.period
+    what += f"{again.turns} times in all" if followed else f"followed for {again.turns} turns and taken to go on so"
     return Happening(since, what, tuple(seen), calculated=True, again=True)
 
 

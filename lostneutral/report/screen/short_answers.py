@@ -71,7 +71,7 @@ def course_in_short(result, width: int = 80) -> str:
     """Return the sequence of events with the phase voltages after each, and the failures to be expected."""
     case, courses = result.case, result.courses
     found, failing = happenings(case, courses.central), failures_told(case, courses)
-    said, kept = [], [h for h in found[MOST_MOMENTS:] if h.again]  # what repeats is told however much there is before it
+    said, kept = [], [h for h in found[MOST_MOMENTS:] if h.again or not h.calculated][-MOST_MOMENTS:]  # what repeats, and events, are told whatever lies before
     for happening in (*found[:MOST_MOMENTS], *kept):
         worst = " ".join(seen_words(case, happening, 1))
         said.append(wrapped(f"{happening.when}: {visible(happening.what)}. {visible(worst)}", width, "  "))
