@@ -5,7 +5,7 @@ from math import isinf
 from lostneutral import data
 from lostneutral.consequences.colours import conductor_colours
 from lostneutral.loads.catalogue import resolve
-from lostneutral.report.base.blocks import box, bullets, figure, form, heading, new_page, paragraph, table, together
+from lostneutral.report.base.blocks import bullets, figure, form, heading, new_page, paragraph, table, together
 from lostneutral.report.base.words import NOTHING, number
 from lostneutral.report.documents.advice import both
 from lostneutral.teaching import constructed, questions, safety
@@ -333,5 +333,6 @@ def colours(lesson):
 
 
 def take_away(lesson):
-    """Return the lines to take away."""
-    return [together([box(tell("To take away"), [tell(e["words"]) for e in fitting(lesson, "takeaway")])])]
+    """Return what is to be taken away, for the class to write: its answers are those of the questions before."""
+    rows = [(tell(e["asks"]), BLANK) for e in fitting(lesson, "takeaway")]
+    return [together([heading(tell("To take away")), form("", (tell("question"), tell("in your own words")), rows, {0: 1, 1: 2})])]

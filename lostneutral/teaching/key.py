@@ -35,6 +35,7 @@ def key(lesson):
         *_surprise(lesson),
         *_quiz(lesson),
         *_misconceptions(),
+        *_take_away(lesson),
         *what_the_case_does(lesson),
         *_sure(lesson),
         *_sources(),
@@ -252,6 +253,11 @@ def _misconceptions():
         paragraph("All of these are wrong. Nothing on the sheet answers them."),
         table("Misconceptions", ("somebody says", "what to say"), rows, "ll", {0: 1, 1: 2}),
     ]
+
+
+def _take_away(lesson):
+    rows = [(e["asks"], e["words"]) for e in handout.fitting(lesson, "takeaway")]
+    return [heading("To take away: the answers"), table("To take away", ("question", "what to say"), rows, "ll", {0: 1, 1: 2})]
 
 
 def what_the_case_does(lesson):

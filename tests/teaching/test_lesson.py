@@ -118,8 +118,16 @@ def test_a_sheet_and_its_key_have_their_parts_in_order():  # behaviour laid down
                      "N from the rated powers, link out", "N from three readings, link out"]
     assert answers == ["Lesson plan", "May it be shown at mains voltage?", "The bench version", "The prediction sheet, filled in", "Readings, filled in",
                        "Constructions", "Why a lamp is not a fixed resistor", "True or false: the answers", "Common misconceptions, for discussion",
-                       "The case on paper: the answers", "How sure the answers are", "Sources", "Cautions"]
+                       "To take away: the answers", "The case on paper: the answers", "How sure the answers are", "Sources", "Cautions"]
     assert "Lamps above their rated voltage burn out sooner: have spares." in texts(sheets(MAIN)[1])
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_is_to_be_taken_away_is_asked_on_the_sheet_and_told_in_the_key(name):
+    # a pupil who turns the page before answering the quiz finds nothing that answers it
+    asked, told = (texts(blocks) for blocks in sheets(name))
+    rows = handout.fitting(made(name), "takeaway")
+    assert len(rows) == 5 and all(e["asks"] in asked and e["words"] not in asked and e["words"] in told for e in rows)
 
 
 # The quiz
@@ -142,7 +150,7 @@ def test_statements_of_the_evening_class():
     equal = {s.says: s.true for s in statements(made("three-equal-lamps").bench)}
     assert equal["With the link out, all loads have the same voltage."] is True
     assert equal["With the link in, the neutral carries no current."] is True
-    assert equal["Every voltage to N reads within limits, so the link must be in."] is False
+    assert equal["The voltages to N show whether the link is in."] is False
     two = {s.says: s.true for s in statements(made("split-phase-house").bench)}
     assert two["With the link out, the voltages of the loads on L1 and L2 add up to the voltage between these two lines."] is True
 

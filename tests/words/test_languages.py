@@ -75,9 +75,10 @@ def sentences_of_the_data():
     yield from data.load("evidence")["scale"]["words"]
     yield "winding"  # what overheats, where no law of wear names it
     lesson = data.load("lesson")
-    for part in ("aim", "prior", "takeaway", "vocabulary"):
+    for part in ("aim", "prior", "vocabulary"):
         for item in lesson[part]["item"]:
             yield from (item[key] for key in ("term", "words") if key in item)
+    yield from (item["asks"] for item in lesson["takeaway"]["item"])
     for entry in lesson["demonstration"]:
         yield from (entry["who"], entry["what"], entry["how"])
     yield from (entry["says"] for entry in lesson["statement"])
