@@ -2,8 +2,9 @@
 
 import numpy as np
 
-from lostneutral.circuit.wiring import EARTH, STAR, terminal_names
+from lostneutral.circuit.wiring import EARTH, STAR
 from lostneutral.evidence.spans import percentile
+from lostneutral.evidence.world import metalwork, read_points
 from lostneutral.frozen import dataclass
 
 Range = tuple[float, float, float]
@@ -18,25 +19,28 @@ class Asked:
     highest: Range  #: the highest line-to-neutral voltage of any phase
     lowest: Range
     phases: tuple[tuple[str, Range, Range], ...]  #: line, its lowest and its highest voltage to neutral at any point
-    metalwork: Range | None  #: the highest earth terminal to remote earth; None without earthing
+    metalwork: Range | None  #: the highest earth terminal to remote earth, inf where one has no defined potential; None without earthing
 
 
-def asked(cause, states, weight) -> Asked:
-    """Return the voltages of `states`, rows of weight `weight`."""
+def asked(cause, states, weight, loose) -> Asked:
+    """Return the voltages of `states`, rows of weight `weight`; `loose` as of `World.loose_metalwork`.
+
+    What couples to metalwork sets what a meter shows of it, and not what it can be at.
+    """
     case = states.world.case
-    points = [p for p in case.points if p.kind != "joint"] or list(case.points)
+    points = read_points(case)
     volts = {line: np.stack([np.abs(states.between((p.name, line), (p.name, "N"))) for p in points if line in p.phases])
              for line in case.supply.lines if any(line in p.phases for p in points)}
     every = np.concatenate(list(volts.values()))
     earth = EARTH if case.supply.earthing else STAR
-    metal = [np.abs(states.between((p.name, "PE"), earth)) for p in points if "PE" in terminal_names(case, p)]
+    metal = [np.where(loose, np.inf, np.abs(states.between(terminal, earth))) for terminal in metalwork(case)]
     phases = tuple((line, _range(v.min(axis=0), weight), _range(v.max(axis=0), weight)) for line, v in volts.items())
     return Asked(cause, _range(every.max(axis=0), weight), _range(every.min(axis=0), weight), phases,
                  _range(np.max(metal, axis=0), weight) if metal else None)
 
 
 def _range(values, weight) -> Range:
-    there = np.isfinite(values)
+    there = ~np.isnan(values)
     return tuple(map(float, percentile(values[there], weight[there])))
 
 

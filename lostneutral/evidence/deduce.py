@@ -104,20 +104,23 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
         _left_out(case, found, parts, posterior), level, turns,
         next_readings(case, [(found[n], parts[n], posterior[n]) for n in order if posterior[n] > PLAYS and parts[n].states]),
         size, seed, needs_single(case), max(part.unsolved for part in parts), rows.nodes[star_point, "N"], rows.weight,
-        star_point, _together(case, rows), _asked(found, parts, posterior, order), _ceilings(world, judge, parts, causes),
+        star_point, _together(case, rows), _asked(world, judge, parts, posterior, order), _ceilings(world, judge, parts, causes),
         tuple(fit.words for fit in causes[0].fits if fit.doubtful > NOT_EXPLAINED), turnings(world, judge, parts, maps), looked,
         len(chosen), complete)
 
 
-def _asked(found, parts, posterior, order):
+def _asked(world, judge, parts, posterior, order):
     """Return the voltages over all causes and under each of the leading ones."""
-    used = [(parts[n].states, parts[n].weight, posterior[n]) for n in order if parts[n].states is not None and posterior[n] > 1e-4]
+    used = [n for n in order if parts[n].states is not None and posterior[n] > 1e-4]
     if not used:
         return ()
-    leading = [n for n in order if parts[n].states is not None and posterior[n] > PLAYS][:LEADING]
-    states = stacked_worlds([s for s, *_ in used], *(np.concatenate([getattr(s, name) for s, *_ in used]) for name in ("sample", "weight")))
-    weight = np.concatenate([w * share for _, w, share in used])
-    return (asked("", states, weight), *(asked(found[n].words, parts[n].states, parts[n].weight) for n in leading))
+    loose = {n: world.loose_metalwork(np.full(len(parts[n].values), n), parts[n].values, judge.conditions[0]) for n in used}
+    own = [parts[n].states for n in used]
+    states = stacked_worlds(own, *(np.concatenate([getattr(s, name) for s in own]) for name in ("sample", "weight")))
+    weight = np.concatenate([parts[n].weight * posterior[n] for n in used])
+    leading = [n for n in used if posterior[n] > PLAYS][:LEADING]
+    return (asked("", states, weight, np.concatenate([*loose.values()])),
+            *(asked(world.causes[n].words, parts[n].states, parts[n].weight, loose[n]) for n in leading))
 
 
 def _ceilings(world, judge, parts, causes):

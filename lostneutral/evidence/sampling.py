@@ -283,17 +283,19 @@ def _across(case, load, nodes, on):
 
 def tied(net, conducting, on):
     """Return (samples, nodes) bool: whether a node is joined to a source through what conducts in that sample."""
-    held = np.zeros((len(on), net.free + len(net.fixed)), bool)
-    held[:, net.free:] = True
-    links = [(ends, there) for ends, there in zip((*net.element_ends, *net.branch_ends), (*conducting.T, *on.T))]
-    for unit in net.units:
-        ends = np.flatnonzero(net.weights[np.searchsorted(net.ported, unit)].any(axis=0))
-        links += [(pair, on[:, unit[0]]) for pair in pairwise(ends)]
-    before = -1
-    while (now := int(held.sum())) != before:
-        before = now
-        for (a, b), there in links:
-            either = there & (held[:, a] | held[:, b])
-            held[:, a] |= either
-            held[:, b] |= either
-    return held
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    units = [(pair, on[:, unit[0]]) for unit in net.units
+             for pair in pairwise(np.flatnonzero(net.weights[np.searchsorted(net.ported, unit)].any(axis=0)))]
+    ends = np.array([*net.element_ends, *net.branch_ends, *(pair for pair, _ in units)], int).reshape(-1, 2)
+    links = np.column_stack([conducting, on, *(there for _, there in units)])
+    alike, kind = np.unique(np.packbits(links, axis=1), axis=0, return_inverse=True)
+    row, link = np.nonzero(np.unpackbits(alike, axis=1, count=links.shape[1]))
+    size = net.free + len(net.fixed)
+    whole = len(alike) * size
+    joined = coo_array((np.ones(len(row), bool), (row * size + ends[link, 0], row * size + ends[link, 1])), (whole, whole))
+    number, part = connected_components(joined, directed=False)
+    part, held = part.reshape(-1, size), np.zeros(number, bool)
+    held[part[:, net.free:]] = True
+    return held[part][kind.ravel()]

@@ -207,7 +207,9 @@ def _outcome(world, judge, n, step):
     settles = partial(_solved, world, n, place, own, step, judge.conditions[0])
     if step is None:
         return Outcome(place, settles)
-    return Outcome(place, settles, misfits=tuple(_misfits(judge, step, weight)), asked=asked(rival.words, step.states, weight))
+    values = step.values[step.states.sample]
+    loose = world.loose_metalwork(np.full(len(values), n), values, judge.conditions[0])
+    return Outcome(place, settles, misfits=tuple(_misfits(judge, step, weight)), asked=asked(rival.words, step.states, weight, loose))
 
 
 def _solved(world, n, place, own, step, condition):

@@ -15,13 +15,13 @@ from lostneutral.case.model import Case, Unknown
 from lostneutral.circuit.equations import Samples
 from lostneutral.circuit.many import CHUNK, MOST_NUMBERS
 from lostneutral.circuit.network import network
-from lostneutral.circuit.wiring import EARTH, Element, earth_terminal, told_between, wiring
+from lostneutral.circuit.wiring import EARTH, Element, earth_terminal, terminal_names, told_between, wiring
 from lostneutral.evidence import settled
 from lostneutral.evidence.assumed import Electrodes, supply_left_open, unmeasured, usual_supply
 from lostneutral.evidence.couplings import admittances, coupling_columns, couplings
 from lostneutral.evidence.operated import runs_watched
 from lostneutral.evidence.reduced import Reduced, Wired
-from lostneutral.evidence.sampling import Column, choice, columns, may_be_on, quantity
+from lostneutral.evidence.sampling import Column, choice, columns, may_be_on, quantity, tied
 from lostneutral.evidence.tables import Tables
 from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
@@ -240,6 +240,14 @@ class World:
         if rival.kind == "supply neutral open":
             y[rows, self.at["source", "N"]] = 0.0
 
+    def loose_metalwork(self, cause, values, condition: Circumstance):
+        """Return for every row whether the metalwork of some point (joints aside) is held by nothing but what couples to it."""
+        samples = self.samples(cause, values, condition)
+        conducting = samples.element_admittance != 0
+        conducting[:, self.coupled[self.coupled >= 0]] = False
+        held = tied(self.net, conducting, samples.count > 0)
+        return ~held[:, [self.net.node[metal] for metal in metalwork(self.case)]].all(axis=1)
+
     def _set(self, y, rows, key, ohms):
         """Put `ohms` (0 sound, inf open, array) into the conductor `key` in the rows `rows`."""
         k = self.at.get(("run", *key))
@@ -282,6 +290,16 @@ class World:
         for n, elements in enumerate(self.through):
             through[:, n] = (y[:, elements] * (v[:, ends[elements, 0]] - v[:, ends[elements, 1]])).sum(axis=1)
         return States(self, rows[which], 1 / alike[which], v, on[which], solved, inner, through)
+
+
+def metalwork(case: Case):
+    """Return the terminals of the metalwork of every point that has some, joints aside."""
+    return [(p.name, "PE") for p in read_points(case) if "PE" in terminal_names(case, p)]
+
+
+def read_points(case: Case):
+    """Return the points at which somebody can be or read: all but joints, unless there are no others."""
+    return [p for p in case.points if p.kind != "joint"] or list(case.points)
 
 
 def world_columns(case: Case) -> tuple[Column, ...]:

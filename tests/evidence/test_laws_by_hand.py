@@ -1,7 +1,7 @@
 """The parts that sampling and weighing are made of, each against its closed form, a count, or the normal law of another library."""
 
 from dataclasses import replace
-from math import erf, exp, hypot, log, pi, sqrt
+from math import erf, exp, hypot, inf, log, pi, sqrt
 from statistics import NormalDist
 from types import SimpleNamespace
 
@@ -276,11 +276,14 @@ def test_what_is_asked_leaves_joints_out():
     earth = {"house": rng.normal(30, 5, 50), "joint": np.full(50, 500.0)}
     states = SimpleNamespace(world=SimpleNamespace(case=case), between=lambda a, b: earth[a[0]] if a[1] == "PE" else held[a] - held[b])
     weight = np.full(50, 0.02)
-    found = asked("cause", states, weight)
+    found = asked("cause", states, weight, np.zeros(50, bool))
     lines = np.abs([held["house", line] for line in ("L1", "L2", "L3")])
     assert found.highest == pytest.approx(percentile(lines.max(axis=0), weight)) and found.lowest == pytest.approx(percentile(lines.min(axis=0), weight))
     assert found.phases[1] == ("L2", pytest.approx(percentile(lines[1], weight)), pytest.approx(percentile(lines[1], weight)))
     assert found.metalwork == pytest.approx(percentile(earth["house"], weight))
+    # what nothing holds can be at any voltage, whatever couples to it: in 3 of 50 rows beyond the upper end of 5 %, in 2 not
+    loose = lambda rows: asked("cause", states, weight, np.arange(50) < rows).metalwork
+    assert loose(3)[2] == inf and loose(3)[1] < inf and loose(2)[2] < inf and loose(50) == (inf, inf, inf)
     # closed form: no resistive network passes the line-to-line voltage
     assert resistive_ceiling(case, 1.1) == pytest.approx(1.1 * 230 * sqrt(3))
     top = ceiling(case, "L1-N", [("a", np.array([3.0, np.nan])), ("b", np.array([7.0, 1.0]))], 1.0)

@@ -287,6 +287,18 @@ def test_an_unknown_terminal_is_a_mixture_over_those_it_can_have_been():
 
 # What is asked is printed, and assumptions
 
+def test_metalwork_that_nothing_holds_is_at_no_voltage():
+    """Practice: a meter shows what couples to it, and that is not what a person may meet."""
+    cut = HEAD.format("TN-S") + load("Heater", "L1-N", 2000) + read("N-PE", 59, 3.0, HIGH) + only("protective conductor open")
+    found = deduce(parse_case(cut), 128).asked
+    assert found[0].metalwork == found[1].metalwork == (np.inf,) * 3 and found[0].highest[2] < 250
+    sound = deduce(parse_case(HEAD.format("TN-S") + load("Heater", "L1-N", 2000) + read("N-PE", 0, 3.0, HIGH) + only("sound")), 128).asked
+    assert sound[0].metalwork[2] < 1
+    # an electrode of its own holds it, and where one may be missing that is part of the range
+    own = deduce(parse_case(cut.replace('name = "house"', 'name = "house"\nelectrode = 100')), 128).asked
+    assert own[0].metalwork[2] < 60
+
+
 def test_highest_and_lowest_given_the_readings_per_cause_and_over_all():
     found = deduce(parse_case(HEAD.format("TN-S") + PAIR + read("L1-N", 114)), 128)
     over_all, first = found.asked[:2]

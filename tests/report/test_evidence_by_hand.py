@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import handmade
 import pytest
 
-from lostneutral import data
+from lostneutral import data, parse_case
 from lostneutral.case.model import Point
 from lostneutral.evidence.deduction import Fit, Weighed
 from lostneutral.evidence.scale import support
@@ -154,8 +154,19 @@ def test_voltages_given_everything():
              SimpleNamespace(cause="A", lowest=(1.0, 2.0, 3.0), highest=(1.0, 2.0, 3.0), metalwork=None, phases=[])]
     made = SimpleNamespace(asked=asked)
     assert rows.asked_rows(made) == (("all causes together", "2 (1 to 3)", "310 (300 to 320)", "6 (5 to 7)"), ("A", "2 (1 to 3)", "2 (1 to 3)", "–"))
-    assert rows.asked_words(made).endswith("highest line-to-neutral voltage 310 (300 to 320) V, lowest 2 (1 to 3) V (5 to 95 %), metalwork up to 7 V to earth.")
-    assert rows.phases_asked_rows(made) == (("all causes together", "L1", "2 (1 to 3)", "5 (4 to 6)"),) and rows.asked_words(SimpleNamespace(asked=[])) == ""
+    case = parse_case('title = "t"\nsupply = { earthing = "TN-S" }\n[[load]]\nname = "A"\nkind = "resistive"\nconnect = "L1-N"\npower = 100\n')
+    assert rows.asked_words(case, made).endswith(
+        "highest line-to-neutral voltage 310 (300 to 320) V, lowest 2 (1 to 3) V (5 to 95 %). Exposed metalwork: up to 7 V to earth.")
+    unmeasured = parse_case('title = "t"\nsupply = { earthing = "TN-C-S" }\n[[load]]\nname = "A"\nkind = "resistive"\nconnect = "L1-N"\npower = 100\n')
+    assert rows.asked_words(unmeasured, made).endswith("Exposed metalwork: up to 7 V to earth, depending on earth electrodes that nobody measured.")
+    asked[0].metalwork = (0.0, 0.0, 0.1)
+    assert rows.asked_words(case, made).endswith("Exposed metalwork: 0 V to earth, provided the earthing is sound, which has not been verified.")
+    asked[0].metalwork = (0.0, 2.0, inf)
+    assert rows.asked_words(case, made).endswith("no defined potential: it can then take any voltage up to that of a line.")
+    assert rows.asked_rows(made)[0][3] == "2 (0 to not defined)"
+    asked[0].metalwork = (inf, inf, inf)
+    assert rows.asked_rows(made)[0][3] == "not defined"
+    assert rows.phases_asked_rows(made) == (("all causes together", "L1", "2 (1 to 3)", "5 (4 to 6)"),) and rows.asked_words(case, SimpleNamespace(asked=[])) == ""
 
 
 def test_how_it_was_computed():

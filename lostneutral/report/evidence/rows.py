@@ -1,6 +1,6 @@
 """The rows and sentences of a deduction, for terminal and document alike."""
 
-from math import isinf
+from math import inf, isinf
 
 from lostneutral import data
 from lostneutral.case.checks_seen import uncertainty
@@ -268,14 +268,23 @@ def asked_rows(found):
                   _range(a.metalwork) if a.metalwork else NOTHING) for a in found.asked)
 
 
-def asked_words(found):
-    """Return the lowest and highest line-to-neutral voltage and metalwork given everything observed, in a sentence; or nothing."""
+def asked_words(case, found):
+    """Return the lowest and highest line-to-neutral voltage and metalwork given everything observed, in sentences; or nothing."""
     if not found.asked:
         return ""
     over_all = found.asked[0]
-    metal = f", metalwork up to {number(over_all.metalwork[2], 0)} V to earth" if over_all.metalwork else ""
+    metal = f" {_metalwork_words(case, over_all.metalwork[2])}" if over_all.metalwork else ""
     return (f"Given everything observed, over all causes: highest line-to-neutral voltage {_range(over_all.highest)} V, lowest "
-            f"{_range(over_all.lowest)} V (5 to 95 %){metal}.")
+            f"{_range(over_all.lowest)} V (5 to 95 %).{metal}")
+
+
+def _metalwork_words(case, highest):
+    """Return what exposed metalwork may be at, from the upper end of its range (V; inf: nothing that is known holds it)."""
+    if highest == inf:
+        return "Exposed metalwork may have no defined potential: it can then take any voltage up to that of a line."
+    if number(highest, 0) == "0":
+        return "Exposed metalwork: 0 V to earth, provided the earthing is sound, which has not been verified."
+    return f"Exposed metalwork: up to {number(highest, 0)} V to earth{', depending on earth electrodes that nobody measured' * bool(unmeasured(case))}."
 
 
 def phases_asked_rows(found):
@@ -284,8 +293,8 @@ def phases_asked_rows(found):
 
 
 def _range(ends):
-    low, middle, high = ends
-    return f"{number(middle, 0)} ({number(low, 0)} to {number(high, 0)})"
+    low, middle, high = ("not defined" if v == inf else number(v, 0) for v in ends)
+    return middle if low == "not defined" else f"{middle} ({low} to {high})"
 
 
 def turning_words(found):

@@ -59,7 +59,7 @@ def deduction_on_screen(result, width: int = 80) -> str:
         _said(_title(case.title, width), width),
         _said([*verdict_on_cause(found), *recorded_in_short(case)], width),
         _rows(("cause", "prior", "posterior", "LR", "support"), compared.rival_rows(found), "lrrrl", width, min(likely, MOST_CAUSES), "more cause"),
-        _said([text for text in (compared.asked_words(found),) if text], width),
+        _said([text for text in (compared.asked_words(case, found),) if text], width),
         "\n".join([_said([*([compared.IN_ORDER] if found.next_readings else []), *(f"- {text}" for text in compared.next_words(found, 1, 2))], width),
                    *_left(len(found.next_readings) - 1, "more reading", "", width)]),
         _said([_sentences(compared.PURPOSE)[-1]], width),
