@@ -19,6 +19,11 @@ MOST_HINGES = 2
 MOST_OF_IT = 0.5  #: of the current of an open neutral, from which on other paths keep the lines within limits, not balance
 _LINES = (Kind.LINE_ABOVE, Kind.LINE_BELOW, Kind.LINE_NONE)
 _BAND = to_tell({Kind.LINE_ABOVE: "above limits", Kind.LINE_BELOW: "below limits"})
+_FAULTS = to_tell({("N", True): "loss of neutral", ("N", False): "high-resistance joint in the neutral",
+                   ("line", True): "loss of a phase", ("line", False): "high-resistance joint in a line conductor",
+                   ("PE", True): "loss of the protective conductor", ("PE", False): "high-resistance joint in the protective conductor",
+                   ("transposed", True): "transposed conductors"})
+"""By the conductor, and whether it is ever open."""
 _THE = to_tell({"N": "the neutral", "PE": "the protective conductor", "PEN": "the PEN (combined neutral and protective conductor)"})
 
 
@@ -38,6 +43,17 @@ def the_break(case, broken) -> str:
     """Return the conductor of a break with its place: "the neutral in the cable to shop"."""
     what = the_conductor(case, broken)
     return tell("{conductor} in the cable to {point}", conductor=what, point=broken.feeding) if broken.part == "cable" else what
+
+
+def fault_name(case) -> str:
+    """Return what the fault considered is called in a heading, from all that is ever open, of high resistance or transposed; "" where nothing is."""
+    found = {"transposed": True} if case.crosses else {}
+    for broken in (b for b in case.breaks_ever() if b.resistance):
+        conductor = broken.conductor if broken.conductor in ("N", "PE") else "line"
+        found[conductor] = found.get(conductor, False) or isinf(broken.resistance)
+    if len(found) > 1:
+        return tell("several wiring faults")
+    return tell(_FAULTS[next(iter(found.items()))]) if found else ""
 
 
 def faults(case) -> tuple[str, ...]:

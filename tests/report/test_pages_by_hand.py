@@ -92,9 +92,9 @@ def test_the_settings_of_a_page_as_they_are_unless_said(monkeypatch):
     monkeypatch.setattr(document, "set_pdf", lambda title, made, **keys: kept.update(keys, title=title) or b"pdf")
     monkeypatch.setattr(document, "page_count", lambda *_, **__: 2)
     with unwritten():
-        assert document.report_pdf(STAR, "investigator") == b"pdf" and kept["size"] == 9.2 and kept["above_title"] == "Investigation report: suspected loss of neutral"
+        assert document.report_pdf(STAR, "investigator") == b"pdf" and kept["size"] == 9.2 and kept["above_title"] == "Investigation report: loss of neutral"
         document.report_pdf(STAR)
-    assert kept["size"] == 9.4 and kept["above_title"] == "Report on a suspected loss of neutral" and kept["title"] == STAR.case.title
+    assert kept["size"] == 9.4 and kept["above_title"] == "Report on a suspected fault: loss of neutral" and kept["title"] == STAR.case.title
 
 
 # Items on pages one and two

@@ -11,6 +11,7 @@ from lostneutral.claims.model import Rank
 from lostneutral.claims.verdicts import Verdict
 from lostneutral.words.conclusion import (
     conclusion,
+    fault_name,
     faults,
     how_many_items,
     hypothesis,
@@ -39,13 +40,28 @@ FAULTS = {
 }
 
 
+def faulty(text):
+    head = ("" if "[[break]]" in text else "break = []\n") + SUPPLY
+    return parse_case(head.replace("[[point]]", f"{text}[[point]]", 1) + LOAD if "supply." in text else head + text + LOAD)
+
+
 @pytest.mark.parametrize("text", FAULTS, ids=list(FAULTS.values()))
 def test_the_fault_that_is_considered(text):
-    head = ("" if "[[break]]" in text else "break = []\n") + SUPPLY
-    case = parse_case(head.replace("[[point]]", f"{text}[[point]]", 1) + LOAD if "supply." in text else head + text + LOAD)
+    case = faulty(text)
     assert faults(case) == (FAULTS[text],)
     assert hypothesis(case) == (f"Considered here, as a hypothesis, is that {FAULTS[text]}; every figure is calculated for it, none is a "
                                 "measurement unless it is called a reading.")
+
+
+def test_the_heading_names_the_fault_that_is_considered():
+    assert [fault_name(faulty(text)) for text in FAULTS] == [
+        "loss of neutral", "loss of neutral", "high-resistance joint in the neutral", "loss of a phase", "loss of the protective conductor",
+        "loss of neutral", "high-resistance joint in the neutral", "transposed conductors", "loss of a phase"]
+    many = list(FAULTS)
+    assert fault_name(faulty(many[1] + many[3])) == fault_name(faulty(many[1] + many[7])) == "several wiring faults"
+    # a joint that opens in the end is a loss of neutral
+    assert fault_name(faulty(many[2] + '[[event]]\ntime = 60\nbreak = "shed"\n')) == "loss of neutral"
+    assert fault_name(parse_case("break = []\n" + SUPPLY + LOAD)) == ""
 
 
 def test_a_sound_installation_is_no_hypothesis():

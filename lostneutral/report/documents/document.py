@@ -21,6 +21,7 @@ from lostneutral.report.evidence.section import deduction, deduction_in_short
 from lostneutral.report.ranges.section import ranges
 from lostneutral.report.waveform.section import sines, waves_in_full, waves_in_short, waves_method
 from lostneutral.result import Result
+from lostneutral.words.conclusion import fault_name
 from lostneutral.words.language import speaking, tell
 
 AUDIENCES = ("client", "trainer", "investigator")
@@ -68,8 +69,10 @@ def _settings(result, audience):
     case = result.case
     d = case.document
     dated = date_words(_dated(case))
-    what = {"client": tell("Report on a suspected loss of neutral"), "trainer": "Worked case of a lost neutral",
-            "investigator": "Investigation report: suspected loss of neutral"}[audience]
+    fault = fault_name(case)
+    what = tell("Report on a suspected fault: {fault}", fault=fault) if fault else tell("Report on an electrical installation")
+    if audience != "client":
+        what = {"trainer": "Worked case", "investigator": "Investigation report"}[audience] + (f": {fault}" if fault else "")
     version = f"lostneutral {result.software.get('version', '')}".strip()
     return {"above_title": what, "footer": tell("Calculated with {program} · {date}", program=version, date=dated), "paper": d.paper, "reference": d.reference or "",
             "description": case.description or case.title, "logo": logo(d)}
