@@ -102,7 +102,8 @@ def _joined(claims):
 def _same(claim):
     if claim.kind in _ONE_OF_ALL:
         return (claim.kind,)
-    return claim.kind, claim.rank, claim.about, claim.facts.get("cause"), claim.where if claim.kind in _EACH else ()
+    apart = claim.facts.get("live") if claim.kind is Kind.LINE_NONE else claim.facts.get("cause")
+    return claim.kind, claim.rank, claim.about, apart, claim.where if claim.kind in _EACH else ()
 
 
 def _one(same):

@@ -5,6 +5,7 @@ from dataclasses import replace
 from lostneutral import data
 from lostneutral.claims.model import About, Claim, Condition, Kind, Moment, Rank, sure
 from lostneutral.consequences.limits import ROUNDING, Yardstick, band, published, verdict
+from lostneutral.consequences.touch import is_live
 
 _KINDS = {"over": (Kind.LINE_ABOVE, Rank.DAMAGE, "high"), "under": (Kind.LINE_BELOW, Rank.WARNING, "low"),
           "dead": (Kind.LINE_NONE, Rank.WARNING, "low")}
@@ -36,7 +37,7 @@ def _outside(case, solution, condition, because):
             yield Claim(kind, About("line", line), rank, (point.name,), condition, "voltage to neutral", "V", size,
                         yardstick=limits.yardstick(edge, nominal), because=because,
                         facts={"ratio": size / nominal, "nominal": nominal, "band": limits.name,
-                               "to_earth": _size(solution.between((point.name, line), ("earth", ""))),
+                               "live": is_live(solution, point.name, line), "to_earth": _size(solution.between((point.name, line), ("earth", ""))),
                                "outer": limits.low_outer * nominal if edge == "low" and limits.low_outer < limits.low else None})
 
 

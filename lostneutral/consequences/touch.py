@@ -2,11 +2,19 @@
 
 from itertools import combinations
 
+from lostneutral import data
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import EARTH, terminal_names
 
 MOST_PAIRED = 150  #: earth terminals of which every pair is looked at; of more, only the neighbours along the wiring
+
+
+def is_live(state: Solution, point: str, terminal: str, limit: str = "live") -> bool:
+    """Return whether a terminal of a point is above a limit of the data file `where` ("live": the touch voltage limit;
+    "raised") to remote earth, without an earth in the case to the supply's star point, or nobody can say."""
+    volts = state.between((point, terminal), EARTH) if EARTH in state.nodes else state.nodes.get((point, terminal))
+    return volts is None or bool(abs(volts) > data.load("where")[limit]["value"])
 
 
 def touch_voltages(case: Case, solution: Solution):

@@ -29,7 +29,7 @@ def told(result: Result) -> dict:
     case = result.case
     state = result.after.reached or next(iter(result.after.solutions), None)
     before = next(iter(result.before.solutions), None)
-    lines = [{"point": r.place, "line": r.line, "before": _volts(r.before), "after": _volts(r.after), "word": r.verdict}
+    lines = [{"point": r.place, "line": r.line, "before": _volts(r.before), "after": _volts(r.after), "word": r.told}
              for r in rows.point_rows(case, before, state)] if state else []
     why = {name: row.why for row in schedule(result.claims, result.verdicts) for name in row.items}
     how = [said(c, case).lead for c in result.claims if c.kind in _HOW]

@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from lostneutral.circuit.wiring import EARTH, STAR
+from lostneutral.case.model import Case
+from lostneutral.circuit.wiring import EARTH, STAR, terminal_names
 from lostneutral.evidence.spans import percentile
-from lostneutral.evidence.world import metalwork, read_points
 from lostneutral.frozen import dataclass
 
 Range = tuple[float, float, float]
@@ -42,6 +42,16 @@ def asked(cause, states, weight, loose) -> Asked:
 def _range(values, weight) -> Range:
     there = ~np.isnan(values)
     return tuple(map(float, percentile(values[there], weight[there])))
+
+
+def metalwork(case: Case):
+    """Return the terminals of the metalwork of every point that has some, joints aside."""
+    return [(p.name, "PE") for p in read_points(case) if "PE" in terminal_names(case, p)]
+
+
+def read_points(case: Case):
+    """Return the points at which somebody can be or read: all but joints, unless there are no others."""
+    return [p for p in case.points if p.kind != "joint"] or list(case.points)
 
 
 @dataclass(frozen=True)

@@ -1,10 +1,10 @@
 """What a settled state does at a point, in the few words that causes are told apart by."""
 
-from lostneutral import data
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
-from lostneutral.circuit.wiring import EARTH, terminal_names
+from lostneutral.circuit.wiring import terminal_names
 from lostneutral.consequences.limits import band, verdict
+from lostneutral.consequences.touch import is_live
 
 WORDS = ("high", "low", "dead", "floating", "live", "whole")
 _OF_VERDICT = {"over": "high", "under": "low", "dead": "dead", "floating": "floating"}
@@ -19,13 +19,6 @@ def line_words(case: Case, point, state: Solution) -> dict[str, str]:
         ratio = None if volts is None else abs(volts) / case.supply.nominal
         made[line] = _OF_VERDICT.get(verdict(ratio, limits), "whole")
     return made
-
-
-def is_live(state: Solution, point: str, terminal: str, limit: str = "live") -> bool:
-    """Return whether a terminal of a point is above a limit of the data file `where` ("live": the touch voltage limit;
-    "raised") to remote earth, without an earth in the case to the supply's star point, or nobody can say."""
-    volts = state.between((point, terminal), EARTH) if EARTH in state.nodes else state.nodes.get((point, terminal))
-    return volts is None or bool(abs(volts) > data.load("where")[limit]["value"])
 
 
 def point_words(case: Case, point, state: Solution):

@@ -15,8 +15,9 @@ from lostneutral.case.model import Case, Unknown
 from lostneutral.circuit.equations import Samples
 from lostneutral.circuit.many import CHUNK, MOST_NUMBERS
 from lostneutral.circuit.network import network
-from lostneutral.circuit.wiring import EARTH, Element, earth_terminal, terminal_names, told_between, wiring
+from lostneutral.circuit.wiring import EARTH, Element, earth_terminal, told_between, wiring
 from lostneutral.evidence import settled
+from lostneutral.evidence.asked import metalwork
 from lostneutral.evidence.assumed import Electrodes, supply_left_open, unmeasured, usual_supply
 from lostneutral.evidence.couplings import admittances, coupling_columns, couplings
 from lostneutral.evidence.operated import runs_watched
@@ -290,16 +291,6 @@ class World:
         for n, elements in enumerate(self.through):
             through[:, n] = (y[:, elements] * (v[:, ends[elements, 0]] - v[:, ends[elements, 1]])).sum(axis=1)
         return States(self, rows[which], 1 / alike[which], v, on[which], solved, inner, through)
-
-
-def metalwork(case: Case):
-    """Return the terminals of the metalwork of every point that has some, joints aside."""
-    return [(p.name, "PE") for p in read_points(case) if "PE" in terminal_names(case, p)]
-
-
-def read_points(case: Case):
-    """Return the points at which somebody can be or read: all but joints, unless there are no others."""
-    return [p for p in case.points if p.kind != "joint"] or list(case.points)
 
 
 def world_columns(case: Case) -> tuple[Column, ...]:

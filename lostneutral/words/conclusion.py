@@ -135,7 +135,8 @@ def _line(claim, case):
     where = "" if len(claim.where) == everywhere and everywhere > 1 else at_places(claim.where)
     given = {"line": claim.about.name, "where": where, "when": when(claim)}
     if claim.kind is Kind.LINE_NONE:
-        return tell("{line}{where} would have no voltage to neutral{when} and is STILL LIVE to earth", **given)
+        return tell("{line}{where} would have no voltage to neutral{when} and is STILL LIVE to earth", **given) if claim.facts["live"] else \
+            tell("{line}{where} would have no voltage to neutral{when} and is not proved dead", **given)
     figure = about(claim.value, "V") if len(claim.where) < 2 else between(*claim.span, "V")
     return tell("{line}{where} would be at {figure} to neutral{when} ({band})", **given, figure=figure, band=tell(_BAND[claim.kind]))
 

@@ -25,8 +25,10 @@ def _line(claim, case):
     where, at, band = at_places(claim.where), when(claim), facts["band"]
     subject = f"{name}{where}"
     if claim.kind is Kind.LINE_NONE:
-        return Said(subject, tell("{line}{where} would have no voltage to neutral ({volts}){when}, and is STILL LIVE to earth.",
-                                  line=name, where=where, volts=volts(claim.value), when=at),
+        given = {"line": name, "where": where, "volts": volts(claim.value), "when": at}
+        lead = tell("{line}{where} would have no voltage to neutral ({volts}){when}, and is STILL LIVE to earth.", **given) if facts["live"] else \
+            tell("{line}{where} would have no voltage to neutral ({volts}){when}, and is not proved dead.", **given)
+        return Said(subject, lead,
                     tell("Equipment there does not work; nothing on it is isolated."), volts(claim.value))
     low, high = claim.span
     given = {"line": name, "where": where, "figure": about(claim.value, "V") if len(claim.where) < 2 else between(low, high, "V"),

@@ -51,4 +51,5 @@ VERDICTS = to_tell({"over": "above limits", "within": "within limits", "under": 
                     "dead": "no voltage to neutral", "floating": "no defined potential"})
 """Of a line's voltage to neutral, by the verdict of the result file."""
 
-STILL_LIVE = "A line without voltage to neutral is STILL LIVE to earth."
+NO_VOLTAGE = {True: "no voltage to neutral, STILL LIVE to earth", False: "no voltage to neutral, not proved dead"}
+"""Of a line without voltage to neutral, by whether it is live to earth by calculation."""

@@ -17,6 +17,8 @@ from lostneutral.claims.model import About, Claim, Condition, Kind, Rank
 from lostneutral.claims.verdicts import CANNOT, ORDER, STRESSED
 from lostneutral.report.documents import page_one, page_two
 from lostneutral.report.documents.document import blocks
+from lostneutral.report.screen.short_answers import course_in_short
+from lostneutral.report.screen.short_text import short_text
 from lostneutral.report.screen.terminal import terminal_text
 from lostneutral.words import conclusion
 from lostneutral.words.english import said
@@ -61,11 +63,22 @@ def wrong_room():
 
 def test_no_line_is_dead(wrong_room):  # practice: a line without voltage to the neutral is live to earth
     (none,) = [c for c in claims(wrong_room, Kind.LINE_NONE) if c.about.name == "L1"]
-    assert none.facts["to_earth"] == pytest.approx(230, abs=0.5)
+    assert none.facts["to_earth"] == pytest.approx(230, abs=0.5) and none.facts["live"]
     for text in (terminal_text(wrong_room), whole(wrong_room), whole(wrong_room, "investigator")):
         # what the trade calls dead: isolated and proved so, in cautions
         said = re.sub(r"(prove[sd]?( it)?|[Ww]ork only on a) dead", "", " ".join(text.split()))
         assert "still live to earth" in " ".join(text.split()).lower() and not re.search(r"\bdead\b", said), said
+
+
+def test_a_lost_line_is_not_proved_dead():
+    # practice: what its loads tie to the neutral is at no voltage to earth by calculation, which proves nothing
+    result = analyse(parse_case('title = "t"\n[supply]\nearthing = "TN-S"\n[[point]]\nname = "house"\n[[break]]\nfeeding = "house"\nconductor = "L1"\n'
+                                + "".join(f'[[load]]\nname = "{x}"\nkind = "resistive"\nconnect = "{x}-N"\npower = 100\n' for x in ("L1", "L2"))))
+    (none,) = [c for c in result.claims if c.kind is Kind.LINE_NONE]
+    assert none.about.name == "L1" and not none.facts["live"]
+    for text in (terminal_text(result), short_text(result), whole(result), whole(result, "investigator"), course_in_short(follow(result.case))):
+        words = " ".join(text.split())
+        assert "not proved dead" in words and "live to earth" not in words.lower()
 
 
 def test_a_hot_joint_is_a_fire_risk_on_page_one():

@@ -33,9 +33,9 @@ def test_a_line_without_voltage_to_the_neutral_is_still_live():
     """One lamp on an open neutral puts the neutral at its line: no voltage across the lamp, 230 V from line to earth."""
     result = followed("wrong-room")
     told = " ".join(text for h in moments(result) for text in seen_words(result.case, h))
-    assert "L1 0 V, no voltage to neutral, still live to earth" in told
+    assert "L1 0 V, no voltage to neutral, STILL LIVE to earth" in told
     text = flow(course_text(result)).split("Cautions -")[0]
-    assert ", dead" not in text and "no voltage to neutral, still live to earth" in text
+    assert ", dead" not in text and "no voltage to neutral, STILL LIVE to earth" in text
 
 
 def test_a_lost_line_is_not_called_live_and_not_called_dead():

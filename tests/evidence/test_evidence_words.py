@@ -128,7 +128,7 @@ def test_a_line_without_voltage_to_the_neutral_is_not_dead():
     both = next(o for o in answer.outcomes if o.place.kind == "line lost as well" and o.place.feeding == "shop board"
                 and o.place.breaks[1].conductor == "L1")
     told = where_text.consequence(case, both)
-    assert "L1 no voltage to neutral, still live to earth (shop board)" in told
+    assert "L1 no voltage to neutral, STILL LIVE to earth (shop board)" in told
     alone = next(o for o in answer.outcomes if o.place.kind == "line lost" and o.place.feeding == "shop board")
     assert "L1 no voltage to neutral, not proved dead (shop board); voltages within limits at the other points" \
         in where_text.consequence(case, alone)

@@ -14,10 +14,11 @@ from lostneutral import parse_case
 from lostneutral.case.model import Break
 from lostneutral.circuit.states import before_and_after
 from lostneutral.circuit.wiring import EARTH
+from lostneutral.consequences.touch import is_live
 from lostneutral.data import load as data
 from lostneutral.evidence.assumed import unmeasured
 from lostneutral.evidence.couplings import admittances, arrangements, couplings
-from lostneutral.evidence.effects import is_live, line_words, point_words
+from lostneutral.evidence.effects import line_words, point_words
 from lostneutral.evidence.likelihood import loaded
 from lostneutral.evidence.places import places, tried
 from lostneutral.evidence.rivals import rivals

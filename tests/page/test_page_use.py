@@ -60,7 +60,7 @@ def test_why_says_figure_limit_part_and_what_it_rests_on(visit):
 def test_no_line_is_called_dead(visit):
     """Practice: a line without voltage to the neutral is still live to earth."""
     page = visit(html("LAMPS"), "#j=open&l=-1_-1_1")
-    assert "L3: 0 V, no voltage to neutral, still live to earth" in page.locator("#words").inner_text()
+    assert "L3: 0 V, no voltage to neutral, STILL LIVE to earth" in page.locator("#words").inner_text()
     text = page.locator("main").inner_text()
     assert not re.search(r"\b[Dd]ead\b", text.replace(page.locator("#cautions").inner_text(), ""))
 

@@ -7,7 +7,8 @@ import handmade
 import pytest
 
 from lostneutral.case.model import Point
-from lostneutral.claims.model import Kind
+from lostneutral.claims.model import Condition, Kind
+from lostneutral.report.base import rows
 from lostneutral.report.screen import lines, short_answers, short_text, terminal
 from lostneutral.report.screen.lines import painted, table_text, wrapped
 
@@ -88,10 +89,17 @@ def test_points_with_like_voltages_are_one_row_those_off_the_limits_first():
     assert short_text._range([230.0, None]) == "–" and short_text._range([229.6, 230.4]) == "230"
 
 
-def test_a_line_without_voltage_is_said_to_be_live():
-    dead = replace(STAR, claims=(SimpleNamespace(kind=Kind.LINE_NONE),))
-    (part,) = short_text._voltages(replace(street((230, 230, 230)), claims=dead.claims), 400, lambda text, _: text)
-    assert part[1] == short_text.STILL_LIVE
+def test_a_line_without_voltage_is_said_to_be_live_or_not_proved_dead():
+    claim = lambda live: SimpleNamespace(kind=Kind.LINE_NONE, about=SimpleNamespace(name="L1"), where=("a",), value=0.0,
+                                         condition=Condition(), facts={"band": "EN 50160", "live": live})
+    told = short_text._without_voltage(SimpleNamespace(claims=(claim(True), claim(False)), case=STAR.case), 400)
+    assert told == ["L1 at a would have no voltage to neutral (0 V), and is STILL LIVE to earth.", "L1 at a would have no voltage to neutral (0 V), and is not proved dead."]
+    # by voltage to earth: N at the voltage of L1, and N at that of the supply's neutral with L1 lost
+    star = STAR.after.reached
+    for volts, words in (({"L1": 230 + 0j, "N": 230 + 0j}, "no voltage to neutral, STILL LIVE to earth"), ({"L1": 0j, "N": 0j}, "no voltage to neutral, not proved dead")):
+        nodes = star.nodes | {(STAR.case.points[0].name, x): v for x, v in volts.items()}
+        row = rows.point_rows(STAR.case, None, replace(star, nodes=nodes))[0]
+        assert (row.line, row.verdict, row.told) == ("L1", "no voltage to neutral", words)
 
 
 def test_a_cycle_has_the_lowest_and_highest_of_each_line():

@@ -104,13 +104,15 @@ def danger_first(result, texts):
 
 
 def no_line_is_dead(result, texts):
-    """The word is for what is isolated and proved so; a line without voltage to the neutral is still live to earth."""
+    """The word is for what is isolated and proved so; a line without voltage to the neutral is still live to earth, or not proved dead."""
     found = []
     for name in READERS:
         words = " ".join(_own_words(result, texts[name]).split())
         found += [f"{name}: {words[max(0, m.start() - 50):m.end() + 20]!r}" for m in DEAD.finditer(words)]
-        if any(c.kind is Kind.LINE_NONE for c in result.claims) and "STILL LIVE" not in words:
-            found.append(f"{name} does not say that a line without voltage to neutral is still live")
+        without = [c for c in result.claims if c.kind is Kind.LINE_NONE]
+        needed = "STILL LIVE" if any(c.facts["live"] for c in without) else "not proved dead"
+        if without and needed not in words:
+            found.append(f"{name} does not say that a line without voltage to neutral is {needed}")
     return found
 
 

@@ -80,6 +80,7 @@ def result(*names, case=CASE, verdicts=(), others=(), ever=True, ranges=None, **
     (("line below the outer limit",),
      "By calculation L2 would be at about 101 to 122 V to neutral (below limits); L1 and L3 are within limits."),
     (("line without voltage",), "By calculation L2 at shop would have no voltage to neutral and is STILL LIVE to earth; L1 and L3 are within limits."),
+    (("line lost altogether",), "By calculation L2 at shop would have no voltage to neutral and is not proved dead; L1 and L3 are within limits."),
     (("line above", "floating"), "By calculation L2 at shop would be at about 338 V to neutral (above limits)."),
     (("line above",) * 5, "By calculation " + ", ".join(["L2 at shop would be at about 338 V to neutral (above limits)"] * 4)
      + " and 1 further deviation in the annex; L1 and L3 are within limits."),

@@ -10,8 +10,3 @@ SAFE_WAY = ("Readings are for a competent person with a two-pole voltage detecto
 def in_short(texts) -> str:
     """Return short cautions as one paragraph, to stand before the answer."""
     return "Cautions (in full at the end): " + " ".join(texts)
-
-
-def no_voltage(live: bool) -> str:
-    """Return the words for a line without voltage to the neutral, `live` to earth by calculation or not."""
-    return "no voltage to neutral, still live to earth" if live else "no voltage to neutral, not proved dead"

@@ -1,11 +1,12 @@
 """The rows of the before/after tables, and the sentences that go with them, for terminal and document alike."""
 
 from lostneutral.consequences.limits import verdict_by_band
+from lostneutral.consequences.touch import is_live
 from lostneutral.frozen import dataclass
 from lostneutral.report.base.words import angle, connection, details, number, significant, size
 from lostneutral.words.amounts import plain
 from lostneutral.words.language import tell, to_tell
-from lostneutral.words.terms import VERDICTS
+from lostneutral.words.terms import NO_VOLTAGE, VERDICTS
 
 ACROSS = VERDICTS | to_tell({"dead": "no voltage", "off": "off"})
 """Of the voltage across a load, as `VERDICTS` of a line's to neutral."""
@@ -19,6 +20,7 @@ class LineRow:
     after: float | None
     ratio: float | None  #: after, to the supply's nominal
     verdict: str  #: in words
+    told: str  #: the same, without voltage to neutral also whether it is still live to earth
 
 
 @dataclass(frozen=True)
@@ -45,7 +47,9 @@ def point_rows(case, before, after):
             was = size(before.voltage(point.name, line)) if before else None
             now = size(after.voltage(point.name, line))
             ratio = None if now is None else now / case.supply.nominal
-            made.append(LineRow(point.name, line, was, now, ratio, VERDICTS[verdict_by_band(case, ratio)]))
+            found = verdict_by_band(case, ratio)
+            told = NO_VOLTAGE[is_live(after, point.name, line)] if found == "dead" else VERDICTS[found]
+            made.append(LineRow(point.name, line, was, now, ratio, VERDICTS[found], told))
     return tuple(made)
 
 

@@ -9,11 +9,10 @@ from lostneutral.consequences.course import repetitions
 from lostneutral.consequences.limits import verdict_by_band
 from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
-from lostneutral.report.base.cautions import no_voltage
 from lostneutral.report.base.words import number, significant
 from lostneutral.words.amounts import listed
 from lostneutral.words.language import to_tell
-from lostneutral.words.terms import VERDICTS
+from lostneutral.words.terms import NO_VOLTAGE, VERDICTS
 from lostneutral.words.times import duration
 
 #: verdict on the voltage across a load -> its condition as the result file has it, of a lamp and of anything else
@@ -143,7 +142,7 @@ def _seen(case, key, moment, later, potential):
     found = verdict_by_band(case, ratio)
     words = VERDICTS[found]
     if found == "dead":
-        words = ("almost " if later >= 0.5 else "") + no_voltage(not abs(potential) <= LIVE_ABOVE)
+        words = ("almost " if later >= 0.5 else "") + NO_VOLTAGE[not abs(potential) <= LIVE_ABOVE]
     return Seen(*key, moment.phases.get(key), None if ratio is None else later, words)
 
 

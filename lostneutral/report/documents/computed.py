@@ -52,10 +52,10 @@ def voltages(result):
     before = next(iter(shown(result.before)), None)
     made = [heading("Voltages against limits", 2),
             figure(figures.voltages(result), "Line to neutral at each point. Marks: ▲ above limits, ● within "
-                   "limits, ▼ below limits, ✕ no voltage to neutral (still live to earth). The dotted band is the supply band, the broken line the voltage between lines.")]
+                   "limits, ▼ below limits, ✕ no voltage to neutral. The dotted band is the supply band, the broken line the voltage between lines.")]
     afters = shown(result.after)
     for name, after in zip(after_names(afters), afters):
-        body = [(r.place, r.line, number(r.before), number(r.after), number(r.ratio, 2), _verdict(r.verdict))
+        body = [(r.place, r.line, number(r.before), number(r.after), number(r.ratio, 2), _verdict(r.told))
                 for r in rows.point_rows(case, before, after)]
         made.append(table(f"Line to neutral, V ({rows.band_words(case)})",
                           ("point", "line", "before", name, "of nominal", "verdict"), body, "llrrrl"))

@@ -87,7 +87,7 @@ _METHOD = (
      "not in these figures; a load that draws its current in pulses may differ."),
     "A terminal that nothing connects to the supply has no defined potential; no figure is made up for it.",
     ("Voltages are judged by the band “{limits}” for normal operation, as multiples of nominal, as a yardstick: the standard does not "
-     "cover fault conditions. Below {none:g} % of nominal a line is said to have no voltage to neutral; it is still live to earth."),
+     "cover fault conditions. Below {none:g} % of nominal a line is said to have no voltage to neutral; it is not proved dead."),
 )
 
 

@@ -12,7 +12,7 @@ MOST_PARTS = 60  #: points of one wiring tree
 LOOKS = {  # word -> hatch and fill of a part; the word itself stands beside it, so that no look carries it alone
     "high": ("////", "white"), "low": ("....", "white"), "dead": ("", "#bdbdbd"), "floating": ("oo", "white"),
     "live": ("xxxx", "white"), "whole": ("", "white")}
-WORDS = {"high": "above limits", "low": "below limits", "dead": "no voltage to neutral, still live to earth",
+WORDS = {"high": "above limits", "low": "below limits", "dead": "no voltage to neutral, not proved dead",
          "floating": "no defined potential", "live": "live metalwork", "whole": "unaffected"}
 """What is printed for each word of `evidence.effects.WORDS`."""
 

@@ -5,9 +5,10 @@ import json
 from lostneutral import data
 from lostneutral.circuit.wiring import terminal_names
 from lostneutral.consequences.cautions import open_cautions
-from lostneutral.evidence.effects import DOES_NOT_FIT, is_live, line_words
+from lostneutral.consequences.touch import is_live
+from lostneutral.evidence.effects import DOES_NOT_FIT, line_words
 from lostneutral.evidence.scale import PLAYS
-from lostneutral.report.base.cautions import SAFE_WAY, in_short, no_voltage
+from lostneutral.report.base.cautions import SAFE_WAY, in_short
 from lostneutral.report.base.words import number, significant, visible
 from lostneutral.report.evidence.file import asked_dict
 from lostneutral.report.evidence.recorded import beginning_words, recording_words
@@ -16,7 +17,7 @@ from lostneutral.report.evidence.verdict import ratio_words
 from lostneutral.report.ranges.rows import probability_words
 from lostneutral.report.screen.lines import wrapped
 from lostneutral.words.amounts import listed
-from lostneutral.words.terms import VERDICTS
+from lostneutral.words.terms import NO_VOLTAGE, VERDICTS
 
 FORMAT = "lostneutral-where/1"
 MOST_NAMES = 3  #: points named one by one in a row of the table
@@ -105,7 +106,7 @@ def _effect(case, point, state):
     said = [f"{listed([line for line in lines if lines[line] == word])} {words}" for word, words in _SAID.items()
             if word in lines.values()]
     dead = {line: is_live(state, point.name, line) for line in lines if lines[line] == "dead"}
-    said += [f"{listed([line for line in dead if dead[line] is live])} {no_voltage(live)}"
+    said += [f"{listed([line for line in dead if dead[line] is live])} {NO_VOLTAGE[live]}"
              for live in sorted(set(dead.values()))]
     if "PE" in terminal_names(case, point) and is_live(state, point.name, "PE", "raised"):
         said += [] if said else ["voltages within limits"]

@@ -156,7 +156,7 @@ def range_limit_words(found):
     for s in (*found.phases[:1], *found.loads[:1]):
         for c in (c for c in s.chances if c.limit):
             side = "above" if c.words in ("too high", "beyond insulation") else "below"
-            words = "no voltage to neutral (a line is still live to earth)" if c.words == "dead" else LIMITS[c.words]
+            words = "no voltage to neutral (a line is not proved dead by it)" if c.words == "dead" else LIMITS[c.words]
             said.setdefault(c.words, f"{words[0].upper()}{words[1:]}: {side} {number(c.limit.value, 1)} V for a "
                                      "line, by "
                             f"{c.limit.source}; {c.limit.known}.")

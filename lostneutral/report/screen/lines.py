@@ -4,8 +4,9 @@ import textwrap
 import unicodedata
 
 from lostneutral.report.base.words import NOTHING, visible
+from lostneutral.words.terms import NO_VOLTAGE
 
-_COLOURS = {"above limits": "31", "no voltage to neutral": "31", "below limits": "33", "no defined potential": "35",
+_COLOURS = {"above limits": "31", **dict.fromkeys(NO_VOLTAGE.values(), "31"), "below limits": "33", "no defined potential": "35",
             "within limits": "32", "danger": "1;31", "damage": "31", "warning": "33", "note": "36"}
 _GAP = "  "
 _NARROWEST = 12  # columns a wrapped column keeps

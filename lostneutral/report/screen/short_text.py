@@ -8,9 +8,10 @@ from lostneutral.report.base.words import NOTHING, after_names, number, shown, v
 from lostneutral.report.screen.lines import painted, table_text, width_of, wrapped
 from lostneutral.words.amounts import counted, named
 from lostneutral.words.conclusion import dangers, faults, not_known, observations
+from lostneutral.words.english import said
 from lostneutral.words.observed import observation
 from lostneutral.words.schedule import in_brief, schedule
-from lostneutral.words.terms import STILL_LIVE, VERDICTS
+from lostneutral.words.terms import NO_VOLTAGE, VERDICTS
 
 MOST_DANGERS = 4
 MOST_PLACES = 3  #: sets of points with alike voltages; the others are counted
@@ -60,14 +61,14 @@ def _marked(text, width, paint):
 def _voltages(result, width, paint):
     """Return a part for each settled state that can hold: points with alike voltages are one line a line conductor."""
     before = next(iter(shown(result.before)), None)
-    states = shown(result.after)
+    states, shows_none = shown(result.after), False
     for name, after in zip(after_names(states), states):
         sets = {}
         for row in rows.point_rows(result.case, before, after):
             sets.setdefault(row.place, []).append(row)
         alike = {}
         for place, found in sets.items():
-            alike.setdefault(tuple((r.line, r.verdict) for r in found), []).append(place)
+            alike.setdefault(tuple((r.line, r.told) for r in found), []).append(place)
         body = []
         # Sorted is stable: points where something is off the limits come first, else the case's order stays.
         groups = sorted(alike.items(), key=lambda group: all(word == VERDICTS["within"] for _, word in group[0]))
@@ -81,16 +82,18 @@ def _voltages(result, width, paint):
                         first.line,
                         _range([r.before for r in same]),
                         _range([r.after for r in same]),
-                        first.verdict,
+                        first.told,
                     )
                 )
+        shows_none |= any(row[-1] in NO_VOLTAGE.values() for row in body)
         left = sum(len(places) for _, places in groups[MOST_PLACES:])
         more = [f"{counted(left, 'more point')}: --full."] if left else []
         yield [
             table_text(("V to neutral at", "line", "before", name, "verdict"), body, "llrrl", width, paint),
-            *_still_live(result),
             *more,
         ]
+    if not shows_none and (told := _without_voltage(result, width)):
+        yield told
 
 
 def _cycle(result, width, paint):
@@ -100,12 +103,13 @@ def _cycle(result, width, paint):
     body = [("" if n and known[n - 1][0] == point else point, line, number(v["lowest"], 0), number(v["highest"], 0),
              number(v["rms"], 0)) for n, (point, line, v) in enumerate(known[:3 * MOST_PLACES])]
     left = len({point for point, _, _ in known[3 * MOST_PLACES:]})
-    yield [table_text(("V to neutral at", "line", "lowest", "highest", "r.m.s."), body, "llrrr", width, paint), *_still_live(result),
+    yield [table_text(("V to neutral at", "line", "lowest", "highest", "r.m.s."), body, "llrrr", width, paint), *_without_voltage(result, width),
            *([f"{counted(left, 'more point')}: --full."] if left else [])]
 
 
-def _still_live(result):
-    return [STILL_LIVE] if any(c.kind is Kind.LINE_NONE for c in result.claims) else []
+def _without_voltage(result, width):
+    """Return what is said of lines without voltage to neutral, as of a stage that no table shows."""
+    return [line for c in result.claims if c.kind is Kind.LINE_NONE for line in wrapped(visible(said(c, result.case).lead), width)]
 
 
 def _range(volts):

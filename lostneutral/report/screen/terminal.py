@@ -10,7 +10,7 @@ from lostneutral.report.screen.lines import painted, table_text, width_of, wrapp
 from lostneutral.report.waveform.rows import link_rows, neutral_rows, phase_rows
 from lostneutral.report.waveform.words import deceived, what_became
 from lostneutral.words.conclusion import DANGER, dangers, not_known
-from lostneutral.words.terms import RANKS, STILL_LIVE, VERDICTS, supply_neutral
+from lostneutral.words.terms import RANKS, supply_neutral
 
 
 def terminal_text(result, colour: bool = False, width: int = 80) -> str:
@@ -94,14 +94,13 @@ def _states(result, width, paint):
 
 
 def _points(result, before, after, name, width, paint):
-    body = [(row.place, row.line, number(row.before), number(row.after), number(row.ratio, 2), row.verdict)
+    body = [(row.place, row.line, number(row.before), number(row.after), number(row.ratio, 2), row.told)
             for row in rows.point_rows(result.case, before, after)]
     heading = f"Voltages at each point, line to neutral, V ({rows.band_words(result.case)})"
     table = table_text(("point", "line", "before", name, "ratio", "verdict"), body, "llrrrl", width, paint)
     moved = [f"Neutral at {visible(place)}: {text} from {supply_neutral(result.case)}."
              for place, text in rows.neutral_shifts(result.case, after)]
-    live = [STILL_LIVE] if any(row[-1] == VERDICTS["dead"] for row in body) else []
-    return "\n".join([*wrapped(heading, width), table, *(line for text in (*live, *moved) for line in wrapped(text, width))])
+    return "\n".join([*wrapped(heading, width), table, *(line for text in moved for line in wrapped(text, width))])
 
 
 def _loads(result, before, after, name, width, paint):
