@@ -20,6 +20,7 @@ from lostneutral.report.course.film import _draw as draw_incident
 from lostneutral.report.course.text import course_text
 from lostneutral.report.damage.items_file import items_csv
 from lostneutral.report.documents.document import AUDIENCES, blocks, report_pdf
+from lostneutral.report.documents.investigator import data_checksum
 from lostneutral.report.earth.figures import wiring_tree
 from lostneutral.report.evidence.section import deduction as section
 from lostneutral.report.evidence.where_text import where_text
@@ -87,13 +88,17 @@ def _bare(value):
     return [_bare(x) for x in value] if isinstance(value, list) else value
 
 
+DATA = "the checksum of the data files as they are"
+"""What is kept of it, so that a change of data changes the record only where the data is used."""
+
+
 def documents(names):
     """The words of each reader's report on each case, those that none before it has, how they are laid out, what figures draw, and the screen."""
     seen, laid, made = set(), set(), {}
     for name in names:
         with drawings() as drawn:
             set_ = {audience: blocks(result(name), audience) for audience in AUDIENCES}
-        said = {audience: _words(of) for audience, of in set_.items()}
+        said = {audience: [DATA if w == data_checksum() else w for w in _words(of)] for audience, of in set_.items()}
         said |= {"short": _lines(short_text(result(name), width=WIDTH)), "full": _lines(terminal_text(result(name), width=WIDTH))}
         made |= {f"{name}: {part}": _new(words, seen) for part, words in said.items()}
         made |= {f"{name}: layout": _layout(list(set_.values()), laid), f"{name}: drawings": _distinct(drawn)}
