@@ -8,7 +8,7 @@ from lostneutral.claims.model import About, Claim, Condition, Kind, Moment, Rank
 from lostneutral.consequences import shock
 from lostneutral.consequences.limits import published
 from lostneutral.consequences.touch import between_neighbours, touch_voltages
-from lostneutral.consequences.upstream import breaks_towards, crosses_towards, pen_breaks
+from lostneutral.consequences.upstream import breaks_towards, crosses_towards, pen_breaks, unearthed
 from lostneutral.studies.electrode_range import electrode_range
 
 
@@ -35,7 +35,7 @@ def metalwork(moment: Moment):
                         confidence="unsure",
                         because="nothing calculated: the earthing system is not given, so the worst is assumed")
         return
-    limit = published(data.load("touch")["limit_normal"])
+    limit, bare = published(data.load("touch")["limit_normal"]), unearthed(case)
     for point in case.points:
         if "PE" not in terminal_names(case, point):
             continue
@@ -55,7 +55,7 @@ def metalwork(moment: Moment):
                                                                                  edge="reference"),
                     facts={"cause": cause, "ref": ref, "floats": volts is None, "earthing": case.supply.earthing,
                            "assumed_electrode": case.supply.earthing in ("TN-C-S", "TN-C", "TT")
-                           and point.electrode is None})
+                           and point.name in bare})
 
 
 def _cause(case, point):

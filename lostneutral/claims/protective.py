@@ -17,12 +17,17 @@ _DATA = data.load("protection")
 
 
 def overvoltage_device_acts(moment: Moment):
-    """Yield when a power-frequency overvoltage device, had one been fitted, would have opened, or that it would not."""
+    """Yield when a power-frequency overvoltage device, had one been fitted, would have opened, or that it would not.
+
+    Nothing of a voltage that ends before it would have.
+    """
     top = highest(moment.case, moment.solution)
     if top is None or not covered(moment.case) or not moment.case.breaks_after():
         return
     entry, (volts, line, point) = _DATA["overvoltage_device"], top
     acts = overvoltage_device(volts)
+    if acts and _lasts(moment) < acts.earliest:
+        return
     yield Claim(Kind.OVERVOLTAGE_DEVICE, About("line", line), Rank.NOTE, (point,), moment.condition, "voltage to neutral", "V",
                 volts, yardstick=Yardstick(entry["never_acts_at"], "V", cite(entry), data.KNOWN[entry["known_never"]],
                                            "high" if acts else "reference"), because=sure(moment),
@@ -62,12 +67,17 @@ def open_pen_devices(incident: Incident):
 def _met(moment, load, entry):
     """What both devices of a charger meet in a moment, and what they do about it."""
     touch, window = (judged(device, moment.case, moment.solution) for device in devices.open_pen_devices(moment.case, load))
-    short = min(moment.condition.lasts, moment.condition.end - moment.condition.start) < entry["need_not_act_before"]
+    short = _lasts(moment) < entry["need_not_act_before"]
     answers = [MAY if short and j.answer == WOULD else j.answer for j in (touch, window)]
     lines = tuple(abs(v) for line in window.device.poles if line in moment.case.supply.lines
                   and (v := moment.solution.voltage(load.point, line)) is not None)
     return {"touch": answers[0], "window": answers[1], "to_earth": touch.value, "outside": window.value, "lines": lines,
             "condition": moment.condition}
+
+
+def _lasts(moment):
+    """Return how long (s) what is so in `moment` is so at a time."""
+    return min(moment.condition.lasts, moment.condition.end - moment.condition.start)
 
 
 def surge_devices(moment: Moment):

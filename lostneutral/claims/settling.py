@@ -76,7 +76,8 @@ def what_happened(incident: Incident):
         spans = _spans(incident)
         yield Claim(Kind.MENDED, About("installation"), Rank.WARNING, condition=Condition("stage", *_ends(spans)),
                     confidence="certain", because="certain: it is what the case says", quantity="time", unit="s",
-                    value=sum(b - a for a, b in spans), facts={"spans": spans})
+                    value=sum(b - a for a, b in spans),
+                    facts={"spans": spans, "contact": {b.part for b in incident.case.breaks_ever()} == {"contact"}})
 
 
 def _spans(incident):

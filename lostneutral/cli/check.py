@@ -21,6 +21,6 @@ def command(case):
     for warning in read.warnings:
         click.echo(f"Warning: {warning}", err=True)
     name = "standard input" if case == "-" else case
-    counts = [f"{n} {word}{'s' * (n != 1)}" for n, word in ((len(read.loads), "load"), (len(read.breaks_after()), "break"))]
+    counts = [f"{n} {word}{'s' * (n != 1)}" for n, word in ((len(read.loads), "load"), (len({b.place for b in read.breaks_ever() if b.resistance}), "break"))]
     click.echo(f"{name}: no errors in the file; {', '.join(counts)}.", err=True)
     show_caution()

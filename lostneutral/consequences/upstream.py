@@ -1,6 +1,9 @@
 """Which breaks lie between a point and the supply."""
 
+from math import isinf
+
 from lostneutral.case.model import Break, Case, Cross, Point
+from lostneutral.case.resolve import run_conductors
 from lostneutral.circuit.wiring import cores, pen_run
 
 
@@ -33,6 +36,25 @@ def crosses_towards(case: Case, point: Point) -> tuple[Cross, ...]:
     """Return the exchanges between `point` and the supply that reach its protective conductor."""
     return tuple(c for p in (way_to_supply(case, point) if case.crosses else ()) for c in case.crosses
                  if c.point == p.name and ("PE" in c.conductors or ("N" in c.conductors and pen_run(case, p))))
+
+
+def unearthed(case: Case) -> frozenset[str]:
+    """Return the names of the points whose earth terminal no conductor of `case` joins to an electrode that is given, other than the supply's."""
+    broken = {(b.feeding, b.conductor) for b in case.breaks_after() if isinf(b.resistance)}
+    above = {p.name: p.fed_from for p in case.points if _earth_joined(case, p) and (p.name, "N" if pen_run(case, p) else "PE") not in broken}
+
+    def top(name):
+        while name in above:
+            name = above[name]
+        return name
+
+    earthed = {top(p.name) for p in case.points if p.electrode is not None}
+    return frozenset(p.name for p in case.points if top(p.name) not in earthed)
+
+
+def _earth_joined(case, point):
+    """Whether the run that feeds `point` joins its earth terminal to that of another point."""
+    return point.fed_from != "supply" and (pen_run(case, point) or "PE" in run_conductors(case.supply.earthing, point))
 
 
 def beyond(case: Case, point: Point) -> frozenset[str]:

@@ -232,9 +232,13 @@ def _mended(claim, case):
         lead = tell("The fault lasted in all {time} and had ended by the end of the incident.", time=duration(claim.value))
     else:
         lead = tell("The fault had ended by the end of the incident, after a time that was not followed.")
-    return Said(tell("The installation"), lead,
-                tell("What happened meanwhile counts: outcomes and dangers are those of the worst stage. Why the joint failed has still "
-                     "to be found, and it must be remade before it is relied on."), duration(claim.value) if claim.facts["spans"] else None)
+    if claim.facts["contact"]:
+        more = tell("What happened meanwhile counts: outcomes and dangers are those of the worst stage. The contact will do the same at the "
+                    "next changeover: it must be repaired or replaced before that.")
+    else:
+        more = tell("What happened meanwhile counts: outcomes and dangers are those of the worst stage. Why the joint failed has still "
+                    "to be found, and it must be remade before it is relied on.")
+    return Said(tell("The installation"), lead, more, duration(claim.value) if claim.facts["spans"] else None)
 
 
 def _carried(claim, case):
@@ -279,17 +283,17 @@ def _fault_devices(claim, case):
 
 def _overvoltage_device(claim, case):
     facts = claim.facts
-    given = {"figure": about(claim.value, "V"), "line": claim.about.name, "point": claim.where[0]}
+    given = {"figure": about(claim.value, "V"), "line": claim.about.name, "point": claim.where[0], "when": when(claim)}
     if not facts["acts"]:
         return Said(tell("Overvoltage device"),
                     tell("At {figure} on {line} at {point}, a power-frequency overvoltage device, had one been fitted, would not be expected "
                          "to operate: operation is required only at higher voltages.", **given), "", volts(claim.value))
     if facts["latest"] < inf:
-        lead = tell("At {figure} on {line} at {point}, a power-frequency overvoltage device, had one been fitted, would be expected "
-                    "to disconnect {time} after the break.", **given, time=span(facts["earliest"], facts["latest"]))
+        lead = tell("At {figure} on {line} at {point}{when}, a power-frequency overvoltage device, had one been fitted, would be expected "
+                    "to disconnect {time} after that voltage begins.", **given, time=span(facts["earliest"], facts["latest"]))
     else:
-        lead = tell("At {figure} on {line} at {point}, a power-frequency overvoltage device, had one been fitted, would be expected "
-                    "to disconnect no sooner than {time} after the break, and need not at all.", **given, time=duration(facts["earliest"]))
+        lead = tell("At {figure} on {line} at {point}{when}, a power-frequency overvoltage device, had one been fitted, would be expected "
+                    "to disconnect no sooner than {time} after that voltage begins, and need not at all.", **given, time=duration(facts["earliest"]))
     return Said(tell("Overvoltage device"), lead, tell("It does not disconnect the protective conductor."), volts(claim.value))
 
 

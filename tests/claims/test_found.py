@@ -516,5 +516,18 @@ def test_a_changeover_that_opens_its_neutral_first_twice_is_told_with_both_times
         '[[event]]\ntime = 10\nchangeover = "switch"\nto = "generator"\n[[event]]\ntime = 700\nchangeover = "switch"\nto = "supply"\n'
         '[[load]]\nname = "Heater"\nkind = "resistive"\npoint = "board"\nconnect = "L1-N"\npower = 2000\n'
         '[[load]]\nname = "Lamp"\nkind = "resistive"\npoint = "board"\nconnect = "L2-N"\npower = 60\n'))
+    assert claims(result, Kind.MENDED)[0].facts["contact"]
     for kind in (Kind.NEUTRAL_LIVE, Kind.METALWORK, Kind.LINE_ABOVE):
         assert {when(claim) for claim in claims(result, kind)} == {" for 0.6 seconds in all"}, kind
+
+
+def test_an_electrode_is_that_of_all_that_is_earthed_together():
+    # practice: a board has the earth of its intake; behind a broken protective conductor it has none
+    items = ("L1-N", 2000, ""), ("L2-N", 100, "")
+    for fault, earthing, bare in (('[[break]]\nfeeding = "board"\n', "TT", False), ('[[break]]\nfeeding = "house"\n', "TN-C-S", False),
+                                  ('[[break]]\nconductor = "PE"\nfeeding = "board"\n', "TT", True)):
+        metal = {name: c for c in claims(two(fault, *items, earthing=earthing), Kind.METALWORK) for name in c.where}
+        assert metal["board"].facts["assumed_electrode"] is bare, earthing
+    without = parse_case(TWO.format(earthing="TN-C-S").replace("electrode = 100\n", "") + '[[break]]\nfeeding = "house"\n'
+                         '[[load]]\nname = "Item"\nkind = "resistive"\npoint = "board"\nconnect = "L1-N"\npower = 2000\n')
+    assert all(c.facts["assumed_electrode"] for c in claims(analyse(without), Kind.METALWORK))

@@ -324,7 +324,8 @@ def test_own_checks_come_from_a_file_or_standard_input_and_a_wrong_figure_ends_w
 
 @pytest.mark.parametrize(("text", "counts"), [
     (CASE, "1 load, 1 break"), ("break = []\n" + CASE, "1 load, 0 breaks"),
-    (CASE + CASE[CASE.index("[[load]]"):].replace('"a"', '"b"') + "[[break]]\n[[break]]\nconductor = \"L1\"\n", "2 loads, 2 breaks")])
+    (CASE + CASE[CASE.index("[[load]]"):].replace('"a"', '"b"') + "[[break]]\n[[break]]\nconductor = \"L1\"\n", "2 loads, 2 breaks"),
+    (CASE + '[[break]]\n[[event]]\ntime = 9\nbreak = "intake"\nresistance = 0\n', "1 load, 1 break")])  # one that is mended later
 def test_a_checked_file_is_counted(run, text, counts):
     Path("c.toml").write_text(text)
     assert run("check c.toml").stderr == f"c.toml: no errors in the file; {counts}.\n"

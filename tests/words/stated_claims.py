@@ -54,8 +54,9 @@ add("unequal lines, relay", Kind.UNEQUAL_LINES, "item", "Saw", value=6.78, again
 add("line lost", Kind.UNEQUAL_LINES, "item", "Saw", value=87.6, against=2.0, current=1.91, relay=40.0, lost="L3", held=198.0)
 add("line lost, not held", Kind.UNEQUAL_LINES, "item", "Saw", value=87.6, against=2.0, current=1.91, relay=None, lost="L3", held=None)
 add("nothing broken", Kind.NOTHING_BROKEN)
-add("mended", Kind.MENDED, value=75.0, spans=((0.0, 75.0),))
-add("mended, not followed", Kind.MENDED, value=None, spans=())
+add("mended", Kind.MENDED, value=75.0, spans=((0.0, 75.0),), contact=False)
+add("mended, of a changeover", Kind.MENDED, value=0.6, spans=((0.0, 0.6),), contact=True)
+add("mended, not followed", Kind.MENDED, value=None, spans=(), contact=False)
 for what, name in (("neutral", "N"), ("pen", "PEN"), ("line", "L1")):
     add(f"carried by {what}", Kind.CARRIED, what, name, value=12.34, open=what == "pen")
 DEVICES = {"judged": True, "line_before": 20.0, "line_after": 20.1, "transposed": False}

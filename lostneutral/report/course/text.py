@@ -14,7 +14,7 @@ def course_text(result, width: int = 80) -> str:
     """Return the course of `result` as lines of at most `width` columns where the words allow."""
     case, courses = result.case, result.courses
     title = visible(case.title)
-    parts = [[title, "=" * min(width, len(title)), *map(visible, what_is_taken(case))],
+    parts = [[title, "=" * min(width, len(title)), visible(f"Fault considered: {' '.join(what_is_taken(case))}")],
              [in_short(cautions(case, "short"))], _time_line(case, courses.central), _failures(case, courses), ["Notes", *(f"- {text}" for text in notes(case, courses))],
              ["Cautions", *(f"- {visible(text)}" for text in result.cautions)]]
     return "\n\n".join("\n".join(line for text in part for line in _wrapped(text, width)) for part in parts if part) + "\n"

@@ -12,7 +12,7 @@ def ranges_text(result, width: int = 80) -> str:
     case, found = result.case, result.ranges
     heads, chances = rows.phase_chances(found)
     parts = [
-        _lines([case.title, "=" * min(width, width_of(visible(case.title))), *rows.fault_words(case)], width),
+        _lines([case.title, "=" * min(width, width_of(visible(case.title))), f"Fault considered: {' '.join(rows.fault_words(case))}"], width),
         _lines([in_short(open_cautions(case, "short"))], width),
         _lines(["Range, with the unknown quantities sampled", rows.likely_words(found)], width),
         _lines(["Certain, whatever the loads", rows.guarantee_words(found)], width),

@@ -42,7 +42,7 @@ def ranges_in_short(result, width: int = 80) -> str:
     case, found = result.case, result.ranges
     lines, loads = ranged.range_phase_rows(found), ranged.range_load_rows(found)
     parts = [
-        _said([*_title(case.title, width), *ranged.fault_words(case)], width),
+        _said([*_title(case.title, width), f"Fault considered: {' '.join(ranged.fault_words(case))}"], width),
         _said([ranged.likely_words(found), ranged.guarantee_words(found), *ranged.not_used_words(case)], width),
         _rows(("line, V", "at", "least", "5 %", "50 %", "95 %", "most"), lines, "llrrrrr", width, MOST_LINES, "more line"),
         _rows(("load, V across it", "on", "5 %", "50 %", "95 %", "above limits", "below limits"), loads, "lrrrrrr", width, MOST_LOADS,
@@ -78,7 +78,7 @@ def course_in_short(result, width: int = 80) -> str:
     said.insert(MOST_MOMENTS, _left(len(found) - MOST_MOMENTS - len(kept), "more moment", "", width))
     told = [f"- {f.load}{f': {f.part}' if f.part else ''}: {failure_words(f)}" for f in failing[:MOST_FAILURES]]
     parts = [
-        _said([*_title(case.title, width), *what_is_taken(case)], width),
+        _said([*_title(case.title, width), f"Fault considered: {' '.join(what_is_taken(case))}"], width),
         "\n".join(line for lines in said for line in lines),
         "\n".join([*wrapped("Expected failures, time after the start, by calculation", width),
                    *(line for text in told for line in wrapped(visible(text), width, "  ")),
