@@ -30,10 +30,12 @@ from lostneutral.evidence.tempered import evaluated, joined
 from lostneutral.evidence.thinned import everywhere, is_long, narrowed, shared_out, spread_over, thinned
 from lostneutral.evidence.world import World, highest_supply
 from lostneutral.studies.recorded import with_all_observed
+from lostneutral.words.amounts import listed
 
 DRAWN = 64  #: values of a joint and draws of the couplings over which the law is integrated …
 LONG = 16  #: … in a long street
 PROBES = 3  #: draws of the couplings that tell whether they matter
+LOADS = ("on", "power", "one_of")  #: keys of what is not known of loads
 MOVES = 1.0  #: V by which couplings must move a reading to be integrated over
 BEGUN = 8  #: of the likeliest samples, of the states of which one is looked for from one after the other
 
@@ -116,7 +118,7 @@ def _told(case, judge, world, others, steps, evidence):
     made = [made[n] for n in order]
     declined = _declined(world, judge, made, steps) if observed else ""
     ceilings = _ceilings(world, judge, steps, made) if observed else ()
-    return Where(tuple(made), observed, reading[0] if reading else None, _notes(case, made, ceilings, _unsolved(shown, steps, made)), ceilings,
+    return Where(tuple(made), observed, reading[0] if reading else None, _notes(case, made, ceilings, _unsolved(shown, steps, made), declined), ceilings,
                  declined)
 
 
@@ -313,9 +315,27 @@ def _declined(world, judge, found, steps):
                                _steps(world, judge, [_with(step.values, k, share) for step in steps], Maps())])
             turned *= [r.prior for r in world.causes]
             other = world.causes[int(np.argmax(turned))]
-            if other.words != first.place.words and UNDECIDED * chance * turned.max() > _weight_of(world, steps, first):
+            if other.words != first.place.words and UNDECIDED * chance * turned.max() > _weight_of(world, judge, steps, first):
                 return f"The leading cause depends on {column.name}: otherwise it would be “{other.words}”."
-    return ""
+    return _declined_together(world, judge, first, steps)
+
+
+def _declined_together(world, judge, first, steps):
+    """Return that `first` does not stand out once all that is not known of loads and supply is weighed together; "" where it does, or loads are known."""
+    taken = [k for k, column in enumerate(world.columns) if column.key in (*LOADS, "supply_voltage")]
+    if not any(world.columns[k].key in LOADS for k in taken):
+        return ""
+    points, values = _even_points(DRAWN, len(taken)), []
+    for step in steps:
+        values.append(np.resize(step.values, (DRAWN, len(world.columns))))
+        values[-1][:, taken] = points
+    weighed = {r.words: np.mean(s.likelihood) * r.prior for s, r in zip(_steps(world, judge, values, Maps(0)), world.causes)}
+    own = weighed.pop(first.place.words, _weight_of(world, judge, steps, first))
+    other = max(weighed, key=weighed.get, default=None)
+    if other is None or UNDECIDED * weighed[other] <= own:
+        return ""
+    names = listed([world.columns[k].name for k in taken])
+    return f"The leading cause depends on {names}: with all of this weighed it does not stand out from “{other}”."
 
 
 def _with(values, k, share):
@@ -324,8 +344,9 @@ def _with(values, k, share):
     return values
 
 
-def _weight_of(world, steps, outcome):
-    return next((np.mean(s.likelihood) * r.prior for s, r in zip(steps, world.causes) if r.words == outcome.place.words), 0.0)
+def _weight_of(world, judge, steps, outcome):
+    listed_ = (np.mean(s.likelihood) * r.prior for s, r in zip(steps, world.causes) if r.words == outcome.place.words)
+    return next(listed_, None) or judge.not_listed()[0] * outcome.prior
 
 
 def _other_positions(column):
@@ -341,7 +362,7 @@ def _other_positions(column):
     return tuple(((a + b) / 2, (b - a) / usual) for a, b in zip(edges, edges[1:]) if b - a > 1e-9 and not a <= 0.5 < b)
 
 
-def _notes(case, found, ceilings, none):
+def _notes(case, found, ceilings, none, declined=""):
     notes = [ceiling_words(c) for c in ceilings]
     taken = [_taken(case, u) for u in case.unknowns]
     if any(taken):
@@ -351,7 +372,7 @@ def _notes(case, found, ceilings, none):
         more = f" and {len(none) - 5} more" if len(none) > 5 else ""
         notes.append(f"Not weighed, because no settled state was found with the loads as they are taken: {'; '.join(none[:5])}{more}. Loads may shut "
                      "down and restart repeatedly there; `lostneutral analyse` of a case with that fault follows it.")
-    if case.observations and found[0].place.kind == "not listed":
+    if case.observations and found[0].place.kind == "not listed" and not declined:
         notes.append("Not explained by any cause considered. Check the readings, the terminals used and the time, and look "
                      "for something that is not in the case.")
     return tuple(notes)

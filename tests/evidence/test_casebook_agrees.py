@@ -15,7 +15,7 @@ from lostneutral.evidence.where import where
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
 DECLINES = {
-    "boat-shed": "whether the glue heater was on decides whether L2 was lost as well",
+    "boat-shed": "what was on decides whether anything considered explains what was read",
     "mill-cottage": "two joints in series with nothing between them",
     "sixty-houses": "a PEN that is open and a joint that hardly conducts give the same",
     "dairy-farm": "what was seen was seen behind both of its cables",
