@@ -33,7 +33,8 @@ from lostneutral.studies.recorded import with_all_observed
 from lostneutral.words.amounts import listed
 
 DRAWN = 64  #: values of a joint and draws of the couplings over which the law is integrated …
-LONG = 16  #: … in a long street
+FEW = 12  #: … with so many runs or fewer; of more runs so many less …
+LONG = 16  #: … down to what a long street has
 PROBES = 3  #: draws of the couplings that tell whether they matter
 LOADS = ("on", "power", "one_of")  #: keys of what is not known of loads
 MOVES = 1.0  #: V by which couplings must move a reading to be integrated over
@@ -87,8 +88,9 @@ def narrowed_down(case, found):
     return last, stands, _told(coarse, *weighed)
 
 
-def _weighed(case, found, drawn=DRAWN):
+def _weighed(case, found, drawn=None):
     """Return (judge, world of the causes `found` that are listed, the others, a step of each listed, evidence of each listed, then each other)."""
+    drawn = drawn or max(DRAWN * FEW // max(len(tried(case)), FEW), LONG)
     judge, shown, observed = Judge(case), [r for r in found if r.kind != "not listed"], bool(case.observations)
     world = World(case, shown, judge.conditions, judge.readings[0])
     others = [r for r in found if r.kind == "not listed"] if observed else []

@@ -78,13 +78,13 @@ def _settings(result, audience):
             "description": case.description or case.title, "logo": logo(d)}
 
 
-#: what a client's pages may leave out, and the size of their letters in pt, in the order in which it is tried
 _PLAIN = {"drawn": False}
 _FLOWING = _PLAIN | {"flowing": True}
 _BRIEF = _FLOWING | {"short": True}
-_LEAST = _BRIEF | {"bars": False, "others_only": True}
-_FITS = (({}, 9.4), (_PLAIN, 9.4), (_PLAIN, 8.9), (_PLAIN, 8.4), (_FLOWING, 8.4), (_FLOWING, 8.0), (_BRIEF, 8.4), (_BRIEF, 8.0),
-         (_BRIEF | {"others_only": True}, 8.4), (_BRIEF | {"others_only": True}, 8.0), (_LEAST, 8.4), (_LEAST, 8.0), (_LEAST, 7.6))
+_FEWER = _BRIEF | {"others_only": True}
+_LEAST = _FEWER | {"bars": False}
+#: what a client's pages may leave out, with the sizes of their letters in pt, in the order in which it is wanted; smaller letters take less room
+_FITS = (({}, (9.4,)), (_PLAIN, (9.4,)), (_PLAIN, (8.9, 8.4)), (_FLOWING, (8.4, 8.0)), (_BRIEF, (8.4, 8.0)), (_FEWER, (8.4, 8.0)), (_LEAST, (8.4, 8.0, 7.6)))
 
 
 def _client(whole, annex):
@@ -96,10 +96,13 @@ def _client(whole, annex):
         return _two_pages(result, [*([voltages] if drawn else []), *(strips if bars else [])], **kept)
 
     room = picture(result, drawn=False)  # drawing it takes longer than all the rest, and there is seldom room for it
-    for kept, size in _FITS:
-        made = pages(room, **kept)
-        if page_count(result.case.title, made, size=size, **_settings(result, "client")) <= 2:
-            break
+
+    def fits(kept, size):
+        return page_count(result.case.title, pages(room, **kept), size=size, **_settings(result, "client")) <= 2
+
+    kept, sizes = next(((kept, sizes) for kept, sizes in _FITS[:-1] if fits(kept, sizes[-1])), _FITS[-1])
+    size = next((size for size in sizes[:-1] if fits(kept, size)), sizes[-1])
+    made = pages(room, **kept)
     if room in made:
         made = pages(picture(result), **kept)
     if annex:
