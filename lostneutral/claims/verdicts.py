@@ -22,6 +22,7 @@ ORDER = ("fails in seconds", "fails in minutes", "stalls and overheats", "fails 
 """Every outcome, the worst first."""
 GOOD = ("unharmed", "was off")
 """Outcomes that a condition which is not known to hold may not have."""
+LATER = 0.1  #: of a time to failure, from the first fault, after which the voltage that decides began later than that
 _RANK = {CANNOT: Rank.WARNING, STRESSED: Rank.WARNING, "not known": Rank.WARNING, "shortened life": Rank.WARNING,
          "runs hot": Rank.WARNING, "stalls": Rank.WARNING, "goes on and off": Rank.WARNING, "runs in reverse": Rank.WARNING}
 
@@ -51,6 +52,7 @@ class Verdict:
     worst: str = ""  #: of CANNOT and STRESSED: the outcome in the worst possible state, or if it had lasted
     used: float | None = None  #: share of life used up by the end of the period, where it was followed
     condition: Condition = Condition()
+    later: bool = False  #: whether what decides began well after the first fault, so that its times are not those at `volts`
     above: bool = False  #: above its tolerance at any time
     below: bool = False
 
@@ -184,10 +186,10 @@ def _over_time(incident, load, judged):
         if worst[2].outcome == "stalls and overheats":
             outcome = worst[2].outcome
         return _of(worst, outcome=outcome, earliest=times["early"], central=times["central"], latest=times["late"],
-                   part=failed["central"][1] or worst[2].part, used=spent)
+                   part=failed["central"][1] or worst[2].part, used=spent, later=_later(worst, times, begins))
     bad = ORDER.index(worst[2].outcome) <= ORDER.index("shortened life")
     if at_end and incident.lasts:
-        made = _of(at_end, earliest=times["early"], central=times["central"], latest=times["late"], used=spent)
+        made = _of(at_end, earliest=times["early"], central=times["central"], latest=times["late"], used=spent, later=_later(at_end, times, begins))
         if made.outcome.startswith("fails"):
             made = replace(made, outcome=outcome_in(made.central) or "shortened life")
         if made.outcome == worst[2].outcome == "not known":
@@ -201,6 +203,12 @@ def _over_time(incident, load, judged):
     early = failed.get("early", (nan,))[0] - begins
     return _of(worst, outcome=STRESSED, worst=worst[2].outcome, earliest=None if np.isnan(early) else early, central=None,
                latest=None, used=spent)
+
+
+def _later(judged, times, begins):
+    """Whether the stage that decides began after more than a tenth of the first time (s) that is told."""
+    first = next((t for t in (times["early"], times["central"]) if t is not None), inf)
+    return judged[0].condition.start - begins > LATER * first
 
 
 def _left(at_end, used, followed):

@@ -83,10 +83,17 @@ def at_places(names) -> str:
     return tell(" at {names}", names=listed(kept))
 
 
-def soon(earliest, central, latest) -> str:
-    """Return how soon (s) in words: "about 9 hours (4 to 20 hours)"; over two decades the early end alone."""
+def soon(earliest, central, latest, later=False) -> str:
+    """Return how soon (s) in words: "about 9 hours (4 to 20 hours)"; over two decades the early end alone.
+
+    `later`: counted from the beginning of the incident, which is not that of the voltage told beside it.
+    """
     if central is None and earliest is None:
         return ""
+    if later and _open_ended(earliest, latest):
+        return tell("possibly within {time} of the beginning of the incident; an upper end cannot be stated", time=duration(earliest))
+    if later:
+        return tell("{soon}, counted from the beginning of the incident", soon=soon(earliest, central, latest))
     if _open_ended(earliest, latest):
         return tell("possibly within {time}; an upper end cannot be stated", time=duration(earliest))
     if central is None:
@@ -94,9 +101,9 @@ def soon(earliest, central, latest) -> str:
     return tell("about {time} ({range})", time=duration(central), range=span(earliest, latest))
 
 
-def failing(earliest, central, latest) -> str:
+def failing(earliest, central, latest, later=False) -> str:
     """Return that something is expected to fail and when (s), by the rule of `soon`."""
-    words = soon(earliest, central, latest)
+    words = soon(earliest, central, latest, later)
     if not words:
         return tell("failure expected")
     if central is None or _open_ended(earliest, latest):

@@ -28,7 +28,7 @@ def part_words(found) -> str:
 
 def time_words(found) -> str:
     """Return how soon an item is expected to fail, or an empty text."""
-    return soon(found.earliest, found.central, found.latest) if found.fails or found.outcome == "shortened life" else ""
+    return soon(found.earliest, found.central, found.latest, found.later) if found.fails or found.outcome == "shortened life" else ""
 
 
 def verdict_on(claim, case) -> Said:

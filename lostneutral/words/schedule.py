@@ -44,9 +44,9 @@ def effect(found) -> str:
     """Return what is expected of an item by its verdict, in a few words."""
     outcome = tell(OUTCOMES[found.outcome])
     if found.outcome == "stalls and overheats":
-        return f"{outcome}; {failing(found.earliest, found.central, found.latest)}"
+        return f"{outcome}; {failing(found.earliest, found.central, found.latest, found.later)}"
     if found.fails:
-        return failing(found.earliest, found.central, found.latest)
+        return failing(found.earliest, found.central, found.latest, found.later)
     if found.outcome == "shortened life":
         return tell("reduced life; failure within a week is unlikely")
     if found.outcome == CANNOT and found.worst:
@@ -97,8 +97,8 @@ def soonest(found) -> str:
     if not found.fails or found.earliest is None and found.central is None:
         return ""
     if found.central is None or found.earliest and (found.latest is None or found.latest > 100 * found.earliest):
-        return tell(", possibly after {time}", time=duration(found.earliest))
-    return tell(", after about {time}", time=duration(found.central))
+        return tell(", possibly {time} into the incident" if found.later else ", possibly after {time}", time=duration(found.earliest))
+    return tell(", about {time} into the incident" if found.later else ", after about {time}", time=duration(found.central))
 
 
 def in_brief(found) -> str:

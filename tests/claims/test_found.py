@@ -531,3 +531,18 @@ def test_an_electrode_is_that_of_all_that_is_earthed_together():
     without = parse_case(TWO.format(earthing="TN-C-S").replace("electrode = 100\n", "") + '[[break]]\nfeeding = "house"\n'
                          '[[load]]\nname = "Item"\nkind = "resistive"\npoint = "board"\nconnect = "L1-N"\npower = 2000\n')
     assert all(c.facts["assumed_electrode"] for c in claims(analyse(without), Kind.METALWORK))
+
+
+def test_a_time_to_failure_that_counts_from_before_its_voltage_says_so():
+    # a neutral that is open for half a second, and again an hour later, when 100 W get nearly 400 V: life is used up then, not in that hour
+    events = ('[[event]]\ntime = 0\nbreak = "board"\n[[event]]\ntime = 0.5\nbreak = "board"\nresistance = 0\n'
+              '[[event]]\ntime = 3600\nbreak = "board"\n[course]\nend = 7200\n')
+    lamps = "".join(f'[[load]]\nname = "{name}"\nkind = "lamp"\npoint = "board"\nconnect = "{line}-N"\npower = {watts}\n'
+                    for name, line, watts in (("Lamp", "L1", 60), ("Lamps", "L2", 2000)))
+    result = analyse(parse_case(TWO.format(earthing="TN-S") + events + lamps))
+    (lamp,) = [v for v in result.verdicts if v.item == "Lamp"]
+    assert lamp.fails and lamp.earliest > 3600 and lamp.later
+    told = next(f for f in result.findings if any(c.kind is Kind.ITEM and c.about.name == "Lamp" for c in f.claims))
+    assert "of the beginning of the incident" in told.lead
+    at_once = analyse(parse_case(TWO.format(earthing="TN-S") + '[[break]]\nfeeding = "board"\n' + lamps))
+    assert not next(v for v in at_once.verdicts if v.item == "Lamp").later

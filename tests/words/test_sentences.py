@@ -2,6 +2,7 @@
 those of `stated_claims.py`, rounded by hand."""
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -123,6 +124,11 @@ def test_how_soon_in_brief(outcome, times, words):
         assert effect(found) == ("failure expected, possibly within 60 minutes; an upper end cannot be stated" if times[0] else "failure expected")
 
 
+def test_how_soon_in_brief_from_the_beginning_of_the_incident():
+    later = Verdict("Kettle", "fails in hours", 300.0, 1.3, earliest=3600.0, central=50400.0, latest=90000.0, later=True)
+    assert soonest(later) == ", about 14 hours into the incident" and soonest(replace(later, latest=None)) == ", possibly 60 minutes into the incident"
+
+
 def test_items_that_come_to_no_harm_share_a_finding():
     import dataclasses
 
@@ -194,5 +200,8 @@ def test_ranges_names_and_times():
     assert [soon(*times) for times in ((None, None, None), (60.0, 600.0, 6000.0), (60.0, 600.0, 6001.0), (60.0, 600.0, None), (60.0, None, 90.0))] == [
         "", "about 10 minutes (60 seconds to 100 minutes)", "possibly within 60 seconds; an upper end cannot be stated",
         "possibly within 60 seconds; an upper end cannot be stated", "possibly within 60 seconds"]
+    assert [soon(*times, later=True) for times in ((None, None, None), (60.0, 600.0, 6000.0), (60.0, 600.0, None))] == [
+        "", "about 10 minutes (60 seconds to 100 minutes), counted from the beginning of the incident",
+        "possibly within 60 seconds of the beginning of the incident; an upper end cannot be stated"]
     assert failing(60.0, 600.0, 900.0) == "failure expected after about 10 minutes (60 seconds to 15 minutes)"
     assert failing(60.0, None, 90.0) == "failure expected, possibly within 60 seconds" and failing(None, None, None) == "failure expected"
