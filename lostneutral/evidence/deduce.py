@@ -35,7 +35,7 @@ MANY_LOADS = 20
 LARGE = 2000  #: rivals times points, from which rivals are looked at first
 LOOK, KEPT = 8, 16  #: samples of that first look, and how many rivals are kept for more; up to twice as many that come near the best
 LEADING = 3  #: causes under which voltages are given
-HOPELESS = 1e-3  #: posterior probability below which, in any light, a rival gets no more than one run
+HOPELESS = 1e-3  #: posterior probability below which a rival gets no more than one run, if it plays no part with an observation left out either
 
 
 def deduced(case: Case, samples: int | None = None, seed: int = 1,
@@ -194,7 +194,7 @@ def _promising(found, looks, listed):
 
 
 def _open(judge, found, parts, listed):
-    """Return the causes that have some support in any light: by all observations, at most, or with any one of them left out.
+    """Return the causes that have some support in any light: by all observations, at most, or, enough to play a part, with any one left out.
 
     Against each other: that something not listed would fit better is no reason to look less closely at what is listed, for
     a first run can miss by far what a cause gives.
@@ -203,7 +203,9 @@ def _open(judge, found, parts, listed):
     shares = answers * np.array([[rival.prior] for rival in found])
     of_listed = shares[[part.states is not None for part in parts]].sum(axis=0)
     shares[:, 0] = [part.at_most * rival.prior for part, rival in zip(parts, found)]
-    counts = (shares > HOPELESS * np.maximum(of_listed, 1e-300)).any(axis=1)
+    enough = np.full(shares.shape[1], PLAYS)
+    enough[0] = HOPELESS
+    counts = (shares > enough * np.maximum(of_listed, 1e-300)).any(axis=1)
     return [n for n in listed if counts[n]]
 
 
