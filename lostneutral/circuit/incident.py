@@ -23,8 +23,8 @@ MOST_CHANGES = 300  #: changes of mode after which loads are taken to keep switc
 ENDS = {"settled": "end of the period; the circuit has settled",
         "time": "end of the period; loads are still changing",
         "cycling": "loads keep switching on and off; calculation stopped"}
-_TURNS = {"cut off": "shuts down", "stalled": "stalls", "tripped": "trips on overload", "running": "restarts",
-          "starting": "starts up"}
+_TURNS = {"cut off": "shutdown", "stalled": "stall", "tripped": "overload trip", "running": "restart", "starting": "start"}
+"""What happens to a load as it takes on a mode: nouns, for its name may be one of many (“Loft lamps”)."""
 
 
 def follow_course(case: Case, wears: Mapping[str, Wear] | None = None, *, end=None, pace=1.0, tolerance=TOLERANCE,
@@ -99,8 +99,7 @@ def _changes(case):
             changes.append((event.time, "switch", event.changeover, f"{event.changeover}: {changeover_words(case, event)}",
                             lambda c, e=event: _with_changeover(c, e)))
         if event.load is not None:
-            word = "is switched on" if event.on else "is switched off"
-            changes.append((event.time, "switch", event.load, f"{event.load} {word}",
+            changes.append((event.time, "switch", event.load, f"{event.load}: switched {'on' if event.on else 'off'}",
                             lambda c, e=event: _with_load(c, e.load, on=e.on)))
     return changes
 
@@ -271,7 +270,7 @@ class _Run:
         told = {key[0]: (was, now) for key, was, now in zip(net.keys, old.modes, net.modes) if was != now}
         for load, (was, now) in told.items():
             name = self.case.loads[load].name
-            self._note("mode", name, f"{name} {_TURNS.get(now, f'{was} → {now}')}")
+            self._note("mode", name, f"{name}: {_TURNS.get(now, f'{was} → {now}')}")
 
     def _fail(self, name):
         wear = self.wears[name]
@@ -284,7 +283,7 @@ class _Run:
                 ending = "short-circuit, and what feeds it would open"
         if ending != "short-circuit":
             self._rewire(_with_load(self.case, name, on=False))
-        self._note("failure", name, f"{name} is expected to fail {ending}" + (f" ({wear.part})" if wear.part else ""))
+        self._note("failure", name, f"{name}: failure expected, {ending}" + (f" ({wear.part})" if wear.part else ""))
 
     def _current(self, name):
         across = self.net.across(self.net.voltages(self.state))

@@ -133,7 +133,7 @@ def harm_of(load: Load, model, seen: LoadResult, limits: Band) -> Harm:
     made = _in_its_direction(load, model, seen, limits)
     if made.outcome == "unharmed" and seen.branches and verdict(seen.together / load.voltage, limits) == "under":
         low = Low("dim") if "light" in seen.details else model.low(seen.together / load.voltage, seen.details)
-        return made if low is None else _low(load, replace(low, basis="not all of its three branches have their voltage"))
+        return made if low is None else _low(load, replace(low, basis="not all of the three branches have their voltage"))
     if seen.details.get("backward") and made.outcome in ("unharmed", "works weakly"):
         return replace(made, outcome="runs in reverse", basis="two of its lines are transposed; what it drives is not judged")
     return made

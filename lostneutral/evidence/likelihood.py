@@ -25,7 +25,7 @@ from lostneutral.words.times import duration
 LIGHT = ("brighter", "dimmer", "unchanged", "off")
 FATE = ("failed", "survived")
 _NO_LIGHT = {"brighter": "stronger", "dimmer": "weaker"}
-_SAID = {"off": "did not work"}
+_SAID = {"off": "not working"}
 BOUNDS = ("up to", "more than", "about")
 GRID = 240  #: voltages at which laws of wear are asked
 FLAT = 4.0  #: standard deviations from which a misfit guides in proportion
@@ -372,7 +372,7 @@ def words(case: Case, observation: Observation) -> str:
     sooner = f", before {observation.details['sooner_than']}" if "sooner_than" in observation.details else ""
     model = next((load_model(load, case.supply)[0] for load in case.loads if load.name == observation.load), None)
     said = (_NO_LIGHT.get(observation.seen) if model and model.gives_light is False else None) or observation.seen
-    return f"{observation.load} {_SAID.get(said, said)}{sooner}{soon}{back}"
+    return f"{observation.load}: {_SAID.get(said, said)}{sooner}{soon}{back}"
 
 
 def _normal(off, sigma):

@@ -88,8 +88,8 @@ def columns(case: Case, leave=ONLY_EVIDENCE) -> tuple[Column, ...]:
     """Return every unknown value of `case`, in the order of its entries, but those of the keys `leave`."""
     found = []
     for u in case.unknowns:
-        words = {"on": f"whether {u.load} was on", "power": f"power of {u.load}", "resistance": resistance_of(case, u),
-                 "supply_voltage": "supply voltage", "one_of": f"which of {', '.join(u.one_of)} was on",
+        words = {"on": f"state (on or off) of {u.load}", "power": f"power of {u.load}", "resistance": resistance_of(case, u),
+                 "supply_voltage": "supply voltage", "one_of": f"which was on: {', '.join(u.one_of)}",
                  "electrode": f"earth electrode at {u.point}", "phases": f"line that {u.point} is on",
                  "capacitance": f"capacitance of the cores of the cable to {u.feeding}"}
         found += [Column(word, u, key) for key, word in words.items() if key not in leave and getattr(u, key) not in (None, ())]

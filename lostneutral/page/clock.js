@@ -82,6 +82,6 @@ class Clock {
         this.rewire(this.setting);
       }
     }
-    this.say(`by calculation ${row.name} fails, ${how} (${row.part})`);
+    this.say(`${row.name}: failure by calculation, ${how} (${row.part})`);
   }
 }

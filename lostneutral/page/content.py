@@ -153,7 +153,7 @@ def _also(case, run, machines):
     said = [f"{the_break(case, b)} is "
             + ("open" if isinf(b.resistance) else f"a joint of {b.resistance:g} ohm")
             for b in case.breaks_after() if (b.feeding, b.conductor) != (run, "N")]
-    said += [f"{name} is taken as the fixed impedance that it is on balanced lines" for name in machines]
+    said += [f"{name}: taken as the fixed impedance that it is on balanced lines" for name in machines]
     return said + list(map(cross_words, case.crosses))
 
 

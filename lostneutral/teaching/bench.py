@@ -131,7 +131,7 @@ def _line_powers(case: Case) -> dict[str, float]:
         if model.clamp is not None and "power" not in behind.parameters:  # a surge part draws nothing at these voltages
             continue
         if "power" not in behind.parameters:
-            raise NotAStar(tell("“{name}” is a coil or capacitor and no resistor does what it does", name=load.name))
+            raise NotAStar(tell("“{name}”: a coil or capacitor, which no resistor replaces", name=load.name))
         watts = behind.parameters["power"] * load.count
         if model.resistor_like:
             watts *= (case.supply.nominal / load.voltage) ** 2
@@ -201,7 +201,7 @@ def _lost(result, powers):
     case, table, said = result.case, data.load("lesson")["bench"], []
     foreign = [load for load in star_loads(case) if not load_model(load, case.supply)[0].resistor_like]
     if foreign and trusted(result):
-        raise NotAStar(tell("“{name}” draws its current in pulses, and no resistor does what it does", name=foreign[0].name))
+        raise NotAStar(tell("“{name}”: current drawn in pulses, which no resistor does", name=foreign[0].name))
     after, point = result.after.reached, main_point(case)
     if foreign and after is None:
         raise NotAStar(tell("the loads leave it open which line goes high, and no resistors do that"))
@@ -216,7 +216,7 @@ def _lost(result, powers):
         }
         worst = max(off, key=off.get, default=None)
         if foreign and (worst is None or off[worst] > table["alike"]["value"] * case.supply.nominal):
-            raise NotAStar(tell("“{name}” makes the voltages others than those that resistors give", name=foreign[0].name))
+            raise NotAStar(tell("“{name}”: the voltages are others than those that resistors give", name=foreign[0].name))
         if worst and off[worst] > table["told"]["value"] * case.supply.nominal and not has_lamps_only(case):
             said.append(
 
@@ -227,7 +227,7 @@ def _lost(result, powers):
         said += _ways_back(case, after)
     for load in foreign:
         said.append(
-            tell("“{name}” is replaced by a resistor of its rated power: {lost}.", name=load.name, lost=tell(LOST.get(resolve(load).kind, OWN_LAW)))
+            tell("“{name}”: replaced by a resistor of the rated power: {lost}.", name=load.name, lost=tell(LOST.get(resolve(load).kind, OWN_LAW)))
         )
     if not has_lamps_only(case) and (lamps := [x for x in star_loads(case) if load_model(x, case.supply)[0].gives_light]):
         said.append(

@@ -102,7 +102,7 @@ def _figures(result, amps):
         yield Reason(
             tell("a load would be above {bound} × its rated voltage", bound=plain(bound)),
             (
-                tell("“{item}” would be at about {volts} V, {ratio} × its rated voltage (bound: {bound} ×)", item=load.name,
+                tell("“{item}” would be at about {volts} V, {ratio} × rated voltage (bound: {bound} ×)", item=load.name,
                      volts=number(abs(seen.voltage), 0), ratio=number(seen.ratio, 2), bound=plain(bound))
             ),
         )

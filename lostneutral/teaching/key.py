@@ -9,17 +9,10 @@ from lostneutral.teaching.bench import amp_words, ohm_words, resistor_rating
 from lostneutral.teaching.demonstration import heat_of_joint
 from lostneutral.teaching.quiz import statements
 from lostneutral.teaching.star import main_point, star_loads
+from lostneutral.words import items
 
 UNCHANGED = 0.01  #: of rated; what moves less is called the same
-OUTCOMES = {
-    "unharmed": "no damage expected",
-    "shortened life": "reduced life",
-    "works weakly": "reduced output",
-    "gives no light": "no light",
-    "does not run": "does not work while it lasts",
-    "runs hot": "overheats",
-    "not known": "cannot be said",
-}
+OUTCOMES = items.OUTCOMES | {"does not run": "not working while it lasts", "not known": "cannot be said"}
 POOR = ("poor", "none")  #: grades of confidence that the tutor is told of
 
 
@@ -319,7 +312,7 @@ def _volts(values):
 def _outcome(result, load):
     """Return the verdict on a load over the whole incident, in words."""
     word = next(v.outcome for v in result.verdicts if v.item == load.name)
-    return OUTCOMES.get(word, word.replace("fails in", "failure expected within"))
+    return OUTCOMES[word]
 
 
 def _sure(lesson):

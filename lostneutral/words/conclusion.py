@@ -215,7 +215,7 @@ def not_known(result) -> tuple[str, ...]:
     case, made = result.case, []
     if case.unknowns:
         loads = {u.load for u in case.unknowns if u.load} | {name for u in case.unknowns for name in u.one_of}
-        what = [] if not loads else [tell("whether {item} was on, or its power", item=min(loads)) if len(loads) == 1 else
+        what = [] if not loads else [tell("the state (on or off) or the power of {item}", item=min(loads)) if len(loads) == 1 else
                                      tell("which of {items} were on, or their power", items=items_of(len(loads)))]
         what += [tell("the resistance of the joint in the cable to {point}", point=u.feeding) for u in case.unknowns if u.resistance]
         what += [tell("the supply's voltage")] if any(u.supply_voltage for u in case.unknowns) else []
@@ -246,12 +246,9 @@ def not_explained(result) -> tuple[str, ...]:
     """Return what this condition alone does not explain, in sentences: items not harmed, observations against it."""
     fine = [c.about.name for c in result.claims if c.kind is Kind.ITEM and c.facts["verdict"].outcome == "unharmed"]
     made = []
-    if len(fine) == 1:
-        made.append(tell("Damage to {items}: this condition alone is not expected to damage it. If it has failed, other causes should be "
-                         "investigated.", items=fine[0]))
-    elif fine:
-        made.append(tell("Damage to {items}: this condition alone is not expected to damage them. If any of them has failed, other causes "
-                         "should be investigated.", items=named(fine, 20)))
+    if fine:
+        made.append(tell("Damage to {items}: not expected from this condition alone. If there is any, other causes should be investigated.",
+                         items=named(fine, 20)))
     wrong = [said(c, result.case).lead for c in result.claims if c.kind is Kind.OBSERVED and c.facts["agrees"] is False]
     return (*made, *wrong)
 

@@ -73,8 +73,8 @@ def _insulation(claim, case):
 def _beyond(claim, case):
     where = at_places(claim.where)
     if claim.facts["sources"]:
-        more = tell("What {items} feed in drives its own line up. The figure is as calculated and is not limited to the line-to-line "
-                    "voltage.", items=listed(claim.facts["sources"]))
+        more = tell("The infeed of {items} drives up the voltage of the line that takes it. The figure is as calculated and is not "
+                    "limited to the line-to-line voltage.", items=listed(claim.facts["sources"]))
     elif case.supply.system == "split-phase":
         more = tell("Inductive and capacitive loads put the neutral outside the line between L1 and L2. The figure is as calculated "
                     "and is not limited to the line-to-line voltage; resonance is not excluded.")
@@ -184,21 +184,21 @@ def _reader(claim, case):
 
 def _saturates(claim, case):
     figure = plain(claim.value, ".2f")
-    more = tell("Its current and heat rise faster than the voltage, and the voltages are an estimate.")
+    more = tell("Current and heat rise faster than the voltage, and the voltages are an estimate.")
     if claim.facts["capacitive"]:
         more += " " + tell("Beside capacitors on the same neutral resonance is not excluded.")
     return Said(claim.about.name,
-                tell("{item} has an iron core that would be at {ratio} × rated voltage{when}, above the knee of its magnetisation at "
+                tell("The iron core of {item} would be at {ratio} × rated voltage{when}, above the knee of magnetisation at "
                      "about {knee}.", item=claim.about.name, ratio=figure, when=when(claim), knee=plain(claim.facts["knee"])), more,
                 tell("{ratio} of rated", ratio=figure))
 
 
 def _extrapolated(claim, case):
     facts = claim.facts
-    more = (tell("That is far outside: what is calculated for it, and for all on its neutral, is not to be relied on.") if facts["far"]
-            else tell("That is outside: its figures are extrapolated."))
+    more = (tell("That is far outside: what is calculated for this, and for all on the same neutral, is not to be relied on.") if facts["far"]
+            else tell("That is outside: the figures are extrapolated."))
     return Said(claim.about.name,
-                tell("{item} would be at {ratio} × rated voltage{when}; its power law was measured from {low} to {high}.",
+                tell("{item} would be at {ratio} × rated voltage{when}; the power law was measured from {low} to {high}.",
                      item=claim.about.name, ratio=plain(claim.value, ".2f"), when=when(claim), low=plain(facts["low"]),
                      high=plain(facts["high"])), more, tell("{ratio} of rated", ratio=plain(claim.value, ".2f")))
 
@@ -207,17 +207,17 @@ def _unequal_lines(claim, case):
     facts, name = claim.facts, claim.about.name
     given = {"item": name, "when": when(claim), "ratio": plain(facts["current"], ".2g")}
     relay = "" if facts["relay"] is None else " " + tell(
-        "A thermal overload relay set to its rated current, if it has one, would be expected to open after {time}.",
+        "A thermal overload relay set to the rated current, if there is one, would be expected to open after {time}.",
         time=duration(facts["relay"]))
     if facts["lost"] is None:
-        lead = tell("{item} would run on unequal line voltages{when}: negative sequence {percent} % of positive, its highest line "
+        lead = tell("{item} would run on unequal line voltages{when}: negative sequence {percent} % of positive, highest line "
                     "current {ratio} × rated.", percent=plain(claim.value, ".2g"), **given)
         more = tell("A motor bears {percent} % for long.", percent=plain(claim.yardstick.value))
         return Said(name, lead, more + relay, tell("{percent} %", percent=plain(claim.value, ".2g")))
-    lead = tell("{item} would run on with one line lost{when}, its highest line current {ratio} × rated.", **given)
-    more = [tell("Once stopped it would not start again.")]
+    lead = tell("{item} would run on with one line lost{when}, the highest line current {ratio} × rated.", **given)
+    more = [tell("Once stopped there would be no new start.")]
     if facts["held"] is not None:
-        more.insert(0, tell("It would hold {line} at {figure} to neutral: that line is LIVE although it is open, and a reading there does "
+        more.insert(0, tell("{line} would thereby be held at {figure} to neutral: that line is LIVE although it is open, and a reading there does "
                             "not show it sound.", line=facts["lost"], figure=about(facts["held"], "V")))
     return Said(name, lead, " ".join(more) + relay, tell("{percent} %", percent=plain(claim.value, ".2g")))
 

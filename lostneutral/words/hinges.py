@@ -12,7 +12,7 @@ def hangs_on(claim, case):
         return Said(tell("Quantities not varied"),
                     tell("{number} further assumed quantities were not varied.", number=int(claim.value)),
                     tell("{number} were.", number=claim.facts["varied"]), f"{int(claim.value)}")
-    name = {"works_from": lambda: tell("The voltage below which {item} drops out", item=claim.about.name),
+    name = {"works_from": lambda: tell("The drop-out voltage of {item}", item=claim.about.name),
             "resistance": lambda: tell("The resistance of the joint in the cable to {point}", point=claim.about.name)}[claim.quantity]()
     low, high = claim.span
     told = [_change(c, amount(low, claim.unit), amount(high, claim.unit)) for c in claim.facts["changes"]]

@@ -10,13 +10,13 @@ OUTCOMES = to_tell({
     "unharmed": "no damage expected", "shortened life": "reduced life", "fails in days": "failure expected within days",
     "fails in hours": "failure expected within hours", "fails in minutes": "failure expected within minutes",
     "fails in seconds": "failure expected within seconds", "works weakly": "reduced output", "dim": "dim",
-    "gives no light": "no light", "does not run": "does not work", "goes on and off": "at its cut-off, going on and off",
-    "runs in reverse": "runs in reverse", "runs hot": "overheats", "stalls": "stalls", "stalls and overheats": "stalls and overheats",
+    "gives no light": "no light", "does not run": "not working", "goes on and off": "at its cut-off, going on and off",
+    "runs in reverse": "running in reverse", "runs hot": "overheating", "stalls": "stalled", "stalls and overheats": "stalled and overheating",
     "not known": "effect cannot be stated", "cannot be said": "cannot be said", "stressed for a time": "overstressed for a time",
-    "was off": "was off"})
-"""Every outcome of the result file, as it is printed."""
+    "was off": "switched off"})
+"""Every outcome of the result file, as it is printed: without a verb, for a name may be one of many (“Loft lamps”)."""
 MODES = to_tell({"open": "open-circuit", "short": "short-circuit", "": ""})
-DEVICES = to_tell({"yes": "would have disconnected first", "perhaps": "might have disconnected first", "no": "would not have saved it", "": ""})
+DEVICES = to_tell({"yes": "would have disconnected first", "perhaps": "might have disconnected first", "no": "would not have prevented it", "": ""})
 IF_IT_LASTS = "if new, if the condition persists and no protection operates"
 
 
@@ -35,9 +35,9 @@ def verdict_on(claim, case) -> Said:
     """Return an item's one verdict with the voltage that decides it, its light and its power."""
     found, facts, name = claim.facts["verdict"], claim.facts, claim.about.name
     if found.volts is None:
-        at = tell("{item} has no defined voltage", item=name)
+        at = tell("{item}, without a defined voltage", item=name)
     elif facts["above"] or facts["below"]:
-        at = tell("{item} would be at {figure}, {share} its rated {rated}", item=name, figure=about(found.volts, "V"),
+        at = tell("{item} would be at {figure}, {share} the rated {rated}", item=name, figure=about(found.volts, "V"),
                   share=share(found.ratio), rated=volts(facts["rated"]))
     else:
         at = tell("{item} would be at {figure}", item=name, figure=about(found.volts, "V"))
@@ -47,7 +47,7 @@ def verdict_on(claim, case) -> Said:
     elif found.outcome == "shortened life":
         lead = tell("{at}: {outcome}; failure within a week is unlikely.", **given)
     elif found.outcome == "unharmed":
-        lead = tell("{at}: this condition alone is not expected to damage it.", **given)
+        lead = tell("{at}: no damage is expected from this condition alone.", **given)
     elif found.outcome == "cannot be said" and found.worst:
         lead = tell("{at}: {outcome}; in the worst possible state: {worst}.", **given, worst=tell(OUTCOMES[found.worst]))
     elif found.outcome == "stressed for a time":
@@ -61,8 +61,8 @@ def _more(found, facts):
     told = []
     if facts.get("light") is not None and abs(facts["light"] - 1) > 0.1:
         share = f"{100 * facts['light']:.0f}"
-        told.append(tell("Its light would be {percent} % of that before.", percent=share) if facts["lit_before"] else
-                    tell("Its light would be {percent} % of that at rated voltage; it gave none before.", percent=share))
+        told.append(tell("The light would be {percent} % of that before.", percent=share) if facts["lit_before"] else
+                    tell("The light would be {percent} % of that at rated voltage; before there was none.", percent=share))
     if facts.get("power") is not None and abs(facts["power"] / facts["rated_power"] - 1) > 0.1:
         told.append(_power(facts))
     if found.part and (found.fails or found.worst):
@@ -70,12 +70,12 @@ def _more(found, facts):
     if found.protected and found.fails:
         told.append(tell("A power-frequency overvoltage device, had one been fitted, {device}.", device=tell(DEVICES[found.protected])))
     if found.used and found.used >= 0.01 and not found.fails:
-        told.append(tell("About {percent} % of its life would be used up in the period calculated.",
+        told.append(tell("About {percent} % of the service life would be used up in the period calculated.",
                          percent=f"{100 * min(found.used, 1.0):.0f}"))
     if found.outcome == "runs in reverse":
-        told.append(tell("What it drives may be damaged or injure someone: do not start it until the phase sequence has been corrected."))
+        told.append(tell("Driven machinery may be damaged or injure someone: do not start before the phase sequence has been corrected."))
     if found.outcome == "unharmed":
-        told.append(tell("If it has failed, other causes should be investigated."))
+        told.append(tell("If there is damage, other causes should be investigated."))
     return " ".join(told)
 
 
@@ -83,8 +83,8 @@ def _power(facts):
     given = {"now": about(facts["power"], "W"), "rated": amount(facts["rated_power"], "W")}
     element = tell(", element {temperature}", temperature=about(facts["element"], "°C")) if facts.get("element") else ""
     if facts["power"] > facts["rated_power"]:
-        return tell("It would take {now} instead of {rated}{element}; it may overheat adjacent parts.", **given, element=element)
-    return tell("It would take {now} instead of {rated}{element}.", **given, element=element)
+        return tell("The power would be {now} instead of {rated}{element}; adjacent parts may overheat.", **given, element=element)
+    return tell("The power would be {now} instead of {rated}{element}.", **given, element=element)
 
 
 def verdict_on_several(claims, case) -> Said:
@@ -94,7 +94,7 @@ def verdict_on_several(claims, case) -> Said:
     subject = tell("Items: {outcome}", outcome=tell(OUTCOMES[outcome]))
     if outcome == "unharmed":
         return Said(subject, tell("This condition alone is not expected to damage {items}.", items=names),
-                    tell("If any of them has failed, other causes should be investigated."))
+                    tell("If there is damage, other causes should be investigated."))
     return Said(subject, f"{upper(tell(OUTCOMES[outcome]))}: {names}.", "")
 
 
@@ -109,4 +109,4 @@ def part_may_burn(claim, case) -> Said:
     found = claim.facts["verdict"]
     time = time_words(found)
     lead = tell(_BURNING[claim.kind, bool(time)], item=claim.about.name, figure=about(found.volts, "V"), time=time)
-    return Said(claim.about.name, lead, tell("Do not leave it connected."), None if found.volts is None else volts(found.volts))
+    return Said(claim.about.name, lead, tell("Not to be left connected."), None if found.volts is None else volts(found.volts))

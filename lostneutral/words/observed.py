@@ -35,7 +35,7 @@ def observation(claim) -> tuple[str, str, str]:
         return (f"{claim.about.name} {tell(OPERATED[facts['operated']])}", tell(ANSWERS[facts["answer"]]), agreement)
     if "seen" in facts:
         at = "" if claim.value is None else f" ({about(claim.value, 'V')})"
-        return f"{claim.about.name} {tell(SEEN[facts['seen']])}", f"{tell(OUTCOMES[facts['verdict'].outcome])}{at}", agreement
+        return f"{claim.about.name}: {tell(SEEN[facts['seen']])}", f"{tell(OUTCOMES[facts['verdict'].outcome])}{at}", agreement
     if claim.value is None:
         calculated = tell("no figure")
     elif facts["floats"] and not facts["loaded"]:
@@ -59,5 +59,6 @@ def observation(claim) -> tuple[str, str, str]:
 
 _BOUNDS = to_tell({None: "{read} V", "up to": "up to {read} V", "more than": "more than {read} V", "about": "about {read} V"})
 OPERATED = to_tell({True: "operated", False: "did not operate"})
-SEEN = to_tell({"failed": "failed", "survived": "survived", "brighter": "was brighter or stronger", "dimmer": "was dimmer or weaker",
-                "unchanged": "was unchanged", "off": "did not work"})
+SEEN = to_tell({"failed": "failed", "survived": "survived", "brighter": "brighter or stronger", "dimmer": "dimmer or weaker",
+                "unchanged": "unchanged", "off": "not working"})
+"""What was seen of an item, without a verb, for a name may be one of many (“Loft lamps”)."""

@@ -71,24 +71,24 @@ def _row(same):
 def _why(same):
     facts, found = same[0].facts, same[0].facts["verdict"]
     if found.volts is None:
-        return tell("no voltage can be stated for it")
+        return tell("no voltage can be stated")
     ratios = [c.facts["verdict"].ratio for c in same if c.facts["verdict"].ratio is not None]
     if not (facts["above"] or facts["below"]) or not ratios:
         if facts["unequal"] and found.outcome != "unharmed":
-            why = tell("the voltages of its three lines are unequal")
+            why = tell("the voltages of the three lines are unequal")
             return tell("{why}; component to inspect: {part}", why=why, part=part_words(found)) if found.fails and found.part else why
         weak = found.outcome in ("works weakly", "dim")  # its highest branch is told
-        return tell("not all of its three branches have their voltage") if weak else tell("voltage within limits")
+        return tell("not all of the three branches have their voltage") if weak else tell("voltage within limits")
     off = sorted(round(abs(ratio - 1) * 100) for ratio in ratios)
     percent = f"{off[0]}" if off[0] == off[-1] else tell("{low} to {high}", low=off[0], high=off[-1])
     if facts["above"]:
-        said = tell("{percent} % above its rated voltage", percent=percent)
+        said = tell("{percent} % above rated voltage", percent=percent)
     else:
-        said = tell("{percent} % below its rated voltage", percent=percent)
+        said = tell("{percent} % below rated voltage", percent=percent)
     if found.fails and found.part:
         return tell("{why}; component to inspect: {part}", why=said, part=part_words(found))
     if found.outcome == "unharmed":
-        return tell("{why}, which by calculation it withstands", why=said)
+        return tell("{why}, which by calculation does no damage", why=said)
     return said
 
 

@@ -151,7 +151,7 @@ def test_events_in_words_and_in_the_case():
     told = _changes(case)
     assert [(time, kind, what) for time, kind, _, what, _ in told] == [
         (1.0, "break", "neutral in the cable to intake goes open-circuit"), (2.0, "break", "neutral in the cable to intake is restored"),
-        (5.0, "switch", "Lamp is switched off"), (6.0, "switch", "Lamp is switched on")]
+        (5.0, "switch", "Lamp: switched off"), (6.0, "switch", "Lamp: switched on")]
     assert told[0][4](case).breaks == (*case.breaks, Break("intake", "N")) and told[1][4](told[0][4](case)).breaks == case.breaks
     assert not told[2][4](case).loads[0].on and told[3][4](told[2][4](case)).loads[0].on
     assert _break_words(case, case.breaks[0]) == "L2 in the cable to intake becomes a high-resistance joint (3 Ω)"

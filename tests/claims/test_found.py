@@ -239,7 +239,7 @@ def test_page_one_names_what_the_danger_hangs_on():
     (change,) = [c for c in found[0].facts["changes"] if c.what == "metalwork"]
     assert abs(change.high - change.given) > 10 or abs(change.low - change.given) > 10
     first = " ".join(texts(page_one.page_one(result)))
-    assert "Charger drops out was assumed to be 90 V" in first
+    assert "The drop-out voltage of Charger was assumed to be 90 V" in first
 
 
 def test_an_electrode_that_is_not_given_is_a_range_and_its_worse_end_decides():
@@ -435,7 +435,7 @@ def test_a_three_phase_heater_with_a_line_lost_gives_less():
         assert verdict.outcome == "works weakly" and seen.power == pytest.approx(3000 * left, rel=0.02)
         assert seen.together == pytest.approx(abs(seen.voltage) * left**0.5, rel=0.01)
         assert claims(result, Kind.OBSERVED)[0].facts["agrees"] is True
-        assert "not all of its three branches have their voltage" in whole(result)
+        assert "not all of the three branches have their voltage" in whole(result)
     # with the neutral lost as well the star has two branches in series, each at half of 398 V: what they take is half
     (verdict,) = two(fault + '[[break]]\nfeeding = "board"\n', ("L1-L2-L3-N", 3000, "")).verdicts
     assert verdict.outcome == "works weakly"
@@ -480,7 +480,7 @@ def test_a_motor_with_a_line_lost_fails_by_unequal_lines_and_it_is_the_line_that
     # practice: the highest of its voltages is within limits, and what heats it is that they are not alike
     result = of("hay-barn")
     fan = next(row for row in schedule(result.claims, result.verdicts) if "Drying fan" in row.items)
-    assert fan.outcome == "fails in hours" and fan.why.startswith("the voltages of its three lines are unequal; component to inspect: winding")
+    assert fan.outcome == "fails in hours" and fan.why.startswith("the voltages of the three lines are unequal; component to inspect: winding")
     told = whole(result)
     assert "verify continuity of the line conductor" in told and "verify continuity of the neutral" not in told
     assert "This ends any overvoltage" in told

@@ -166,7 +166,7 @@ def test_the_power_of_a_heater():
     case = star_case(kind="heater")
     hot = only(find(case, settled(case, -100 + 0j)), Kind.ITEM, about="on L1")
     assert hot.facts["power"] == pytest.approx(205.86, abs=0.01)  # arithmetic: 100 W · (330/230)²
-    assert hot.facts["rated_power"] == 100.0 and "may overheat adjacent parts" in said(hot, case).message
+    assert hot.facts["rated_power"] == 100.0 and "adjacent parts may overheat" in said(hot, case).message
     cold = only(find(case, settled(case, 100 + 0j)), Kind.ITEM, about="on L1")
     assert cold.facts["power"] == pytest.approx(31.95, abs=0.01)  # (130/230)²
     assert cold.rank is Rank.NOTE and "about 32 W instead of 100 W" in said(cold, case).message

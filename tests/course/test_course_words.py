@@ -60,7 +60,7 @@ def test_the_result_file_keeps_its_words_for_conditions():
 def test_a_calculated_time_is_rough_and_a_given_one_is_not():
     result = followed("lamps-one-by-one")
     failing = [h for h in moments(result) if h.calculated]
-    assert failing and all(h.when.startswith("about ") and "expected to fail open-circuit" in h.what for h in failing)
+    assert failing and all(h.when.startswith("about ") and "failure expected, open-circuit" in h.what for h in failing)
     assert all("about" not in h.when for h in moments(result) if not h.calculated)
     text = course_text(result)
     assert all(h.when in text for h in failing)

@@ -100,7 +100,7 @@ def test_upper_cut_out_acts_after_its_delay_and_keeps_a_load_off_that_would_only
     after = before_and_after(case)[1]
     assert after.ends == "settled" and [s.reached for s in after.solutions] == [True]
     assert abs(after.reached.voltage("intake", "L1")) == pytest.approx(volts[-1, 0], abs=0.05)
-    off = [m.time for m in follow_course(case, end=2.0).moments if m.what.endswith("shuts down")]
+    off = [m.time for m in follow_course(case, end=2.0).moments if m.what.endswith("shutdown")]
     first = (volts[:, 0] > 270.0).argmax() * STEP
     assert off == [pytest.approx(first + 0.1, abs=2e-3)]
 
@@ -137,14 +137,14 @@ def test_the_way_to_where_nothing_switches_is_followed_for_as_long_as_loads_take
 
 def test_a_delay_called_off_does_nothing():
     """Invariant: a dip shorter than the delay leaves the load running; one that is longer does not."""
-    for seconds, word in ((0.15, []), (0.25, ["shuts down", "restarts"])):
+    for seconds, word in ((0.15, []), (0.25, ["shutdown", "restart"])):
         unit = supply_unit(power=50.0, drop_out_delay=0.2, restarts_from=200.0, restart_delay=0.1)
         dip = [at(1.0, load="dip", on=True), at(1.0 + seconds, load="dip", on=False)]
         case = star([unit, load("resistive", "L1", 5000, name="dip", on=False), *(load("resistive", f"L{k}", 100, name=f"r{k}")
                                                                                  for k in (1, 2, 3))],
                     [at(0.5, ohms=np.inf), *dip], course_end=3.0)
         course = follow_course(case)
-        assert [m.what.removeprefix("unit ") for m in course.moments if m.kind == "mode"] == word
+        assert [m.what.removeprefix("unit: ") for m in course.moments if m.kind == "mode"] == word
 
 
 FAN_AND_PUMP = load("motor", "L1", 60, name="fan", stalls_below=0.9), Load("pump", "motor", ("L1", "L2", "L3", "N"), "intake", 400.0, 1, True, {"power": 520.0})

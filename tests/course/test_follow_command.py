@@ -68,7 +68,7 @@ def test_the_time_line_tells_every_moment_and_every_caution(result):
         assert moment.what in flat
     for caution in result.cautions:
         assert " ".join(caution.split()) in flat
-    assert "Lamp is expected to fail open-circuit" in flat and "early course" in flat
+    assert "Lamp: failure expected, open-circuit" in flat and "early course" in flat
     assert max(map(len, text.splitlines())) <= 100
 
 

@@ -210,7 +210,7 @@ def test_deduce_speaks_the_trade():
     text = said(flat().case, deduction_text(flat(), WIDE))
     for words in NOT_SAID:
         assert words not in text, words
-    assert "Urn weaker" in text and "dimmer" not in text  # a heater gives no light
+    assert "Urn: weaker" in text and "dimmer" not in text  # a heater gives no light
     assert "10 MΩ" in text and "10000000" not in text and "1e+07" not in text
     assert "no record of" in text and "who is responsible" in text
     told = json.loads(json.dumps([vars(k) for k in flat().deduction.kinds]))

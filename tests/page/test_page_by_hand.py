@@ -98,7 +98,7 @@ def test_electrodes_that_a_page_can_change(earthing, run, at):
 def test_what_else_is_wrong_is_told():
     said = content._also(replace(STREET, breaks=(*STREET.breaks, Break("c", "L1", 2.5))), "b", ("pump",))
     assert len(said) == 5 and said[0].endswith(" is open") and said[1].endswith(" is a joint of 2.5 ohm")
-    assert said[2:] == ["pump is taken as the fixed impedance that it is on balanced lines", "L1 and N are transposed at c", "L1 and N are transposed at b"]
+    assert said[2:] == ["pump: taken as the fixed impedance that it is on balanced lines", "L1 and N are transposed at c", "L1 and N are transposed at b"]
 
 
 def test_the_wiring_of_a_page_has_its_joint_apart():

@@ -135,7 +135,7 @@ def test_time_runs_and_items_fail_in_it(visit):
     page = visit(html("LAMPS"))
     page.get_by_label("1 s is 1 h").check()
     page.locator("#log li").first.wait_for(timeout=30_000)
-    assert "by calculation lamp 0 fails, open circuit (filament" in page.locator("#log").inner_text()
+    assert "lamp 0: failure by calculation, open circuit (filament" in page.locator("#log").inner_text()
     page.get_by_role("radio", name="Settled").check()
     assert page.locator("#rows .verdict").first.inner_text().endswith("above limits")
 

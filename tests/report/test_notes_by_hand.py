@@ -77,7 +77,7 @@ def test_limits_of_ranges_are_told_once_with_their_side():
     of = replace(span("house", 300.0, "L1"), chances=chances)
     said = ranges.range_limit_words(SimpleNamespace(phases=(of, of), loads=(of,)))
     assert said == tuple(f"{what}: {side} 253.0 V for a line, by a standard; read." for what, side in (
-        ("Above limits", "above"), ("Below limits", "below"), ("No voltage to neutral (a line is still live to earth)", "below"), ("Above insulation rating", "above")))
+        ("Above limits", "above"), ("Below limits", "below"), ("No voltage to neutral (a line is not proved dead by it)", "below"), ("Above insulation rating", "above")))
 
 
 def test_parts_of_an_influence_are_four_or_the_ends():
@@ -165,8 +165,8 @@ def test_the_log_says_for_how_long_something_was_recorded():
 def test_switches_that_nobody_knows_are_asked_for():
     unknown = lambda name, share, unit="": SimpleNamespace(name=name, unit=unit, after=(share,))
     one = missing(unknowns=[unknown("the kettle", 0.11), unknown("a", 0.1), unknown("b", 0.9), unknown("power", 0.5, "W")])[-1]
-    assert one == "Not known; ask, and look for traces: whether the kettle was on."
-    assert missing(unknowns=[unknown("a", 0.5), unknown("b", 0.89)])[-1] == "Not known; ask, and look for traces: whether a, b were on."
+    assert one == "Not known; ask, and look for traces: on or off: the kettle."
+    assert missing(unknowns=[unknown("a", 0.5), unknown("b", 0.89)])[-1] == "Not known; ask, and look for traces: on or off: a, b."
     ends = missing(rivals=[weighed("A"), weighed("B", at="shed"), weighed("C", at="barn", posterior=0.01), weighed("D", at="mill")])[-1]
     assert ends.startswith("Both ends of the cable to intake and of that to shed: photograph them")
 

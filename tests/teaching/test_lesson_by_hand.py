@@ -230,7 +230,7 @@ def test_a_demonstration_at_mains_voltage_is_decided_with_its_bounds():
 
 def test_outcomes_and_voltages_of_the_case_in_words():
     result = SimpleNamespace(verdicts=[SimpleNamespace(item="a", outcome="runs hot"), SimpleNamespace(item="b", outcome="fails in hours")])
-    assert [key._outcome(result, SimpleNamespace(name=n)) for n in "ab"] == ["overheats", "failure expected within hours"]
+    assert [key._outcome(result, SimpleNamespace(name=n)) for n in "ab"] == ["overheating", "failure expected within hours"]
     assert key._change((230.0,), (240.0,), 230.0) == strong("higher")
 
 

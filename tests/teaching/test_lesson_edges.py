@@ -176,7 +176,7 @@ def test_powers_of_the_lines_by_their_plates():  # arithmetic
     rows = case('[[load]]\nname = "c"\nkind = "resistive"\nconnect = "L1-N"\nvoltage = 115\npower = 10\ncount = 2\n' + SURGE)
     assert benches._line_powers(rows) == {"L1": pytest.approx(40 + 2 * 10 * 4), "L2": 60.0}
     assert not benches.has_lamps_only(rows) and benches.has_lamps_only(case())
-    with pytest.raises(NotAStar, match="“coil” is a coil or capacitor"):
+    with pytest.raises(NotAStar, match="“coil”: a coil or capacitor"):
         benches._line_powers(case('[[load]]\nname = "coil"\nkind = "impedance"\nconnect = "L3-N"\nreactance = 5\n'))
     with pytest.raises(NotAStar, match="only one line"):
         benches._line_powers(case().__class__(**{**vars(case()), "loads": case().loads[:1]}))
@@ -250,7 +250,7 @@ def calculated(rows, earliest=None, reached=True, breaks=(), amps=None):
 @pytest.mark.parametrize(("rows", "amps", "words"), [
     # the bounds of lesson.toml: 1.4 × rated, 200 W, 2 A
     ([(1.4, 200, True), (1.0, 60, True)], 2.0, []),
-    ([(1.41, 40, True), (0.6, 60, True)], 1.0, ["“a” would be at about 324 V, 1.41 × its rated voltage (bound: 1.4 ×)"]),
+    ([(1.41, 40, True), (0.6, 60, True)], 1.0, ["“a” would be at about 324 V, 1.41 × rated voltage (bound: 1.4 ×)"]),
     ([(1.3, 40, True), (1.45, 60, False)], 1.0, []),
     ([(1.0, 60, True), (1.2, 201, True)], 1.0, ["“b” would take 200 W (bound: 200 W)"]),
     ([(1.0, 60, True), (1.2, 60, True)], 2.01, ["a conductor would carry 2.0 A (bound: 2 A)"]),

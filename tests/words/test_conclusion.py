@@ -139,7 +139,7 @@ def test_observations_are_counted_and_those_against_it_named(names, words):
 def test_what_is_not_known_is_said_with_what_it_leaves():
     unknown = parse_case(SUPPLY + '[[break]]\nfeeding = "shop"\n' + LOAD + '[[unknown]]\nload = "Lamp"\non = 0.5\n[[unknown]]\nbreak = "shop"\n'
                          'resistance = { low = 1, high = 9 }\n[[unknown]]\nsupply_voltage = { low = 220, high = 240 }\n')
-    first = "Not known: whether Lamp was on, or its power, the resistance of the joint in the cable to shop and the supply's voltage; " \
+    first = "Not known: the state (on or off) or the power of Lamp, the resistance of the joint in the cable to shop and the supply's voltage; " \
         "on this page they are taken as the case gives them."
     ranges = SimpleNamespace(highest=SimpleNamespace(middle=300.0, low=251.2, high=377.7))
     assert not_known(result(case=unknown)) == (first,)
@@ -165,9 +165,9 @@ def test_the_chief_hinges_are_told_and_the_others_counted():
 
 def test_what_is_not_explained():
     assert not_explained(result("unharmed", "fails")) == (
-        "Damage to Kettle: this condition alone is not expected to damage it. If it has failed, other causes should be investigated.",)
+        "Damage to Kettle: not expected from this condition alone. If there is any, other causes should be investigated.",)
     assert not_explained(result("unharmed", "unharmed", "read, wrong", "read")) == (
-        "Damage to Kettle and Kettle: this condition alone is not expected to damage them. If any of them has failed, other causes should be "
+        "Damage to Kettle and Kettle: not expected from this condition alone. If there is any, other causes should be "
         "investigated.", "Read: L1-N at shop 180 V before the fault. Calculated: about 199 to 231 V.")
 
 

@@ -17,6 +17,7 @@ from daily import daily
 from read_back import page_texts
 
 from lostneutral import data
+from lostneutral.circuit.incident import _TURNS
 from lostneutral.errors import LostNeutralError
 from lostneutral.report.base import pdf as typesetting
 from lostneutral.report.documents.document import blocks, report_pdf
@@ -25,7 +26,9 @@ from lostneutral.teaching.lesson import lesson as lesson_on
 from lostneutral.teaching.terms import terms
 from lostneutral.words import language
 from lostneutral.words.amounts import amount, between, volts
+from lostneutral.words.items import OUTCOMES
 from lostneutral.words.language import CATALOGUES, Language, language_of, speaking, tell
+from lostneutral.words.observed import SEEN
 from lostneutral.words.times import duration, span
 
 pytestmark = pytest.mark.usefixtures("figures_unwritten")
@@ -87,6 +90,22 @@ def sentences_of_the_data():
         yield from (terms(system).common, terms(system).middle)
     yield from (lesson["bench"]["fuses"]["kind"], lesson["bounds"]["fuses"]["kind"], lesson["bench"]["nearest"]["title"])
     yield from ("link out", "resistor in")  # states of the bench version
+
+
+VERB = r"(is|was|has|does|did|are|were|have|goes|[a-z]+s)"
+NAMED = re.compile(r"(?<!of )\{(item|items|name|path|device)\}[”’]? " + VERB + r"\b")
+"""A name before a verb that agrees with it; what a person calls an item may be one or many."""
+IN_CODE = re.compile(r"\{[\w.\[\]]*(name|load)\}[”’']? " + VERB + r"\b")
+
+
+def test_no_verb_agrees_with_the_name_of_an_item():
+    # practice: “Loft lamps was dimmer” is no English; nor does any outcome begin with a verb of one
+    assert [text for text in english() if NAMED.search(text)] == []
+    code = [(file.name, found[0]) for part in ("circuit", "words", "report", "claims", "studies", "evidence", "teaching", "page", "desk")
+            for file in (PACKAGE / part).rglob("*.[pj][ys]") for found in IN_CODE.finditer(file.read_text(encoding="utf-8"))]
+    assert code == []
+    told = [*OUTCOMES.values(), *SEEN.values(), *_TURNS.values()]
+    assert [words for words in told if re.match(r"(is|was|does|has|goes|runs|stalls|overheats|works|gives|shuts|restarts|trips)\b", words)] == []
 
 
 @cache

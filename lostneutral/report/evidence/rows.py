@@ -361,9 +361,7 @@ def missing(case, found):
         made.append("Nothing was observed or read before the break.")
     switches = [k.name for k in found.unknowns if not k.unit and 0.1 < k.after[0] < 0.9]
     if switches:
-        made.append(f"Not known; ask, and look for traces: whether {', '.join(switches)} "
-                    f"{'was' if len(switches) == 1 else 'were'} "
-                    "on.")
+        made.append(f"Not known; ask, and look for traces: on or off: {', '.join(switches)}.")
     places = dict.fromkeys(w.at for w in found.rivals[:BESIDE] if w.at and w.posterior > PLAYS)
     if places:
         made.append(f"Both ends of the cable to {' and of that to '.join(places)}: photograph them, have a competent "
