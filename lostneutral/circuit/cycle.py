@@ -10,6 +10,7 @@ from lostneutral.circuit.course import Clocks, Stretch, stretch, switched
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.outcome import moment
 from lostneutral.circuit.paths import KeptPath, known_paths
+from lostneutral.circuit.record import ABOUT
 from lostneutral.circuit.solution import Solution
 from lostneutral.frozen import dataclass
 
@@ -17,7 +18,6 @@ MOST_CHANGES = 120  #: of modes and delays in one turn
 MOST_FIRST = 16  #: the same, on the way there
 FIRST = 600.0  #: s, followed at most on the way there
 TWO_CYCLES = 2.0  #: of the supply, before which phasors mean little
-ABOUT = 0.05  #: nominal voltages by which lines and metalwork may differ from a moment that lasts
 NEAR = 1e-3  #: nominal voltages by which a moment may miss an extreme that it stands for
 EARTH = ("earth", "")
 

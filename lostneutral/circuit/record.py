@@ -2,13 +2,19 @@
 
 from collections.abc import Mapping
 from dataclasses import field
+from functools import cached_property
 
 import numpy as np
 
 from lostneutral.case.model import Case
+from lostneutral.circuit.repeating import Repetition, repetitions
 from lostneutral.circuit.solution import Solution
 from lostneutral.frozen import dataclass
 
+ABOUT = 0.05
+"""What is told as the same: figures that differ by less than this share of the larger, or of what both are held against (a supply's
+nominal voltage, a yardstick). A choice of this program: sentences give two significant figures, so less than that is not seen in them.
+"""
 AFTER_LAST_EVENT = 3600.0  #: s followed after the last event where the case gives no end
 
 
@@ -72,3 +78,13 @@ class Course:
     ends: str  #: "settled" | "time" | "cycling"
     failures: Mapping[str, tuple[float, str]] = field(default_factory=dict)  #: load -> (time, part)
     parts: tuple[Held, ...] = ()  #: in order; of the end of the course the last
+
+    @cached_property
+    def repetitions(self) -> tuple[tuple[Repetition, int], ...]:
+        """What repeats, each with the number of the moment that ends it (`repeating.repetitions`); looked for once, however many ask."""
+        return repetitions(self.moments)
+
+    @property
+    def repetition(self) -> Repetition | None:
+        """What repeats from some moment to the end of the course, or None."""
+        return next((again for again, last in self.repetitions if last == len(self.moments) - 1), None)

@@ -7,10 +7,9 @@ import numpy as np
 from lostneutral.case.model import Case
 from lostneutral.circuit.network import Network
 from lostneutral.circuit.outcome import moment
-from lostneutral.circuit.record import Course, Held, Stood
+from lostneutral.circuit.record import ABOUT, Course, Held, Stood
 from lostneutral.frozen import dataclass
 
-ABOUT = 0.05  #: of the highest voltage of a part, or of nominal, by which others are about as high or as low
 TWO_CYCLES = 2.0  #: of the supply, after a change: before that phasors mean little
 
 

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from math import inf
 
+from lostneutral.circuit.record import ABOUT
 from lostneutral.claims import conductors, installed, items, lines, live, protective, settling
 from lostneutral.claims.hanging import hangs_on
 from lostneutral.claims.incident import Incident
@@ -42,7 +43,6 @@ _ONE_OF_ALL = (Kind.PERSON, Kind.BETWEEN_METALWORK, Kind.INSULATION, Kind.BEYOND
 """Kinds of which only the worst of the whole incident is told, wherever it is."""
 _EACH = (Kind.EXTRAPOLATED, Kind.UNEQUAL_LINES, Kind.CARRIED, Kind.JOINT_HEAT, Kind.TRANSPOSED)
 """Kinds that are told for each place by itself: another place is another thing."""
-ABOUT = 0.05  #: of a figure, by which another one is told as the same: less than a sentence's figures are sure
 
 
 def gathered(incident: Incident, before, after, verdicts, *, readings=(), electrode=None, opened=(), brief=(), hinges=None,
@@ -148,7 +148,7 @@ def _seconds(conditions):
 
 
 def _about(claim, worst):
-    """Whether `claim` has about the figure of `worst`: to a twentieth of that, or of what both are held against."""
+    """Whether `claim` has about the figure of `worst`: to `ABOUT` of that, or of what both are held against."""
     if None in (claim.value, worst.value):
         return claim.value is worst.value
     return abs(claim.value - worst.value) <= ABOUT * max(abs(worst.value), worst.yardstick.value if worst.yardstick else 0.0)

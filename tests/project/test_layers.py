@@ -12,7 +12,7 @@ DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
 SOLVERS = ("network", "newton", "equations", "states", "search", "sameness", "starts", "arrival", "course", "paths", "dynamics", "incident",
            "stiff", "tabled", "continued", "cycle", "recording", "many", "many_states", "large", "rough", "outcome", "waveform.model", "waveform.march",
            "waveform.resolvent", "waveform.steps", "waveform.steady", "waveform.brief", "waveform.picture", "waveform.measures", "waveform.turns")
-DATA_OF_CIRCUIT = {"", "record", "solution", "wiring", "waveform", "waveform.parts", "waveform.waves",
+DATA_OF_CIRCUIT = {"", "record", "repeating", "solution", "wiring", "waveform", "waveform.parts", "waveform.waves",
                    "windings"}
 """Modules of `circuit/` that are objects between layers: every other one solves."""
 

@@ -262,7 +262,7 @@ def test_a_neutral_without_potential_is_said_in_the_film():
     from matplotlib.figure import Figure
 
     nodes = {("intake", name): np.array([u, u]) for name, u in handmade.PHASORS.items()} | {("intake", "N"): np.array([0j, np.nan])}
-    course = SimpleNamespace(times=np.array([0.0, 1.0]), nodes=nodes, voltages={}, failures={},
+    course = SimpleNamespace(times=np.array([0.0, 1.0]), nodes=nodes, voltages={}, failures={}, repetitions=(),
                              moments=(SimpleNamespace(time=0.0, kind="start", what="sound", phases={}), SimpleNamespace(time=1.0, kind="end", what="end", phases={})))
     told = []
     for at in (0, 1):

@@ -10,9 +10,10 @@ import numpy as np
 import pytest
 
 from lostneutral.case.seen import Spread, Unknown
+from lostneutral.circuit import record
 from lostneutral.circuit.record import Course, Occurrence
+from lostneutral.circuit.repeating import repetitions
 from lostneutral.circuit.solution import LoadResult, State
-from lostneutral.consequences.course import repetition
 from lostneutral.errors import UsageError
 from lostneutral.evidence.spans import Chance, Span
 from lostneutral.report.base import rows, words
@@ -163,7 +164,7 @@ def moment(time, kind="break", what="", phases=None):
 
 def test_moments_near_one_another_share_a_mark():
     times, neutral = np.array([0.0, 1.0, 1.0, 2.0, 3.0]), np.array([0j, 0j, 100 + 0j, 105 + 0j, 94 + 0j])
-    made = SimpleNamespace(times=times, moments=[moment(0.0, "start"), moment(1.0), moment(2.0), moment(3.0), moment(3.0, "end")])
+    made = SimpleNamespace(times=times, repetition=None, moments=[moment(0.0, "start"), moment(1.0), moment(2.0), moment(3.0), moment(3.0, "end")])
     assert course_figures._marks(made, neutral) == {(0.0, 0.0): [1], (100.0, 0.0): [2, 3, 4]}  # 6 % of 105 V is 6.3 V
     further = np.array([0j, 0j, 100 + 0j, 107 + 0j, nan + 0j])
     assert course_figures._marks(made, further) == {(0.0, 0.0): [1], (100.0, 0.0): [2], (107.0, 0.0): [3]}
@@ -172,7 +173,7 @@ def test_moments_near_one_another_share_a_mark():
 def test_a_course_of_hundreds_of_changes_is_told_as_far_as_its_table():
     # what a figure says in words goes into the PDF as one string, of 32767 letters at most (PDF/A)
     times = np.arange(301.0)
-    made = SimpleNamespace(times=times, moments=[moment(t, "mode", f"{t}") for t in times] + [moment(300.0, "end")])
+    made = SimpleNamespace(times=times, repetition=None, moments=[moment(t, "mode", f"{t}") for t in times] + [moment(300.0, "end")])
     marks = course_figures._marks(made, np.zeros(301, complex))
     assert marks == {(0.0, 0.0): list(range(1, 41))}
     told = course_figures._told(f"{n}." for n in range(301))
@@ -217,12 +218,23 @@ def turns(*whats):
     return SimpleNamespace(times=np.arange(0.0, len(moments) + 0.5, 0.5), moments=(*moments, moment(float(len(moments)), "end", "end")))
 
 
+def course_of(made, nodes=None):
+    return Course(made.times, nodes or {}, {}, {}, {}, {}, {}, made.moments, "time", {})
+
+
+def test_what_repeats_is_looked_for_once(monkeypatch):
+    looked = []
+    monkeypatch.setattr(record, "repetitions", lambda moments: looked.append(1) or repetitions(moments))
+    made = course_of(turns(*"ababab"))
+    assert made.repetition is made.repetitions[0][0] and made.repetition.turns == 3 and looked == [1]
+
+
 @pytest.mark.parametrize(("whats", "found"), [
     ("ababab", (1, 2, 2.0, 3)), ("ababa", None), ("abcababab", (4, 2, 2.0, 3)), ("ababX", None), ("babXababa", None), ("babXababab", (5, 2, 2.0, 3)),
     ("xyabcabcabcab", (3, 3, 3.0, 3)), ("abababcabababcabababc", (1, 7, 7.0, 3)), ("abcdefgh", None), ("", None)])
 def test_what_repeats_until_a_course_ends(whats, found):
     # by hand: three whole turns at least, none of them before an event; of several ways to see it that which begins first
-    again = repetition(turns(*whats))
+    again = course_of(turns(*whats)).repetition
     assert (again and (again.first, again.size, again.period, again.turns)) == found
 
 

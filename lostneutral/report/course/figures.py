@@ -5,7 +5,6 @@ from itertools import groupby
 
 import numpy as np
 
-from lostneutral.consequences.course import repetition
 from lostneutral.report.base import rows
 from lostneutral.report.base.drawing import BAND, DASHES, INK, SOFT, bare, colour, label, svg
 from lostneutral.report.base.words import number
@@ -119,7 +118,7 @@ def _marks(course, neutral):
 
 def _once(course):
     """How many moments are told one by one: not the end, nor what repeats."""
-    again = repetition(course)
+    again = course.repetition
     return len(course.moments) - 1 if again is None else again.first + again.size
 
 

@@ -4,7 +4,6 @@ from dataclasses import asdict
 
 import numpy as np
 
-from lostneutral.consequences.course import repetition
 from lostneutral.report.base.words import angle, size
 from lostneutral.report.course.rows import conditions, phase_voltages
 
@@ -27,7 +26,7 @@ def course_dict(case, courses):
 
 
 def _story(course):
-    again = repetition(course)
+    again = course.repetition
     return ({} if again is None else {"repeats": asdict(again)}) | {
             "ends": course.ends,
             "events": [{"time": m.time, "kind": m.kind, "subject": m.subject, "what": m.what,

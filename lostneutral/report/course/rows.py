@@ -5,7 +5,6 @@ from bisect import bisect_left
 import numpy as np
 
 from lostneutral import data
-from lostneutral.consequences.course import repetitions
 from lostneutral.consequences.limits import verdict_by_band
 from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
@@ -98,7 +97,7 @@ def happenings(case, course):
     Where the course repeats, one Happening stands for all turns but the first.
     """
     made, told, done = _every(case, course), [], 0
-    for again, until in repetitions(course):
+    for again, until in course.repetitions:
         once = again.first + again.size
         told += [*made[done:once], _again(case, course, again, once, until)]
         done = until

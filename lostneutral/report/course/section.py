@@ -1,6 +1,5 @@
 """The report's section on the course of the incident in time."""
 
-from lostneutral.consequences.course import repetition
 from lostneutral.report.base.blocks import bullets, figure, heading, table
 from lostneutral.report.course import figures as course_figures
 from lostneutral.report.course.rows import (
@@ -19,7 +18,7 @@ def course(result):
     if result.courses is None:
         return []
     case, courses = result.case, result.courses
-    repeats = " Between two shaded lines: what repeats, from its lowest to its highest." if repetition(courses.central) else ""
+    repeats = " Between two shaded lines: what repeats, from its lowest to its highest." if courses.central.repetition else ""
     return [heading("Calculated course of the incident"), bullets(notes(case, courses)),
             _time_line(case, courses.central),
             figure(course_figures.track(result), f"Movement of the {course_figures.neutral_words(case)} over "
