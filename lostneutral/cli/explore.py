@@ -30,7 +30,7 @@ def command(case, output, for_class, colours, still, force):
     from lostneutral.cli.output import check_outputs, write
     from lostneutral.consequences.colours import conductor_colours
     from lostneutral.errors import UsageError
-    from lostneutral.page import page_html
+    from lostneutral.page import check_page, page_html
 
     if still:
         raise UsageError("--still is withdrawn: write the page with `lostneutral explore CASE -o page.html` and print it "
@@ -38,7 +38,9 @@ def command(case, output, for_class, colours, still, force):
     if colours:
         conductor_colours(colours)
     check_outputs(case, force, output)
-    page = page_html(analyse(read_case(case)), for_class=for_class, colours=colours).encode("utf-8")
+    read = read_case(case)
+    check_page(read)
+    page = page_html(analyse(read), for_class=for_class, colours=colours).encode("utf-8")
     if output:
         write({output: page}, force)
         if output != "-":

@@ -30,12 +30,15 @@ def command(case, output, audience, annex, page, items_file, waveforms, force):
     from lostneutral.cli.deduce import with_deduction
     from lostneutral.cli.output import check_outputs, working, write
     from lostneutral.evidence.answers import TAKES_LONG, with_answers
+    from lostneutral.page import check_page, page_html
     from lostneutral.report.damage.items_file import items_csv
     from lostneutral.report.documents.document import report_pdf
 
     output = output or str(Path("reports") / f"{'case' if case == '-' else Path(case).stem}.pdf")
     check_outputs(case, force, output, page, items_file)
     read = read_case(case)
+    if page:
+        check_page(read, waveforms)
     with working("Calculating settled states and what follows"):
         result = (follow if read.events else analyse)(read, waveforms=waveforms or None)
     result = with_answers(result, lambda case: with_ranges(result).ranges, lambda case: with_deduction(result).deduction)
@@ -45,8 +48,6 @@ def command(case, output, audience, annex, page, items_file, waveforms, force):
         click.echo(f"The report does not compare possible causes. {result.not_weighed}", err=True)
     made = {}
     if page:
-        from lostneutral.page import page_html
-
         made[page] = page_html(result).encode("utf-8")
     made[output] = report_pdf(result, audience, annex)
     if items_file:

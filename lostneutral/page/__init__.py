@@ -11,11 +11,23 @@ from importlib import resources
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from lostneutral.case.model import Case
     from lostneutral.result import Result
 
 SCRIPTS = ("curves.js", "circuit.js", "course.js", "states.js", "setting.js", "words.js", "star.js", "items.js",
            "joint.js", "clock.js", "fixed.js", "page.js", "tell.js")
 STYLES = ("page.css", "parts.css")
+
+
+def check_page(case: "Case", waveforms: bool = False) -> None:
+    """Raise UsageError where no page can show `case`, before anything is worked out for it; `waveforms` as in `analyse`.
+
+    Where waveforms may decide only these can tell, and `page_html` says it.
+    """
+    from lostneutral.circuit.waveform.parts import matters
+    from lostneutral.page.content import shown_as
+
+    shown_as(case, waveforms or matters(case.at_the_end()))
 
 
 def page_html(result: "Result", *, for_class: bool = False, colours: str | None = None) -> str:

@@ -30,21 +30,36 @@ def content(result, for_class=False, colours=None):
     `for_class`: begin with the neutral sound and the readings hidden. `colours`: a name from `palettes`.
     """
     case = result.case
-    if case.generators:
-        raise UsageError(f"{case.title}: the page has no second supply ({case.generators[0].name}): use analyse, follow or report")
+    taken, machines = shown_as(case, trusted(result))
     made = {"title": case.title, "description": case.description, "class": for_class, "supply": _supply(case),
             "cautions": {"short": list(cautions(case, "short")), "full": list(cautions(case))},
             "palettes": palettes(), "palette": palette_of(colours), "outcomes": OUTCOMES, "order": list(ORDER),
             "report": {} if for_class else sentences(result)}
-    if trusted(result):
+    if taken is None:
         return made | {"fixed": _fixed(result)}
-    still, machines = as_impedances(case.at_the_end())
-    taken = lumped(still)
     run, ohms = lumped_joint(taken)
     wired, number = _wiring(taken, run)
     return made | {"joint": _joint(taken, run, ohms), "wiring": wired, **_loads(taken),
                    "points": _points(taken, run, number), "also": _also(taken, run, machines), "given": _given(result, case, taken),
                    "sliders": {"ohms": OHMS, "factors": FACTORS}}
+
+
+def shown_as(case, by_waveforms):
+    """Return (`case` as the page solves it in the browser, the machines that are impedances there); (None, ()) where it only shows waveforms.
+
+    UsageError where no page can show `case`. Nothing is solved for that: `check_page` asks before anything is.
+    """
+    if case.generators:
+        raise UsageError(f"{case.title}: the page has no second supply ({case.generators[0].name}): use analyse, follow or report")
+    if by_waveforms:
+        return None, ()
+    still, machines = as_impedances(case.at_the_end())
+    taken = lumped(still)
+    beyond = [load.name for load in taken.loads if (m := load_model(load, case.supply)[0]).waits or len(m.ports) > 1]
+    if beyond:
+        raise UsageError(f"{case.title}: the page has no clock for loads that go off and come back after a delay, and no load with "
+                         f"more than two ends ({', '.join(beyond[:3])}{' …' * (len(beyond) > 3)}): use analyse, follow or report")
+    return taken, machines
 
 
 def _supply(case):
@@ -114,10 +129,6 @@ def _points(case, run, terminals):
 
 def _loads(case):
     limits, ends = band(case.supply.limits), wears(case)
-    beyond = [load.name for load in case.loads if (m := load_model(load, case.supply)[0]).waits or len(m.ports) > 1]
-    if beyond:
-        raise UsageError(f"{case.title}: the page has no clock for loads that go off and come back after a delay, and no load with "
-                         f"more than two ends ({', '.join(beyond[:3])}{' …' * (len(beyond) > 3)}): use analyse, follow or report")
     rows, sets, known, said = [], [], {}, {}
     for load in case.loads:
         model = load_model(load, case.supply)[0]

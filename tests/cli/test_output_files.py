@@ -29,7 +29,8 @@ power = 60
 """
 WRITERS = {"new": ("new", "{}"), "json": ("analyse", "case.toml", "--json", "{}"),
            "items": ("analyse", "case.toml", "--items", "{}"),
-           "report": ("report", "case.toml", "-o", "{}")}
+           "report": ("report", "case.toml", "-o", "{}"),
+           "page": ("report", "case.toml", "-o", "-", "--page", "{}"), "explore": ("explore", "case.toml", "-o", "{}")}
 
 
 @pytest.fixture
@@ -49,6 +50,34 @@ def test_nothing_is_overwritten_without_force(run, tmp_path, writer):
     assert run(*arguments, "--force").exit_code == 0
     assert (tmp_path / "out").read_bytes() != b"precious"
     assert sorted(p.name for p in tmp_path.iterdir()) == ["case.toml", "out"]
+
+
+GENERATOR = """[[generator]]
+name = "Set"
+rated_power = 20000
+earthing = "bonded"
+electrode = 60
+[[changeover]]
+name = "Switch"
+point = "intake"
+generator = "Set"
+poles = ["L1", "L2", "L3", "N"]
+[[point]]
+name = "intake"
+"""
+
+
+@pytest.mark.parametrize("arguments", [(*WRITERS["page"],), (*WRITERS["explore"],), (*WRITERS["report"],)], ids=" ".join)
+def test_what_cannot_be_written_is_refused_before_anything_is_worked_out(run, tmp_path, monkeypatch, arguments):
+    for name in ("analyse", "follow"):
+        monkeypatch.setattr(f"lostneutral.{name}", lambda *_, **__: pytest.fail("worked out"), raising=False)
+    (tmp_path / "out").write_bytes(b"precious")
+    refused = run(*(a.format("out") for a in arguments))
+    assert refused.exit_code == 2 and "--force" in refused.stderr and not refused.stdout
+    if arguments[0] == "explore" or "--page" in arguments:  # nor a case that no page can show
+        (tmp_path / "case.toml").write_text(CASE + GENERATOR, encoding="utf-8")
+        refused = run(*(a.format("new") for a in arguments))
+        assert refused.exit_code == 2 and "no second supply (Set)" in refused.stderr and not (tmp_path / "new").exists()
 
 
 @pytest.mark.parametrize("writer", WRITERS)

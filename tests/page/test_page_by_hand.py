@@ -147,9 +147,9 @@ def test_what_a_page_does_not_hold_is_refused():
     solar = Load("roof", "source", ("L1", "N"), "intake", 230.0, parameters={"power": 3000.0})
     loads = tuple(replace(solar, name=f"roof {n}") for n in range(4))
     with pytest.raises(UsageError, match=r"\(roof 0, roof 1, roof 2 …\): use analyse"):
-        content._loads(replace(LAMPS, loads=(*LAMPS.loads, *loads)))
+        content.shown_as(replace(LAMPS, loads=(*LAMPS.loads, *loads)), False)
     with pytest.raises(UsageError, match=r"\(roof 0, roof 1, roof 2\): use analyse"):
-        content._loads(replace(LAMPS, loads=(*LAMPS.loads, *loads[:3])))
+        content.shown_as(replace(LAMPS, loads=(*LAMPS.loads, *loads[:3])), False)
 
 
 def test_colours_of_a_country():

@@ -82,7 +82,7 @@ def test_more_different_loads_than_there_is_room_for_are_refused():
 def test_a_second_supply_is_refused_by_name():
     case = read_case(CASEBOOK / "farm-generator.toml")
     with pytest.raises(UsageError, match=f"no second supply \\({case.generators[0].name}\\): use analyse, follow or report"):
-        content(SimpleNamespace(case=case))
+        content(SimpleNamespace(case=case, waveforms=None))
 
 
 def test_colours_by_country():
