@@ -1,5 +1,8 @@
 """What a reader who wrote another word probably meant: a key of another table, an everyday name."""
 
+import re
+from functools import cache
+
 from lostneutral import data
 from lostneutral.case.load_schema import KINDS
 from lostneutral.case.schema import CaseFile
@@ -35,11 +38,22 @@ def _has(field, key):
 
 def everyday(word) -> dict | None:
     """Return the keys of a load, `kind` and for an appliance `model`, that the everyday `word` names; None if none does."""
-    if not isinstance(word, str):
-        return None
+    return _everyday().get(folded(word)) if isinstance(word, str) else None
+
+
+def folded(word: str) -> str:
+    """Return `word` as words are compared: in small letters, with single blanks and without marks that carry no meaning."""
+    return " ".join(re.sub(r"[^\w\- .,+]|_", " ", word.casefold()).split())
+
+
+@cache
+def _everyday():
+    """Return {word: keys}: names of the catalogue first, then the table of words, then the kinds of load by their own names."""
     appliances = {row["name"]: {"kind": "appliance", "model": row["name"]} for row in data.load("appliances")["appliance"]}
-    found = {name.casefold(): keys for name, keys in appliances.items()}
+    found = {folded(name): keys for name, keys in appliances.items()}
     for row in data.load("everyday_words")["word"]:
-        for also in (*row["also"], *([row["name"].casefold()] if "name" in row else [])):
-            found.setdefault(also, {"kind": row["kind"]} if "kind" in row else appliances[row["of"]])
-    return found.get(word.casefold().replace("_", " ").strip())
+        for also in (*row["also"], *([row["name"]] if "name" in row else [])):
+            found.setdefault(folded(also), {"kind": row["kind"]} if "kind" in row else appliances[row["of"]])
+    for kind in KINDS:
+        found.setdefault(folded(kind), {"kind": kind})
+    return found

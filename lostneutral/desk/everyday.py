@@ -1,11 +1,12 @@
 """What an item is, found by everyday words: entries of the catalogue and kinds of load."""
 
 import difflib
-import re
 from functools import cache
 
 from lostneutral import data
 from lostneutral.case.load_schema import KINDS
+from lostneutral.case.meant import everyday as named
+from lostneutral.case.meant import folded
 from lostneutral.frozen import dataclass
 from lostneutral.loads.catalogue import appliances
 
@@ -54,7 +55,7 @@ def find(text: str, most: int = MOST) -> tuple[Choice, ...]:
     >>> [c.name for c in find("telly")]
     ['television']
     """
-    wanted = _folded(text)
+    wanted = folded(text)
     if not wanted:
         return ()
     scored = [(score, number, choice) for number, choice in enumerate(choices()) if (score := _score(wanted, choice))]
@@ -63,16 +64,11 @@ def find(text: str, most: int = MOST) -> tuple[Choice, ...]:
 
 def meant(text: str) -> Choice | None:
     """Return the one choice that `text` names beyond doubt: by its name, a word for it, or a word that ends with it."""
-    wanted = _folded(text)
-    found = [choice for choice in choices() if wanted in _all(choice)]
-    if found:
-        return found[0]
-    words = wanted.split()
-    for length in range(len(words) - 1, 0, -1):  # "shop ceiling lights": the last words say what it is
-        tail = " ".join(words[-length:])
-        found = [choice for choice in choices() if {tail, tail.removesuffix("s")} & _all(choice)]
-        if found:
-            return found[0]
+    words = folded(text).split()
+    for first in range(len(words)):  # "shop ceiling lights": the last words say what it is
+        tail = " ".join(words[first:])
+        if (keys := named(tail) or named(tail.removesuffix("s"))) is not None:
+            return next((choice for choice in choices() if choice.keys == keys), None)
     return None
 
 
@@ -85,7 +81,7 @@ def name_of(kind: str | None, model: str | None) -> str:
 
 @cache
 def _all(choice):
-    return frozenset(_folded(word) for word in (choice.name, *choice.words))
+    return frozenset(folded(word) for word in (choice.name, *choice.words))
 
 
 def _score(wanted, choice):
@@ -100,7 +96,3 @@ def _score(wanted, choice):
         elif len(wanted) > 3 and difflib.SequenceMatcher(None, wanted, word).ratio() > 0.8:
             best = max(best, 1.0)
     return best
-
-
-def _folded(text):
-    return " ".join(re.sub(r"[^\w\- .,+]", " ", text.casefold()).split())

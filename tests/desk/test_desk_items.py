@@ -8,6 +8,7 @@ import pytest
 from desk_cases import ITEMS, ROWS, SHOP, SHOP_DATA, finish, without_items
 
 from lostneutral.case import parse_case
+from lostneutral.case.meant import everyday as words_of_file
 from lostneutral.desk import everyday, tables
 from lostneutral.desk.case import EMPTY, DeskCase
 from lostneutral.desk.items import (
@@ -113,7 +114,10 @@ def test_everyday_words_find_what_an_item_is():
     for word, name in (("telly", "television"), ("fridge", "fridge"), ("TV", "television"), ("cash register", everyday.name_of("electronic", None)),
                        ("Kitchen bulbs", "filament lamp"), ("wifi router", "router"), ("hairdryer", "hair dryer")):
         assert everyday.meant(word).name == name, word
-    assert everyday.meant("something unheard of") is None
+    assert everyday.meant("something unheard of") is None and everyday.meant("kettles").name == everyday.meant("two electric kettles").name == "kettle"
+    assert everyday.meant("shop lamps").kind == "lamp"
+    # one way for the desk and for the errors of a file: whatever a list shows is known to both, as the same
+    assert all(words_of_file(w) == c.keys == everyday.meant(w).keys for c in everyday.choices() for w in (c.name, *c.words))
     assert [c.name for c in everyday.find("ketle")] == ["kettle"]
     assert everyday.meant("charger").name == "phone charger" and everyday.meant("wallbox").kind == "charger"
     assert len({w for c in everyday.choices() for w in (c.name, *c.words)}) == sum(1 + len(c.words) for c in everyday.choices())
