@@ -167,6 +167,11 @@ class Break:
         """Where it is: one place has one resistance."""
         return self.feeding, self.conductor, self.part
 
+    @property
+    def at_supply(self) -> bool:
+        """Whether it is one of the supply's own parts, at no point of the wiring: a fuse, the outgoing way."""
+        return self.feeding == "supply"
+
 
 @dataclass(frozen=True)
 class Cross:

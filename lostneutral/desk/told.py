@@ -59,7 +59,7 @@ def where_told(case, found) -> dict:
                "does": consequence(case, o), "feeding": o.place.feeding, "kind": o.place.kind,
                "breaks": [{"conductor": b.conductor, "feeding": b.feeding,
                            **({} if b.resistance == float("inf") else {"resistance": b.resistance})} for b in o.place.breaks],
-               "rival": bool(o.place.crosses) or any(b.feeding == "supply" for b in o.place.breaks),
+               "rival": bool(o.place.crosses) or any(b.at_supply for b in o.place.breaks),
                "seen": [{"observed": what, "calculated": gives, "fits": part <= 9} for what, gives, part in o.misfits]}
               for o in found.outcomes[:MOST_PLACES]]
     return {"observed": found.observed, "caveat": CAVEAT.format(count=len(found.outcomes)) if found.observed else UNRANKED,

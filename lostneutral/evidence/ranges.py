@@ -139,7 +139,7 @@ def _solved(case, where, seed, first, size, tick):
 
 def _point(case):
     """The point whose star point is drawn: the first behind a break, else the first; a fuse before the transformer feeds none of them."""
-    broken = [b.feeding for b in case.breaks_after() if b.part != "fuse"] + [u.feeding for u in case.unknowns if u.feeding]
+    broken = [b.feeding for b in case.breaks_after() if not b.at_supply] + [u.feeding for u in case.unknowns if u.feeding]
     return broken[0] if broken else case.points[0].name
 
 

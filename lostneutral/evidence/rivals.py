@@ -32,12 +32,12 @@ class Rival:
     @cached_property
     def conductors(self):
         """{(feeding, conductor): ohm} of what is broken: inf open, nan where it is a joint whose resistance is unknown."""
-        return {(b.feeding, b.conductor): b.resistance for b in self.place.breaks if b.feeding != "supply"} if self.place else {}
+        return {(b.feeding, b.conductor): b.resistance for b in self.place.breaks if not b.at_supply} if self.place else {}
 
     @property
     def fuses(self):
         """Keys of the supply's own elements that are open: its high-voltage fuses, and those of its outgoing way."""
-        return tuple(element_key(b) for b in self.place.breaks if b.feeding == "supply") if self.place else ()
+        return tuple(element_key(b) for b in self.place.breaks if b.at_supply) if self.place else ()
 
     @property
     def crosses(self):

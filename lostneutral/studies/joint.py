@@ -37,7 +37,7 @@ def joint_of(case: Case) -> Break | None:
 
     A fuse before the transformer is none: no point of the case is fed through it alone.
     """
-    joints = sorted((b for b in case.breaks_after() if 0 < b.resistance < inf and b.part != "fuse"), key=lambda b: b.conductor != "N")
+    joints = sorted((b for b in case.breaks_after() if 0 < b.resistance < inf and not b.at_supply), key=lambda b: b.conductor != "N")
     return joints[0] if joints else None
 
 

@@ -214,7 +214,7 @@ def _voltage_words(case, tables, kept):
 def currents(result):
     """Draw the currents of the runs that are broken (else of the first run), before and after, neutral included."""
     case = result.case
-    names = tuple(dict.fromkeys(b.feeding for b in case.breaks_after() if b.part != "fuse"))[:MOST_RUNS] or (case.points[0].name,)
+    names = tuple(dict.fromkeys(b.feeding for b in case.breaks_after() if not b.at_supply))[:MOST_RUNS] or (case.points[0].name,)
     panels = _panels(result)
     bars = [(run, c, [(name, size(s.currents.get((run, c)))) for name, s in panels])
             for run in names for c in (*case.point(run).phases, "N", "PE")
