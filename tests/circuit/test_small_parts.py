@@ -19,7 +19,7 @@ from lostneutral.circuit.equations import Equations, Rough, Samples, model_part,
 from lostneutral.circuit.incident import _break_words, _changes, _first, _with_break, cooled
 from lostneutral.circuit.network import network
 from lostneutral.circuit.newton import Root, Roots, _dense_step, _moved, newton
-from lostneutral.circuit.recording import Block, _highest, _runs, _told
+from lostneutral.circuit.recording import Block, _lines, _runs, _told
 from lostneutral.circuit.starts import floating_neutrals, usual
 from lostneutral.circuit.states import before_and_after
 from lostneutral.circuit.stiff import Trajectories, dense_output
@@ -483,7 +483,7 @@ def test_the_load_that_is_told_by_its_ports_and_the_one_that_is_told_by_its_line
     assert net.volts(v, branch) == pytest.approx([230 * sqrt(3)] * 2) and net.volts(v, int(net.pairs[0])) == pytest.approx([230.0] * 2)
 
 
-def test_the_highest_line_of_each_row():
+def test_the_lines_of_each_row():
     case = one_point(supply(), [watts(100, 230.0, "L1"), watts(300, 230.0, "L2")])
     net = net_of(case)
     lines = [case.supply.phasors[x] for x in LINES]
@@ -491,7 +491,8 @@ def test_the_highest_line_of_each_row():
     states = np.array([net.settled(np.full(2, 230.0))] * 2)
     row, (nodes, *_) = _told([Block(np.zeros(2), net, case, states, {})] * 2)
     assert row.tolist() == [0, 1, 0, 1]  # what repeats is told once
-    assert _highest(case, nodes, 2) == pytest.approx([max(abs(u - neutral) for u in lines)] * 2)
+    highest, lowest = _lines(case, nodes, 2)
+    assert highest.T == pytest.approx(np.abs([[u - neutral for u in lines]] * 2)) == lowest.T
 
 
 def test_of_too_many_modes_each_load_alone_is_tried_in_its_others(monkeypatch):
