@@ -96,7 +96,16 @@ def _joined(claims):
     found = {}
     for claim in claims:
         found.setdefault(_same(claim), []).append(claim)
-    return tuple(_one(same) for same in found.values())
+    made = [_one(same) for same in found.values()]
+    return tuple(claim for claim in made if not _was_less(claim, made))
+
+
+def _was_less(claim, made):
+    """Whether `claim` tells of metalwork what it was at for a time by another cause, where the worst of it is told by its own."""
+    if claim.kind is not Kind.METALWORK or claim.condition.stage != "stage":
+        return False
+    worse = [c for c in made if c.kind is claim.kind and c is not claim and c.worse < claim.worse]
+    return all(any(place in c.where for c in worse) for place in claim.where)
 
 
 def _same(claim):

@@ -546,3 +546,13 @@ def test_a_time_to_failure_that_counts_from_before_its_voltage_says_so():
     assert "of the beginning of the incident" in told.lead
     at_once = analyse(parse_case(TWO.format(earthing="TN-S") + '[[break]]\nfeeding = "board"\n' + lamps))
     assert not next(v for v in at_once.verdicts if v.item == "Lamp").later
+
+
+def test_metalwork_that_was_at_less_for_a_time_is_told_by_the_worst():
+    # practice: a PEN that is a bad joint first and open at last: one danger, and it is that of the open PEN
+    events = ('[[event]]\ntime = 0\nbreak = "house"\nresistance = 20\n[[event]]\ntime = 100\nbreak = "house"\n')
+    result = two(events, ("L1-N", 2000, ""), ("L2-N", 100, ""), earthing="TN-C-S")
+    (metal,) = claims(result, Kind.METALWORK)
+    assert metal.facts["cause"] == "pen open" and metal.condition.stage == "after"
+    mended = two(events + '[[event]]\ntime = 200\nbreak = "house"\nresistance = 30\n', ("L1-N", 2000, ""), ("L2-N", 100, ""), earthing="TN-C-S")
+    assert {c.facts["cause"]: c.condition.stage for c in claims(mended, Kind.METALWORK)} == {"pen open": "stage", "pen joint": "after"}
