@@ -256,10 +256,14 @@ def not_explained(result) -> tuple[str, ...]:
 def dangers(result, most=MOST_DANGERS, rest="findings"):
     """Return the sentences of the danger box: shock and fire, and why metalwork is taken as not live where it is.
 
-    More than `most` are counted, with where the `rest` is, a key of `REST`.
+    More than `most` are counted, with where the `rest` is, a key of `REST`; of these the first of fire is told whatever else there is.
     """
     grave = [c for c in result.claims if c.rank in (Rank.DANGER, Rank.FIRE)]
     made = list(dict.fromkeys(said(c, result.case).lead for c in grave))
+    fire = next((said(c, result.case).lead for c in grave if c.rank is Rank.FIRE), None)
+    if fire in made[most:]:
+        made.remove(fire)
+        made.insert(most - 1, fire)
     if not made:
         made = [tell(NO_DANGER)]
     elif len(made) > most:

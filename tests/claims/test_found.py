@@ -556,3 +556,17 @@ def test_metalwork_that_was_at_less_for_a_time_is_told_by_the_worst():
     assert metal.facts["cause"] == "pen open" and metal.condition.stage == "after"
     mended = two(events + '[[event]]\ntime = 200\nbreak = "house"\nresistance = 30\n', ("L1-N", 2000, ""), ("L2-N", 100, ""), earthing="TN-C-S")
     assert {c.facts["cause"]: c.condition.stage for c in claims(mended, Kind.METALWORK)} == {"pen open": "stage", "pen joint": "after"}
+
+
+def test_a_fire_is_told_among_the_first_dangers_whatever_else_there_is():
+    items = ("L1-N", 2000, ""), ("L2-N", 100, "")
+    shared = '[[path]]\nfrom = "house"\nto = "earth"\nresistance = 30\n'
+    result = two(shared + '[[break]]\nfeeding = "house"\nresistance = 20\n', *items, earthing="TN-C-S")
+    fire = next(said(c, result.case).lead for c in result.claims if c.rank is Rank.FIRE)
+    every = conclusion.dangers(result, 99)
+    at = every.index(fire)
+    assert at > 1  # shocks come first
+    for most in range(1, at + 1):
+        told = conclusion.dangers(result, most)
+        assert told[most - 1] == fire and told[:most - 1] == every[:most - 1] and f"{len(every) - most} more" in told[most]
+    assert conclusion.dangers(result, at + 1)[:at + 1] == every[:at + 1]
