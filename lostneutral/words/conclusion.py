@@ -1,6 +1,6 @@
 """The hypothesis, the conclusion, and what it rests on, each in a sentence."""
 
-from math import isinf
+from math import inf, isinf
 
 from lostneutral.circuit.wiring import conductor_name
 from lostneutral.claims.model import Kind, Rank
@@ -58,13 +58,13 @@ def fault_name(case) -> str:
 
 def faults(case) -> tuple[str, ...]:
     """Return what is taken as open, of high resistance, mended or transposed: clauses without a capital and a stop."""
-    made = [
-        tell("{conductor} is open-circuit", conductor=the_break(case, b)) if isinf(b.resistance) else
-        tell("{conductor} has a high-resistance joint ({ohms})", conductor=the_break(case, b), ohms=amount(b.resistance, "ohm"))
-        for b in case.breaks_after()
-    ]
+    ever = {}
+    for b in case.breaks_ever():
+        ever.setdefault(b.place, set()).add(b.resistance)
+    made = [_broken(case, b, ever[b.place]) for b in case.breaks_after()]
     held = {b.place for b in case.breaks_after()}
-    mended = {b.place: b for b in case.breaks_ever() if b.resistance and b.place not in held}
+    worst = sorted(case.breaks_ever(), key=lambda b: b.resistance)
+    mended = {b.place: b for b in worst if b.resistance and b.place not in held}
     made += [
         tell("{conductor} was open-circuit for a time and was restored", conductor=the_break(case, b)) if isinf(b.resistance) else
         tell("{conductor} had a high-resistance joint for a time and was restored", conductor=the_break(case, b))
@@ -75,6 +75,18 @@ def faults(case) -> tuple[str, ...]:
         for cross in case.crosses
     ]
     return tuple(made)
+
+
+def _broken(case, b, ever):
+    """Return what is so of a break in the end, and what it was before, if it was another; `ever` are the resistances (ohm) that it has had."""
+    given = {"conductor": the_break(case, b), "ohms": amount(b.resistance, "ohm")}
+    if not isinf(b.resistance):
+        return (tell("{conductor} has a high-resistance joint ({ohms}), after a time in which it was open-circuit", **given) if inf in ever else
+                tell("{conductor} has a high-resistance joint ({ohms})", **given))
+    if any(0 < ohms < inf for ohms in ever):
+        return tell("{conductor} is open-circuit, after a time in which it had a high-resistance joint", **given)
+    return (tell("{conductor} is open-circuit, after a time in which it was restored", **given) if 0 in ever else
+            tell("{conductor} is open-circuit", **given))
 
 
 def hypothesis(case) -> str:

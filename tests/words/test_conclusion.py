@@ -37,6 +37,14 @@ FAULTS = {
         "the neutral in the cable to shed had a high-resistance joint for a time and was restored",
     '[[cross]]\npoint = "shop"\nconductors = ["L1", "N"]\n': "L1 and N are transposed at shop",
     '[supply.transformer]\nrated_power = 1e5\n[[break]]\nfuse = "L1"\n': "the high-voltage fuse of line L1 is open-circuit",
+    '[[event]]\ntime = 1\nbreak = "shed"\nresistance = 2\n[[event]]\ntime = 2\nbreak = "shed"\n':
+        "the neutral in the cable to shed is open-circuit, after a time in which it had a high-resistance joint",
+    '[[event]]\ntime = 1\nbreak = "shed"\n[[event]]\ntime = 2\nbreak = "shed"\nresistance = 0\n[[event]]\ntime = 3\nbreak = "shed"\n':
+        "the neutral in the cable to shed is open-circuit, after a time in which it was restored",
+    '[[break]]\nfeeding = "shed"\n[[event]]\ntime = 2\nbreak = "shed"\nresistance = 2\n':
+        "the neutral in the cable to shed has a high-resistance joint (2.0 Ω), after a time in which it was open-circuit",
+    '[[break]]\nfeeding = "shed"\n[[event]]\ntime = 1\nbreak = "shed"\nresistance = 2\n[[event]]\ntime = 2\nbreak = "shed"\nresistance = 0\n':
+        "the neutral in the cable to shed was open-circuit for a time and was restored",
 }
 
 
@@ -56,7 +64,8 @@ def test_the_fault_that_is_considered(text):
 def test_the_heading_names_the_fault_that_is_considered():
     assert [fault_name(faulty(text)) for text in FAULTS] == [
         "loss of neutral", "loss of neutral", "high-resistance joint in the neutral", "loss of a phase", "loss of the protective conductor",
-        "loss of neutral", "high-resistance joint in the neutral", "transposed conductors", "loss of a phase"]
+        "loss of neutral", "high-resistance joint in the neutral", "transposed conductors", "loss of a phase",
+        *["loss of neutral"] * 4]
     many = list(FAULTS)
     assert fault_name(faulty(many[1] + many[3])) == fault_name(faulty(many[1] + many[7])) == "several wiring faults"
     # a joint that opens in the end is a loss of neutral
