@@ -128,14 +128,18 @@ def electrode(case, found):
                 facts={"ohms": electrode_range(), "as_if": found.as_if, "without": found.without})
 
 
+_SWITCHED = "calculated with every load at and beyond the point off, all others as given"
+_UNSOLVED = "no settled state was found with every load at and beyond the point off, all others as given"
+
+
 def main_switch(case, opened):
     """Yield what is left on metalwork once the loads behind the main switch are off; `opened` from `studies.main_switch`."""
     limit = published(data.load("touch")["limit_normal"], edge="reference")
     for found in opened:
         yield Claim(Kind.MAIN_SWITCH, About("earth terminal"), Rank.DANGER, (found.point,), Condition("after"),
                     "voltage to remote earth with the main switch open", "V", found.left, yardstick=limit,
-                    confidence="good", because="calculated with every load at and beyond the point off, all others as given",
-                    facts={"before": found.volts, "others": found.others,
+                    confidence="good" if found.solved else "unsure", because=_SWITCHED if found.solved else _UNSOLVED,
+                    facts={"before": found.volts, "others": found.others, "solved": found.solved,
                            "clears": found.left is not None and found.left <= limit.value})
 
 

@@ -20,6 +20,7 @@ class Opened:
     volts: float | None  #: with the switch closed
     left: float | None  #: with it open
     others: tuple[str, ...]  #: points with loads on behind the same fault
+    solved: bool = True  #: False: no settled state was found with the switch open, and nothing is known of `left`
 
 
 def main_switch(case: Case, solution: Solution) -> tuple[Opened, ...]:
@@ -46,4 +47,4 @@ def _opened(case: Case, solution: Solution, volts: float | None, point: Point, f
     off = replace(case, loads=tuple(replace(x, on=x.on and x.point not in own) for x in case.loads))
     state = near(off, solution)
     left = state and state.between((point.name, "PE"), EARTH)
-    return Opened(point.name, volts, None if left is None else abs(left), others)
+    return Opened(point.name, volts, None if left is None else abs(left), others, state is not None)

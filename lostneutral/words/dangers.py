@@ -105,7 +105,9 @@ def neutral_live(claim, case):
 
 def main_switch(claim, case):
     (point,), others = claim.where, claim.facts["others"]
-    if claim.value is None:
+    if not claim.facts["solved"]:
+        lead = tell("What the open main switch of {point} would leave on its metalwork could not be calculated: treat it as live.", point=point)
+    elif claim.value is None:
         lead = tell("With the main switch of {point} open nothing would hold its metalwork at earth: treat it as live.", point=point)
     elif not claim.facts["clears"]:
         lead = tell("Opening the main switch of {point} would not clear its metalwork: {figure} to remote earth would be left.",
@@ -116,7 +118,7 @@ def main_switch(claim, case):
     if claim.facts["clears"]:
         rest += " " + tell("With the loads there off, {figure} is calculated; but where others are connected behind the same fault, which "
                            "is not known until its place has been found, the metalwork stays live.", figure=about(claim.value, "V"))
-    elif others:
+    elif others and claim.facts["solved"]:
         rest += " " + tell("What keeps it live are the loads at {points}, behind the same fault.", points=listed(others[:3]))
     return Said(tell("Main switch{where}", where=at_places((point,))), lead, rest, None if claim.value is None else volts(claim.value))
 

@@ -71,7 +71,7 @@ def no_electrode(x):
 
 
 def switch(x):
-    return list(live.main_switch(star_case(), [SimpleNamespace(point="house", left=x, volts=99.0, others=("next door",))]))
+    return list(live.main_switch(star_case(), [SimpleNamespace(point="house", left=x, volts=99.0, others=("next door",), solved=True)]))
 
 
 def exchanged(pair):

@@ -215,6 +215,14 @@ def two_houses(second_on):
     return parse_case(f'title = "Two houses"\n[supply]\nearthing = "TN-C-S"\n{points}[[break]]\nconductor = "N"\nfeeding = "joint"\n{loads}')
 
 
+def test_where_no_state_is_found_with_the_main_switch_open_nothing_is_told_of_it(monkeypatch):
+    # an electrode holds the metalwork: that nothing would is not known, and not so
+    monkeypatch.setattr("lostneutral.studies.main_switch.near", lambda case, known: None)
+    result = analyse(two_houses("true"))
+    told = [said(c, result.case) for c in claims(result, Kind.MAIN_SWITCH)]
+    assert told and all("could not be calculated: treat it as live" in t.lead and "What keeps it live" not in t.more for t in told)
+
+
 def test_what_the_main_switch_leaves_is_calculated():
     alone, beside = analyse(two_houses("false")), analyse(two_houses("true"))
     (lone,) = [c for c in claims(alone, Kind.MAIN_SWITCH) if c.where == ("first",)]

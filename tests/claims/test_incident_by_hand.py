@@ -181,7 +181,7 @@ def test_claims_of_one_of_several_premises():
     before = settled(replace(case, points=case.points[:1], loads=case.loads[:2]))
     met = incident(case, state(before, name="before"), state(shown))
     whole = gathered(met, state(before, name="before"), state(shown), verdicts(met), opened=(
-        SimpleNamespace(point="one", left=20.0, volts=99.0, others=()), SimpleNamespace(point="two", left=20.0, volts=99.0, others=())))
+        SimpleNamespace(point="one", left=20.0, volts=99.0, others=(), solved=True), SimpleNamespace(point="two", left=20.0, volts=99.0, others=(), solved=True)))
     made = at_premises(whole, met, ("two",))
     above = only(made, Kind.LINE_ABOVE, about="L1")
     assert (above.where, above.value, only(whole, Kind.LINE_ABOVE, about="L1").value) == (("two",), 270.0, 320.0)

@@ -102,10 +102,11 @@ add("person, zone not looked up", Kind.PERSON, unit="mA", value=4.1, span=(1.2, 
 add("between metalwork", Kind.BETWEEN_METALWORK, where=("shop", "flat"), value=99.5)
 add("neutral live", Kind.NEUTRAL_LIVE, rank=Rank.DANGER, value=112.7)
 add("neutral live, no figure", Kind.NEUTRAL_LIVE, rank=Rank.DANGER)
-SWITCH = {"clears": False, "others": (), "before": 80.0}
+SWITCH = {"clears": False, "others": (), "before": 80.0, "solved": True}
 add("switch", Kind.MAIN_SWITCH, **SWITCH | {"others": ("a", "b", "c", "d")}, value=64.2)
 add("switch clears", Kind.MAIN_SWITCH, **SWITCH | {"clears": True, "others": ("a",)}, value=1.4)
 add("switch, no figure", Kind.MAIN_SWITCH, **SWITCH)
+add("switch, not calculated", Kind.MAIN_SWITCH, **SWITCH | {"solved": False, "others": ("a",)})
 JOINT = {"what": "neutral", "of": "N", "unit": "W", "against": 10.0, "ohms": 0.47, "amps": 12.3, "at_first": 0.0}
 add("joint burns", Kind.JOINT_HEAT, **JOINT, rank=Rank.FIRE, value=71.1)
 add("joint warm", Kind.JOINT_HEAT, **JOINT | {"at_first": 33.3}, value=4.56)
