@@ -7,7 +7,7 @@ from lostneutral.circuit.record import ABOUT
 from lostneutral.claims import conductors, installed, items, lines, live, protective, settling
 from lostneutral.claims.hanging import hangs_on
 from lostneutral.claims.incident import Incident
-from lostneutral.claims.model import Claim, Kind
+from lostneutral.claims.model import Claim, Kind, seconds
 from lostneutral.claims.observed import observations
 from lostneutral.claims.unverified import with_unverified
 
@@ -139,21 +139,12 @@ def _lasting(worst, same):
         if one.start <= at.end and one.end >= at.start:
             at = replace(at, start=min(at.start, one.start), end=max(at.end, one.end))
     more = {} if left is None or left.value is None else {"in_the_end": left.value}
-    whole, ever, longest = _seconds(stages), _seconds([c.condition for c in same]), at.end - at.start
+    whole, ever, longest = seconds(stages), seconds([c.condition for c in same]), at.end - at.start
     if longest * (1 + ABOUT) < whole < inf:
         more["in_all"] = whole
     if left is None and whole * (1 + ABOUT) < ever < inf:
         more["besides"] = ever - whole
     return replace(worst, condition=at, facts={**worst.facts, **more})
-
-
-def _seconds(conditions):
-    """Return how long (s) at least one of `conditions` holds."""
-    total, until = 0.0, -inf
-    for start, end in sorted(span for c in conditions for span in (c.ever or [(c.start, c.end)])):
-        total += max(end - max(start, until), 0.0)
-        until = max(until, end)
-    return total
 
 
 def _about(claim, worst):

@@ -5,7 +5,7 @@ from math import inf
 from lostneutral import data
 from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import AS_GIVEN, About, Claim, Kind, Moment, Rank, sure
-from lostneutral.claims.verdicts import Verdict
+from lostneutral.claims.verdicts import STRESSED, Verdict
 from lostneutral.consequences.devices import WOULD, judged, overload_relay
 from lostneutral.consequences.equipment import light_before
 from lostneutral.consequences.limits import band, published, verdict
@@ -36,9 +36,13 @@ _BURNS = {"varistor": Kind.SURGE_PART, "winding": Kind.WINDING}
 
 
 def burning(verdicts: tuple[Verdict, ...]):
-    """Yield a fire risk for each item of which a part that may burn is expected to fail."""
+    """Yield a fire risk for each item of which a part that may burn is expected to fail, or may.
+
+    Not of what was over before, and was followed: even with everything at its early limit it did not fail in that time.
+    """
     for found in verdicts:
-        if found.burns and (found.fails or found.worst.startswith("fails")):
+        over = found.outcome == STRESSED and found.used is not None and found.earliest is None
+        if found.burns and (found.fails or found.worst.startswith("fails")) and not over:
             yield Claim(_BURNS[found.burns], About("item", found.item), Rank.FIRE, (), found.condition, "voltage", "V",
                         found.volts, confidence=found.confidence, because=found.basis, facts={"verdict": found})
 

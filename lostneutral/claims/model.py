@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import field
 from enum import IntEnum, StrEnum
+from math import inf
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
@@ -92,6 +93,15 @@ class Condition:
     possible: int = 1  #: … of so many
     lasts: float = float("inf")  #: s at a time, of what comes and goes or stands on the way to the end
     ever: tuple[tuple[float, float], ...] = ()  #: s, every stretch in which it holds, where it comes and goes
+
+
+def seconds(conditions):
+    """Return how long (s) at least one of `conditions` holds."""
+    total, until = 0.0, -inf
+    for start, end in sorted(span for c in conditions for span in (c.ever or [(c.start, c.end)])):
+        total += max(end - max(start, until), 0.0)
+        until = max(until, end)
+    return total
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from math import inf, nan
 import numpy as np
 
 from lostneutral.claims.incident import Incident
-from lostneutral.claims.model import Condition, Rank
+from lostneutral.claims.model import Condition, Rank, seconds
 from lostneutral.consequences.harm import HARMLESS, IN_A_CYCLE, Harm, felt, harm_of, outcome_in
 from lostneutral.consequences.limits import band, verdict
 from lostneutral.frozen import dataclass
@@ -22,6 +22,7 @@ ORDER = ("fails in seconds", "fails in minutes", "stalls and overheats", "fails 
 """Every outcome, the worst first."""
 GOOD = ("unharmed", "was off")
 """Outcomes that a condition which is not known to hold may not have."""
+SHORT = 0.01 * 7 * 86400.0  #: s, of what would not make an item fail within a week: it takes less than a hundredth of its life
 LATER = 0.1  #: of a time to failure, from the first fault, after which the voltage that decides began later than that
 _RANK = {CANNOT: Rank.WARNING, STRESSED: Rank.WARNING, "not known": Rank.WARNING, "shortened life": Rank.WARNING,
          "runs hot": Rank.WARNING, "stalls": Rank.WARNING, "goes on and off": Rank.WARNING, "runs in reverse": Rank.WARNING}
@@ -187,7 +188,10 @@ def _over_time(incident, load, judged):
             outcome = worst[2].outcome
         return _of(worst, outcome=outcome, earliest=times["early"], central=times["central"], latest=times["late"],
                    part=failed["central"][1] or worst[2].part, used=spent, later=_later(worst, times, begins))
-    bad = ORDER.index(worst[2].outcome) <= ORDER.index("shortened life")
+    met = seconds([moment.condition for moment, _, harm in judged if harm.outcome == "shortened life"])
+    if worst[2].outcome == "shortened life" and not (at_end and incident.lasts) and met < SHORT:
+        return _of(worst, outcome="unharmed", earliest=None, central=None, latest=None, used=spent)
+    bad = ORDER.index(worst[2].outcome) < ORDER.index("shortened life")
     if at_end and incident.lasts:
         made = _of(at_end, earliest=times["early"], central=times["central"], latest=times["late"], used=spent, later=_later(at_end, times, begins))
         if made.outcome.startswith("fails"):

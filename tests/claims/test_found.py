@@ -578,3 +578,17 @@ def test_a_fire_is_told_among_the_first_dangers_whatever_else_there_is():
         told = conclusion.dangers(result, most)
         assert told[most - 1] == fire and told[:most - 1] == every[:most - 1] and f"{len(every) - most} more" in told[most]
     assert conclusion.dangers(result, at + 1)[:at + 1] == every[:at + 1]
+
+
+def test_an_item_that_was_switched_off_in_time_is_no_fire():
+    # a fridge at about 280 V, which its winding bears for hours: it burns where that lasts, and not where it is switched off after two minutes
+    loads = ('[[load]]\nname = "Fridge"\nkind = "appliance"\nmodel = "fridge"\npoint = "board"\nconnect = "L1-N"\n'
+             '[[load]]\nname = "Heater"\nkind = "resistive"\npoint = "board"\nconnect = "L2-N"\npower = 160\n'
+             '[[load]]\nname = "Tubes"\nkind = "resistive"\npoint = "board"\nconnect = "L3-N"\npower = 160\n')
+    head = TWO.format(earthing="TN-S") + '[[event]]\ntime = 0\nbreak = "board"\n'
+    lasting = analyse(parse_case(head + loads))
+    off = analyse(parse_case(head + '[[event]]\ntime = 120\nload = "Fridge"\non = false\n' + loads))
+    fridge = lambda result: next(v for v in result.verdicts if v.item == "Fridge")
+    assert fridge(lasting).highest == pytest.approx(fridge(off).highest, abs=2) and fridge(lasting).fails
+    assert fridge(off).outcome == STRESSED and fridge(off).worst.startswith("fails")
+    assert claims(lasting, Kind.WINDING) and not claims(off, Kind.WINDING)

@@ -237,3 +237,11 @@ def test_a_course_on_one_screen(monkeypatch):
     assert told[2].split("\n")[7:] == ["1 more failure."] and told[3].startswith("Cautions: ")
     monkeypatch.setattr(short_answers, "failures_told", lambda *_: ())
     assert "Expected failures" not in short_answers.course_in_short(result, 400)
+
+
+def test_what_happens_at_one_time_is_told_together():
+    from lostneutral.report.course.rows import Happening
+
+    made = [Happening(t, what, (), again=again) for t, what, again in (
+        (0.0, "before", False), (0.0, "opens", False), (9.0, "a is off", False), (9.0, "b is off", False), (9.0, "again", True), (12.0, "end", False))]
+    assert [h.what for h in short_answers._at_one_time(made)] == ["before", "opens", "a is off; b is off", "again", "end"]

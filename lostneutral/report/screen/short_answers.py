@@ -1,5 +1,7 @@
 """Answers on one screen for `where`, `bound`, `deduce` and `follow`: what was asked first, what is left out counted."""
 
+from dataclasses import replace
+
 from lostneutral.case.model import Case
 from lostneutral.consequences import cautions
 from lostneutral.consequences.cautions import open_cautions
@@ -70,7 +72,7 @@ def deduction_on_screen(result, width: int = 80) -> str:
 def course_in_short(result, width: int = 80) -> str:
     """Return the sequence of events with the phase voltages after each, and the failures to be expected."""
     case, courses = result.case, result.courses
-    found, failing = happenings(case, courses.central), failures_told(case, courses)
+    found, failing = _at_one_time(happenings(case, courses.central)), failures_told(case, courses)
     said, kept = [], [h for h in found[MOST_MOMENTS:] if h.again or not h.calculated][-MOST_MOMENTS:]  # what repeats, and events, are told whatever lies before
     for happening in (*found[:MOST_MOMENTS], *kept):
         worst = " ".join(seen_words(case, happening, 1))
@@ -85,6 +87,16 @@ def course_in_short(result, width: int = 80) -> str:
                    *_left(len(failing) - MOST_FAILURES, "more failure", "", width)]) if told else "",
     ]
     return _screen(parts, cautions(case, "short"), width)
+
+
+def _at_one_time(found):
+    """Return the moments with those of one time told together: what follows is that of the last."""
+    told = []
+    for happening in found:
+        if told and told[-1].time == happening.time and told[-1].time > 0 and not (happening.again or told[-1].again):
+            happening = replace(happening, what=f"{told.pop().what}; {happening.what}")
+        told.append(happening)
+    return tuple(told)
 
 
 def _title(title, width):
