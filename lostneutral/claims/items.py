@@ -9,6 +9,7 @@ from lostneutral.claims.verdicts import STRESSED, Verdict
 from lostneutral.consequences.devices import WOULD, judged, overload_relay
 from lostneutral.consequences.equipment import light_before
 from lostneutral.consequences.limits import band, published, verdict
+from lostneutral.consequences.upstream import without_supply
 from lostneutral.loads import catalogue, load_model
 
 
@@ -89,7 +90,7 @@ def extrapolated(moment: Moment):
     entry = data.load("yardsticks")["exponential_law"]
     for load, seen in zip(moment.case.loads, moment.solution.loads):
         measured = load_model(load, moment.case.supply)[0].measured_range
-        if not load.on or measured is None or seen.ratio is None:
+        if not load.on or measured is None or seen.ratio is None or without_supply(moment.case, moment.case.point(load.point)):
             continue
         load = catalogue.resolve(load)
         low = load.parameters.get("valid_from", entry["valid_from"])

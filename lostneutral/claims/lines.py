@@ -5,6 +5,7 @@ from dataclasses import replace
 from lostneutral import data
 from lostneutral.claims.model import About, Claim, Condition, Kind, Moment, Rank, sure
 from lostneutral.consequences.limits import ROUNDING, Yardstick, band, published, verdict
+from lostneutral.consequences.upstream import without_supply
 from lostneutral.consequences.touch import is_live
 
 _KINDS = {"over": (Kind.LINE_ABOVE, Rank.DAMAGE, "high"), "under": (Kind.LINE_BELOW, Rank.WARNING, "low"),
@@ -27,6 +28,8 @@ def outside_band_before(case, before):
 def _outside(case, solution, condition, because):
     limits, nominal = band(case.supply.limits), case.supply.nominal
     for point in case.points:
+        if without_supply(case, point):
+            continue  # what is switched over has no voltage for the time: that is no fault, and no conductor there is live by it
         for line in point.phases:
             volts = solution.voltage(point.name, line)
             found = None if volts is None else _KINDS.get(verdict(abs(volts) / nominal, limits))

@@ -9,6 +9,7 @@ from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import Condition, Rank, seconds
 from lostneutral.consequences.harm import HARMLESS, IN_A_CYCLE, Harm, felt, harm_of, outcome_in
 from lostneutral.consequences.limits import band, verdict
+from lostneutral.consequences.upstream import without_supply
 from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 
@@ -105,11 +106,11 @@ def _verdict(incident, load, harms):
 
 
 def _met(incident, load):
-    """Yield (moment, the load in it) wherever the load was on and had not failed."""
+    """Yield (moment, the load in it) wherever the load was on, was not being switched over and had not failed."""
     for moment in incident.moments:
         number = next(n for n, x in enumerate(moment.case.loads) if x.name == load.name)
         here = moment.case.loads[number]
-        if here.on and here.kind == load.kind:
+        if here.on and here.kind == load.kind and not without_supply(moment.case, moment.case.point(here.point)):
             yield moment, moment.solution.loads[number]
 
 

@@ -20,6 +20,12 @@ def way_to_supply(case: Case, point: Point) -> tuple[Point, ...]:
     return tuple(way)
 
 
+def without_supply(case: Case, point: Point) -> bool:
+    """Return whether a changeover that stands on neither side, as it moves, is between `point` and every source."""
+    off = {c.point for c in case.changeovers if c.position == "off"}
+    return bool(off) and any(p.name in off for p in way_to_supply(case, point))
+
+
 def breaks_towards(case: Case, point: Point, conductor: str) -> tuple[Break, ...]:
     """Return the breaks and bad joints between `point` and the supply in what arrives at it as `conductor`, transposed or not."""
     broken = case.breaks_after()

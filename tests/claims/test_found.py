@@ -527,6 +527,8 @@ def test_a_changeover_that_opens_its_neutral_first_twice_is_told_with_both_times
     assert claims(result, Kind.MENDED)[0].facts["contact"]
     for kind in (Kind.NEUTRAL_LIVE, Kind.METALWORK, Kind.LINE_ABOVE):
         assert {when(claim) for claim in claims(result, kind)} == {" for 0.6 seconds in all"}, kind
+    # while it is on neither side for 5 s nothing there has a voltage: that is no effect of the fault, and no conductor is live by it
+    assert not claims(result, Kind.LINE_NONE) and {v.item: v.outcome for v in result.verdicts}["Heater"] == "works weakly"
 
 
 def test_an_electrode_is_that_of_all_that_is_earthed_together():
