@@ -5,8 +5,8 @@ from dataclasses import replace
 from lostneutral import data
 from lostneutral.claims.model import About, Claim, Condition, Kind, Moment, Rank, sure
 from lostneutral.consequences.limits import ROUNDING, Yardstick, band, published, verdict
-from lostneutral.consequences.upstream import without_supply
 from lostneutral.consequences.touch import is_live
+from lostneutral.consequences.upstream import without_supply
 
 _KINDS = {"over": (Kind.LINE_ABOVE, Rank.DAMAGE, "high"), "under": (Kind.LINE_BELOW, Rank.WARNING, "low"),
           "dead": (Kind.LINE_NONE, Rank.WARNING, "low")}
