@@ -392,6 +392,6 @@ def test_no_cause_leads_that_does_so_only_where_loads_are_at_their_medians():
     # with the oven on and 2800 W of heater at 233 and 327 V, and L3 at 170 V, as they were read
     found = where(parse_case(OVEN))
     assert found.outcomes[0].place.kind == "not listed" and found.leading is None
-    assert found.declined == ("The leading cause depends on whether Oven was on, power of Heater and supply voltage: with all of this weighed it does not "
+    assert found.declined == ("The leading cause depends on state (on or off) of Oven, power of Heater and supply voltage: with all of this weighed it does not "
                               "stand out from “open neutral in the cable to intake”.")
     assert not any("Not explained" in note for note in found.notes)
