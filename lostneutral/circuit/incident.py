@@ -23,7 +23,7 @@ MOST_CHANGES = 300  #: changes of mode after which loads are taken to keep switc
 ENDS = {"settled": "end of the period; the circuit has settled",
         "time": "end of the period; loads are still changing",
         "cycling": "loads keep switching on and off; calculation stopped"}
-_TURNS = {"cut off": "shutdown", "stalled": "stall", "tripped": "overload trip", "running": "restart", "starting": "start"}
+TURNS = {"cut off": "shutdown", "stalled": "stall", "tripped": "overload trip", "running": "restart", "starting": "start"}
 """What happens to a load as it takes on a mode: nouns, for its name may be one of many (“Loft lamps”)."""
 
 
@@ -270,7 +270,7 @@ class _Run:
         told = {key[0]: (was, now) for key, was, now in zip(net.keys, old.modes, net.modes) if was != now}
         for load, (was, now) in told.items():
             name = self.case.loads[load].name
-            self._note("mode", name, f"{name}: {_TURNS.get(now, f'{was} → {now}')}")
+            self._note("mode", name, f"{name}: {TURNS.get(now, f'{was} → {now}')}")
 
     def _fail(self, name):
         wear = self.wears[name]

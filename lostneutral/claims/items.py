@@ -33,7 +33,7 @@ def items(incident: Incident, verdicts: tuple[Verdict, ...]):
                     found.basis or AS_GIVEN, facts)
 
 
-_BURNS = {"varistor": Kind.SURGE_PART, "winding": Kind.WINDING}
+BURNS = {"varistor": Kind.SURGE_PART, "winding": Kind.WINDING}
 
 
 def burning(verdicts: tuple[Verdict, ...]):
@@ -44,7 +44,7 @@ def burning(verdicts: tuple[Verdict, ...]):
     for found in verdicts:
         over = found.outcome == STRESSED and found.used is not None and found.earliest is None
         if found.burns and (found.fails or found.worst.startswith("fails")) and not over:
-            yield Claim(_BURNS[found.burns], About("item", found.item), Rank.FIRE, (), found.condition, "voltage", "V",
+            yield Claim(BURNS[found.burns], About("item", found.item), Rank.FIRE, (), found.condition, "voltage", "V",
                         found.volts, confidence=found.confidence, because=found.basis, facts={"verdict": found})
 
 

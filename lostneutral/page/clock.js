@@ -46,7 +46,7 @@ class Clock {
       branches.forEach((b, k) => this.used.set(this.key(b), lives[k]));
       if (part.stuck) return false;
       if (part.ended) {
-        for (const [k, to] of part.ended) this.say(`${this.name(branches[k])}: ${this.now.modes[k]}, then ${to}`);
+        for (const [k, to] of part.ended) this.say(`${this.name(branches[k])}: ${this.model.held.turns[to] || to}`);
         this.now = switchModes(this.now, part.ended);
       }
       for (const k of part.over || []) this.fail(branches[k].load);

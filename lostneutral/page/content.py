@@ -4,7 +4,9 @@ from dataclasses import replace
 from math import isinf
 
 from lostneutral import data
+from lostneutral.circuit.incident import TURNS
 from lostneutral.circuit.wiring import EARTH, STAR, cross_words, earth_terminal, pen_run, terminal_names, wiring
+from lostneutral.claims.items import BURNS
 from lostneutral.claims.verdicts import ORDER
 from lostneutral.consequences.cautions import cautions
 from lostneutral.consequences.colours import conductor_colours
@@ -16,9 +18,11 @@ from lostneutral.loads import load_model
 from lostneutral.page.laws import REACH, curves
 from lostneutral.page.lumped import as_impedances, fed_through, lumped, lumped_joint
 from lostneutral.page.outcomes import outcomes_of, sentences, voltage_stretches
+from lostneutral.report.base.rows import point_rows
 from lostneutral.report.base.words import shown
-from lostneutral.words.conclusion import the_break
-from lostneutral.words.items import OUTCOMES
+from lostneutral.words.conclusion import broken_words, fault_name
+from lostneutral.words.items import BURNING, OUTCOMES
+from lostneutral.words.terms import NO_VOLTAGE
 
 OHMS = {"least": 0.01, "most": 1e4}  #: ends of the joint's slider between sound and open
 FACTORS = {"least": 0.25, "most": 4.0}  #: of a load's power: so many times the load
@@ -31,7 +35,8 @@ def content(result, for_class=False, colours=None):
     """
     case = result.case
     taken, machines = shown_as(case, trusted(result))
-    made = {"title": case.title, "description": case.description, "class": for_class, "supply": _supply(case),
+    made = {"title": case.title, "fault": fault_name(case), "turns": TURNS, "none": {str(k).lower(): v for k, v in NO_VOLTAGE.items()},
+            "burning": {what: BURNING[kind, False] for what, kind in BURNS.items()}, "description": case.description, "class": for_class, "supply": _supply(case),
             "cautions": {"short": list(cautions(case, "short")), "full": list(cautions(case))},
             "palettes": palettes(), "palette": palette_of(colours), "outcomes": OUTCOMES, "order": list(ORDER),
             "report": {} if for_class else sentences(result)}
@@ -39,7 +44,7 @@ def content(result, for_class=False, colours=None):
         return made | {"fixed": _fixed(result)}
     run, ohms = lumped_joint(taken)
     wired, number = _wiring(taken, run)
-    return made | {"joint": _joint(taken, run, ohms), "wiring": wired, **_loads(taken),
+    return made | {"joint": _joint(taken, run, ohms), "wiring": wired, **_loads(taken, machines),
                    "points": _points(taken, run, number), "also": _also(taken, run, machines), "given": _given(result, case, taken),
                    "sliders": {"ohms": OHMS, "factors": FACTORS}}
 
@@ -53,8 +58,7 @@ def shown_as(case, by_waveforms):
         raise UsageError(f"{case.title}: the page has no second supply ({case.generators[0].name}): use analyse, follow or report")
     if by_waveforms:
         return None, ()
-    still, machines = as_impedances(case.at_the_end())
-    taken = lumped(still)
+    taken, machines = as_impedances(lumped(case.at_the_end()))
     beyond = [load.name for load in taken.loads if (m := load_model(load, case.supply)[0]).waits or len(m.ports) > 1]
     if beyond:
         raise UsageError(f"{case.title}: the page has no clock for loads that go off and come back after a delay, and no load with "
@@ -123,11 +127,13 @@ def _points(case, run, terminals):
             made.append({"name": point.name, "lines": {line: terminals[point.name, line] for line in point.phases},
                          "n": terminals[point.name, "N"], "behind": run in fed_through(case, point.name),
                          "pe": terminals[point.name, "PE"] if "PE" in terminal_names(case, point) else None})
-    # The place that the page opens on: behind the joint, where loads stand.
-    return sorted(made, key=lambda p: (not (p["behind"] and p["name"] in with_loads), not p["behind"]))
+    # The place that the page opens on: behind the joint, where loads stand; where that is sound, at another fault.
+    sound = lumped_joint(case)[1] == 0.0
+    faulty = {*(b.feeding for b in case.breaks_after()), *(c.point for c in case.crosses)} if sound else ()
+    return sorted(made, key=lambda p: (not (p["behind"] and p["name"] in with_loads), p["name"] not in faulty, not p["behind"]))
 
 
-def _loads(case):
+def _loads(case, machines):
     limits, ends = band(case.supply.limits), wears(case)
     rows, sets, known, said = [], [], {}, {}
     for load in case.loads:
@@ -140,7 +146,8 @@ def _loads(case):
                 "modes": curves(load, model, case.supply.nominal), "rising": model.single_state,
                 "outcomes": _shared(voltage_stretches(replace(load, on=True), model, limits, top), said)})
         rows.append({"name": load.name, "connect": list(load.connect), "point": load.point, "rated": load.voltage,
-                     "count": load.count, "on": load.on, "set": known[key], "lamp": model.gives_light is True}
+                     "count": load.count, "on": load.on, "set": known[key], "lamp": model.gives_light is True,
+                     "machine": load.name in machines}
                     | _ending(ends.get(load.name)))
     return {"loads": rows, "sets": sets, "said": list(said)}
 
@@ -161,10 +168,8 @@ def _ending(wear):
 
 def _also(case, run, machines):
     """Return what else is broken or exchanged, which the page does not change, in words."""
-    said = [f"{the_break(case, b)} is "
-            + ("open" if isinf(b.resistance) else f"a joint of {b.resistance:g} ohm")
-            for b in case.breaks_after() if (b.feeding, b.conductor) != (run, "N")]
-    said += [f"{name}: taken as the fixed impedance that it is on balanced lines" for name in machines]
+    said = [broken_words(case, b) for b in case.breaks_after() if (b.feeding, b.conductor) != (run, "N")]
+    said += [f"{name}: taken on this page as a fixed impedance, which holds on balanced lines only" for name in machines]
     return said + list(map(cross_words, case.crosses))
 
 
@@ -175,7 +180,7 @@ def _given(result, case, taken):
                          for line in case.point(point).phases}} for s in shown(result.after)]
     return {"point": point, "states": states, "reached": result.after.reached is not None, "ends": result.after.ends,
             "lumped": len(taken.loads) != len(case.loads), "street": len(taken.points) != len(case.points),
-            "loads": len(case.loads)}
+            "loads": len(case.loads), "machines": any(len(load_model(load, case.supply)[0].ports) > 1 for load in case.loads)}
 
 
 def _fixed(result):
@@ -186,8 +191,8 @@ def _fixed(result):
     state, verdicts = shown(result.after)[0], outcomes_of(result)
     rows = [[load.name, "-".join(load.connect), None if load.voltage is None else round(abs(load.voltage), 1),
              verdicts[load.name]] for load in state.loads if load.on]
-    phases = [[f"{line} at {point.name}", None if (v := state.voltage(point.name, line)) is None else round(abs(v), 1)]
-              for point in result.case.points for line in point.phases]
+    phases = [[f"{row.line} at {row.place}", None if row.after is None else round(row.after, 1), row.told]
+              for row in point_rows(result.case, None, state)]
     return {"picture": picture, "words": words, "rows": rows, "phases": phases}
 
 

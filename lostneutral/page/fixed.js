@@ -16,7 +16,7 @@ function showFixed(held) {
         made(k ? "td" : "th", { textContent: cell, ...(k ? {} : { scope: "row" }) }))))));
   };
   table("fixed-lines", "Line to neutral, r.m.s., by calculation", ["Line", "V", "Against the limits"],
-    fixed.phases.map(([name, x]) => [name, volts(x), x === null ? "" : VERDICTS[verdict(held, x, held.supply.nominal)]]));
+    fixed.phases.map(([name, x, word]) => [name, volts(x), word]));
   table("fixed-items", "Items, by calculation, if this lasts", ["Item", "Between", "V", "Effect"],
     fixed.rows.map(([name, between, x, outcome]) => [name, between, volts(x), held.outcomes[outcome] || outcome]));
 }

@@ -75,8 +75,9 @@ def _together(loads):
     for at, load in enumerate(made):  # names stay unique
         seen.setdefault(load.name, []).append(at)
     for name, places in seen.items():
-        for at in places if len(places) > 1 else ():
-            made[at] = replace(made[at], name=f"{name} ({'-'.join(made[at].connect)})")
+        lines = [f"{name} ({'-'.join(made[at].connect)})" for at in places]
+        for n, (at, told) in enumerate(zip(places, lines) if len(places) > 1 else ()):
+            made[at] = replace(made[at], name=told if lines.count(told) == 1 else f"{told} {1 + lines[:n].count(told)}")
     return tuple(made)
 
 

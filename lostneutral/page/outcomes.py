@@ -36,12 +36,12 @@ def sentences(result) -> dict[str, list[str]]:
 def voltage_stretches(load, model, limits, top):
     """Return what each voltage up to `top` (V) does to `load`: a list of stretches in order.
 
-    Each is {"to": V, "outcome", "part", "mode", "sure", "basis", "volts": […], "times": [[earliest, central, latest], …]},
+    Each is {"to": V, "outcome", "part", "mode", "burns", "sure", "basis", "volts": […], "times": [[earliest, central, latest], …]},
     times as log10 of seconds or None, at `volts`. Asked of `consequences.harm` alone.
     """
     def ask(volts):
         harm = harm_at(load, model, float(volts), limits)[0]
-        return harm, (harm.outcome, harm.part, harm.mode, harm.confidence, re.sub(r"\d[\d.]*", "#", harm.basis))
+        return harm, (harm.outcome, harm.part, harm.mode, harm.burns, harm.confidence, re.sub(r"\d[\d.]*", "#", harm.basis))
 
     grid = [(v, *ask(v)) for v in np.linspace(0.0, top, STEPS + 1)]
     stretches = [[grid[0]]]
@@ -60,8 +60,8 @@ def voltage_stretches(load, model, limits, top):
 
 
 def _stretch(asked):
-    result, part, mode, grade, _ = asked[0][2]
-    made = {"to": round(asked[-1][0], 3), "outcome": result, "part": part, "mode": mode,
+    result, part, mode, burns, grade, _ = asked[0][2]
+    made = {"to": round(asked[-1][0], 3), "outcome": result, "part": part, "mode": mode, "burns": burns,
             "sure": f"{grade}: {CONFIDENCE[grade]}", "basis": _lasting([harm.basis for _, harm, _ in asked])}
     times = [[_log(getattr(harm, end)) for end in ("earliest", "central", "latest")] for _, harm, _ in asked]
     if any(t is not None for row in times for t in row):

@@ -37,7 +37,7 @@ class Page {
     const { held } = this, split = held.supply.system === "split-phase";
     at("h-star").textContent = split ? "The line between L1 and L2" : "Star point";
     at("star-key").textContent = `Rings: where the neutral has to be for a line to be within limits (${limitsOf(held, held.supply.nominal)}). Discs: how much is connected to each line, by conductance. Cross: the ${split ? "supply's centre tap" : "supply's star point"}.`;
-    at("scale-words").textContent = `Bars run from 0 to ${SCALE} times the rated voltage of each item; plain: within limits, hatched: outside. The slider sets the power: so many times the item.`;
+    at("scale-words").textContent = `Bars run from 0 to ${SCALE} times the rated voltage of each item; plain: within limits, hatched: outside. The slider sets the power: so many times that of the item.`;
     if (held.points.length > 1) {
       at("place").hidden = false;
       at("point").append(...held.points.map((p, k) => made("option", { value: k, textContent: p.name })));
@@ -63,20 +63,22 @@ class Page {
     });
     addEventListener("hashchange", () => { const set_ = settingOf(held,
       location.hash); if (set_) this.change((s) => Object.assign(s, set_), true); });
-    const lumped = held.given.lumped ?
-      [`${held.given.loads} items are taken together here${held.given.street ? `: everything behind the joint is taken to be at ${held.given.point}, with cables beyond it left out. ${this.lumpedError()}` : "."}`] : [];
-    at("also").append(...lumped.map((text) => made("li", { textContent: text })));
+    const { lumped, street, machines, loads, point } = held.given;
+    const taken = lumped ?
+      [`${loads} items are taken together here${street ? `: everything behind the joint is taken to be at ${point}, with cables beyond it left out` : ""}.`] : [];
+    if (street || machines) taken.push(this.simplified());
+    at("also").append(...taken.filter(Boolean).map((text) => made("li", { textContent: text })));
   }
 
-  // How far the lumped point is from the whole calculation of the case as given, in words.
-  lumpedError() {
+  // How far what this page simplifies is from the whole calculation of the case as given, in words; nothing where it is not.
+  simplified() {
     const state = this.held.given.states[0], place = this.held.points.findIndex((p) => p.name === this.held.given.point);
     const answer = this.model.answer(givenSetting(this.held));
     if (!state || place < 0 || !answer.states.length) return "";
     const f = answer.states[0], seen = this.model.read(f).points[place].lines;
-    const parts = Object.entries(state.volts).filter(([, x]) => x !== null).map(([line, x]) =>
-      `${line} ${whole(seen[line])} V for ${whole(x)} V`);
-    return `As described that gives ${parts.join(", ")} in the calculation of every cable.`;
+    const parts = Object.entries(state.volts).filter(([line, x]) => x !== null && whole(seen[line]) !== whole(x)).map(([line, x]) =>
+      `${line} ${volts(seen[line])} where the whole calculation gives ${volts(x)}`);
+    return parts.length ? `This page simplifies: for the case as described it gives ${parts.join(", ")}.` : "";
   }
 
   resist({ ohms, electrode }, done) {
@@ -212,14 +214,16 @@ class Page {
     const mode = branch >= 0 ? law.modes[modes[branch]] : null;
     const light = load.lamp && mode && mode.state ? mode.state.goto(states[branch]).value(STATE.light) : undefined;
     const first = law.first ? law.modes[law.first].volts : null;
-    const ratedPower = first ? first.goto(load.rated).value(VOLTS.re) * load.rated ** 2 * number * (load.connect.length === 3 ?
-      3 : 1) : 0;
-    const found = on ? outcomeAt(held, law, x) : { outcome: "was off", words: held.outcomes["was off"],
+    const ratedPower = first ? first.goto(load.rated).value(VOLTS.re) * load.rated ** 2 * number *
+      held.wiring.branches.filter(([, , l]) => l === k).length : 0;
+    const unequal = load.machine && x !== null && x !== undefined && x - seen.least[k] > SAME_WITHIN * load.rated;
+    const found = on ? unequal ? onUnequalLines : outcomeAt(held, law, x) : { outcome: "was off", words: held.outcomes["was off"],
       times: [null, null, null] };
     const kind = verdict(held, x, load.rated), condition = mode && modes[branch] !== law.first ? modes[branch] : "";
     const range = cycle && branch >= 0 ? [cycle.low[branch], cycle.high[branch]] : null;
     let word = on ? VERDICTS[kind] : "switched off";
-    if (on && kind === "none") word += ", still live to earth";
+    if (on && kind === "none") word = withoutVoltage(held, load, seen.points.find((_, n) => held.points[n].name === load.point));
+    if (unequal) word = `at most, ${volts(seen.least[k])} at least: unequal lines`;
     if (failed) word = `failed (${load.part})`;
     else if (range && range[1] - range[0] > 1) word = `goes to and fro, ${whole(range[0])} to ${volts(range[1])}`;
     const shining = light === undefined || !on || failed ? "" : LIGHT_WORDS(held, light);
@@ -231,7 +235,7 @@ class Page {
       effect: effect && effect[0].toUpperCase() + effect.slice(1),
       facts: `${connection(load)} · ${ratedPower > 0.5 ? `${Number(ratedPower.toPrecision(3))} W` : `${Number(number.toPrecision(3))} ×`} at ${volts(load.rated)}`,
       truth: this.truth(load, k, x),
-      why: () => whyWords(held, load, { volts: x, light, power: seen.power[k], ratedPower }, found,
+      why: () => whyWords(held, load, { volts: x, least: seen.least[k], light, power: seen.power[k], ratedPower }, found,
         load.connect[1] === "N" && this.setting.ohms > 0 ? share[held.supply.lines.indexOf(load.connect[0])] : null),
     };
   }

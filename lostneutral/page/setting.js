@@ -126,10 +126,11 @@ function reading(model, net, v, admittances) {
     shift: apart(p.n, held.wiring.star), metal: p.pe === null ? undefined : apart(p.pe, held.wiring.earth),
     alive: Object.fromEntries(Object.entries(p.lines).map(([line, t]) => [line, apart(t, held.wiring.star)])),
   }));
-  const volts = held.loads.map(() => undefined), power = held.loads.map(() => 0), branch = held.loads.map(() => -1);
+  const volts = held.loads.map(() => undefined), least = held.loads.map(() => Infinity), power = held.loads.map(() => 0), branch = held.loads.map(() => -1);
   for (const [a, b, load] of held.wiring.branches) {
     const u = apart(a, b);
     if (volts[load] === undefined || u === null || u > volts[load]) volts[load] = u;
+    if (u !== null && u < least[load]) least[load] = u;
   }
   net.branches.forEach((b, k) => {
     const [ur, ui] = across(v, b), square = ur * ur + ui * ui;
@@ -138,7 +139,7 @@ function reading(model, net, v, admittances) {
   });
   let neutral = 0;
   if (net.through) neutral = currentThrough(net, v, net.through, admittances);
-  return { points, volts, power, branch, neutral };
+  return { points, volts, least, power, branch, neutral };
 }
 
 // Current (A) through the joint; null where it is parallel to another way without impedance.

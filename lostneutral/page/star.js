@@ -113,7 +113,7 @@ function starWords(held, view) {
   const drawnAs = split ? "The line between L1 and L2, true to scale, with the supply's centre tap in the middle." :
     "The voltage triangle, true to scale.";
   if (view.hidden) return `${drawnAs} The readings are hidden: predict first.`;
-  if (!point.star) return `${drawnAs} Nothing ties the neutral down: no place can be given for it.`;
+  if (!point.star) return `${drawnAs} The neutral has no defined potential: no place can be given for it.`;
   const lines = Object.entries(point.lines).map(([line, x]) => lineWords(held, line, x, point.alive[line])).join("; ");
   const others = view.ghosts.length ?
     ` ${view.ghosts.length} more settled state${view.ghosts.length > 1 ? "s" : ""}: ${view.ghosts.map((g) => g.letter).join(", ")}.` : "";

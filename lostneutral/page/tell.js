@@ -92,7 +92,9 @@ function coloured(held, name) {
 
 // Begin.
 const held = JSON.parse(at("held").textContent);
-document.title = `${held.title}: loss of neutral, by calculation`;
+const fault = held.fault || "electrical installation";
+document.title = `${held.title}: ${fault}, by calculation`;
+at("fault").textContent = `${fault[0].toUpperCase()}${fault.slice(1)}, by calculation`;
 at("title").textContent = held.title;
 at("story").textContent = held.description.trim();
 at("cautions-short").append(...held.cautions.short.map((text) => made("li", { textContent: text })));

@@ -33,18 +33,22 @@ function verdict(held, x, rated) {
 }
 
 const VERDICTS = { over: "above limits", within: "within limits", under: "below limits", none: "no voltage",
-  floating: "nothing ties it down, no figure" };
+  floating: "no defined potential" };
+
+// Whether a conductor is live, by its volts to the supply's star point; one without a defined potential is taken to be.
+const isLive = (held, x) => x === null || x === undefined || x > held.supply.touch;
 
 // A line against the neutral. `alive`: volts of the line to the supply's star point.
 function lineWords(held, name, x, alive) {
   const kind = verdict(held, x, held.supply.nominal);
-  if (kind === "none") {
-    const live = alive === null || alive > held.supply.touch;
-    return `${name}: ${volts(x)}, no voltage to neutral${live ? ", still live to earth" : ""}`;
-  }
-  return kind === "floating" ? `${name} to neutral: nothing ties the neutral down; a meter may show anything` :
+  if (kind === "none") return `${name}: ${volts(x)}, ${held.none[isLive(held, alive)]}`;
+  return kind === "floating" ? `${name} to neutral: no defined potential; a meter may show anything` :
     `${name}: ${volts(x)} to neutral, ${VERDICTS[kind]}`;
 }
+
+// An item without voltage: live or not by the lines that it is connected to. `point` of a reading.
+const withoutVoltage = (held, load, point) =>
+  held.none[load.connect.some((c) => point.alive[c] !== undefined && isLive(held, point.alive[c]))].replace(" to neutral", "");
 
 const RISKS = ["fails", "stalls and overheats", "cannot be said", "stressed", "not known", "shortened life"];
 const atRisk = (outcome) => RISKS.some((word) => outcome.startsWith(word));
@@ -52,7 +56,7 @@ const atRisk = (outcome) => RISKS.some((word) => outcome.startsWith(word));
 // What `x` volts do to an item: {outcome, words, times: [earliest, central, latest] in s or null, part, mode, sure, basis}.
 function outcomeAt(held, law, x) {
   if (x === null || x === undefined) return { outcome: "not known", words: held.outcomes["not known"], times: [null, null, null],
-    basis: "nothing ties its voltage down" };
+    basis: "no defined voltage" };
   const stretch = law.outcomes.find((s) => x <= s.to + 0.01) || law.outcomes[law.outcomes.length - 1];
   if (!stretch) return { outcome: "not known", words: held.outcomes["not known"], times: [null, null, null], basis: "" };
   const times = [null, null, null];
@@ -67,8 +71,12 @@ function outcomeAt(held, law, x) {
   }
   const said = (n) => held.said[n];
   return { outcome: stretch.outcome, words: held.outcomes[stretch.outcome] || stretch.outcome, times, part: said(stretch.part),
-    mode: stretch.mode, sure: said(stretch.sure), basis: said(stretch.basis) };
+    mode: stretch.mode, burns: stretch.burns, sure: said(stretch.sure), basis: said(stretch.basis) };
 }
+
+// A machine is an impedance on this page, which says nothing of what unequal lines do to it: heat, torque, the line that it holds up.
+const onUnequalLines = { outcome: "cannot be said", words: "cannot be said on this page", times: [null, null, null], basis: "",
+  why: "This page takes a machine as an impedance, which does not tell what unequal lines do to one: see the case as described, below, or analyse the case so changed." };
 
 // A time with its range; where that is wider than two decades its early end alone.
 function timeWords([early, central, late]) {
@@ -85,17 +93,19 @@ const limitsOf = (held, rated) =>
 // Why an item is said to come to what it does, in sentences.
 function whyWords(held, load, seen, found, share) {
   const said = [];
-  if (seen.volts === null || seen.volts === undefined) return ["By calculation nothing ties its voltage down: no figure can be given."];
-  said.push(`By calculation it is at ${volts(seen.volts)}, ${(seen.volts / load.rated).toFixed(2)} times its rated ${volts(load.rated)}: ${VERDICTS[verdict(held, seen.volts, load.rated)]} (${limitsOf(held, load.rated)}).`);
+  if (seen.volts === null || seen.volts === undefined) return ["No defined voltage: no figure can be given."];
+  if (found.why) return [`By calculation ${whole(seen.least)} to ${volts(seen.volts)} between two lines each; rated ${volts(load.rated)}.`, found.why];
+  said.push(`By calculation ${volts(seen.volts)}, ${(seen.volts / load.rated).toFixed(2)} times the rated ${volts(load.rated)}: ${VERDICTS[verdict(held, seen.volts, load.rated)]} (limits: ${limitsOf(held, load.rated)}).`);
   if (share !== null) said.push(`${load.connect[0]} has ${Math.round(100 * share)} % of what is connected to this neutral, by conductance: the lighter its load, the higher its voltage once the neutral is lost.`);
-  if (load.connect[1] !== "N" && load.connect.length === 2) said.push("It is not connected to the neutral, so losing the neutral changes little for it.");
+  if (load.connect[1] !== "N" && load.connect.length === 2) said.push("Not connected to the neutral: losing the neutral alone changes little here.");
   if (seen.light !== undefined) said.push(`Light: ${significant(seen.light, "times rated", 2)}.`);
   else if (seen.power !== undefined &&
-    seen.ratedPower > 0) said.push(`It takes ${significant(seen.power, "W", 2)}; at rated voltage ${significant(seen.ratedPower, "W", 2)}.`);
+    seen.ratedPower > 0) said.push(`Power: ${significant(seen.power, "W", 2)}; at rated voltage ${significant(seen.ratedPower, "W", 2)}.`);
   const time = timeWords(found.times);
-  if (found.outcome === "unharmed") said.push("This condition alone is not expected to damage it. If it has failed, other causes should be investigated.");
+  if (found.outcome === "unharmed") said.push("No damage is expected from this condition alone. If there is damage, other causes should be investigated.");
+  else if (found.outcome === "shortened life") said.push(`If this lasts: ${found.words}; failure within a week is unlikely.`);
   else said.push(`If this lasts: ${found.words}${time ? `, ${time}` : ""}.`);
-  if (found.part) said.push(`Part to look for: ${found.part}${found.mode ? ` (${found.mode === "open" ? "open circuit" : "short circuit"})` : ""}.`);
+  if (found.part) said.push(`Component to inspect: ${found.part}${found.mode ? ` (${found.mode}-circuit)` : ""}.`);
   if (found.sure) said.push(`How sure: ${found.sure}.`);
   if (found.basis) said.push(`Rests on: ${found.basis}.`);
   return said;
@@ -107,21 +117,24 @@ const LIGHT_WORDS = (held, x) => {
     "bright" : "glaring";
 };
 
-// What is shown, as sentences: neutral, metalwork, joint, what is most at risk. `view` comes from page.js.
+// What is shown, as sentences, the dangers first: neutral, metalwork, fire; then lines, current, what is most at risk. `view` comes from page.js.
 function summary(held, view) {
   const said = [], point = view.reading.points[view.point], split = held.supply.system === "split-phase";
-  const place = held.points[view.point].name;
-  for (const [line, x] of Object.entries(point.lines)) said.push([verdict(held, x, held.supply.nominal),
-    lineWords(held, line, x, point.alive[line])]);
-  if (view.setting.ohms > 0) {
-    said.push(["over", point.shift === null ? `The neutral at ${place} is tied down by nothing: treat it as live.` :
+  const place = held.points[view.point].name, any = "has no defined potential and can take any voltage up to that of a line";
+  if (view.setting.ohms > 0 || isLive(held, point.shift)) {
+    said.push(["over", point.shift === null ? `The neutral at ${place} ${any}: treat it as live.` :
       `The neutral at ${place} is at about ${volts(point.shift)} to the ${split ? "supply's neutral point (centre tap)" : "supply's star point"}: treat it as live, whatever the figure.`]);
   }
+  const pen = held.joint.pen && view.setting.ohms > 0 && held.points[view.point].behind;
+  said.push(metalWords(held, point, place, any, pen));
+  if (view.heat > held.supply.heat) said.push(["over",
+    `Fire risk: the joint would dissipate about ${significant(view.heat, "W", 2)}, more than the ${significant(held.supply.heat, "W", 2)} that a joint can dissipate without damage.`]);
+  for (const i of view.items) if (i.on && i.found.burns && i.found.outcome.startsWith("fails")) said.push(["over",
+    held.burning[i.found.burns].replace("{item}", i.name).replace("{figure}", `about ${volts(i.volts)}`)]);
+  for (const [line, x] of Object.entries(point.lines)) said.push([verdict(held, x, held.supply.nominal),
+    lineWords(held, line, x, point.alive[line])]);
   if (view.reading.neutral !== null) said.push(["",
     `Current in the ${held.joint.words}: ${significant(view.reading.neutral, "A")}.`]);
-  if (view.heat > held.supply.heat) said.push(["over",
-    `Fire risk: the joint gives off about ${significant(view.heat, "W", 2)}.`]);
-  said.push(metalWords(held, point, place));
   const worst = view.items.filter((i) => i.on).sort((a, b) =>
     held.order.indexOf(a.found.outcome) - held.order.indexOf(b.found.outcome) ||
     (a.found.times[1] ?? Infinity) - (b.found.times[1] ?? Infinity) || b.ratio - a.ratio)[0];
@@ -131,12 +144,11 @@ function summary(held, view) {
   return said;
 }
 
-function metalWords(held, point, place) {
+function metalWords(held, point, place, any, pen) {
   if (point.metal === undefined) return ["over", "How the metalwork is earthed is not known: treat it as live."];
-  if (point.metal === null) return ["over", `Metalwork at ${place}: nothing ties it to earth; treat it as live.`];
+  if (point.metal === null) return ["over", `Metalwork at ${place} ${any}: treat it as live.`];
   if (point.metal > held.supply.touch) return ["over",
     `Metalwork at ${place}: up to about ${volts(point.metal)} to earth outside. It can give a fatal shock.`];
-  const pen = held.joint.pen ? " Behind a broken PEN treat it as live whatever the figure." : "";
-  return [held.joint.pen ? "over" : "",
-    `Metalwork at ${place}: ${volts(point.metal)} to earth outside by calculation, if the earthing is sound, which has not been verified.${pen}`];
+  return [pen ? "over" : "",
+    `Metalwork at ${place}: ${volts(point.metal)} to earth outside by calculation, if the earthing is sound, which has not been verified.${pen ? " Behind a broken PEN treat it as live whatever the figure." : ""}`];
 }

@@ -58,10 +58,7 @@ def fault_name(case) -> str:
 
 def faults(case) -> tuple[str, ...]:
     """Return what is taken as open, of high resistance, mended or transposed: clauses without a capital and a stop."""
-    ever = {}
-    for b in case.breaks_ever():
-        ever.setdefault(b.place, set()).add(b.resistance)
-    made = [_broken(case, b, ever[b.place]) for b in case.breaks_after()]
+    made = [broken_words(case, b) for b in case.breaks_after()]
     held = {b.place for b in case.breaks_after()}
     worst = sorted(case.breaks_ever(), key=lambda b: b.resistance)
     mended = {b.place: b for b in worst if b.resistance and b.place not in held}
@@ -77,8 +74,9 @@ def faults(case) -> tuple[str, ...]:
     return tuple(made)
 
 
-def _broken(case, b, ever):
-    """Return what is so of a break in the end, and what it was before, if it was another; `ever` are the resistances (ohm) that it has had."""
+def broken_words(case, b) -> str:
+    """Return what is so of a break in the end, and what it was before, if it was another: a clause without a capital and a stop."""
+    ever = {x.resistance for x in case.breaks_ever() if x.place == b.place}
     given = {"conductor": the_break(case, b), "ohms": amount(b.resistance, "ohm")}
     if not isinf(b.resistance):
         return (tell("{conductor} has a high-resistance joint ({ohms}), after a time in which it was open-circuit", **given) if inf in ever else

@@ -10,7 +10,7 @@ OUTCOMES = to_tell({
     "unharmed": "no damage expected", "shortened life": "reduced life", "fails in days": "failure expected within days",
     "fails in hours": "failure expected within hours", "fails in minutes": "failure expected within minutes",
     "fails in seconds": "failure expected within seconds", "works weakly": "reduced output", "dim": "dim",
-    "gives no light": "no light", "does not run": "not working", "goes on and off": "at its cut-off, going on and off",
+    "gives no light": "no light", "does not run": "not working", "goes on and off": "at the cut-off, going on and off",
     "runs in reverse": "running in reverse", "runs hot": "overheating", "stalls": "stalled", "stalls and overheats": "stalled and overheating",
     "not known": "effect cannot be stated", "cannot be said": "cannot be said", "stressed for a time": "overstressed for a time",
     "was off": "switched off"})
@@ -98,7 +98,7 @@ def verdict_on_several(claims, case) -> Said:
     return Said(subject, f"{upper(tell(OUTCOMES[outcome]))}: {names}.", "")
 
 
-_BURNING = to_tell({
+BURNING = to_tell({
     (Kind.SURGE_PART, True): "Fire risk: the surge-suppression component (varistor) of {item} may overheat and burn at {figure}; time to failure: {time}.",
     (Kind.SURGE_PART, False): "Fire risk: the surge-suppression component (varistor) of {item} may overheat and burn at {figure}.",
     (Kind.WINDING, True): "Fire risk: the winding of {item} may overheat and burn at {figure}; time to failure: {time}.",
@@ -108,5 +108,5 @@ _BURNING = to_tell({
 def part_may_burn(claim, case) -> Said:
     found = claim.facts["verdict"]
     time = time_words(found)
-    lead = tell(_BURNING[claim.kind, bool(time)], item=claim.about.name, figure=about(found.volts, "V"), time=time)
+    lead = tell(BURNING[claim.kind, bool(time)], item=claim.about.name, figure=about(found.volts, "V"), time=time)
     return Said(claim.about.name, lead, tell("Not to be left connected."), None if found.volts is None else volts(found.volts))

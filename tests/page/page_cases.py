@@ -7,7 +7,7 @@ from math import inf, radians
 from pathlib import Path
 
 from lostneutral import analyse, read_case
-from lostneutral.case.model import Break, Case, Load, Point, Supply
+from lostneutral.case.model import Break, Case, Cross, Load, Point, Supply
 from lostneutral.circuit.states import before_and_after
 from lostneutral.page import page_html
 from lostneutral.page.lumped import as_impedances, lumped, lumped_joint
@@ -25,6 +25,8 @@ def star(kind, *powers, breaks=OPEN, more=None, title="by hand"):
 
 
 LAMPS = star("lamp", 25.0, 60.0, 150.0, title="Three lamps")
+LOST = replace(star("resistive", 100.0, 100.0, breaks=(Break("intake", "L1", inf),)), title="A line is lost")
+CROSSED = replace(star("resistive", 100.0, 100.0, breaks=()), title="A line and the neutral are crossed", crosses=(Cross("intake", ("L1", "N")),))
 
 
 @cache

@@ -97,8 +97,8 @@ def test_electrodes_that_a_page_can_change(earthing, run, at):
 
 def test_what_else_is_wrong_is_told():
     said = content._also(replace(STREET, breaks=(*STREET.breaks, Break("c", "L1", 2.5))), "b", ("pump",))
-    assert len(said) == 5 and said[0].endswith(" is open") and said[1].endswith(" is a joint of 2.5 ohm")
-    assert said[2:] == ["pump: taken as the fixed impedance that it is on balanced lines", "L1 and N are transposed at c", "L1 and N are transposed at b"]
+    assert len(said) == 5 and said[0].endswith(" is open-circuit") and said[1].endswith(" has a high-resistance joint (2.5 Ω)")
+    assert said[2:] == ["pump: taken on this page as a fixed impedance, which holds on balanced lines only", "L1 and N are transposed at c", "L1 and N are transposed at b"]
 
 
 def test_the_wiring_of_a_page_has_its_joint_apart():

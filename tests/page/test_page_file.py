@@ -79,6 +79,16 @@ def test_more_different_loads_than_there_is_room_for_are_refused():
         page_html(analyse(replace(LAMPS, loads=loads)))
 
 
+def test_loads_taken_together_keep_a_name_each():
+    page = held(html("sixty-houses"))
+    names = [load["name"] for load in page["loads"]]
+    assert len(set(names)) == len(names) and "Cooker (L1-N) 1" in names
+
+
+def test_the_fault_is_named_and_none_is_no_loss_of_neutral():
+    assert [held(html(name))["fault"] for name in ("hay-barn", "bad-joint", "full-neutral")] == ["loss of a phase", "high-resistance joint in the neutral", ""]
+
+
 def test_a_second_supply_is_refused_by_name():
     case = read_case(CASEBOOK / "farm-generator.toml")
     with pytest.raises(UsageError, match=f"no second supply \\({case.generators[0].name}\\): use analyse, follow or report"):

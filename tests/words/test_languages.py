@@ -17,7 +17,7 @@ from daily import daily
 from read_back import page_texts
 
 from lostneutral import data
-from lostneutral.circuit.incident import _TURNS
+from lostneutral.circuit.incident import TURNS
 from lostneutral.errors import LostNeutralError
 from lostneutral.report.base import pdf as typesetting
 from lostneutral.report.documents.document import blocks, report_pdf
@@ -104,7 +104,7 @@ def test_no_verb_agrees_with_the_name_of_an_item():
     code = [(file.name, found[0]) for part in ("circuit", "words", "report", "claims", "studies", "evidence", "teaching", "page", "desk")
             for file in (PACKAGE / part).rglob("*.[pj][ys]") for found in IN_CODE.finditer(file.read_text(encoding="utf-8"))]
     assert code == []
-    told = [*OUTCOMES.values(), *SEEN.values(), *_TURNS.values()]
+    told = [*OUTCOMES.values(), *SEEN.values(), *TURNS.values()]
     assert [words for words in told if re.match(r"(is|was|does|has|goes|runs|stalls|overheats|works|gives|shuts|restarts|trips)\b", words)] == []
 
 
