@@ -18,6 +18,7 @@ MOST_CHANGES = 120  #: of modes and delays in one turn
 MOST_FIRST = 16  #: the same, on the way there
 FIRST = 600.0  #: s, followed at most on the way there
 TWO_CYCLES = 2.0  #: of the supply, before which phasors mean little
+LEVELS = 8  #: parts of the range of a load's voltage in a turn, of each of which is told for how long it lasts
 NEAR = 1e-3  #: nominal voltages by which a moment may miss an extreme that it stands for
 EARTH = ("earth", "")
 
@@ -37,7 +38,7 @@ def one_turn(case: Case, arrived: Arrival, spread=None, known=None) -> Cycle:
     Where `arrived` is of a lump of the case's loads, `spread` makes each stretch of its course one of all of them. `known` as in `arrive`.
 
     `figures`: "period" (s); by name "loads", "lines" (line to neutral, "point L1"), "neutrals" and "metalwork" (to remote
-    earth), "links" (V d.c.), each with "lowest", "highest" and "rms" (V); "restarts": for each restart in the turn when
+    earth), "links" (V d.c.), each with "lowest", "highest" and "rms" (V), loads with "levels" besides ((V, share of the turn)); "restarts": for each restart in the turn when
     (s from its beginning), which load, and the highest voltage (V) that each load then meets until something else switches.
     """
     until = arrived.time + arrived.period
@@ -53,6 +54,9 @@ def one_turn(case: Case, arrived: Arrival, spread=None, known=None) -> Cycle:
         for name in told[0][kind]:
             volts = _along(told, kind, name)
             figures[kind][name] = {"lowest": float(volts.min()), "highest": float(volts.max()), "rms": _rms(times, volts)}
+            if kind == "loads":
+                rated = next(load.voltage for load in case.loads if load.name == name)
+                figures[kind][name]["levels"] = _levels(times, volts, rated)
             extremes += [volts.max() - volts, volts - volts.min()]
     figures["restarts"] = _restarts(case, parts, told)
     rows = _few(extremes, NEAR * case.supply.nominal)
@@ -179,6 +183,16 @@ def _few(extremes, near):
 def _rms(times, volts):
     span = times[-1] - times[0]
     return float(volts.max()) if span <= 0 else float(np.sqrt(np.trapezoid(volts**2, times) / span))
+
+
+def _levels(times, volts, rated):
+    """Return (V, share of the time) of `LEVELS` parts of the range of `volts`; of each part the end that is further from `rated` (V)."""
+    edges, lasts = np.linspace(volts.min(), volts.max(), LEVELS + 1), np.diff(times)
+    middle = (volts[1:] + volts[:-1]) / 2
+    part = np.clip(np.searchsorted(edges, middle, side="right") - 1, 0, LEVELS - 1)
+    share = np.bincount(part, lasts, LEVELS) / max(lasts.sum(), 1e-12)
+    ends = np.where(np.abs(edges[1:] - rated) > np.abs(edges[:-1] - rated), edges[1:], edges[:-1])
+    return [(float(v), float(s)) for v, s in zip(ends, share) if s > 0]
 
 
 def _restarts(case, parts, told):

@@ -105,7 +105,7 @@ def _of_course(course, healthy):
         where = Condition(stage, part.start, inf if last else part.end)
         if stage != "before":
             stood = [None, *part.stood, *[None] * len(part.moments)]
-            made += [Moment(_as_it_stood(part.case), s, healthy, Condition("stage", so.start, so.end, ever=so.ever) if so else where)
+            made += [Moment(_as_it_stood(part.case), s, healthy, Condition("stage", so.start, so.end, lasts=so.end - so.start, ever=so.ever) if so else where)
                      for s, so in zip(part.moments, stood)]
     return made
 

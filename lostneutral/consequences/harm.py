@@ -84,8 +84,8 @@ def felt(load: Load, seen: LoadResult) -> LoadResult:
 def in_a_cycle(case: Case, after: State) -> tuple[tuple[Harm, LoadResult], ...]:
     """Return (harm, load at the voltage that does it) of every load of a circuit that does not settle; () if it does.
 
-    Taken is the worse of the highest and the lowest voltage of the cycle as if it lasted, so that times are at the
-    short end. Loads that the cycle does not name are left out.
+    Taken is the worse of the highest and the lowest voltage of the cycle. Times are those of the whole of it: of each of its "levels" for as much
+    of a turn as it lasts; where it has none, those at that voltage as if it lasted. Loads that the cycle does not name are left out.
     """
     limits, made = band(case.supply.limits), []
     ranges = (after.cycle or {}).get("loads", {})
@@ -97,8 +97,22 @@ def in_a_cycle(case: Case, after: State) -> tuple[tuple[Harm, LoadResult], ...]:
             harm, seen = harm_at(load, model, volts, limits)
             both.append((replace(harm, solution=IN_A_CYCLE, volts=swing[end],
                                  basis=f"{harm.basis}; at the {end} voltage of the cycle"), seen))
-        made.append(max(both, key=lambda pair: (pair[0].fails, pair[0].outcome not in HARMLESS, pair[0].life_rate or 0.0)))
+        harm, seen = max(both, key=lambda pair: (pair[0].fails, pair[0].outcome not in HARMLESS, pair[0].life_rate or 0.0))
+        made.append((_over_a_turn(load, model, harm, swing.get("levels"), limits), seen))
     return tuple(made)
+
+
+def _over_a_turn(load, model, harm, levels, limits):
+    """Return `harm` with its times if each of `levels` (V, share of the turn) lasts for its share; without levels as it is."""
+    if not levels or harm.central is None:
+        return harm
+    met = [(share, harm_at(load, model, volts, limits)[0]) for volts, share in levels]
+    rates = {key: sum(share / getattr(one, key) for share, one in met if getattr(one, key)) for key in ("earliest", "central", "latest")}
+    times = {key: 1 / rate if rate else None for key, rate in rates.items()}
+    if times["central"] is None:
+        return harm
+    outcome = (outcome_in(times["central"]) or "shortened life") if harm.outcome.startswith("fails") else harm.outcome
+    return replace(harm, outcome=outcome, life_rate=rates["central"], **times)
 
 
 def harm_at(load: Load, model, volts: float, limits: Band) -> tuple[Harm, LoadResult]:

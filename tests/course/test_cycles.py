@@ -213,6 +213,15 @@ def test_everything_told_of_a_cycle_is_within_its_extremes():
     assert [again["load"] for again in result.after.cycle["restarts"]] == ["unit"]
 
 
+def test_how_long_a_turn_is_at_each_voltage():
+    # by hand: 100 V for 9 s of 10, then 340 V; of each eighth of the range that end which is further from 230 V
+    times, volts = np.array([0.0, 9.0, 9.0, 10.0]), np.array([100.0, 100.0, 340.0, 340.0])
+    assert cycle._levels(times, volts, 230.0) == [(100.0, pytest.approx(0.9)), (340.0, pytest.approx(0.1))]
+    ramp = cycle._levels(np.linspace(0.0, 8.0, 801), np.linspace(190.0, 270.0, 801), 230.0)
+    assert [v for v, _ in ramp] == pytest.approx([190, 200, 210, 220, 240, 250, 260, 270]) and [s for _, s in ramp] == pytest.approx([1 / 8] * 8, abs=0.01)
+    assert cycle._levels(np.array([0.0, 5.0]), np.array([230.0, 230.0]), 230.0) == [(230.0, 1.0)]
+
+
 def test_what_ends_a_turn_begins_the_next():
     # by hand: a unit that comes back at 0 s and at the end, and goes off in between; another that does so at the same instants
     def turn(*changes):

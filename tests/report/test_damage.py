@@ -139,6 +139,12 @@ def test_a_circuit_that_does_not_settle_has_harms_at_the_ends_of_its_cycle(opene
     assert (told["Cooker"].outcome, told["Cooker"].worst) == ("unharmed", "")
     assert "Hall lamp" in terminal_text(result).split("Expected effect")[1]
     assert json.loads(result_json(opened))["states"][1]["harms"] == []
+    # invariant: at 340 V for a tenth of every turn it takes ten times as long, and none at 150 V; 340 V all the time is as if it lasted
+    for share in (0.1, 1.0):
+        cycle["loads"]["Hall lamp"]["levels"] = [(340.0, share), (150.0, 1 - share)]
+        harm = next(h for h in harms(opened.case, opened.before, after) if h.load == "Hall lamp")
+        assert harm.central == pytest.approx(lamp["central"] / share, rel=1e-3) and harm.earliest == pytest.approx(lamp["earliest"] / share, rel=1e-3)
+        assert harm.outcome == ("fails in days" if share < 1 else lamp["outcome"]) and harm.volts == 340.0
 
 
 def test_lamps_are_drawn_to_scale_with_words_and_patterns(opened):
