@@ -39,10 +39,10 @@ BURNS = {"varistor": Kind.SURGE_PART, "winding": Kind.WINDING}
 def burning(verdicts: tuple[Verdict, ...]):
     """Yield a fire risk for each item of which a part that may burn is expected to fail, or may.
 
-    Not of what was over before, and was followed: even with everything at its early limit it did not fail in that time.
+    Not of what was over before: even with everything at its early limit it did not fail in that time.
     """
     for found in verdicts:
-        over = found.outcome == STRESSED and found.used is not None and found.earliest is None
+        over = found.outcome == STRESSED and found.earliest is None
         if found.burns and (found.fails or found.worst.startswith("fails")) and not over:
             yield Claim(BURNS[found.burns], About("item", found.item), Rank.FIRE, (), found.condition, "voltage", "V",
                         found.volts, confidence=found.confidence, because=found.basis, facts={"verdict": found})

@@ -167,7 +167,9 @@ def _before_the_end(made, judged):
     if worst[2].outcome == "not known" and made.outcome in GOOD:
         return _of(worst)
     if worst[2].fails and ORDER.index(STRESSED) < ORDER.index(made.outcome):
-        return _of(worst, outcome=STRESSED, worst=worst[2].outcome, earliest=None, central=None, latest=None)
+        early = worst[2].earliest
+        may = early is not None and early <= worst[0].condition.lasts
+        return _of(worst, outcome=STRESSED, worst=worst[2].outcome, earliest=early if may else None, central=None, latest=None)
     return made
 
 

@@ -268,6 +268,8 @@ def test_a_short_stage_on_the_way_to_the_end():
         return verdicts(met)[0]
     life = lamp_life(380.0)
     assert (of(380.0, 0.9 * life, 230.0).outcome, of(380.0, 1.1 * life, 230.0).outcome) == (STRESSED, "fails in minutes")
+    assert of(380.0, 0.9 * life, 230.0).earliest == pytest.approx(life * (230 / 380) ** 2, rel=0.01)  # with the 16th power it fails in that time …
+    assert of(380.0, 0.3 * life, 230.0).earliest is None  # … and not in this
     assert of(380.0, 0.9 * life, 330.0).outcome == "fails in hours"  # the end is worse than a stress that ended
     assert of(240.0, 10.0, 380.0).outcome == "fails in minutes" and of(120.0, 10.0, 230.0).outcome == "unharmed"
     assert (of(380.0, 1.0, 230.0).worst, of(380.0, 1.0, 230.0).central, of(380.0, 1.0, 230.0).volts) == ("fails in minutes", None, pytest.approx(380.0))
