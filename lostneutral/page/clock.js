@@ -68,7 +68,7 @@ class Clock {
     if (this.failed[load]) return;
     const row = this.model.held.loads[load];
     this.failed[load] = row.ends;
-    let how = row.ends === "short" ? "short circuit" : "open circuit";
+    let how = `${row.ends}-circuit`;
     this.rewire(this.setting);
     if (row.ends === "short" && this.now) {
       const seen = motion(this.now, false), at = this.now.net;
@@ -82,6 +82,6 @@ class Clock {
         this.rewire(this.setting);
       }
     }
-    this.say(`${row.name}: failure by calculation, ${how} (${row.part})`);
+    this.say(`${row.name}: failure by calculation, ${how}: ${row.part}`);
   }
 }

@@ -180,17 +180,23 @@ class Page {
     } else return null;
     const seen = reading(model, net, v, admittances);
     const cycle = !moving && this.answer.ends === "cycle" ? this.answer : null;
-    const share = this.shares(net, admittances);
+    const share = this.shares(net, admittances), possible = moving || this.answer.ends !== "undecided" ? [] : this.possible();
     return {
-      reading: seen, point: this.point, hidden: this.hidden, predict: this.predict, revealed: this.revealed,
+      possible, reading: seen, point: this.point, hidden: this.hidden, predict: this.predict, revealed: this.revealed,
         guesses: this.guesses,
       setting: this.setting, moving: Boolean(moving), cycle, kept: this.kept, share,
       heat: this.setting.ohms > 0 && this.setting.ohms < Infinity && seen.neutral !== null ?
         seen.neutral ** 2 * this.setting.ohms : 0,
       ghosts: moving ? [] : this.answer.states.filter((s) => s !== found).map((s) =>
         ({ letter: this.letter(s), star: model.read(s).points[this.point].star })),
-      items: held.loads.map((load, k) => this.item(load, k, seen, { net, states, modes, share, cycle })),
+      items: held.loads.map((load, k) => this.item(load, k, seen, { net, states, modes, share, cycle, possible })),
     };
+  }
+
+  // The figures of every settled state that is possible where the loads do not decide which.
+  possible() {
+    this.answer.readings ||= this.answer.states.map((s) => this.model.read(s));
+    return this.answer.readings;
   }
 
   letter(state) {
@@ -208,7 +214,7 @@ class Page {
     return sums.map((x) => (total > 0 ? x / total : 0));
   }
 
-  item(load, k, seen, { net, states, modes, share, cycle }) {
+  item(load, k, seen, { net, states, modes, share, cycle, possible }) {
     const { held, model } = this, law = model.laws[load.set], branch = seen.branch[k], x = seen.volts[k], on = this.setting.on[k];
     const failed = this.pace && this.clock.failed[k], number = load.count * this.setting.times[k];
     const mode = branch >= 0 ? law.modes[modes[branch]] : null;
@@ -217,20 +223,20 @@ class Page {
     const ratedPower = first ? first.goto(load.rated).value(VOLTS.re) * load.rated ** 2 * number *
       held.wiring.branches.filter(([, , l]) => l === k).length : 0;
     const unequal = load.machine && x !== null && x !== undefined && x - seen.least[k] > SAME_WITHIN * load.rated;
-    const found = on ? unequal ? onUnequalLines : outcomeAt(held, law, x) : { outcome: "was off", words: held.outcomes["was off"],
+    const found = on ? unequal ? onUnequalLines : outcomeOf(held, law, [x, ...possible.map((r) => r.volts[k])]) : { outcome: "was off", words: held.outcomes["was off"],
       times: [null, null, null] };
     const kind = verdict(held, x, load.rated), condition = mode && modes[branch] !== law.first ? modes[branch] : "";
     const range = cycle && branch >= 0 ? [cycle.low[branch], cycle.high[branch]] : null;
     let word = on ? VERDICTS[kind] : "switched off";
     if (on && kind === "none") word = withoutVoltage(held, load, seen.points.find((_, n) => held.points[n].name === load.point));
     if (unequal) word = `at most, ${volts(seen.least[k])} at least: unequal lines`;
-    if (failed) word = `failed (${load.part})`;
+    if (failed) word = `failure by calculation: ${load.part}`;
     else if (range && range[1] - range[0] > 1) word = `goes to and fro, ${whole(range[0])} to ${volts(range[1])}`;
     const shining = light === undefined || !on || failed ? "" : LIGHT_WORDS(held, light);
     const effects = [shining && shining !== found.words ? `Light: ${shining}` : "", condition, on && !failed ? found.words : ""];
     const effect = effects.filter(Boolean).join("; ");
     return {
-      k, on, name: load.name, volts: x, ratio: x === null || x === undefined ? 0 : x / load.rated,
+      k, on, failed: Boolean(failed), name: load.name, volts: x, ratio: x === null || x === undefined ? 0 : x / load.rated,
         verdict: failed ? "none" : kind, word, light, found, range, times: this.setting.times[k],
       effect: effect && effect[0].toUpperCase() + effect.slice(1),
       facts: `${connection(load)} · ${ratedPower > 0.5 ? `${Number(ratedPower.toPrecision(3))} W` : `${Number(number.toPrecision(3))} ×`} at ${volts(load.rated)}`,

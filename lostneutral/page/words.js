@@ -74,6 +74,15 @@ function outcomeAt(held, law, x) {
     mode: stretch.mode, burns: stretch.burns, sure: said(stretch.sure), basis: said(stretch.basis) };
 }
 
+// What an item comes to at the first of `volts`; where others are possible too and come to something else, that cannot be said.
+function outcomeOf(held, law, [shown, ...others]) {
+  const found = [shown, ...others].map((x) => outcomeAt(held, law, x));
+  if (found.every((f) => f.outcome === found[0].outcome)) return found[0];
+  const worst = found.sort((a, b) => held.order.indexOf(a.outcome) - held.order.indexOf(b.outcome))[0];
+  return { ...worst, outcome: "cannot be said", worst: worst.outcome, times: [null, null, null],
+    words: `${held.outcomes["cannot be said"]}; in the worst possible state: ${worst.words}` };
+}
+
 // A machine is an impedance on this page, which says nothing of what unequal lines do to it: heat, torque, the line that it holds up.
 const onUnequalLines = { outcome: "cannot be said", words: "cannot be said on this page", times: [null, null, null], basis: "",
   why: "This page takes a machine as an impedance, which does not tell what unequal lines do to one: see the case as described, below, or analyse the case so changed." };
@@ -119,29 +128,36 @@ const LIGHT_WORDS = (held, x) => {
 
 // What is shown, as sentences, the dangers first: neutral, metalwork, fire; then lines, current, what is most at risk. `view` comes from page.js.
 function summary(held, view) {
-  const said = [], point = view.reading.points[view.point], split = held.supply.system === "split-phase";
+  const said = [], point = worstOf(view), split = held.supply.system === "split-phase";
   const place = held.points[view.point].name, any = "has no defined potential and can take any voltage up to that of a line";
   if (view.setting.ohms > 0 || isLive(held, point.shift)) {
     said.push(["over", point.shift === null ? `The neutral at ${place} ${any}: treat it as live.` :
-      `The neutral at ${place} is at about ${volts(point.shift)} to the ${split ? "supply's neutral point (centre tap)" : "supply's star point"}: treat it as live, whatever the figure.`]);
+      `The neutral at ${place} is at ${view.possible.length > 1 ? "up to " : ""}about ${volts(point.shift)} to the ${split ? "supply's neutral point (centre tap)" : "supply's star point"}: treat it as live, whatever the figure.`]);
   }
   const pen = held.joint.pen && view.setting.ohms > 0 && held.points[view.point].behind;
   said.push(metalWords(held, point, place, any, pen));
   if (view.heat > held.supply.heat) said.push(["over",
     `Fire risk: the joint would dissipate about ${significant(view.heat, "W", 2)}, more than the ${significant(held.supply.heat, "W", 2)} that a joint can dissipate without damage.`]);
-  for (const i of view.items) if (i.on && i.found.burns && i.found.outcome.startsWith("fails")) said.push(["over",
+  for (const i of view.items) if (i.on && i.found.burns && (i.found.worst || i.found.outcome).startsWith("fails")) said.push(["over",
     held.burning[i.found.burns].replace("{item}", i.name).replace("{figure}", `about ${volts(i.volts)}`)]);
   for (const [line, x] of Object.entries(point.lines)) said.push([verdict(held, x, held.supply.nominal),
     lineWords(held, line, x, point.alive[line])]);
   if (view.reading.neutral !== null) said.push(["",
     `Current in the ${held.joint.words}: ${significant(view.reading.neutral, "A")}.`]);
-  const worst = view.items.filter((i) => i.on).sort((a, b) =>
+  const worst = view.items.filter((i) => i.on && !i.failed).sort((a, b) =>
     held.order.indexOf(a.found.outcome) - held.order.indexOf(b.found.outcome) ||
     (a.found.times[1] ?? Infinity) - (b.found.times[1] ?? Infinity) || b.ratio - a.ratio)[0];
   if (worst && atRisk(worst.found.outcome)) said.push(["over",
     `Most at risk: ${worst.name} (${volts(worst.volts)}; ${worst.found.words}).`]);
   else said.push(["", "By calculation no item is expected to fail in this setting. That does not make an installation safe."]);
   return said;
+}
+
+// What is shown of the place; where several states are possible the highest of each danger.
+function worstOf(view) {
+  const point = view.reading.points[view.point], all = view.possible.map((r) => r.points[view.point]);
+  const most = (of) => all.reduce((high, p) => (high === undefined || of(p) === null || of(p) > high && high !== null ? of(p) : high), of(point));
+  return { ...point, shift: most((p) => p.shift), metal: most((p) => p.metal) };
 }
 
 function metalWords(held, point, place, any, pen) {

@@ -103,6 +103,19 @@ def test_dangers_stand_first_and_fire_is_among_them(visit):
     assert any(line.startswith("Fire risk: the joint would dissipate about") for line in lines_of(visit(html("bad-joint"))))
 
 
+def test_where_several_states_are_possible_no_outcome_is_given_as_good(visit):
+    """Invariant: dangers are those of the worst state, whichever is shown, and what differs between the states cannot be said."""
+    page = visit(page_html(analyse(star("electronic", 100.0, 100.0, 100.0, more={"front_end": "corrected"}))))
+    page.locator("#states button").nth(1).wait_for()
+    for at in range(page.locator("#states button").count()):
+        page.locator("#states button").nth(at).click()
+        said = lines_of(page)
+        assert any(re.match(r"The neutral at intake is at up to about 141 V", line) for line in said)
+        effects = page.locator("#rows .effect").all_inner_texts()
+        assert all(text.lower().startswith("cannot be said; in the worst possible state: failure expected") for text in effects)
+        assert not any("no item is expected to fail" in line for line in said)
+
+
 def test_by_keyboard_alone(visit):
     page = visit(html("LAMPS"))
     page.keyboard.press("Tab")
@@ -173,7 +186,7 @@ def test_time_runs_and_items_fail_in_it(visit):
     page = visit(html("LAMPS"))
     page.get_by_label("1 s is 1 h").check()
     page.locator("#log li").first.wait_for(timeout=30_000)
-    assert "lamp 0: failure by calculation, open circuit (filament" in page.locator("#log").inner_text()
+    assert "lamp 0: failure by calculation, open-circuit: filament" in page.locator("#log").inner_text()
     page.get_by_role("radio", name="Settled").check()
     assert page.locator("#rows .verdict").first.inner_text().endswith("above limits")
 
