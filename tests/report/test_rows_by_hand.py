@@ -189,9 +189,10 @@ def test_the_time_axis_is_even_up_to_ten_seconds():
         return axes.get_xscale(), [float(x) for x in axes.get_xticks()], axes.get_xlim()
 
     assert axis(10.0) == ("linear", [0, 2, 4, 6, 8, 10], (0, 10)) and axis(0.0)[2] == (0, 1)
-    scale, ticks, ends = axis(86.0)
-    assert scale == "symlog" and ticks == [0.0, 0.01, 0.1, 1.0, 10.0, 60.0, 86.0] and ends == (0, 86)  # 60 is below seven tenths of 86
-    assert axis(85.0)[1] == [0.0, 0.01, 0.1, 1.0, 10.0, 85.0]
+    scale, ticks, ends = axis(134.0)
+    # 60 is below 0.45 of 134; nearer to the end, the two times would stand on one another
+    assert scale == "symlog" and ticks == [0.0, 0.01, 0.1, 1.0, 10.0, 60.0, 134.0] and ends == (0, 134)
+    assert axis(133.0)[1] == [0.0, 0.01, 0.1, 1.0, 10.0, 133.0]
 
 
 # A course in words

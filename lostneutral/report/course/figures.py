@@ -133,7 +133,7 @@ def _time_axis(axes, course):
     axes.set_xlim(0, last)
     if last > 10.0:
         axes.set_xscale("symlog", linthresh=_LINEAR_UP_TO, linscale=0.4)
-        ticks = [0.0, *(t for t in (0.01, 0.1, 1.0, 10.0, 60.0, 600.0, 3600.0, 36e3, 360e3, 36e5) if t < 0.25 * last), last]
+        ticks = [0.0, *(t for t in (0.01, 0.1, 1.0, 10.0, 60.0, 600.0, 3600.0, 36e3, 360e3, 36e5) if t < 0.45 * last), last]
     else:
         ticks = np.linspace(0, last, 6)
     axes.set_xticks(ticks, [clock(t) for t in ticks], fontsize=7.5)
