@@ -193,8 +193,8 @@ def _promising(found, looks, listed):
     return sorted(best[: min(max(near, KEPT), 2 * KEPT)])
 
 
-def _open(judge, found, parts, listed):
-    """Return the causes that have some support in any light: by all observations, at most, or, enough to play a part, with any one left out.
+def _open(judge, found, parts, listed, least=(HOPELESS, PLAYS)):
+    """Return the causes that have some support in any light: `least` by all observations, at most, or with any one of them left out.
 
     Against each other: that something not listed would fit better is no reason to look less closely at what is listed, for
     a first run can miss by far what a cause gives.
@@ -203,9 +203,8 @@ def _open(judge, found, parts, listed):
     shares = answers * np.array([[rival.prior] for rival in found])
     of_listed = shares[[part.states is not None for part in parts]].sum(axis=0)
     shares[:, 0] = [part.at_most * rival.prior for part, rival in zip(parts, found)]
-    enough = np.full(shares.shape[1], PLAYS)
-    enough[0] = HOPELESS
-    counts = (shares > enough * np.maximum(of_listed, 1e-300)).any(axis=1)
+    shares /= np.maximum(of_listed, 1e-300)
+    counts = (shares[:, 0] > least[0]) | (shares[:, 1:] > least[1]).any(axis=1)
     return [n for n in listed if counts[n]]
 
 
@@ -216,7 +215,9 @@ def _more_of_the_poor(world, judge, size, seed, maps, parts):
     """
     found = world.causes
     for round_ in range(1, ROUNDS + 1):
-        poor = [n for n in _open(judge, found, parts, range(len(found))) if parts[n].states is not None
+        # the last round takes longest by far: it is for what plays a part by all observations
+        least = (HOPELESS, PLAYS) if round_ < ROUNDS else (PLAYS, inf)
+        poor = [n for n in _open(judge, found, parts, range(len(found)), least) if parts[n].states is not None
                 and (parts[n].effective < SURE * data.load("evidence")["enough"]["value"] or parts[n].error > DIFFERING * parts[n].evidence)]
         if not poor:
             return
