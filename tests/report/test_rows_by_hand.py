@@ -164,7 +164,7 @@ def moment(time, kind="break", what="", phases=None):
 
 def test_moments_near_one_another_share_a_mark():
     times, neutral = np.array([0.0, 1.0, 1.0, 2.0, 3.0]), np.array([0j, 0j, 100 + 0j, 105 + 0j, 94 + 0j])
-    made = SimpleNamespace(times=times, repetition=None, moments=[moment(0.0, "start"), moment(1.0), moment(2.0), moment(3.0), moment(3.0, "end")])
+    made = SimpleNamespace(times=times, repetition=None, repetitions=(), moments=[moment(0.0, "start"), moment(1.0), moment(2.0), moment(3.0), moment(3.0, "end")])
     assert course_figures._marks(made, neutral) == {(0.0, 0.0): [1], (100.0, 0.0): [2, 3, 4]}  # 6 % of 105 V is 6.3 V
     further = np.array([0j, 0j, 100 + 0j, 107 + 0j, nan + 0j])
     assert course_figures._marks(made, further) == {(0.0, 0.0): [1], (100.0, 0.0): [2], (107.0, 0.0): [3]}
@@ -173,7 +173,7 @@ def test_moments_near_one_another_share_a_mark():
 def test_a_course_of_hundreds_of_changes_is_told_as_far_as_its_table():
     # what a figure says in words goes into the PDF as one string, of 32767 letters at most (PDF/A)
     times = np.arange(301.0)
-    made = SimpleNamespace(times=times, repetition=None, moments=[moment(t, "mode", f"{t}") for t in times] + [moment(300.0, "end")])
+    made = SimpleNamespace(times=times, repetition=None, repetitions=(), moments=[moment(t, "mode", f"{t}") for t in times] + [moment(300.0, "end")])
     marks = course_figures._marks(made, np.zeros(301, complex))
     assert marks == {(0.0, 0.0): list(range(1, 41))}
     told = course_figures._told(f"{n}." for n in range(301))

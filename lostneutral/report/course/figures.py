@@ -117,14 +117,16 @@ def _marks(course, neutral):
 
 
 def _once(course):
-    """How many moments are told one by one: not the end, nor what repeats."""
-    again = course.repetition
-    return len(course.moments) - 1 if again is None else again.first + again.size
+    """How many moments are told one by one before anything repeats; all but the end where nothing does."""
+    return next((again.first + again.size for again, _ in course.repetitions), len(course.moments) - 1)
 
 
-def _repeats_from(course):
-    """The time (s) from which the course only repeats what it went through before; that of its end where it does not."""
-    return course.moments[_once(course)].time
+def _repeating(course):
+    """(rows, begin, end) of every stretch of time (s) in which the course only repeats what it went through before."""
+    for again, last in course.repetitions:
+        begin, end = course.moments[again.first + again.size].time, course.moments[last].time
+        until = course.times <= end if last == len(course.moments) - 1 else course.times < end
+        yield (course.times > begin) & until, begin, end
 
 
 def _time_axis(axes, course):
@@ -148,22 +150,24 @@ def voltages_in_time(result):
     low, high = rows.outer_limits(case)
     bound = case.supply.nominal_line_to_line
     top = max([bound, *(np.nanmax(v) for v in volts.values() if not np.isnan(v).all())])
-    later = course.times > _repeats_from(course)
+    again = tuple(_repeating(course))
+    drawn_over = np.any([rows_ for rows_, *_ in again], axis=0) if again else np.zeros(len(course.times), bool)
+    marked = [m.time for m in course.moments if not any(begin < m.time < end for _, begin, end in again)]
 
     def draw(figure):
         axes = figure.add_subplot()
         axes.axhspan(low, high, facecolor=BAND, edgecolor=SOFT, hatch="..", lw=0, alpha=0.8)
         axes.axhline(bound, color=INK, ls=(0, (4, 2)), lw=0.9)
-        for time in dict.fromkeys((*(m.time for m in course.moments[:_once(course) + 1]), course.moments[-1].time)):
+        for time in dict.fromkeys(marked):
             axes.axvline(time, color=SOFT, lw=0.5)
         ends = _apart([(float(v[~np.isnan(v)][-1]), line) for line, v in volts.items() if not np.isnan(v).all()], top)
         for line, v in volts.items():
-            axes.plot(course.times[~later], v[~later], color=colour(line), ls=DASHES[line], lw=1.4, gid=f"course-{line}")
-            if later.any() and not np.isnan(v[later]).all():
-                span = course.times[later][[0, -1]]
-                for end in (np.nanmin(v[later]), np.nanmax(v[later])):
-                    axes.plot(span, [end, end], color=colour(line), ls=DASHES[line], lw=1.0)
-                axes.fill_between(span, np.nanmin(v[later]), np.nanmax(v[later]), facecolor=colour(line), alpha=0.12)
+            axes.plot(course.times, np.where(drawn_over, np.nan, v), color=colour(line), ls=DASHES[line], lw=1.4, gid=f"course-{line}")
+            for later, *span in again:
+                if later.any() and not np.isnan(v[later]).all():
+                    for end in (np.nanmin(v[later]), np.nanmax(v[later])):
+                        axes.plot(span, [end, end], color=colour(line), ls=DASHES[line], lw=1.0)
+                    axes.fill_between(span, np.nanmin(v[later]), np.nanmax(v[later]), facecolor=colour(line), alpha=0.12)
         _time_axis(axes, course)
         axes.set_ylim(0, 1.08 * top)
         for at, line in ends:
@@ -229,9 +233,11 @@ def strips(result, only=None):
 
 def _with_what_repeats(course, words):
     """The words of a load's condition, "changing" where it only changes again and again."""
-    later = course.times > _repeats_from(course)
-    changing_ = len({word for word, late in zip(words, later) if late}) > 1
-    return ["changing" if late and changing_ else word for word, late in zip(words, later)]
+    told = np.array(words, object)
+    for later, *_ in _repeating(course):
+        if len(set(told[later])) > 1:
+            told[later] = "changing"
+    return told.tolist()
 
 
 def _spans(times, words):

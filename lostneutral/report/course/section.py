@@ -18,7 +18,7 @@ def course(result):
     if result.courses is None:
         return []
     case, courses = result.case, result.courses
-    repeats = " Between two shaded lines: what repeats, from its lowest to its highest." if courses.central.repetition else ""
+    repeats = " Between two shaded lines: what repeats, from its lowest to its highest." if courses.central.repetitions else ""
     return [heading("Calculated course of the incident"), bullets(notes(case, courses)),
             _time_line(case, courses.central),
             figure(course_figures.track(result), f"Movement of the {course_figures.neutral_words(case)} over "
