@@ -262,6 +262,10 @@ def test_what_repeats_up_to_an_event_is_told_as_what_repeats_to_the_end():
     told = [h.what for h in course.happenings(STAR.case, full)]
     assert told == ["start", "a", "b", "as before, again and again: Pump keep switching, about every 2 seconds, 4 times in all",
                     "X", "c", "d", "as before, again and again: Pump keep switching, about every 2 seconds, 3 times in all", "end"]
+    # of the rows of half a second, those from the second turn at 3 s to the event at 9 s, and from 12 s to the end, are drawn as what changes
+    drawn = course_figures._with_what_repeats(full, ["off" if t % 2 < 1 else "running" for t in full.times])
+    assert {t for t, word in zip(full.times, drawn) if word == "changing"} == {t for t in full.times if 3 < t < 9 or t > 12}
+    assert course_figures._once(full) == 3
     late = [replace(m, time=m.time + 50.0) if n > 8 else m for n, m in enumerate(full.moments)]  # X is half a minute after the last turn
     on = "as before, again and again: Pump keep switching, about every 2 seconds, followed for {} turns and taken to go on so"
     assert course.happenings(STAR.case, replace(full, moments=tuple(late)))[3].what == on.format(4)
