@@ -4,6 +4,7 @@ from math import inf, isinf
 
 from lostneutral.circuit.wiring import conductor_name
 from lostneutral.claims.model import Kind, Rank
+from lostneutral.claims.verdicts import CANNOT
 from lostneutral.words.amounts import about, amount, at_places, between, items_of, listed, named, volts
 from lostneutral.words.english import said
 from lostneutral.words.language import tell, to_tell
@@ -171,14 +172,16 @@ def how_many_items(result) -> tuple[str, ...]:
         return ()
     told = [c for c in result.claims if c.kind is Kind.ITEM]
     fail = [c for c in told if c.facts["verdict"].fails]
-    may = [c for c in told if c.rank < Rank.NOTE and c not in fail]
+    unsure = [c for c in told if c.facts["verdict"].outcome in (CANNOT, "not known")]
+    may = [c for c in told if c.rank < Rank.NOTE and c not in fail and c not in unsure]
     fine = [c for c in told if c.facts["verdict"].outcome == "unharmed"]
-    weak = [c for c in told if c.rank is Rank.NOTE and c not in fine and c not in fail]
+    weak = [c for c in told if c.rank is Rank.NOTE and c not in fine and c not in fail and c not in unsure]
     off = len(result.verdicts) - len(told)
     parts = [
         (fail, tell("1 would be expected to fail"), tell("{number} would be expected to fail", number=len(fail))),
-        (may, tell("1 would be overstressed, or no outcome can be stated for it"),
-         tell("{number} would be overstressed, or no outcome can be stated for them", number=len(may))),
+        (may, tell("1 would be overstressed or would not work properly"),
+         tell("{number} would be overstressed or would not work properly", number=len(may))),
+        (unsure, tell("for 1 no outcome can be stated"), tell("for {number} no outcome can be stated", number=len(unsure))),
         (weak, tell("1 would be affected but is not expected to be damaged"),
          tell("{number} would be affected but are not expected to be damaged", number=len(weak))),
         (fine, tell("1 is not expected to be damaged by this condition alone"),

@@ -119,14 +119,15 @@ def test_items_are_counted_by_what_becomes_of_them():
         made.claims = [replace(c, rank=rank) for c, rank in zip(made.claims, (RANKS[name] for name in names))]
         return how_many_items(made)
 
-    RANKS = {"fails": Rank.DAMAGE, "stressed": Rank.WARNING, "dim": Rank.NOTE, "unharmed": Rank.NOTE}  # noqa: N806
+    RANKS = {"fails": Rank.DAMAGE, "stressed": Rank.WARNING, "dim": Rank.NOTE, "unharmed": Rank.NOTE, "cannot be said": Rank.DAMAGE}  # noqa: N806
     assert told() == ()
     assert told("fails", "stressed", "dim", "unharmed", off=1) == (
-        "Of 5 items of equipment, 1 would be expected to fail, 1 would be overstressed, or no outcome can be stated for it, 1 would be "
+        "Of 5 items of equipment, 1 would be expected to fail, 1 would be overstressed or would not work properly, 1 would be "
         "affected but is not expected to be damaged, 1 is not expected to be damaged by this condition alone and 1 was switched off.",)
     assert told(*("fails", "stressed", "dim", "unharmed") * 2, off=2) == (
-        "Of 10 items of equipment, 2 would be expected to fail, 2 would be overstressed, or no outcome can be stated for them, 2 would be "
+        "Of 10 items of equipment, 2 would be expected to fail, 2 would be overstressed or would not work properly, 2 would be "
         "affected but are not expected to be damaged, 2 are not expected to be damaged by this condition alone and 2 were switched off.",)
+    assert told("stressed", "cannot be said") == ("Of 2 items of equipment, 1 would be overstressed or would not work properly and for 1 no outcome can be stated.",)
     elsewhere = [Verdict("a", "fails in days"), Verdict("b", "dim"), Verdict("c", "fails in seconds")]
     assert told("dim", others=elsewhere)[1] == "Of 3 items at other premises, 2 would be expected to fail."
 
