@@ -158,8 +158,8 @@ def test_where_a_lead_may_have_been_on_more_than_one_terminal():
 @pytest.mark.parametrize(("row", "told"), [
     (read(volts=231.5), "L1-N at intake read 231.5 V"), (read(more='bound = "more than"\n'), "L1-N at intake read more than 300 V"),
     (read("L1-?", more='reference = ["N", "L2"]\n'), "L1-N or L2 at intake read 300 V"), (read("L1-?"), "L1-unknown terminal at intake read 300 V"),
-    (read(more='state = "before"\n'), "L1-N at intake read 300 V, before the break"), (seen("off"), "Lamp did not work"), (seen("dimmer"), "Lamp dimmer"),
-    (seen("dimmer", name="Heat"), "Heat weaker"), (seen("brighter", name="Heat"), "Heat stronger"), (seen("failed", "within = 60\n", "Heat"), "Heat failed within 60 seconds")])
+    (read(more='state = "before"\n'), "L1-N at intake read 300 V, before the break"), (seen("off"), "Lamp: not working"), (seen("dimmer"), "Lamp: dimmer"),
+    (seen("dimmer", name="Heat"), "Heat: weaker"), (seen("brighter", name="Heat"), "Heat: stronger"), (seen("failed", "within = 60\n", "Heat"), "Heat: failed within 60 seconds")])
 def test_an_observation_in_words(row, told):
     case = parse_case(HEAD + load() + load("Heat", "L2-N", 1000, "heater") + row)
     assert words(case, case.observations[0]) == told

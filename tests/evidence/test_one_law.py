@@ -244,7 +244,7 @@ def test_an_order_of_happenings_is_evidence():
     first, last, neither = (deduce(parse_case(text.replace("FIRST", one).replace("SECOND", two)), 64).rivals[0].fits for one, two in (
         ('sooner_than = "Set"\n', ""), ("", 'sooner_than = "Lamps"\n'), ("", "")))
     assert first[0].likely == pytest.approx(neither[0].likely, rel=0.02) and last[1].likely < 0.1 * neither[1].likely
-    assert first[0].words == "Lamps dimmer, before Set"
+    assert first[0].words == "Lamps: dimmer, before Set"
     sooner, later = first[0].likely / neither[0].likely, last[1].likely / neither[1].likely
     assert sooner + later == pytest.approx(1.0, abs=0.03)
 
@@ -259,7 +259,7 @@ def test_a_witness_who_contradicts_is_shown():
     text = HEAD.format("TN-S") + load("Lamp", "L1-N", 60, "lamp") + load("B", "L2-N", 400) + read("L1-N", 1, 2.0) \
         + read("L2-N", 230, 2.0) + seen("Lamp", "brighter") + only("line lost", "open neutral", "bad joint")
     found = deduce(parse_case(text), 128)
-    assert found.rivals[0].words.startswith("open line conductor L1") and found.against == ("Lamp brighter",)
+    assert found.rivals[0].words.startswith("open line conductor L1") and found.against == ("Lamp: brighter",)
     first = where(parse_case(text)).outcomes[0]
     assert "does not fit" in " ".join(_told(text).split()) and first.place.kind == "line lost"
 
