@@ -77,14 +77,31 @@ def test_a_clients_report_has_its_annex_behind_two_pages():
     assert kinds[0] == "fields" and kinds.count("new_page") == 1 and kinds.index("lead") < kinds.index("box") < kinds.index("new_page")
 
 
-@pytest.mark.parametrize(("pages", "size", "drawn"), [([2], 9.4, True), ([3, 2], 9.4, False), ([3, 3, 2], 8.9, False), ([3] * 13, 7.6, False)])
-def test_the_first_way_that_keeps_to_two_pages_is_taken(monkeypatch, pages, size, drawn):
-    left, sizes = list(pages), []
-    monkeypatch.setattr(document, "page_count", lambda title, made, size, **_: sizes.append(size) or left.pop(0))
-    with unwritten():
-        made, found = document._client(STAR, annex=False)
-    assert found == size and ("figure" in [b["kind"] for b in made]) is drawn
-    assert sizes == [9.4, 9.4, 8.9, 8.4, 8.4, 8.0, 8.4, 8.0, 8.4, 8.0, 8.4, 8.0, 7.6][:len(pages)]
+WAYS = [(kept, size) for kept, sizes in document._FITS for size in sizes]  # as they are wanted
+
+
+@pytest.mark.parametrize("first", range(len(WAYS) + 1))
+def test_the_first_way_that_keeps_to_two_pages_is_taken(monkeypatch, first):
+    """From the way numbered `first` on everything keeps to two pages; of none that does the last is taken."""
+    assert [size for _, size in WAYS] == [9.4, 9.4, 8.9, 8.4, 8.4, 8.0, 8.4, 8.0, 8.4, 8.0, 8.4, 8.0, 7.6]
+    tried = []
+
+    def way(pictures, kept, size):
+        return {"drawn": "voltages" in pictures, "bars": "strips" in pictures, "flowing": False, "short": False, "others_only": False} | kept, size
+
+    def count(title, made, size, **_):
+        tried.append(way(*made, size))
+        return 2 if tried[-1] in ways[first:] else 3
+
+    ways = [way([name for name, key in (("voltages", "drawn"), ("strips", "bars")) if kept.get(key, True)],
+                {k: v for k, v in kept.items() if k not in ("drawn", "bars")}, size) for kept, size in WAYS]
+    monkeypatch.setattr(document, "page_count", count)
+    monkeypatch.setattr(document, "picture", lambda *_, **__: "voltages")
+    monkeypatch.setattr(document, "time_bars", lambda _: ["strips"])
+    monkeypatch.setattr(document, "_two_pages", lambda result, pictures, **kept: (pictures, kept))
+    made, size = document._client(STAR, annex=False)
+    assert way(*made, size) == ways[min(first, len(ways) - 1)]
+    assert len(tried) <= 8 and len(tried) <= max(first + 1, 4)  # never many more than one after the other
 
 
 def test_the_settings_of_a_page_as_they_are_unless_said(monkeypatch):
