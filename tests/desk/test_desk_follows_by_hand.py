@@ -8,6 +8,7 @@ from types import SimpleNamespace
 import pytest
 from desk_cases import SMALL
 
+from lostneutral.case.model import Break
 from lostneutral.desk import answers, items, lanes, told, worker
 from lostneutral.desk.case import DeskCase
 from lostneutral.desk.readings import Reading, add_reading
@@ -132,7 +133,7 @@ def test_where_no_state_is_known_to_be_reached_the_first_is_shown():
 
 def test_places_as_the_desk_tells_them(monkeypatch):
     monkeypatch.setattr(told, "consequence", lambda case, outcome: "does it"), monkeypatch.setattr(told, "reading_to_take", lambda found: "read here")
-    run = lambda ohms, feeding="intake": SimpleNamespace(conductor="N", feeding=feeding, resistance=ohms)
+    run = lambda ohms, feeding="intake": Break(feeding, "N", ohms)
     place = lambda breaks, crosses=(): SimpleNamespace(words="w", feeding="intake", kind="k", breaks=breaks, crosses=crosses)
     outcome = lambda where, misfits=(): SimpleNamespace(place=where, support=0.25, misfits=misfits)
     found = SimpleNamespace(observed=True, notes=("n",), next_reading=1, outcomes=[outcome(place((run(inf), run(4.0))), (("a", "b", 9.0), ("c", "d", 9.1))), outcome(place((run(4.0, "supply"),))),
