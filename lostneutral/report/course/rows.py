@@ -49,8 +49,8 @@ class Happening:
 
     @property
     def when(self):
-        """The time in words, to two figures and with "about" where it is calculated."""
-        return rough_time(self.time) if self.calculated else clock(self.time)
+        """The time in words, to two figures and with "about" where it is calculated, else as the case has it."""
+        return rough_time(self.time) if self.calculated else as_given(self.time)
 
 
 def clock(seconds):
@@ -68,6 +68,21 @@ def clock(seconds):
         return f"{whole // 60} min" + (f" {whole % 60} s" if whole % 60 else "")
     minutes = round(seconds / 60)
     return f"{minutes // 60} h" + (f" {minutes % 60} min" if minutes % 60 else "")
+
+
+def as_given(seconds):
+    """Return a time that the case gives in words, to hundredths of a second: one event is not told at the time of another.
+
+    >>> print([as_given(s) for s in (0.0, 0.5, 100.5, 725.5, 7200.0, 7210.5)])
+    ['0 s', '500 ms', '100.5 s', '12 min 5.5 s', '2 h', '2 h 0 min 10.5 s']
+    """
+    if 1.0 <= seconds < 120.0:
+        return f"{round(seconds, 2):g} s"
+    minutes, rest = divmod(round(seconds, 2), 60)
+    if not rest:
+        return clock(seconds)
+    hours, minutes = divmod(int(minutes), 60) if seconds >= 7200.0 else (0, int(minutes))
+    return f"{f'{hours} h ' if hours else ''}{minutes} min {rest:.4g} s"
 
 
 def rough_time(seconds):
