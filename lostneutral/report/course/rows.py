@@ -76,7 +76,9 @@ def as_given(seconds):
     >>> print([as_given(s) for s in (0.0, 0.5, 100.5, 725.5, 7200.0, 7210.5)])
     ['0 s', '500 ms', '100.5 s', '12 min 5.5 s', '2 h', '2 h 0 min 10.5 s']
     """
-    if 1.0 <= seconds < 120.0:
+    if seconds < 1.0:
+        return clock(seconds)
+    if seconds < 120.0:
         return f"{round(seconds, 2):g} s"
     minutes, rest = divmod(round(seconds, 2), 60)
     if not rest:
