@@ -94,8 +94,8 @@ def test_a_weak_motor_stalls_in_time_and_a_light_one_runs_on():  # practice
         return follow_course(parse_case(text + MOTOR.format("L1-L2-L3").replace("0.6", str(torque))))
 
     light, heavy = course(0.5), course(1.9)
-    assert all("stalls" not in m.what for m in light.moments) and light.states["saw"][-1] < 0.1
-    assert any("stalls" in m.what for m in heavy.moments) and heavy.states["saw"][-1] == pytest.approx(1.0)
+    assert all("saw: stall" not in m.what for m in light.moments) and light.states["saw"][-1] < 0.1
+    assert any("saw: stall" in m.what for m in heavy.moments) and heavy.states["saw"][-1] == pytest.approx(1.0)
     assert light.voltages["saw"][-1] == pytest.approx(396, abs=3)
 
 

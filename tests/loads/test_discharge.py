@@ -51,7 +51,7 @@ def test_lamps_that_starve_themselves_go_out_and_strike_again_after_their_time()
     assert u < 0.8  # below that the arc goes out, after the time in which the star comes near it
     assert u * 230.0 - 0.5 <= after.cycle["lines"]["hall L1"]["lowest"] < 0.8 * 230.0
     off = [m for m in follow_course(case, end=300.0).moments if m.kind == "mode"]
-    assert [m.what for m in off][:2] == ["lamps shuts down", "lamps restarts"]
+    assert [m.what for m in off][:2] == ["lamps: shutdown", "lamps: restart"]
     assert off[1].time - off[0].time == pytest.approx(240.0, abs=0.5)
 
 
