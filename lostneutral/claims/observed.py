@@ -46,14 +46,16 @@ def _solutions(incident, seen, before):
 def _reading(incident, seen, readings, before):
     ends = [EARTH if name == "earth" else (seen.point, name) for name in seen.between]
     sigma = uncertainty(seen)
-    found = [s.between(*ends) for s in _solutions(incident, seen, before)]
+    solutions = _solutions(incident, seen, before)
+    found = [s.between(*ends) for s in solutions]
     volts = [abs(v) for v in found if v is not None]
     loaded = seen.details.get("impedance", inf) < _HIGH
-    floats = len(volts) < len(found)
-    if floats:
-        shown = [r.low if loaded else r.high for r in readings
-                 if r.point == seen.point and set(r.between) == set(seen.between) and r.loads_on]
-        volts += shown if not was_before(incident.case, seen) else []
+    floating = [s for s, v in zip(solutions, found) if v is None]
+    floats = bool(floating)
+    if not loaded:
+        volts += [most for s in floating if (most := _most(s, seen.point, ends)) is not None]
+    elif floats and not was_before(incident.case, seen):
+        volts += [r.low for r in readings if r.point == seen.point and set(r.between) == set(seen.between) and r.loads_on]
     bound = seen.bound
     facts = {"read": seen.voltage, "bound": bound, "logged": "times" in seen.details, "recorded": "recording" in seen.details, "sigma": sigma,
              "floats": floats, "loaded": loaded}
@@ -61,9 +63,19 @@ def _reading(incident, seen, readings, before):
         return None, None, None, facts
     low, high = min(volts), max(volts)
     if floats and not loaded:
-        low = 0.0  # what couples it is not known: anything up to the figure may be read
+        low = 0.0  # by how much it couples to which conductor is not known
     agrees = (bound == "up to" or seen.voltage <= high + WITHIN * sigma) and (bound == "more than" or seen.voltage >= low - WITHIN * sigma)
     return agrees, max(volts), (low, high), facts
+
+
+def _most(solution, point, ends):
+    """Return the highest voltage (V) between two terminals of which one or both are held by nothing but what couples to them; None if unknown.
+
+    Capacitances put a conductor somewhere among the potentials of those around it, whichever it couples to.
+    """
+    around = [v for terminal, v in solution.nodes.items() if v is not None and terminal in ((point, terminal[1]), EARTH)]
+    held = [v for v in map(solution.nodes.get, ends) if v is not None] or around
+    return max((abs(a - b) for a in around for b in held), default=None)
 
 
 def _item(incident, seen, verdict, before):

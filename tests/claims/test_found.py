@@ -304,6 +304,17 @@ def test_a_reading_stands_beside_what_is_calculated_for_it():
     assert "180 V" in " ".join(texts(page_two.page_two(result, [])))
 
 
+def test_what_metalwork_without_a_potential_is_read_at_contradicts_nothing():
+    # practice: a PE core that is open lies in the cable between a line and the neutral, and a meter of high impedance shows some of the line
+    # on it; how much goes by how it lies, which nobody measured. More than the line has it cannot show.
+    text = ('title = "T"\n[supply]\nearthing = "TN-S"\nelectrode = 5\n[[point]]\nname = "board"\ncable = { length = 20, area = 4 }\n'
+            '[[load]]\nname = "Heater"\nkind = "resistive"\npower = 1000\nconnect = "L1-N"\n[[break]]\nfeeding = "board"\nconductor = "PE"\n')
+    for volts, agrees in ((59, True), (225, True), (250, False)):
+        read = f'[[observation]]\nbetween = "N-PE"\nvoltage = {volts}\nuncertainty = 3\n'
+        (claim,) = claims(analyse(parse_case(text + read)), Kind.OBSERVED)
+        assert claim.facts["agrees"] is agrees and claim.span == (0.0, pytest.approx(230, abs=1.5))
+
+
 def test_120_208_v_is_judged_by_its_own_band():  # ruling 25
     case = parse_case('title = "America"\n[supply]\nvoltage = 120\nnominal = 120\nfrequency = 60\n[[load]]\nname = "Lamp"\n'
                       'kind = "lamp"\nconnect = "L1-N"\npower = 60\n')
