@@ -50,7 +50,7 @@ def _reading(incident, seen, readings, before):
     found = [s.between(*ends) for s in solutions]
     volts = [abs(v) for v in found if v is not None]
     loaded = seen.details.get("impedance", inf) < _HIGH
-    floating = [s for s, v in zip(solutions, found) if v is None]
+    floating = [s for s, v in zip(solutions, found) if v is None and set(ends) <= set(s.nodes)]
     floats = bool(floating)
     if not loaded:
         volts += [most for s in floating if (most := _most(s, seen.point, ends)) is not None]

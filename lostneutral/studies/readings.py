@@ -99,7 +99,8 @@ def _warnings(case, pairs, high, low):
             yield (f"A high-impedance voltmeter would read about {volts:.0f} V although the neutral is open. A low-impedance tester "
                    f"would read about {loaded:.0f} V.")
         elif volts > words["near_zero"] and loaded < words["collapses_below"] * volts:
-            yield "One of the two is connected by coupling only: a high-impedance voltmeter may read anything from zero to this."
+            yield ("One of the two is connected by coupling only: a high-impedance voltmeter may read anything from zero to the voltage between "
+                   f"two lines; about {volts:.0f} V if it couples to all conductors alike.")
         elif (a, b) == ("N", "PE") and volts < words["near_zero"] < to_earth:
             yield (f"N and PE would both be at {to_earth:.0f} V to the ground: a reading between them shows nothing. Measure "
                    "to an earth that does not depend on this terminal.")
