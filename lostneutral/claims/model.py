@@ -1,6 +1,6 @@
 """A claim: one computed figure and what is held of it, as data. Words are made from it elsewhere, and never parsed back."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import field
 from enum import IntEnum, StrEnum
 from math import inf
@@ -95,7 +95,7 @@ class Condition:
     ever: tuple[tuple[float, float], ...] = ()  #: s, every stretch in which it holds, where it comes and goes
 
 
-def seconds(conditions):
+def seconds(conditions: Iterable[Condition]) -> float:
     """Return how long (s) at least one of `conditions` holds."""
     total, until = 0.0, -inf
     for start, end in sorted(span for c in conditions for span in (c.ever or [(c.start, c.end)])):

@@ -121,7 +121,7 @@ def test_every_resistive_star_is_built_and_any_other_says_what_is_lost(name):
         return
     assert set(built.lines) == lines
     assert all(sentence in text for sentence in built.lost)
-    assert all(f"“{x.name}” is replaced" in text for x in foreign)
+    assert all(f"“{x.name}”: replaced" in text for x in foreign)
     powers = {line: sum(resolve(x).parameters["power"] * x.count * (result(name).case.supply.nominal / x.voltage) ** 2 for x in loads
                         if x.connect[0] == line and resolve(x).kind in resistors) for line in lines}
     if not foreign:  # invariant: in the proportion of the rating plates

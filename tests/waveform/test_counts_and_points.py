@@ -198,7 +198,7 @@ def test_claims_on_what_floats_say_so():
     told = judge(case, after)
     assert {(v.outcome, v.volts, v.highest) for v in told.values()} == {("not known", None, None)}
     (row,) = schedule(found, tuple(told.values()))
-    assert (row.items, row.voltage, row.why, row.rank) == (("on L1", "on L2", "on L3"), "", "no voltage can be stated for it", Rank.WARNING)
+    assert (row.items, row.voltage, row.why, row.rank) == (("on L1", "on L2", "on L3"), "", "no voltage can be stated", Rank.WARNING)
 
 
 def test_metalwork_without_an_electrode_floats():
@@ -223,7 +223,7 @@ def test_a_neutral_with_everything_off_floats_in_every_rendering():
     assert [phase["voltage"] for phase in block["points"][0]["phases"]] == [None, None, None]
     assert only(result.claims, Kind.FLOATING).facts["conductors"] == ("N",)
     row = list(csv.DictReader(io.StringIO(items_csv(result))))[0]
-    assert (row["item"], row["calculated_V"], row["expected_effect"]) == ("Lamp", "", "was off")
+    assert (row["item"], row["calculated_V"], row["expected_effect"]) == ("Lamp", "", "switched off")
 
 
 def test_readings_of_what_only_coupling_ties():
