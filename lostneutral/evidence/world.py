@@ -243,11 +243,14 @@ class World:
 
     def loose_metalwork(self, cause, values, condition: Circumstance):
         """Return for every row whether the metalwork of some point (joints aside) is held by nothing but what couples to it."""
+        metal = [self.net.node[terminal] for terminal in metalwork(self.case)]
+        if not metal:
+            return np.zeros(len(values), bool)
         samples = self.samples(cause, values, condition)
         conducting = samples.element_admittance != 0
         conducting[:, self.coupled[self.coupled >= 0]] = False
         held = tied(self.net, conducting, samples.count > 0)
-        return ~held[:, [self.net.node[metal] for metal in metalwork(self.case)]].all(axis=1)
+        return ~held[:, metal].all(axis=1)
 
     def _set(self, y, rows, key, ohms):
         """Put `ohms` (0 sound, inf open, array) into the conductor `key` in the rows `rows`."""
