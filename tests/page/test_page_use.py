@@ -52,6 +52,7 @@ def test_every_question_of_the_prediction_sheet_has_its_answer(visit):
 def test_why_says_figure_limit_part_and_what_it_rests_on(visit):
     page = visit(html("LAMPS"))
     page.locator("#rows > li summary").first.click()
+    page.locator("#rows > li details", has_text="By calculation").first.wait_for()  # a browser tells that it opened a moment later
     said = page.locator("#rows > li details").first.inner_text()
     for word in ("By calculation", "times the rated", "EN 50160", "If this lasts", "filament", "How sure", "Rests on"):
         assert word in said, word
