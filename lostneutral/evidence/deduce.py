@@ -16,6 +16,7 @@ from lostneutral.evidence.asked import asked, ceiling
 from lostneutral.evidence.deduction import Deduction, Fit, KindOfCause, Known, LeftOut, Weighed
 from lostneutral.evidence.likelihood import Judge
 from lostneutral.evidence.next_reading import next_readings
+from lostneutral.evidence.pooled import pooled, positions_told, voltages_told
 from lostneutral.evidence.rivals import Rival, cause_words, own_words, rivals
 from lostneutral.evidence.sampling import UNITS, needs_single, quantity
 from lostneutral.evidence.scale import EVEN, NOT_EXPLAINED, PLAYS, support
@@ -26,7 +27,6 @@ from lostneutral.evidence.thinned import is_long, shared_out, thinned
 from lostneutral.evidence.turning import turnings
 from lostneutral.evidence.where import narrowed_down
 from lostneutral.evidence.world import World, drawn, highest_supply, stacked_worlds
-from lostneutral.frozen import dataclass
 from lostneutral.result import Result
 from lostneutral.studies.recorded import with_all_observed
 
@@ -96,15 +96,15 @@ def deduce(case: Case, samples: int | None = None, seed: int = 1, tick=None) -> 
     causes = tuple(_one(judge, found[n], parts[n], posterior, n, evidence.max(), parts) for n in order)
     kinds = _kinds(case, found, posterior)
     level, turns = _priors(found, evidence, kinds)
-    rows = _pooled(parts, posterior)
+    rows = pooled(parts, posterior)
     star_point = case.points[0].name
     return Deduction(
-        causes, kinds, _voltages(case, rows), _known(world, parts, posterior),
+        causes, kinds, voltages_told(case, rows), _known(world, parts, posterior),
         tuple(likelihood.words(case, o) for o in case.observations), _unexplained(causes),
         _left_out(case, found, parts, posterior), level, turns,
         next_readings(case, [(found[n], parts[n], posterior[n]) for n in order if posterior[n] > PLAYS and parts[n].states]),
         size, seed, needs_single(case), max(part.unsolved for part in parts), rows.nodes[star_point, "N"], rows.weight,
-        star_point, _together(case, rows), _asked(world, judge, parts, posterior, order), _ceilings(world, judge, parts, causes),
+        star_point, positions_told(case, rows), _asked(world, judge, parts, posterior, order), _ceilings(world, judge, parts, causes),
         tuple(fit.words for fit in causes[0].fits if fit.doubtful > NOT_EXPLAINED), turnings(world, judge, parts, maps), looked,
         len(chosen), complete)
 
@@ -333,46 +333,6 @@ def _unexplained(weighed):
     """Observations that are doubtful under every rival that could be meant."""
     return tuple(fits[0].words for fits in zip(*(w.fits for w in weighed if w.evidence and w.kind != "not listed"), strict=True)
                  if all(fit.doubtful > NOT_EXPLAINED for fit in fits))
-
-
-@dataclass(frozen=True, eq=False)
-class _Rows:
-    nodes: dict
-    on: np.ndarray
-    weight: np.ndarray
-
-
-def _pooled(parts, posterior):
-    """Return the rows of all rivals that matter, with their weights given the evidence."""
-    listed = [(part, share) for part, share in zip(parts, posterior) if part.states is not None]
-    used = [(part, share) for part, share in listed if share > 1e-4] or [max(listed, key=lambda pair: pair[1])]
-    node = used[0][0].states.world.net.node
-    v = np.concatenate([np.where(part.states.solved[:, None], part.states.v, np.nan) for part, _ in used])
-    nodes = {terminal: v[:, k] for terminal, k in node.items()}
-    weight = np.concatenate([part.weight * share for part, share in used])
-    return _Rows(nodes, np.concatenate([part.states.on for part, _ in used]), weight / weight.sum())
-
-
-def _voltages(case, rows):
-    made = []
-    for point in case.points:
-        for line in point.phases:
-            volts = np.abs(rows.nodes[point.name, line] - rows.nodes[point.name, "N"])
-            there = np.isfinite(volts)
-            ends = percentile(volts[there], rows.weight[there]) if rows.weight[there].sum() > 0.5 else (None,) * 3
-            made.append((point.name, line, *(None if v is None or np.isnan(v) else float(v) for v in ends)))
-    return tuple(made)
-
-
-def _together(case, rows):
-    """Return the likeliest positions of all unknown switches together, and their share."""
-    open_ = {u.load for u in case.unknowns if u.on is not None} | {name for u in case.unknowns for name in u.one_of}
-    names = [(k, load.name) for k, load in enumerate(case.loads) if load.name in open_]
-    if not names:
-        return (), 1.0
-    kinds, at = np.unique(rows.on[:, [k for k, _ in names]], axis=0, return_inverse=True)
-    shares = np.bincount(np.ravel(at), rows.weight)
-    return tuple((name, bool(on)) for (_, name), on in zip(names, kinds[shares.argmax()])), float(shares.max())
 
 
 def _known(world, parts, posterior):

@@ -28,8 +28,7 @@ def _line(claim, case):
         given = {"line": name, "where": where, "volts": volts(claim.value), "when": at}
         lead = tell("{line}{where} would have no voltage to neutral ({volts}){when}, and is STILL LIVE to earth.", **given) if facts["live"] else \
             tell("{line}{where} would have no voltage to neutral ({volts}){when}, and is not proved dead.", **given)
-        return Said(subject, lead,
-                    tell("Equipment there does not work; nothing on it is isolated."), volts(claim.value))
+        return Said(subject, lead, tell("Equipment there does not work; nothing on it is isolated."), volts(claim.value))
     low, high = claim.span
     given = {"line": name, "where": where, "figure": about(claim.value, "V") if len(claim.where) < 2 else between(low, high, "V"),
              "when": at, "share": share(facts["ratio"]), "band": band}
@@ -232,12 +231,10 @@ def _mended(claim, case):
         lead = tell("The fault lasted in all {time} and had ended by the end of the incident.", time=duration(claim.value))
     else:
         lead = tell("The fault had ended by the end of the incident, after a time that was not followed.")
-    if claim.facts["contact"]:
-        more = tell("What happened meanwhile counts: outcomes and dangers are those of the worst stage. The contact will do the same at the "
-                    "next changeover: it must be repaired or replaced before that.")
-    else:
-        more = tell("What happened meanwhile counts: outcomes and dangers are those of the worst stage. Why the joint failed has still "
-                    "to be found, and it must be remade before it is relied on.")
+    more = tell("What happened meanwhile counts: outcomes and dangers are those of the worst stage. The contact will do the same at the "
+                "next changeover: it must be repaired or replaced before that.") if claim.facts["contact"] else \
+        tell("What happened meanwhile counts: outcomes and dangers are those of the worst stage. Why the joint failed has still "
+             "to be found, and it must be remade before it is relied on.")
     return Said(tell("The installation"), lead, more, duration(claim.value) if claim.facts["spans"] else None)
 
 
