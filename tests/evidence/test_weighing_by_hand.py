@@ -21,17 +21,15 @@ from lostneutral.evidence.deduce import (
     _needed,
     _one,
     _open,
-    _pooled,
     _priors,
     _promising,
     _refuse,
-    _together,
     _unexplained,
-    _voltages,
     samples_for_causes,
     work,
 )
 from lostneutral.evidence.places import Place
+from lostneutral.evidence.pooled import pooled, positions_told, voltages_told
 from lostneutral.evidence.rivals import Rival, rivals
 from lostneutral.evidence.settled import _apart, _others
 from lostneutral.evidence.tempered import Sampled, _Chance, _moved, _next_power, _picked, _Step
@@ -226,16 +224,16 @@ def test_rows_of_all_causes_weigh_by_their_cause():
     one = SimpleNamespace(states=state((300.0, 310.0), [[True, True], [False, True]]), weight=np.array([0.25, 0.75]))
     two = SimpleNamespace(states=state((230.0, 240.0), [[True, True], [True, True]], (True, False)), weight=np.array([0.5, 0.5]))
     none = SimpleNamespace(states=None, weight=np.zeros(0))
-    made = _pooled([one, two, none], np.array([0.5, 0.3, 0.2]))
+    made = pooled([one, two, none], np.array([0.5, 0.3, 0.2]))
     assert made.weight == pytest.approx(np.array([0.125, 0.375, 0.15, 0.15]) / 0.8)
     assert made.nodes["intake", "L1"][:3] == pytest.approx([300.0, 310.0, 230.0]) and np.isnan(made.nodes["intake", "L1"][3])
-    assert _voltages(CASE, made)[0] == ("intake", "L1", 230.0, 310.0, 310.0)
+    assert voltages_told(CASE, made)[0] == ("intake", "L1", 230.0, 310.0, 310.0)
     # A was on in the rows of 0.125, 0.15 and 0.15; B, whose switch is known, is not asked for
-    assert _together(CASE, made) == ((("A", True),), pytest.approx(0.425 / 0.8))
-    assert _together(parse_case(HEAD + load("A") + read()), made) == ((), 1.0)
-    lone = _pooled([two, none], np.array([1e-9, 1.0]))  # what is not listed has no rows: the best of the rest stands for all
+    assert positions_told(CASE, made) == ((("A", True),), pytest.approx(0.425 / 0.8))
+    assert positions_told(parse_case(HEAD + load("A") + read()), made) == ((), 1.0)
+    lone = pooled([two, none], np.array([1e-9, 1.0]))  # what is not listed has no rows: the best of the rest stands for all
     assert lone.weight == pytest.approx([0.5, 0.5])
-    assert _voltages(CASE, _pooled([SimpleNamespace(states=state((230.0, 240.0), [[True] * 2] * 2, (False, True)), weight=np.array([0.6, 0.4]))],
+    assert voltages_told(CASE, pooled([SimpleNamespace(states=state((230.0, 240.0), [[True] * 2] * 2, (False, True)), weight=np.array([0.6, 0.4]))],
                                    np.array([1.0])))[0][2:] == (None, None, None)  # floating in more than half
 
 
