@@ -73,7 +73,7 @@ def _most(solution, point, ends):
 
     Capacitances put a conductor somewhere among the potentials of those around it, whichever it couples to.
     """
-    around = [v for terminal, v in solution.nodes.items() if v is not None and terminal in ((point, terminal[1]), EARTH)]
+    around = [v for terminal, v in solution.nodes.items() if v is not None and (terminal[0] == point or terminal == EARTH)]
     held = [v for v in map(solution.nodes.get, ends) if v is not None] or around
     return max((abs(a - b) for a in around for b in held), default=None)
 

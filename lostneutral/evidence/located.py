@@ -24,7 +24,12 @@ class Outcome:
     misfits: tuple = ()  #: (what was observed, what this cause gives, its part of the misfit)
     prior: float = 0.0
     ratio: float = 1.0  #: likelihood ratio of the best fitting cause to this one
-    asked: Asked | None = None
+    asks: Callable[[], Asked | None] = lambda: None  #: works out `asked`, as `settles` does
+
+    @cached_property
+    def asked(self) -> Asked | None:
+        """The voltages under this cause given everything observed; None where nothing was."""
+        return self.asks()
 
     @cached_property
     def _settled(self):

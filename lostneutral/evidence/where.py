@@ -211,9 +211,13 @@ def _outcome(world, judge, n, step):
     settles = partial(_solved, world, n, place, own, step, judge.conditions[0])
     if step is None:
         return Outcome(place, settles)
+    return Outcome(place, settles, misfits=tuple(_misfits(judge, step, weight)), asks=partial(_asked, world, n, step, weight, judge.conditions[0]))
+
+
+def _asked(world, n, step, weight, condition):
+    """Return the voltages under the cause numbered `n` given everything observed."""
     values = step.values[step.states.sample]
-    loose = world.loose_metalwork(np.full(len(values), n), values, judge.conditions[0])
-    return Outcome(place, settles, misfits=tuple(_misfits(judge, step, weight)), asked=asked(rival.words, step.states, weight, loose))
+    return asked(world.causes[n].words, step.states, weight, world.loose_metalwork(np.full(len(values), n), values, condition))
 
 
 def _solved(world, n, place, own, step, condition):

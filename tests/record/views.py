@@ -191,8 +191,8 @@ def page(name):
 
 def located(found):
     """What `where` found, with what it works out of each cause when that is asked for."""
-    given = lambda one: {f.name: getattr(one, f.name) for f in fields(one) if f.name != "settles"}
-    causes = [{"place": o.place, "points": o.points, "solution": o.solution} | given(o) for o in found.outcomes]
+    given = lambda one: {f.name: getattr(one, f.name) for f in fields(one) if f.name not in ("settles", "asks")}
+    causes = [{"place": o.place, "points": o.points, "solution": o.solution} | given(o) | {"asked": o.asked} for o in found.outcomes]
     return outline(given(found) | {"outcomes": causes}, 4, 3)
 
 

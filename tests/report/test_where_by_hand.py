@@ -101,7 +101,7 @@ def test_one_screen_without_observations():
 
 def test_the_answer_for_programs():
     asked = SimpleNamespace(cause="", highest=(300.0, 310.0, inf), lowest=(1.0, 2.0, 3.0), phases=[("L1", (1.0, 2.0, 3.0), (4.0, 5.0, 6.0))], metalwork=None)
-    unsolved = outcome(SWAP, 0.05, settles=lambda: (None, {}), ratio=inf, asked=asked)
+    unsolved = outcome(SWAP, 0.05, settles=lambda: (None, {}), ratio=inf, asks=lambda: asked)
     text = where_json(STAR.case, Where((outcome(OPEN, 0.95, misfits=FITS[:1]), outcome(HOT, 0.0), unsolved), True, READING, ("Ω",), declined=""))
     made = json.loads(text)
     assert "Ω" in text and text.endswith("}\n") and text.startswith('{\n "format": "lostneutral-where/1"')
