@@ -16,7 +16,7 @@ from lostneutral.frozen import dataclass
 LONGEST = 50.0  #: time followed, in the slowest load's own time constants
 KICK = 0.005  #: share by which load states are disturbed to see whether the arrival is decided
 ROUGH = 5e-5  #: tolerance of the courses that decide
-NEAR = 3e-4  #: distance from rest, in shares of each state's size, at which a course that returns has arrived
+NEAR = 3e-4  #: distance from rest, in shares of each state's size (`_away`), at which a course that returns has arrived
 FIRM = 0.05  #: growth, in the slowest load's own rates, beyond which eigenvalues are believed
 ALIKE = 0.02  #: share of each state's size by which two turns of a cycle may differ
 STRICTLY = 0.002  #: the same, where it is believed at once
@@ -170,7 +170,8 @@ def _dynamics(together, nominal):
 def _slow(courses):
     """Whether each course moves so slowly that it may have arrived."""
     slope, matrix = courses.sloped()
-    return (np.abs(slope) <= 3 * NEAR * np.abs(np.diagonal(matrix, axis1=1, axis2=2))).all(axis=1)
+    own = np.abs(np.diagonal(matrix, axis1=1, axis2=2))
+    return (np.abs(slope) <= 3 * NEAR * own * np.maximum(1.0, np.abs(courses.x))).all(axis=1)
 
 
 def at_rest(dynamics, state):
@@ -179,11 +180,18 @@ def at_rest(dynamics, state):
     `state` may have several rows: several answers.
     """
     states = np.atleast_2d(state)
-    away = (dynamics.net.settled(dynamics.sizes(states)) - states) / dynamics.scale
-    near = np.abs(away[:, dynamics.moving]).max(axis=1, initial=0.0) < NEAR
+    near = _away(dynamics, dynamics.net.settled(dynamics.sizes(states)), states) < NEAR
     if near.any() and len(dynamics.moving):
         near &= dynamics.growths(states) * dynamics.slowest_at(states) < -FIRM
     return near if np.ndim(state) == 2 else bool(near[0])
+
+
+def _away(dynamics, rest, states):
+    """How far `states` are from `rest`, the farthest of each row: a share of the state, or of its scale where it is less than that.
+
+    What a surge device conducts rises by a hundred thousand times within its working range: of it, a share of the scale is nothing.
+    """
+    return (np.abs(rest - states) / np.maximum(dynamics.scale, np.abs(states)))[..., dynamics.moving].max(axis=-1, initial=0.0)
 
 
 def _settle(net, nominal, state):
@@ -192,7 +200,7 @@ def _settle(net, nominal, state):
     if not root.solved:
         return Arrival("undecided")
     near = net.settled(np.abs(net.across(root.voltages)))
-    if np.abs((near - state) / dynamics.scale)[dynamics.moving].max(initial=0.0) > 3 * NEAR:
+    if _away(dynamics, near, state) > 3 * NEAR:
         return Arrival("undecided")
     return Arrival("settled", settled_at(net, [root], nominal, near[None])[0])
 

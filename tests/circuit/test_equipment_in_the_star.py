@@ -56,6 +56,17 @@ def test_a_varistor_takes_part_of_the_voltage_it_sees():
     assert clamped[0][1][0] < bare[0][1][0] - 1.0
 
 
+@pytest.mark.parametrize("rating", [250.0, 320.0])
+def test_a_surge_device_that_conducts_leaves_the_arrival_decided(rating):
+    # practice: one settled state that attracts is arrived at; the device's conductance is 1e5 times that at usual voltage
+    after = before_and_after(star(("L1", "heater", {"power": 2000.0}), ("L2", "lamp", {"power": 100.0}), ("L3", "resistive", {"power": 300.0}),
+                                  ("L2", "electronic", {"power": 10.0}), ("L2", "varistor", {"rating": rating})))[1]
+    assert after.ends == "settled" and len(after.solutions) == 1
+    # independent: the currents of the arrived state at the star point, the device's by its law, sum to zero
+    assert abs(sum(load.current for load in after.reached.loads)) < 1e-6
+    assert abs(after.reached.loads[-1].voltage) > 350.0
+
+
 def test_a_stalled_motor_is_not_taken_as_settled_where_it_trips():
     case = star(("L1", "motor", {"power": 200.0}), ("L1", "heater", {"power": 2500.0}),
                 ("L2", "heater", {"power": 800.0}), ("L3", "heater", {"power": 700.0}))
