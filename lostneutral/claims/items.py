@@ -43,7 +43,7 @@ def burning(verdicts: tuple[Verdict, ...]):
     """
     for found in verdicts:
         over = found.outcome == STRESSED and found.earliest is None
-        if found.burns and (found.fails or found.worst.startswith("fails")) and not over:
+        if found.burns and (found.fails or found.may_fail or found.worst.startswith("fails")) and not over:
             yield Claim(BURNS[found.burns], About("item", found.item), Rank.FIRE, (), found.condition, "voltage", "V",
                         found.volts, confidence=found.confidence, because=found.basis, facts={"verdict": found})
 

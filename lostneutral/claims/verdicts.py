@@ -63,6 +63,11 @@ class Verdict:
         return self.outcome.startswith("fails") or self.outcome == "stalls and overheats"
 
     @property
+    def may_fail(self):
+        """Whether it may fail within days though that is not expected: at the early limit of its law it does."""
+        return self.outcome == "shortened life" and self.earliest is not None and outcome_in(self.earliest) is not None
+
+    @property
     def rank(self):
         """DAMAGE if it is expected to fail or may, WARNING where it suffers or nothing can be said, else NOTE."""
         if self.outcome == "shortened life" and not self.above:

@@ -38,7 +38,7 @@ def content(result, for_class=False, colours=None):
     made = {"title": case.title, "fault": fault_name(case), "turns": TURNS, "none": {str(k).lower(): v for k, v in NO_VOLTAGE.items()},
             "burning": {what: BURNING[kind, False] for what, kind in BURNS.items()}, "description": case.description, "class": for_class, "supply": _supply(case),
             "cautions": {"short": list(cautions(case, "short")), "full": list(cautions(case))},
-            "palettes": palettes(), "palette": palette_of(colours), "outcomes": OUTCOMES, "order": list(ORDER),
+            "palettes": palettes(), "palette": palette_of(colours), "outcomes": OUTCOMES, "days": data.load("harm")["outcome"]["days"], "order": list(ORDER),
             "report": {} if for_class else sentences(result)}
     if taken is None:
         return made | {"fixed": _fixed(result)}

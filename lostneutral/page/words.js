@@ -95,6 +95,9 @@ function timeWords([early, central, late]) {
   return `about ${duration(central)}` + (early !== null && late !== null ? ` (${duration(early)} to ${duration(late)})` : "");
 }
 
+// Whether an item may fail within days though that is not expected: at the early limit of its law it does.
+const mayFail = (held, found) => found.outcome === "shortened life" && found.times[0] !== null && found.times[0] < held.days;
+
 const connection = (load) => load.connect.join("–");
 const limitsOf = (held, rated) =>
   `${whole(held.supply.band.low * rated)} to ${whole(held.supply.band.high * rated)} V, ${held.supply.band.name}`;
@@ -112,6 +115,7 @@ function whyWords(held, load, seen, found, share) {
     seen.ratedPower > 0) said.push(`Power: ${significant(seen.power, "W", 2)}; at rated voltage ${significant(seen.ratedPower, "W", 2)}.`);
   const time = timeWords(found.times);
   if (found.outcome === "unharmed") said.push("No damage is expected from this condition alone. If there is damage, other causes should be investigated.");
+  else if (mayFail(held, found)) said.push(`If this lasts: ${found.words}; failure within ${duration(found.times[0])} is possible.`);
   else if (found.outcome === "shortened life") said.push(`If this lasts: ${found.words}; failure within a week is unlikely.`);
   else said.push(`If this lasts: ${found.words}${time ? `, ${time}` : ""}.`);
   if (found.part) said.push(`Component to inspect: ${found.part}${found.mode ? ` (${found.mode}-circuit)` : ""}.`);
@@ -138,7 +142,7 @@ function summary(held, view) {
   said.push(metalWords(held, point, place, any, pen));
   if (view.heat > held.supply.heat) said.push(["over",
     `Fire risk: the joint would dissipate about ${significant(view.heat, "W", 2)}, more than the ${significant(held.supply.heat, "W", 2)} that a joint can dissipate without damage.`]);
-  for (const i of view.items) if (i.on && i.found.burns && (i.found.worst || i.found.outcome).startsWith("fails")) said.push(["over",
+  for (const i of view.items) if (i.on && i.found.burns && ((i.found.worst || i.found.outcome).startsWith("fails") || mayFail(held, i.found))) said.push(["over",
     held.burning[i.found.burns].replace("{item}", i.name).replace("{figure}", `about ${volts(i.volts)}`)]);
   for (const [line, x] of Object.entries(point.lines)) said.push([verdict(held, x, held.supply.nominal),
     lineWords(held, line, x, point.alive[line])]);

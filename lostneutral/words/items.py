@@ -5,6 +5,7 @@ from lostneutral.words.amounts import about, amount, listed, share, soon, volts
 from lostneutral.words.language import tell, to_tell
 from lostneutral.words.said import Said
 from lostneutral.words.terms import upper
+from lostneutral.words.times import duration
 
 OUTCOMES = to_tell({
     "unharmed": "no damage expected", "shortened life": "reduced life", "fails in days": "failure expected within days",
@@ -44,6 +45,8 @@ def verdict_on(claim, case) -> Said:
     given = {"at": at, "outcome": tell(OUTCOMES[found.outcome])}
     if found.fails and found.central is not None:
         lead = tell("{at}: {outcome}, {time}, if new, if the condition persists and no protection operates.", **given, time=time_words(found))
+    elif found.may_fail:
+        lead = tell("{at}: {outcome}; failure within {time} is possible.", **given, time=duration(found.earliest))
     elif found.outcome == "shortened life":
         lead = tell("{at}: {outcome}; failure within a week is unlikely.", **given)
     elif found.outcome == "unharmed":

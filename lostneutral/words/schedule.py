@@ -47,6 +47,8 @@ def effect(found) -> str:
         return f"{outcome}; {failing(found.earliest, found.central, found.latest, found.later)}"
     if found.fails:
         return failing(found.earliest, found.central, found.latest, found.later)
+    if found.may_fail:
+        return tell("reduced life; failure within {time} is possible", time=duration(found.earliest))
     if found.outcome == "shortened life":
         return tell("reduced life; failure within a week is unlikely")
     if found.outcome == CANNOT and found.worst:

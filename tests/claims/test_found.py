@@ -101,6 +101,17 @@ def test_a_burning_surge_part_is_a_fire_risk():
     assert claims(result, Kind.SURGE_PART)[0].rank is Rank.FIRE
 
 
+def test_a_surge_part_that_may_burn_within_days_is_a_fire_risk_and_never_called_unlikely_to_fail():
+    # practice: a disc whose reference voltage is 10 % low runs away where one of the middle of its make does not
+    result = analyse(star(lines=(30, 60, 100), extra='[[break]]\nconductor = "N"\nfeeding = "house"\nresistance = 10\n[[load]]\nname = "Surge strip"\n'
+                          'kind = "varistor"\nconnect = "L1-N"\nrating = 200\n'))
+    (strip,) = [v for v in result.verdicts if v.item == "Surge strip"]
+    assert strip.outcome == "shortened life" and strip.earliest < 86400.0 and strip.may_fail
+    (fire,) = claims(result, Kind.SURGE_PART)
+    assert fire.rank is Rank.FIRE and any("may overheat and burn" in text for text in conclusion.dangers(result))
+    assert "within a week is unlikely" not in whole(result) and "Surge strip would be at about" in whole(result)
+
+
 def test_one_verdict_an_item_in_table_findings_and_page_one():
     result = of("marina")
     (heater,) = [v for v in result.verdicts if v.item.startswith("Water heater")]

@@ -137,6 +137,7 @@ item("stalls and overheats", "stalls and overheats", 121.0, False, True, earlies
 item("shortened", "shortened life", 251.0, used=0.034, light=1.09, power=2180.0)
 item("shortened, much", "shortened life", 251.0, used=1.7, light=1.11, power=2220.0)
 item("shortened, little", "shortened life", 251.0, used=0.009)
+item("shortened, may fail", "shortened life", 331.0, earliest=14.0, part="varistor", mode="short")
 item("unharmed", "unharmed", 201.0, False, True, power=1527.0)
 item("unharmed within limits", "unharmed", 231.0, False)
 item("cannot be said", "cannot be said", 281.0, worst="fails in days", part="capacitor", mode="short")

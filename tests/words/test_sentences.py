@@ -77,6 +77,7 @@ def rows(*names, off=()):
     ("stalls and overheats", ("121 V", "stalled and overheating; failure expected after about 60 seconds (20 to 90 seconds)",
                               "47 % below rated voltage; component to inspect: winding")),
     ("shortened", ("251 V", "reduced life; failure within a week is unlikely", "9 % above rated voltage")),
+    ("shortened, may fail", ("331 V", "reduced life; failure within 14 seconds is possible", "44 % above rated voltage")),
     ("unharmed", ("201 V", "no damage expected", "13 % below rated voltage, which by calculation does no damage")),
     ("unharmed within limits", ("231 V", "no damage expected", "voltage within limits")),
     ("cannot be said", ("281 V", "cannot be said; in the worst possible state: failure expected within days", "22 % above rated voltage")),
