@@ -153,6 +153,9 @@ def _line(claim, case):
 
 
 def _within(result):
+    if result.others:  # what holds its lines there is not looked for: others may be outside the limits, or before the break
+        return tell("By calculation every line at {point} is within limits; switching any load on this supply may change that.",
+                    point=result.case.document.premises)
     if not result.incident.ever or any(c.kind is Kind.SUPPLIES for c in result.claims):
         return tell("By calculation every line is within limits.")
     if any(0 < b.resistance < float("inf") for b in result.case.breaks_after()):

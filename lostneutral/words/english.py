@@ -240,8 +240,8 @@ def _mended(claim, case):
 
 def _carried(claim, case):
     name = conductor(claim.about)
-    fate = (tell("This path is interrupted.") if claim.facts["open"]
-            else tell("This current now passes through the high-resistance joint."))
+    fate = (tell("The fault interrupts this path.") if claim.facts["open"]
+            else tell("With the fault its current passes through the high-resistance joint."))
     return Said(upper(tell("{conductor} in the cable to {point}", conductor=name, point=claim.where[0])),
                 tell("Before the fault the {conductor} in the cable to {point} carried {figure} by calculation.", conductor=name,
                      point=claim.where[0], figure=about(claim.value, "A")), fate, amount(claim.value, "A"))
@@ -309,9 +309,10 @@ def _iti(claim, case):
 
 def _floating(claim, case):
     names = f"{listed(claim.facts['conductors'])}{at_places(claim.where)}"
-    return Said(names, tell("{conductors} has no defined potential: no load that is on and no earth connects it.", conductors=names)
+    given = {"conductors": names, "when": when(claim)}
+    return Said(names, tell("{conductors} would have no defined potential{when}: no load that is on and no earth connects it.", **given)
                 if len(claim.facts["conductors"]) == 1 else
-                tell("{conductors} have no defined potential: no load that is on and no earth connects them.", conductors=names),
+                tell("{conductors} would have no defined potential{when}: no load that is on and no earth connects them.", **given),
                 tell("A high-impedance voltmeter may show anything there, a normal voltage included; a low-impedance tester shows almost "
                      "zero. Neither reading proves the neutral sound or the conductor isolated."))
 

@@ -247,7 +247,7 @@ def test_of_what_repeats_the_first_turn_is_told_and_the_ends_of_all_others():
     full = Course(made.times, nodes, {}, {}, {}, {}, {}, moments, "time", {})
     found = course.happenings(STAR.case, full)
     assert [h.what for h in found[:4]] == ["start", "z", "a", "b"] and [h.again for h in found] == [False] * 4 + [True, False] and found[-1].what == "end"
-    assert found[4].what == "as before, again and again: Sign and Freezer keep switching, about every 2 seconds, 4 times in all" and found[4].when == "about 4 s"
+    assert found[4].what == "as before, again and again: Sign and Freezer off and on, about every 2 seconds, 4 times in all" and found[4].when == "about 4 s"
     assert found[4].seen[0] == course.Seen("intake", "L1", 200.0, 260.0, "below limits and above limits")
     assert course._line_words(found[4].seen[0], again=True) == "L1 200 to 260 V, below limits and above limits"
     assert _story(full)["repeats"] == {"first": 2, "size": 2, "period": 2.0, "turns": 4} and "repeats" not in _story(turns_once(full))
@@ -260,14 +260,14 @@ def test_what_repeats_up_to_an_event_is_told_as_what_repeats_to_the_end():
     made = turns(*"abababab", "X", *"cdcdcd")
     full = Course(made.times, {}, {}, {}, {}, {}, {}, tuple(replace(m, subject="Pump") for m in made.moments), "time", {})
     told = [h.what for h in course.happenings(STAR.case, full)]
-    assert told == ["start", "a", "b", "as before, again and again: Pump keep switching, about every 2 seconds, 4 times in all",
-                    "X", "c", "d", "as before, again and again: Pump keep switching, about every 2 seconds, 3 times in all", "end"]
+    assert told == ["start", "a", "b", "as before, again and again: Pump off and on, about every 2 seconds, 4 times in all",
+                    "X", "c", "d", "as before, again and again: Pump off and on, about every 2 seconds, 3 times in all", "end"]
     # of the rows of half a second, those from the second turn at 3 s to the event at 9 s, and from 12 s to the end, are drawn as what changes
     drawn = course_figures._with_what_repeats(full, ["off" if t % 2 < 1 else "running" for t in full.times])
     assert {t for t, word in zip(full.times, drawn) if word == "changing"} == {t for t in full.times if 3 < t < 9 or t > 12}
     assert course_figures._once(full) == 3
     late = [replace(m, time=m.time + 50.0) if n > 8 else m for n, m in enumerate(full.moments)]  # X is half a minute after the last turn
-    on = "as before, again and again: Pump keep switching, about every 2 seconds, followed for {} turns and taken to go on so"
+    on = "as before, again and again: Pump off and on, about every 2 seconds, followed for {} turns and taken to go on so"
     assert course.happenings(STAR.case, replace(full, moments=tuple(late)))[3].what == on.format(4)
     assert course.happenings(STAR.case, replace(full, ends="cycling"))[-2].what == on.format(3)
 

@@ -71,6 +71,7 @@ add("overvoltage device, not", Kind.OVERVOLTAGE_DEVICE, **LINE, value=251.0, act
 add("curve above", Kind.ITI, "line", "above", value=1.47, against=1.1, unit="", side="above", lines=("L1", "L3"))
 add("curve below", Kind.ITI, "line", "below", value=0.62, against=0.9, unit="", side="below", lines=("L2",))
 add("floating", Kind.FLOATING, conductors=("L2", "N"))
+add("floating for a time", Kind.FLOATING, at=FEW, conductors=("N",))
 add("drop", Kind.DROP_BEFORE, **LINE, rank=Rank.NOTE, where=("shop", "yard"), value=8.7, share=0.0378)
 for faulted in (True, False):
     add(f"full neutral {faulted}", Kind.FULL_NEUTRAL, value=1.234, amps=41.7, third=38.2, faulted=faulted)

@@ -106,6 +106,13 @@ def test_within_limits_is_told_with_what_it_rests_on():
     assert voltages(result(case=JOINT, ever=False)) == "By calculation every line is within limits."
 
 
+def test_of_one_premises_nothing_is_said_on_why_its_lines_are_within_limits():
+    # practice: next door, or before the break, balance holds nothing; lines at other premises may be outside the limits
+    case = replace(CASE, document=replace(CASE.document, premises="shed"))
+    assert voltages(result(case=case, others=(SimpleNamespace(fails=False),))) == (
+        "By calculation every line at shed is within limits; switching any load on this supply may change that.")
+
+
 def test_one_line_that_is_left_is_named():
     claims = [replace(CLAIMS["line above"], about=replace(CLAIMS["line above"].about, name=line)) for line in ("L1", "L3")]
     made = result()

@@ -131,7 +131,7 @@ def _again(case, course, again, once, until):
         verdicts = dict.fromkeys(VERDICTS[verdict_by_band(case, None if v is None else v / case.supply.nominal)] for v in ends)
         seen.append(Seen(place, line, *ends, " and ".join(verdicts)))
     names = listed(dict.fromkeys(m.subject for m in course.moments[again.first:again.first + again.size]))
-    what = f"as before, again and again: {names} keep switching, about every {duration(again.period)}, "
+    what = f"as before, again and again: {names} off and on, about every {duration(again.period)}, "
     followed = until < len(course.moments) - 1 or course.ends != "cycling"
     followed = followed and end - course.moments[until - 1].time < 2 * again.period
     what += f"{again.turns} times in all" if followed else f"followed for {again.turns} turns and taken to go on so"
