@@ -122,8 +122,22 @@ def _one(same):
     # Held in so many of the possible settled states: those of the worst claim's own stage.
     here = [c.condition for c in same if c.condition.end == worst.condition.end and c.where[:1] == worst.where[:1]]
     kept = places if worst.kind not in _ONE_OF_ALL or worst.kind is Kind.FAULT_DEVICES else worst.where
-    return replace(worst, where=kept, span=worst.span or ((min(spans), max(spans)) if spans else None),
+    return replace(worst, where=kept, span=worst.span or ((min(spans), max(spans)) if spans else None), facts={**worst.facts, **_of_all(worst, same)},
                    condition=replace(worst.condition, held=min(len(here), worst.condition.possible)))
+
+
+def _of_all(worst, same):
+    """Return what is told of all moments, whichever has the worst figure: the largest line current, and what a motor on unequal lines comes to."""
+    if worst.kind is Kind.FAULT_DEVICES and (known := [c for c in same if c.facts["line_after"] is not None]):
+        most = max(c.facts["line_after"] for c in known)
+        return {"line_after": most, "line_for": seconds([c.condition for c in known if c.facts["line_after"] >= (1 - ABOUT) * most])}
+    if worst.kind is not Kind.UNEQUAL_LINES:
+        return {}
+    held = [c.facts["held"] for c in same if c.facts["held"] is not None]
+    # a relay opens if what it is told by lasts that long
+    relays = [c.facts["relay"] for c in same if c.facts["relay"] is not None and c.facts["relay"] <= seconds(
+        [other.condition for other in same if other.facts["current"] >= (1 - ABOUT) * c.facts["current"]])]
+    return {"held": (min(held), max(held)) if held else None, "relay": min(relays, default=None)}
 
 
 def _lasting(worst, same):

@@ -196,8 +196,8 @@ def _over_time(incident, load, judged):
             outcome = worst[2].outcome
         return _of(worst, outcome=outcome, earliest=times["early"], central=times["central"], latest=times["late"],
                    part=failed["central"][1] or worst[2].part, used=spent, later=_later(worst, times, begins))
-    met = seconds([moment.condition for moment, _, harm in judged if harm.outcome == "shortened life"])
-    if worst[2].outcome == "shortened life" and not (at_end and incident.lasts) and met < SHORT:
+    met = seconds([moment.condition for moment, _, harm in judged if harm.outcome == "shortened life"])  # endless where the end brings it
+    if worst[2].outcome == "shortened life" and met < SHORT:
         return _of(worst, outcome="unharmed", earliest=None, central=None, latest=None, used=spent)
     bad = ORDER.index(worst[2].outcome) < ORDER.index("shortened life")
     if at_end and incident.lasts:

@@ -217,7 +217,7 @@ def _unequal_lines(claim, case):
     more = [tell("Once stopped there would be no new start.")]
     if facts["held"] is not None:
         more.insert(0, tell("{line} would thereby be held at {figure} to neutral: that line is LIVE although it is open, and a reading there does "
-                            "not show it sound.", line=facts["lost"], figure=about(facts["held"], "V")))
+                            "not show it sound.", line=facts["lost"], figure=between(*facts["held"], "V")))
     return Said(name, lead, " ".join(more) + relay, tell("{percent} %", percent=plain(claim.value, ".2g")))
 
 
@@ -266,12 +266,13 @@ def _fault_devices(claim, case):
         lead = tell("Residual-current devices would not be expected to operate: the largest residual current is {milliamps}.", **given)
     rest = [] if facts["transposed"] else [tell("Loss of a neutral alone causes neither residual current nor overcurrent.")]
     if None not in (facts["line_before"], facts["line_after"]):
-        currents = {"now": about(facts["line_after"], "A"), "before": about(facts["line_before"], "A")}
+        lasting = tell(" for {time}", time=duration(facts["line_for"])) if facts["line_for"] < inf else ""
+        currents = {"now": about(facts["line_after"], "A"), "lasting": lasting, "before": about(facts["line_before"], "A")}
         if facts["line_after"] <= facts["line_before"] * 1.01:
-            rest.append(tell("The largest line current is {now} by calculation, before the fault {before}: fuses and circuit-breakers "
+            rest.append(tell("The largest line current is {now}{lasting} by calculation, before the fault {before}: fuses and circuit-breakers "
                              "that held before have no more to carry.", **currents))
         else:
-            rest.append(tell("The largest line current is {now} by calculation, before the fault {before}: compare it with the ratings "
+            rest.append(tell("The largest line current is {now}{lasting} by calculation, before the fault {before}: compare it with the ratings "
                              "of fuses and circuit-breakers.", **currents))
     rest.append(tell("That nothing tripped says nothing about the voltage."))
     return Said(tell("Protective devices"), lead, " ".join(rest),

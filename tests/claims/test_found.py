@@ -616,3 +616,24 @@ def test_an_item_that_was_switched_off_in_time_is_no_fire():
     assert fridge(lasting).highest == pytest.approx(fridge(off).highest, abs=2) and fridge(lasting).fails
     assert fridge(off).outcome == STRESSED and fridge(off).worst.startswith("fails")
     assert claims(lasting, Kind.WINDING) and not claims(off, Kind.WINDING)
+
+
+def test_of_a_short_stage_neither_the_largest_current_nor_a_relay_nor_a_shorter_life_is_mistaken():
+    # a charger overloads the line that a motor holds up, until it shuts down after 2 s; then the motor runs on until it burns out
+    result = two('[[break]]\nfeeding = "board"\nresistance = 4\n[[break]]\nconductor = "L3"\nfeeding = "board"\n'
+                 '[[load]]\nname = "Saw"\nkind = "motor"\npoint = "board"\nconnect = "L1-L2-L3"\npower = 5500\n'
+                 '[[load]]\nname = "Charger"\nkind = "charger"\npoint = "board"\nconnect = "L1-L2-L3-N"\npower = 6000\n'
+                 '[[load]]\nname = "Radio"\nkind = "electronic"\npoint = "board"\nconnect = "L2-N"\npower = 15\n', ("L1-N", 2000, ""))
+    moments = result.incident.moments
+    most = max(abs(i) for m in moments for (_, conductor), i in m.solution.currents.items() if conductor[0] == "L")
+    (devices,), (saw,) = claims(result, Kind.FAULT_DEVICES), claims(result, Kind.UNEQUAL_LINES)
+    # invariant: the largest of all stages, told with how long it lasts; a motor on two lines takes more than on three (practice)
+    assert devices.facts["line_after"] == pytest.approx(most) and most > 1.5 * devices.facts["line_before"] and devices.facts["line_for"] < 5
+    assert "compare it with the ratings of fuses" in next(f.message for f in result.findings if devices in f.claims)
+    # practice: a relay does not open by a current that is over before it would
+    longest = max(m.condition.end for m in moments if m.condition.stage == "stage")
+    assert 60 < saw.facts["relay"] < longest < 3600
+    low, high = saw.facts["held"]
+    assert low < 0.5 * high  # held up by the motor alone once the charger has let go
+    (radio,) = [v for v in result.verdicts if v.item == "Radio"]
+    assert radio.outcome == "unharmed" and radio.highest > 253  # arithmetic: 2 s are nothing of a life

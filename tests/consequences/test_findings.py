@@ -209,7 +209,7 @@ def test_what_the_neutral_carried_before():
     case = star_case()
     carried = only(find(case, settled(case), before=settled(case, neutral_current=3 - 4j)), Kind.CARRIED, about="N", where="intake")
     assert (carried.rank, carried.value, carried.unit, carried.condition.stage) == (Rank.NOTE, 5.0, "A", "before")
-    assert carried.facts["open"] and "path is interrupted" in said(carried, case).message
+    assert carried.facts["open"] and "interrupts this path" in said(carried, case).message
 
 
 def test_devices_for_fault_currents_need_not_operate():

@@ -51,7 +51,7 @@ for far in (True, False):
     add(f"extrapolated {far}", Kind.EXTRAPOLATED, "item", "Fridge", value=1.456, low=0.9, high=1.1, far=far)
 add("unequal lines", Kind.UNEQUAL_LINES, "item", "Saw", value=6.78, against=2.0, current=1.53, relay=None, lost=None)
 add("unequal lines, relay", Kind.UNEQUAL_LINES, "item", "Saw", value=6.78, against=2.0, current=1.53, relay=95.0, lost=None)
-add("line lost", Kind.UNEQUAL_LINES, "item", "Saw", value=87.6, against=2.0, current=1.91, relay=40.0, lost="L3", held=198.0)
+add("line lost", Kind.UNEQUAL_LINES, "item", "Saw", value=87.6, against=2.0, current=1.91, relay=40.0, lost="L3", held=(142.0, 198.0))
 add("line lost, not held", Kind.UNEQUAL_LINES, "item", "Saw", value=87.6, against=2.0, current=1.91, relay=None, lost="L3", held=None)
 add("nothing broken", Kind.NOTHING_BROKEN)
 add("mended", Kind.MENDED, value=75.0, spans=((0.0, 75.0),), contact=False)
@@ -59,9 +59,9 @@ add("mended, of a changeover", Kind.MENDED, value=0.6, spans=((0.0, 0.6),), cont
 add("mended, not followed", Kind.MENDED, value=None, spans=(), contact=False)
 for what, name in (("neutral", "N"), ("pen", "PEN"), ("line", "L1")):
     add(f"carried by {what}", Kind.CARRIED, what, name, value=12.34, open=what == "pen")
-DEVICES = {"judged": True, "line_before": 20.0, "line_after": 20.1, "transposed": False}
+DEVICES = {"judged": True, "line_before": 20.0, "line_after": 20.1, "line_for": float("inf"), "transposed": False}
 add("residual, operates", Kind.FAULT_DEVICES, **DEVICES, unit="A", value=0.0456, against=0.03, answer="would operate")
-add("residual, may", Kind.FAULT_DEVICES, **DEVICES | {"line_after": 26.0}, unit="A", value=0.0196, against=0.03, answer="may operate")
+add("residual, may", Kind.FAULT_DEVICES, **DEVICES | {"line_after": 26.0, "line_for": 95.0}, unit="A", value=0.0196, against=0.03, answer="may operate")
 add("residual, not", Kind.FAULT_DEVICES, **DEVICES | {"line_before": None}, unit="A", value=0.0024, against=0.03, answer="would not operate")
 add("residual unknown", Kind.FAULT_DEVICES, **DEVICES | {"line_after": None}, unit="A", against=0.03, answer="not known")
 add("residual not judged", Kind.FAULT_DEVICES, **DEVICES | {"judged": False}, unit="A", answer="")
