@@ -214,6 +214,6 @@ def test_part_of_a_long_way_is_gone_at_once_only_where_the_rest_is_as_foreseen(t
                              marcher=SimpleNamespace(settle=lambda course: None), cycle=lambda course: replace(course, y=turns(course.y)))
     start = Marching(0.0, np.array([0.0]), np.zeros(1, int), np.ones(1, bool))
     course = search.cycle(start)
-    reached, wait = _jump(search, start, course, course.y - start.y, np.array([100.0]), share)
+    reached, wait = _jump(search, (search.net, {}, start, course), course.y - start.y, np.array([100.0]), share)
     # closed form: `share` of 100 V
     assert (reached.y[0], wait) == (pytest.approx(100 * share), 0) if taken else (reached is course and wait > 0)

@@ -20,6 +20,7 @@ _TRUST = 0.05  #: of the nominal voltage: how far ahead of the course Newton's m
 _LONG = 10  #: cycles, beyond which what is left to go is gone half the way at once
 _RUNS_AWAY = 100.0  #: nominal voltages, a change in one cycle beyond which nothing holds the course
 _NEAR = 1e-7  #: of the nominal voltage: what may be left to go where a course is called settled
+_CREEPS = 1e6  #: tolerances that a course may yet creep while a delay runs, for the cycles until that is over to be passed at once
 _TURNS = 12  #: changes of slow loads between on and off after which a course counts as undecided
 _SWINGING = 12  #: cycles after which slow loads that swing go less of their way, no delay holding them back
 _SWING = 1e-3  #: relative change of an admittance from which that is more than rounding
@@ -179,7 +180,7 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
     scale = case.supply.nominal
     resting, restarts, residual, radius = 2, [], np.inf, np.nan
     while patience > 0:
-        start, free = course, search.net.linear
+        start, free, jumped = course, search.net.linear, course is search.last[0]
         course = search.cycle(start, sensitivity=resting <= 0 or free)
         patience -= 1
         restarts += [(search.cycles, which) for _, which in course.restarts]
@@ -199,8 +200,8 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
             break
         elif np.isfinite(course.due).any():
             resting = 2
-            if quiet:  # all cycles are the same until the first delay is over
-                same = min(patience, max(int(np.ceil((course.due.min() - course.time) / search.net.period)) - 1, 0))
+            same = min(patience, max(int(np.ceil((course.due.min() - course.time) / search.net.period)) - 1, 0))
+            if residual * same < _CREEPS * tolerance and slow < 10 * _SLOW:  # nothing much happens until the first delay is over
                 course.due, patience, search.cycles = course.due - same * search.net.period, patience - same, search.cycles + same
         elif course.sensitivity is None or slow > 1e-2:
             resting = 0 if quiet else resting - 1
@@ -213,7 +214,10 @@ def repeating(case: Case, breaks=(), crosses=(), before: Repeating | None = None
                 return _made(search, marched, "settled" if search.turns < _TURNS else "undecided", residual, radius)
             slowly = radius < 1 and far * scale > _LONG * _largest(search, miss) and not restarts
             share = 1.0 if far < trust or free and radius < 1 else 0.5 if slowly else 0.0
-            course, resting = _jump(search, start, course, miss, to_go, share) if share else (course, 1)
+            if jumped and search.net is not marched[0]:  # what the slow loads, set anew, make of it is seen in a cycle
+                resting = 0
+            else:
+                course, resting = _jump(search, marched, miss, to_go, share) if share else (course, 1)
     return _made(search, marched, "undecided", residual, radius)
 
 
@@ -257,8 +261,12 @@ def _largest(search, moving):
     return float(np.abs(moving * np.array(weights)).max(initial=0.0))
 
 
-def _jump(search, start, course, miss, to_go, share):
-    """Return (`share` of where Newton's method leads, 0) if what is left is about what it should be, else (the course as it was, cycles to leave it alone)."""
+def _jump(search, marched, miss, to_go, share):
+    """Return (`share` of where Newton's method leads, 0) if what is left is about what it should be, else (the course as it was, cycles to leave it alone).
+
+    Slow loads that were set anew since it was `marched` may have spoilt it: then it is tried again after one cycle.
+    """
+    net, _, start, course = marched
     y = start.y.copy()
     y[search.moving] += share * to_go
     trial = replace(start, y=y)
@@ -266,7 +274,7 @@ def _jump(search, start, course, miss, to_go, share):
     tried = search.cycle(trial)
     if _largest(search, (tried.y - trial.y)[search.moving] - (1 - share) * miss) <= 0.5 * share * _largest(search, miss):
         return trial, 0
-    return course, 5
+    return course, 5 if net is search.net else 0
 
 
 def _made(search, marched, ends, residual, radius):
