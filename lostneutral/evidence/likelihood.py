@@ -329,10 +329,11 @@ class Judge:
         for k, (volts, harm) in enumerate(zip(grid, self._harms_of(load, grid))):
             if harm.outcome == "not known":
                 direct[k] = ndtr((volts / load.voltage - entry["without_law_fails_at"]) / entry["without_law_blur"])
-            elif harm.central is not None:
-                life[k] = log(harm.central)
-                if harm.latest and harm.earliest:
-                    spread[k] = max(log(harm.latest / harm.earliest) / (2 * ndtri((1 + entry["bounds"]) / 2)), entry["least_spread"])
+            elif harm.earliest:
+                central = harm.central or NEVER  # without a late end the spread is that between the other two
+                life[k] = log(central)
+                wide = log(harm.latest / harm.earliest) / 2 if harm.latest else log(central / harm.earliest)
+                spread[k] = max(wide / ndtri((1 + entry["bounds"]) / 2), entry["least_spread"])
         return grid, life, spread, direct
 
 

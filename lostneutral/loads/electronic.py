@@ -10,7 +10,7 @@ from lostneutral.loads.base import Low
 from lostneutral.loads.converter import limited
 from lostneutral.loads.switching import AT_ONCE, Switching, switching_keys
 from lostneutral.loads.varistor import Varistor, disc_law, note_law
-from lostneutral.loads.wear import ENTRIES, Law, by_points
+from lostneutral.loads.wear import ENTRIES, PACES, Law, by_points
 
 _DATA = data.load("electronic")
 FRONT_ENDS = ("rectifier", "corrected")
@@ -218,8 +218,11 @@ class Electronic(Switching):
         def rates(voltage, model, state):
             return by_points(model.describe(state, voltage)["capacitor_stress"], entry, "stress", scales)
 
-        laws = (Law("capacitor", rates, 1 / entry["usual_life"]),)
-        return laws if self.varistor is None else (*laws, disc_law(lambda model: model.varistor))
+        laws = [Law("capacitor", rates, 1 / entry["usual_life"])]
+        single = np.max(self.voltage) <= ENTRIES["single_voltage"]["rated_to"] and given.get("front_end") != "corrected"
+        if single and not {"capacitor_rating", "works_to"} & set(given):
+            laws.append(Law("single_voltage", _single_voltage, 1 / ENTRIES["single_voltage"]["usual_life"]))
+        return tuple(laws) if self.varistor is None else (*laws, disc_law(lambda model: model.varistor))
 
     def stopped(self, voltage, details):
         if details.get("works") is not False:
@@ -263,6 +266,14 @@ class Electronic(Switching):
         if self.varistor is not None:
             told |= self.varistor.describe(self.varistor.settled(voltage), voltage)
         return told
+
+
+def _single_voltage(voltage, model, state):
+    """The rates of wear (1/s) of a supply that may be one for its rated voltage alone: only at their early end it is."""
+    entry = ENTRIES["single_voltage"]
+    early = by_points(np.sqrt(2) * np.abs(voltage) / entry["rating"], ENTRIES["capacitor"], "stress")[PACES.index("central")]
+    usual = np.full_like(early, 1 / entry["usual_life"])
+    return np.array([early, usual, usual])
 
 
 def from_keys(given):
