@@ -54,8 +54,8 @@ def metalwork(moment: Moment):
                     yardstick=limit if above and volts is not None else published(data.load("touch")["limit_normal"],
                                                                                  edge="reference"),
                     facts={"cause": cause, "ref": ref, "floats": volts is None, "earthing": case.supply.earthing,
-                           "assumed_electrode": case.supply.earthing in ("TN-C-S", "TN-C", "TT")
-                           and point.name in bare})
+                           # where neutral and protective conductor are apart already, no electrode decides anything
+                           "assumed_electrode": (case.supply.earthing == "TT" or cause in ("pen open", "pen joint")) and point.name in bare})
 
 
 def _cause(case, point):

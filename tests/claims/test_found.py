@@ -454,6 +454,16 @@ def test_a_line_that_carries_more_by_an_exchange_is_told_and_what_to_do_about_it
     assert "Connect the transposed" not in whole(of("bakery"))
 
 
+@pytest.mark.parametrize("feeding", ["house", "board"])
+def test_a_range_of_electrodes_is_pointed_to_only_where_there_is_one(feeding):
+    # practice: beyond the point where PEN is split into N and PE, no electrode decides what a lost neutral does to metalwork
+    text = TWO.replace("electrode = 100\n", "").format(earthing="TN-C-S") + f'[[break]]\nfeeding = "{feeding}"\n'
+    result = analyse(parse_case(text + '[[load]]\nname = "Heater"\nkind = "resistive"\npoint = "board"\nconnect = "L2-N"\npower = 500\n'
+                                '[[load]]\nname = "Lamp"\nkind = "lamp"\npoint = "board"\nconnect = "L3-N"\npower = 60\n'))
+    told, ranges = whole(result, "investigator"), claims(result, Kind.ELECTRODE_RANGE)
+    assert ("see the range for one" in told) is bool(ranges) is (feeding == "house")
+
+
 def test_a_three_phase_heater_with_a_line_lost_gives_less():
     # arithmetic: in star on the neutral two branches of three, in delta one whole and two at half of it
     less = '[[observation]]\nload = "Item 1"\nseen = "dimmer"\n'
