@@ -80,7 +80,7 @@ def build(file, warnings, source, sha256, pictures=None, recordings=None):
         observations=tuple(_observation(o, first, assumed) for o in file.observation if o.device is None),
         operated=tuple(Operated(o.device, o.operated, {key: getattr(o, key) for key in DETAILS if key in o.model_fields_set})
                        for o in file.observation if o.device is not None),
-        devices=installed(file, {p.name: p for p in points}, assumed),
+        devices=installed(file, supply.nominal, {p.name: p for p in points}, assumed),
         recordings=tuple(_recording(r, first) for _, r in sorted((recordings or {}).items())),
         priors=tuple(Prior(p.cause, p.weight) for p in file.prior),
         document=Document(**file.document.model_dump() | {"logo": (pictures or {}).get(file.document.logo)}) if file.document else Document(),

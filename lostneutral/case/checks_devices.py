@@ -2,6 +2,7 @@
 
 from lostneutral import data
 from lostneutral.case import resolve
+from lostneutral.case.defaults import NOMINAL
 from lostneutral.case.faults import quoted
 from lostneutral.case.model import Installed
 
@@ -25,6 +26,9 @@ def check_devices(context):
             context.faults.add((*path, "rated_current"), "is missing", "rated current, A")
         if entry.kind == "voltage relay" and entry.low is None and entry.high is None:
             context.faults.add(path, "neither low nor high is given", "at least one of them, in V")
+        nominal = context.supply and (context.supply.nominal or NOMINAL[context.supply.system])
+        if entry.kind == "open-PEN device" and nominal and not usual_window(nominal) and (entry.low, entry.high, entry.touch) == (None, None, None):
+            context.faults.add(path, f"low, high and touch are not given, and the usual low and high are not for {nominal:g} V", "at least one of them, in V")
         if entry.low is not None and entry.high is not None and entry.low >= entry.high:
             context.faults.add((*path, "high"), f"{entry.high:g} is not above low, {entry.low:g}", "a voltage range, in V")
         place = context.places.get(point)
@@ -41,8 +45,14 @@ def check_devices(context):
             context.warn(f"touch of device \"{entry.name}\" is not judged: without supply.earthing no voltage to earth is calculated")
 
 
-def installed(file, points, assumed):
-    """Return the devices of a case file as `Installed`; `points` {name: Point}."""
+def usual_window(nominal: float) -> dict[str, float]:
+    """Return {"low", "high"} (V) of a usual open-PEN device that watches line to neutral; {} where the nominal voltage (V) is outside them."""
+    entry = data.load("protection")["open_pen_device"]
+    return {key: entry[key] for key in ("low", "high")} if entry["low"] < nominal < entry["high"] else {}
+
+
+def installed(file, nominal, points, assumed):
+    """Return the devices of a case file as `Installed`; `nominal` V of its supply, `points` {name: Point}."""
     made = []
     for entry in file.device:
         point = points[entry.point or next(iter(points))]
@@ -50,12 +60,12 @@ def installed(file, points, assumed):
         if entry.kind == "residual-current device" and entry.rated_residual is None:
             assumed.note(f"device {entry.name!r}", "rated residual current", "30 mA", "not given: the usual one for additional protection")
         if entry.kind == "open-PEN device":
-            usual = data.load("protection")["open_pen_device"]
-            for key, what, value in (("low", "line to neutral below which it opens", f"{usual['low']:g} V"),
-                                     ("high", "line to neutral above which it opens", f"{usual['high']:g} V"),
-                                     ("within", "time within which it opens", f"{usual['window_disconnect_within']:g} s")):
-                if getattr(entry, key) is None:
-                    assumed.note(f"device {entry.name!r}", what, value, f"{usual['source']} ({data.KNOWN[usual['known']]})")
-            given = {"low": usual["low"], "high": usual["high"], "within": usual["window_disconnect_within"]} | given
+            table = data.load("protection")["open_pen_device"]
+            usual = usual_window(nominal) | {"within": table["window_disconnect_within"]}
+            for key, what, unit in (("low", "line to neutral below which it opens", "V"), ("high", "line to neutral above which it opens", "V"),
+                                    ("within", "time within which it opens", "s")):
+                if getattr(entry, key) is None and key in usual:
+                    assumed.note(f"device {entry.name!r}", what, f"{usual[key]:g} {unit}", f"{table['source']} ({data.KNOWN[table['known']]})")
+            given = usual | given | {"assumed": tuple(key for key in usual if key not in given)}
         made.append(Installed(**given))
     return tuple(made)

@@ -129,6 +129,7 @@ class Installed:
     touch: float | None = None
     within: float | None = None  #: s
     poles: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()  #: which of these the case does not give
 
 
 @dataclass(frozen=True)

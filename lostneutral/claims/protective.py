@@ -3,6 +3,7 @@
 from math import inf
 
 from lostneutral import data
+from lostneutral.case.checks_devices import usual_window
 from lostneutral.claims.incident import Incident
 from lostneutral.claims.lines import highest
 from lostneutral.claims.model import About, Claim, Kind, Moment, Rank, sure
@@ -45,6 +46,8 @@ def open_pen_devices(incident: Incident):
     Of all moments the one in which it is surest to act counts; for less than `need_not_act_before` it need not.
     """
     entry, limit = _DATA["open_pen_device"], data.load("touch")["limit_normal"]["value"]
+    if not usual_window(incident.case.supply.nominal):  # made for other supplies
+        return
     for load in incident.case.loads:
         if not load_model(load, incident.case.supply)[0].charges_vehicle:
             continue

@@ -60,12 +60,13 @@ def criteria(case: Case, given: Installed) -> tuple[Device, ...]:
             low * rated, high * rated, "A", instant["within"], _of(instant, high * rated)))
     if given.kind == "isolation monitor":
         return (made("earthed source", _earthed(given.point), Threshold(0.5, 1.0, "", 0.0)),)
-    found, within = [], 0.0 if given.within is None else given.within
+    found, within, usual = [], 0.0 if given.within is None else given.within, data.load("protection")["open_pen_device"]
+    source = {key: published(usual, usual[key]) if key in given.assumed else None for key in ("low", "high")}
     if given.high is not None:
-        found.append(made("voltage to neutral", _line_voltage(given.point, np.max), Threshold(given.high, given.high, "V", within, None, within / 2)))
+        found.append(made("voltage to neutral", _line_voltage(given.point, np.max), Threshold(given.high, given.high, "V", within, source["high"], within / 2)))
     if given.low is not None:
         found.append(made("voltage to neutral", _line_voltage(given.point, np.min),
-                          Threshold(given.low, given.low * (1 - 1e-9), "V", within, None, within / 2)))
+                          Threshold(given.low, given.low * (1 - 1e-9), "V", within, source["low"], within / 2)))
     if given.touch is not None:
         found.append(made("voltage to remote earth", _touch(given.point), Threshold(given.touch, given.touch, "V", within, None, within / 2)))
     return tuple(found)
@@ -95,7 +96,8 @@ def _expected(case, given, moments):
         low, high = min((v[0] for v in volts if v), default=None), max((v[1] for v in volts if v), default=None)
         supply = low if low is None or low < limits["residual_current_supply"]["certain"] else None
         supply = 0.0 if low is None else supply
-        overvoltage = high if high is not None and high > limits["residual_current_overvoltage"]["value"] else None
+        bears = limits["residual_current_overvoltage"]["value"] * case.supply.nominal / limits["residual_current_overvoltage"]["nominal"]
+        overvoltage = high if high is not None and high > bears else None
         if supply is not None and answer.answer == WOULD:
             answer = replace(answer, answer=MAY)
     return Expected(given, answer, moment.condition.start, lasts, supply, overvoltage)

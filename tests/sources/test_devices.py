@@ -7,6 +7,8 @@ from lostneutral.case import parse_case
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.consequences.devices import MAY, UNKNOWN, WOULD, WOULD_NOT, Device, Threshold, judged
 from lostneutral.errors import CaseError
+from lostneutral.report.documents.advice import advice
+from lostneutral.report.screen.terminal import terminal_text
 
 TURN = complex(-0.5, 0.75**0.5)
 STAR = """
@@ -95,6 +97,36 @@ def test_an_open_pen_device_by_its_window_and_by_touch_voltage():
     assert found["touch 50"].facts["answer"] == WOULD and found["touch 50"].facts["watches"] == "voltage to remote earth"
     assert found["touch 50"].value == pytest.approx(touch, rel=1e-6)
     assert found["touch 70"].facts["answer"] == WOULD_NOT
+
+
+def test_a_window_that_is_assumed_is_that_of_its_source_and_of_supplies_for_which_it_is_made():
+    """Published: 207 to 253 V. Practice: on 120 V such a device would be open all the time; a device there has the window that it has."""
+    found, result = told(device("open-PEN device", "usual", point="house") + device("open-PEN device", "own", point="house", low=210, high=250), earthing="TN-C-S")
+    assert "BS 7671" in found["usual"].yardstick.source and found["own"].yardstick.source == "as the case gives it"
+    assert "as the case gives it — " not in terminal_text(result)
+    halves = STAR.replace("[supply]", '[supply]\nsystem = "split-phase"').replace('"L3-N"', '"L1-L2"')
+    with pytest.raises(CaseError, match="the usual low and high are not for 120 V"):
+        parse_case(halves.format(earthing="TN-C-S", point="", breaks="") + device("open-PEN device", point="house"))
+    car = '[[load]]\nname = "Car"\nkind = "charger"\nconnect = "{}"\npoint = "board"\npower = 3000\n'
+    touch = device("open-PEN device", point="house", touch=40)
+    on_120 = analyse(parse_case(halves.format(earthing="TN-C-S", point="electrode = 2000", breaks="") + touch + car.format("L1-L2")))
+    (claim,) = [c for c in on_120.claims if c.kind is Kind.DEVICE]
+    assert claim.facts["watches"] == "voltage to remote earth"
+    assert not [c for c in on_120.claims if c.kind is Kind.OPEN_PEN_DEVICE] and not [text for text in advice(on_120, "prevent") if "EN 50550" in text]
+    on_230 = analyse(parse_case(STAR.format(earthing="TN-C-S", point="electrode = 2000", breaks="") + car.format("L1-L2-L3-N")))
+    assert [c for c in on_230.claims if c.kind is Kind.OPEN_PEN_DEVICE] and [text for text in advice(on_230, "prevent") if "EN 50550" in text]
+
+
+@pytest.mark.parametrize(("nominal", "told_of"), [(120, True), (230, False)])
+def test_what_the_electronics_of_a_residual_current_device_bear_goes_by_the_supply(nominal, told_of):
+    """Practice: varistors for 230 V are rated 275 V, those for 120 V 150 V; here 1.26 times nominal on L1 (published star)."""
+    volts = 289.4 / 230 * nominal
+    keys = {"supply": "line to neutral"}
+    supply = f"[supply]\nnominal = {nominal}"
+    result = analyse(parse_case(STAR.replace("[supply]", supply).format(earthing="TN-S", point="", breaks="") + device("residual-current device", **keys)))
+    (claim,) = [c for c in result.claims if c.kind is Kind.DEVICE]
+    assert claim.facts["overvoltage"] == pytest.approx(volts, rel=1e-3)
+    assert (volts < 275) is told_of
 
 
 def test_whether_it_operated_is_held_against_the_calculation():

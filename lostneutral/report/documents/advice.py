@@ -5,6 +5,7 @@ from math import isinf
 from lostneutral import data
 from lostneutral.circuit.wiring import pen_run
 from lostneutral.claims.model import Kind
+from lostneutral.consequences.protection import covered
 from lostneutral.report.base.blocks import beneath
 from lostneutral.words.language import beside, tell
 
@@ -64,6 +65,7 @@ def _circumstances(result):
         "joint": any(0 < b.resistance < float("inf") for b in changed),
         "shared supply": combined and any(b.conductor == "N" and pen_run(case, case.point(b.feeding)) for b in breaks),
         "combined conductor": combined,
+        "overvoltage device": covered(case),
         "above limits": Kind.LINE_ABOVE in kinds,
         "items at risk": any(c.kind is Kind.ITEM and c.rank < 4 for c in result.claims),
     }

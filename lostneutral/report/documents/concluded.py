@@ -49,8 +49,8 @@ def usual_sureness(findings):
 
 
 def source_words(limit):
-    """Return where a limit stands and how it is known."""
-    return f"{limit.source} — {limit.known}"
+    """Return where a limit stands and how it is known; of one that the case gives there is no more to say."""
+    return f"{limit.source} — {limit.known}" if limit.known else limit.source
 
 
 def sources(result, expert=True):
