@@ -94,11 +94,11 @@ DATA = "the checksum of the data files as they are"
 
 def documents(names):
     """The words of each reader's report on each case, those that none before it has, how they are laid out, what figures draw, and the screen."""
-    seen, laid, made = set(), set(), {}
+    seen, laid, made, checksum = set(), set(), {}, data_checksum()
     for name in names:
         with drawings() as drawn:
             set_ = {audience: blocks(result(name), audience) for audience in AUDIENCES}
-        said = {audience: [DATA if w == data_checksum() else w for w in _words(of)] for audience, of in set_.items()}
+        said = {audience: [DATA if w == checksum else w for w in _words(of)] for audience, of in set_.items()}
         said |= {"short": _lines(short_text(result(name), width=WIDTH)), "full": _lines(terminal_text(result(name), width=WIDTH))}
         made |= {f"{name}: {part}": _new(words, seen) for part, words in said.items()}
         made |= {f"{name}: layout": _layout(list(set_.values()), laid), f"{name}: drawings": _distinct(drawn)}

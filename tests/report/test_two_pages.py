@@ -10,6 +10,7 @@ from dataclasses import replace
 import pypdf
 import pytest
 from casebook_results import result as casebook
+from daily import daily
 from read_back import page_texts, squeezed
 
 from lostneutral.report.documents import document
@@ -36,7 +37,8 @@ def letters(text):
     return re.sub(r"[\W_]+", "", squeezed(text))
 
 
-def keeps_to_two_pages(name, code, paper):
+@pytest.mark.parametrize("name, code, paper", daily(ALL, FEW, several=True))
+def test_two_pages_with_every_sentence(name, code, paper):
     result = casebook(name)
     result = replace(result, case=replace(result.case, document=replace(result.case.document, language=code, paper=paper)))
     made = []
@@ -52,17 +54,6 @@ def keeps_to_two_pages(name, code, paper):
     ((blocks, _),) = made
     missing = [text for text in texts(blocks) if letters(text) not in whole]
     assert missing == []
-
-
-@pytest.mark.parametrize("name, code, paper", FEW)
-def test_two_pages_with_every_sentence(name, code, paper):
-    keeps_to_two_pages(name, code, paper)
-
-
-@pytest.mark.thorough
-@pytest.mark.parametrize("name, code, paper", ALL)
-def test_two_pages_in_every_language_and_on_either_paper(name, code, paper):
-    keeps_to_two_pages(name, code, paper)
 
 
 def test_a_street_seen_by_one_client_lists_what_is_there_and_counts_the_rest():
