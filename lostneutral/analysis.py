@@ -143,6 +143,7 @@ def _concluded(result, studied=True):
     from lostneutral.consequences.weighing import studied_from
     from lostneutral.studies.brief import brief_stages
     from lostneutral.studies.electrode_range import touch_range
+    from lostneutral.studies.fed import feeding_impedances
     from lostneutral.studies.hinges import hinges
     from lostneutral.studies.main_switch import main_switch
 
@@ -152,9 +153,10 @@ def _concluded(result, studied=True):
         result, brief=brief_stages(result.case, result.courses) if studied else (), electrode=touch_range(case, studied_from((result.sines or result).after)), opened=main_switch(case, settled) if settled else (),
         hinges=hinges(case, reached) if studied and reached and not result.sines and result.incident.ever else None)
     found = verdicts(result.incident, result.harms)
+    fed = [feeding_impedances(moment.case, moment.solution) for moment in result.incident.moments]
     claims = gathered(result.incident, result.before, result.after, found,
                       readings=result.readings if case.observations or case.recordings else (),
-                      electrode=result.electrode, opened=result.opened, hinges=result.hinges, brief=result.brief,
+                      electrode=result.electrode, opened=result.opened, fed=fed, hinges=result.hinges, brief=result.brief,
                       not_followed=result.not_followed, pulses=result.sines is not None)
     made = replace(result, verdicts=found, claims=ranked((*claims, *_of_waves(case, result))))
     vars(made).update({name: vars(result)[name] for name in ("incident", "readings") if name in vars(result)})  # neither rests on claims

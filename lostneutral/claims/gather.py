@@ -45,17 +45,18 @@ _EACH = (Kind.EXTRAPOLATED, Kind.UNEQUAL_LINES, Kind.CARRIED, Kind.JOINT_HEAT, K
 """Kinds that are told for each place by itself: another place is another thing."""
 
 
-def gathered(incident: Incident, before, after, verdicts, *, readings=(), electrode=None, opened=(), brief=(), hinges=None,
+def gathered(incident: Incident, before, after, verdicts, *, readings=(), electrode=None, opened=(), fed=(), brief=(), hinges=None,
              not_followed="", pulses=False) -> tuple[Claim, ...]:
     """Return every claim of `incident`, the gravest first; what is alike at several points is one claim with its places.
 
     `before` and `after` are the settled `State`s, the rest what the studies found: `TouchRange`, `main_switch`,
-    `Hinges`; `not_followed` is the code of why the incident was not followed in time, if it should have been; `pulses`
+    `Hinges`, and of each moment what `feeding_impedances` has; `not_followed` is the code of why the incident was not followed in time, if it should have been; `pulses`
     tells that the states are those of waveforms.
     """
     case = incident.case
     sound = next((m.before for m in incident.moments), None) or next(iter(before.solutions), None)
-    made = [claim for moment in incident.moments for maker in MAKERS for claim in maker(moment)]
+    moments = [replace(moment, fed=of) for moment, of in zip(incident.moments, fed)] if fed else incident.moments
+    made = [claim for moment in moments for maker in MAKERS for claim in maker(moment)]
     joined = _joined(made)
     once = (*items.items(incident, verdicts), *items.burning(verdicts), *protective.open_pen_devices(incident), *live.electrode(case, electrode),
             *live.main_switch(case, opened), *settling.settled_states(case, before, after),

@@ -74,17 +74,20 @@ def _cause(case, point):
 
 
 def person(moment: Moment):
-    """Yield what the worst touch voltage to remote earth may drive through a person, as an indication only."""
-    found = [(volts, name) for name, volts in touch_voltages(moment.case, moment.solution).items() if volts is not None]
+    """Yield what metalwork may drive through a person who stands on the ground, as an indication only: where most of it."""
     special = data.load("touch")["limit_special"]["value"]
-    if not found or max(found)[0] <= special:
+    found = {name: volts for name, volts in touch_voltages(moment.case, moment.solution).items() if volts is not None and volts > special}
+    if not found:
         return
-    volts, name = max(found, key=lambda one: (round(one[0], 6), one[1]))  # bonded parts differ by rounding only
-    low, high = (shock.body_current(volts, p, path="hand_to_foot") for p in (95, 5))
-    yield Claim(Kind.PERSON, About("person"), Rank.DANGER, (name,), moment.condition, "current through a person", "mA",
+    most = {name: shock.body_current(volts, path="hand_to_foot", source=moment.fed.get(name, 0j)) for name, volts in found.items()}
+    name = max(found, key=lambda one: (round(most[one], 6), one))  # of bonded parts they differ by rounding only
+    volts, high, zone = found[name], most[name], shock.zone(most[name])
+    low = shock.body_current(volts, 95, path="hand_to_foot", source=moment.fed.get(name, 0j))
+    limits = high < shock.body_current(volts, path="hand_to_foot") / 2  # what feeds it, not the body
+    yield Claim(Kind.PERSON, About("person"), Rank.NOTE if zone == "AC-1" else Rank.DANGER, (name,), moment.condition, "current through a person", "mA",
                 1e3 * high, (1e3 * low, 1e3 * high), confidence="indicative",
-                because=f"indicative: {shock.marks()}; {shock.allowed(volts)}",
-                facts={"volts": volts, "zone": shock.zone(high)})
+                because=f"indicative: {shock.marks()}; {'' if limits else shock.allowed(volts)}".removesuffix("; "),
+                facts={"volts": volts, "zone": zone, "ohms": abs(moment.fed[name]) if limits else None})
 
 
 def between_metalwork(moment: Moment):

@@ -155,6 +155,7 @@ class Moment:
     solution: Solution
     before: Solution | None  #: while all was sound
     condition: Condition
+    fed: Mapping[str, complex] = field(default_factory=dict)  #: ohm, by which the earth terminal of a point is fed (`studies.fed`), where known
 
 
 AS_GIVEN = "calculated from the case as described; only as reliable as the loads, wiring and fault given there"

@@ -11,6 +11,7 @@ from lostneutral.consequences.limits import cite
 from lostneutral.errors import UsageError
 
 PERCENTILES = (5, 50, 95)
+_ROUNDS = 50  #: of finding the voltage that is left across a body: each leaves a share of the last one's error
 LONG = 10.0  #: s; a broken neutral lasts until somebody ends it
 
 
@@ -46,9 +47,22 @@ def body_impedance(volts, percentile=5, edition="dry, 2005 and 2018", path="hand
     return factors[path] * np.interp(volts, table[:, 0], table[:, 1 + PERCENTILES.index(percentile)])
 
 
-def body_current(volts, percentile=5, edition="dry, 2005 and 2018", path="hand_to_hand"):
-    """Return the current (A) through a body across which `volts` (V) stand; parameters as of `body_impedance`."""
-    return volts / body_impedance(volts, percentile, edition, path)
+def body_current(volts, percentile=5, edition="dry, 2005 and 2018", path="hand_to_hand", source=0j):
+    """Return the current (A) through a body that touches what is at `volts` (V) while nobody does; parameters as of `body_impedance`.
+
+    `source` is the impedance (ohm, complex) by which that is fed: what falls across it is not across the body. The body is taken as a resistance.
+
+    >>> round(1e3 * float(body_current(115.0, source=30e3)), 2)  # mA, of equipment that has a filter of 60 kohm to each of two conductors
+    3.62
+    """
+    touch = current = volts
+    for _ in range(_ROUNDS):
+        body = body_impedance(touch, percentile, edition, path)
+        current = volts / abs(source + body)
+        if abs(current * body - touch) <= 1e-6 * volts:
+            break
+        touch = current * body
+    return current
 
 
 def zone(current, seconds=LONG, edition="2005", heart_factor="left_hand_to_feet", c1_factor=1.0):

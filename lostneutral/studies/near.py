@@ -2,9 +2,11 @@
 
 from dataclasses import replace
 
+import numpy as np
+
 from lostneutral.case.model import Case
 from lostneutral.circuit.continued import settle_near
-from lostneutral.circuit.network import network
+from lostneutral.circuit.network import network, solve_nodal
 from lostneutral.circuit.outcome import solution
 from lostneutral.circuit.search import Settled
 from lostneutral.circuit.solution import Solution
@@ -34,3 +36,16 @@ def state_near(case: Case, known: Settled | Solution | None = None, more: tuple[
 def as_solution(case: Case, state: Settled) -> Solution:
     """Return `state` in the terms of `case`, as one that the circuit is in."""
     return solution(case, state.net, state.root, attracting=state.attracting, reached=True, states=state.states)
+
+
+def shown_impedances(net, root, ends):
+    """Return the impedance (ohm) that the network shows between the two nodes of each row of `ends`, loads held as they are."""
+    n, columns = net.free, np.arange(len(ends))
+    y = net.admittance(np.abs(root.across(net)))
+    injected = np.zeros((n + len(net.fixed), len(ends)), complex)
+    injected[ends[:, 0], columns] += 1.0
+    injected[ends[:, 1], columns] -= 1.0
+    answer = np.zeros_like(injected)
+    if n:
+        answer[:n] = solve_nodal(net.nodal(y)[:n, :n], injected[:n])
+    return answer[ends[:, 0], columns] - answer[ends[:, 1], columns]

@@ -9,13 +9,12 @@ import numpy as np
 
 from lostneutral import data
 from lostneutral.case.model import Case
-from lostneutral.circuit.network import solve_nodal
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import EARTH, Element, terminal_names
 from lostneutral.consequences.limits import band, verdict
 from lostneutral.consequences.meters import Reading
 from lostneutral.consequences.upstream import beyond, breaks_towards
-from lostneutral.studies.near import state_near
+from lostneutral.studies.near import shown_impedances, state_near
 
 if TYPE_CHECKING:
     from lostneutral.circuit.waveform.waves import WaveState
@@ -60,24 +59,11 @@ def _at(case, state, point, loads_on):
     pairs = [pair for pair in combinations(tied, 2) if "earth" not in pair or "PE" in pair]
     ends = np.array([[net.node[places[a]], net.node[places[b]]] for a, b in pairs], int).reshape(-1, 2)
     volts = np.abs(root.drop(ends))
-    inner = _impedances(net, root, ends)
+    inner = shown_impedances(net, root, ends)
     meters = data.load("meters")
     high, low = (volts * np.abs(m / (m + inner)) for m in (meters["high"]["impedance"], meters["low"]["impedance"]))
     return [Reading(point.name, pair, loads_on, float(h), float(low_), warning)
             for pair, h, low_, warning in zip(pairs, high, low, _warnings(case, pairs, high, low))]
-
-
-def _impedances(net, root, ends):
-    """Return the impedance (ohm) that the network shows between each pair of nodes, loads held as they are."""
-    n, columns = net.free, np.arange(len(ends))
-    y = net.admittance(np.abs(root.across(net)))
-    injected = np.zeros((n + len(net.fixed), len(ends)), complex)
-    injected[ends[:, 0], columns] += 1.0
-    injected[ends[:, 1], columns] -= 1.0
-    answer = np.zeros_like(injected)
-    if n:
-        answer[:n] = solve_nodal(net.nodal(y)[:n, :n], injected[:n])
-    return answer[ends[:, 0], columns] - answer[ends[:, 1], columns]
 
 
 def _stray(case):

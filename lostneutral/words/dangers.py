@@ -73,13 +73,15 @@ def person(claim, case):
     low, high = (to_figures(end) for end in claim.span)
     # Danger is told by its upper end: where the curve between two zones may be off, the worse one.
     zone = max([claim.facts["zone"], *(answer for found in claim.unverified for answer in found.answers)])
-    figure, where = tell("{low} to {high} mA", low=low, high=high), at_places(claim.where)
+    figure, where, limited = tell("{low} to {high} mA", low=low, high=high), at_places(claim.where), claim.facts.get("ohms")
+    by = "" if limited is None else tell(" The loads and conductors as given let no more through, with {ohms} in the way; a fault of insulation in one of "
+                                         "them would take that away.", ohms=about(limited, "ohm"))
     return Said(tell("Person touching metalwork{where}", where=where),
                 tell("A person touching metalwork{where} and standing on the ground outdoors may carry up to about {high} mA{when}: a "
                      "current that, as long as it lasts, {effect}.", where=where, high=high, when=when(claim), effect=tell(EFFECTS[zone])),
                 tell("{figure} at {volts}, through a dry body from a hand to one foot, for 90 % of people; to both feet, with wet skin or "
                      "of a child: more. Zone {zone} at the high end. No protective device need operate. This is an indication; it does "
-                     "not mean that touching is safe.", figure=figure, volts=about(claim.facts["volts"], "V"), zone=zone), figure)
+                     "not mean that touching is safe.", figure=figure, volts=about(claim.facts["volts"], "V"), zone=zone) + by, figure)
 
 
 def between_metalwork(claim, case):

@@ -11,6 +11,7 @@ from types import SimpleNamespace
 
 import pytest
 from handmade_star import concluded, find, of_kind, only, settled, star_case, state, three_phase
+from scipy.optimize import brentq
 
 from lostneutral import analyse, parse_case
 from lostneutral.case.model import Break, Cross, Point
@@ -94,6 +95,10 @@ def person():
     case = house((), "TN-C-S", f"electrode = {100 * 23 / 130}\n",
                  more='[[load]]\nname = "Fire"\nkind = "impedance"\nconnect = "L1-N"\nresistance = 23\npoint = "house"\n')
     return claim_of(analyse(case), Kind.PERSON)
+
+
+# What feeds it, electrode and fire in parallel, is 10 ohm; at 75 to 100 V a body has 1530 - 5.4 U ohm: U (1 + 10 / (0.7 (1530 - 5.4 U))) = 100
+ACROSS = brentq(lambda u: u * (1 + 10 / (0.7 * (1530 - 5.4 * u))) - 100, 90, 100)
 
 
 def apart():
@@ -214,8 +219,8 @@ L1 = abs(230 - shift((100, 200, 300)))
 FIGURES = {  # kind -> (claim, figure, rank, tolerance): figures without a word are arithmetic or closed form
     Kind.METALWORK: (lambda: claim_of(street(), Kind.METALWORK), LIFTED, Rank.DANGER, 1e-9),
     Kind.METALWORK_UNKNOWN: (lambda: by_hand(Kind.METALWORK_UNKNOWN, 0j), None, Rank.DANGER, 0),
-    # published: IEC TS 60479-1:2005 Table 1, dry, 100 V, 990 ohm for 5 % of people; 0.7 of it from hand to feet
-    Kind.PERSON: (person, 1e3 * 100 / (0.7 * 990), Rank.DANGER, 1e-6),
+    # published: IEC TS 60479-1:2005 Table 1, dry, 75 and 100 V, 1125 and 990 ohm for 5 % of people; 0.7 of it from hand to feet
+    Kind.PERSON: (person, 1e3 * (100 - ACROSS) / 10, Rank.DANGER, 1e-4),
     Kind.BETWEEN_METALWORK: (apart, 230 * 20 / 46, Rank.DANGER, 1e-9),
     Kind.NEUTRAL_LIVE: (lambda: claim_of(star(), Kind.NEUTRAL_LIVE), 66.40, Rank.DANGER, 1e-4),
     Kind.MAIN_SWITCH: (lambda: claim_of(street(), Kind.MAIN_SWITCH, where="first"), LIFTED, Rank.DANGER, 1e-9),

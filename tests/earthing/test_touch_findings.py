@@ -5,9 +5,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from earth_cases import sharing_a_pipe, single, street
+from earth_cases import sharing_a_pipe, single, street, supply
 
 from lostneutral import analyse
+from lostneutral.case.model import Break, Case, Load, Point
 from lostneutral.claims.model import Kind, Rank
 from lostneutral.data import KNOWN
 from lostneutral.report.earth import figures as earth_figures
@@ -32,6 +33,21 @@ def test_a_person_is_in_danger_and_nothing_is_called_safe():
     for f in result.findings:
         said = re.sub("does not mean that touching is safe|Do not rely on the main switch of intake to make its metalwork safe", "", f.message)
         assert not re.search(r"\bsafe(ly)?\b", said)
+
+
+@pytest.mark.parametrize(("filters", "zone", "rank"), [(60e3, "AC-2", Rank.DANGER), (600e3, "AC-1", Rank.NOTE)])
+def test_a_person_carries_no_more_than_what_feeds_the_metalwork_lets_through(filters, zone, rank):
+    """Metalwork on nothing but two filters, from a line and from the neutral, is at half the line's voltage: behind half of one in series with the body."""
+    points = (Point("house", "intake"), Point("office", "board", "house"))
+    made = tuple(Load(name, "impedance", ends, "office", 230.0, parameters={"resistance": filters}) for name, ends in (("to L", ("L1", "PE")), ("to N", ("N", "PE"))))
+    result = analyse(Case("desk", supply("TN-S", 2.0), points, made, breaks=(Break("office", "PE"),)))
+    (person,) = [c for c in result.claims if c.kind is Kind.PERSON]
+    # closed form: 115 V behind filters / 2 and 2 ohm of the source's electrode; published: IEC TS 60479-1, 1750 and 6100 ohm at 25 V and below for 5 and 95 % of people, 0.7 from hand to foot
+    assert person.span == (pytest.approx(115e3 / (filters / 2 + 2 + 0.7 * 6100), rel=1e-6), pytest.approx(115e3 / (filters / 2 + 2 + 0.7 * 1750), rel=1e-6))
+    assert (person.facts["zone"], person.rank, person.facts["volts"]) == (zone, rank, pytest.approx(115.0)) and person.facts["ohms"] == pytest.approx(filters / 2 + 2)
+    assert "may last" not in person.because  # laws on how long a voltage may last suppose that it is there under touch
+    (metal,) = [c for c in result.claims if c.kind is Kind.METALWORK and c.where == ("office",)]
+    assert (metal.value, metal.rank) == (pytest.approx(115.0), Rank.DANGER)
 
 
 def test_the_rule_of_70_volts():  # secondary: BS 7671:2018 regulation 722.411.4.1; derived: 2.5156 ohm gives 70 V

@@ -100,6 +100,7 @@ add("earthing unknown", Kind.METALWORK_UNKNOWN)
 add("person", Kind.PERSON, unit="mA", value=61.2, span=(18.4, 61.2), zone="AC-3", volts=87.3)
 add("person, zone not looked up", Kind.PERSON, unit="mA", value=4.1, span=(1.2, 4.1), zone="AC-2", volts=12.3,
     unverified=(Unverified("touch.zones", 5.0, "mA", (4.0, 6.0), ("AC-2", "AC-3", "AC-2")),))
+add("person, limited by what feeds it", Kind.PERSON, unit="mA", value=3.8, span=(3.7, 3.8), zone="AC-2", volts=115.0, ohms=30e3)
 add("between metalwork", Kind.BETWEEN_METALWORK, where=("shop", "flat"), value=99.5)
 add("neutral live", Kind.NEUTRAL_LIVE, rank=Rank.DANGER, value=112.7)
 add("neutral live, no figure", Kind.NEUTRAL_LIVE, rank=Rank.DANGER)
