@@ -105,8 +105,8 @@ class DeviceEntry(Entry):
     rated_current: number_between("A", 0.1, 10_000.0) = Field(None, description="Rated current, A, of a circuit-breaker or fuse")
     supply: Literal["none", "line to neutral", "functional earth"] = Field(
         "none", description="Supply of an electronic residual-current device; none: works by the residual current alone")
-    low: Volt = Field(None, description="Operates below this voltage line to neutral, V")
-    high: Volt = Field(None, description="Operates above this voltage line to neutral, V")
+    low: Volt = Field(None, description="Operates below this voltage line to neutral, V; default only of an open-PEN device at 230 V: 207")
+    high: Volt = Field(None, description="Operates above this voltage line to neutral, V; default only of an open-PEN device at 230 V: 253")
     touch: Volt = Field(None, description="Operates above this voltage between the protective conductor and remote earth, V")
     within: Second = Field(None, description="Operating time, s")
     poles: Annotated[list[Literal["L1", "L2", "L3", "N", "PE"]], Field(min_length=1, max_length=5),

@@ -32,6 +32,8 @@ def _devices(d):
                       "supply": d.pick(("none", "line to neutral", "functional earth"))}
         if kind == "voltage relay":
             entry |= {"high": d.flat(1.05 * d.nominal, 1.3 * d.nominal), "within": d.pick((0, 0.1, 5))}
+        if kind == "open-PEN device" and d.nominal != 230:  # a usual window is known for 230 V only
+            entry |= {"low": 0.9 * d.nominal, "high": 1.1 * d.nominal}
         made.append(entry)
     d.table["device"] = made
     if d.chance(0.5):
