@@ -156,6 +156,9 @@ def _allowed(path, field):
             return note.text, options
     if options:
         return "one of " + quoted(options, 20), options
+    if isinstance(path[-1], str) and len(path) > 2:  # within an entry: a header of its own would be hard to place
+        keys = written_keys(next(tables_of(field)))
+        return f"a table, written {path[-1]} = {{ … }}, with keys of: {', '.join(keys)}", ()
     written = f"[[{path[0]}]]" if get_origin(field.annotation) is list else f"[{key_path(path)}]"
     return f"a table, written {written}", ()
 
@@ -181,6 +184,8 @@ def _word(faults, fault, path, model, field):
             meant = value_slip(value, wanted)
         if path[-1] == "earthing" and isinstance(value, str):
             allowed = EARTHING.get(value.casefold(), allowed)
+        if isinstance(value, list) and len(value) == 2 and "low, high" in allowed:
+            allowed += f" — did you mean {{ low = {show(value[0])}, high = {show(value[1])} }}?"
         if kind == "pair" and isinstance(value, list) and len(value) == 4:
             allowed += " — with decimal points, not commas"
         faults.add(path, _problem(kind, value, fault.get("ctx", {})), allowed, meant)

@@ -138,6 +138,12 @@ FAULTY = {
     "kind a number": (HEAD + LAMP + '[[load]]\nname = "x"\nkind = ▸3\nconnect = "L1-N"\n',
                       f"load[2].kind: 3 is not a kind of load — {KINDS}"),
     "load not a table": ('title = "t"\nload = [▸3]\n[supply]\n', "load[1]: 3 is a whole number — a table, written [[load]]"),
+    "cable a number": (HEAD + '[[point]]\nname = "a"\ncable = ▸3\n' + LAMP,
+                       "point[1].cable: 3 is a whole number — a table, written cable = { … }, with keys of: length, area, material, neutral_area, pe_area, "
+                       "temperature, line, neutral, pe"),
+    "spread a list": (HEAD + LAMP + '[[unknown]]\nload = "lamp"\npower = ▸[0, 2000]\n',
+                      "unknown[1].power: is a list — a table, written power = { … }, with keys of: scale, low, high, mean, deviation — did you mean "
+                      "{ low = 0, high = 2000 }?"),
     "load without all it needs": (HEAD + '▸▸▸[[load]]\nkind = "lamp"\n', f"load[1].name: is missing — {NAME}",
                                   f"load[1].connect: is missing — {CONNECT}", f"load[1].power: is missing — {WATT}"),
     "key of another kind": (HEAD + LINES + 'connect = "L1-N"\n▸colour_temperature = 2700\n',
