@@ -13,6 +13,8 @@ from lostneutral.cli import COMMANDS, main
 from lostneutral.cli.shell import STOPPED
 from lostneutral.data import KNOWN
 from lostneutral.errors import CaseError, LostNeutralError, NoSolutionError, UsageError
+from lostneutral.loads.catalogue import appliances
+from lostneutral.verify.checks import topics
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -77,6 +79,12 @@ def test_every_case_has_its_row():
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_kind_of_load_has_its_row(kind):
     assert re.search(rf"^\| `{kind}` \| .+ \|$", README, re.MULTILINE)
+
+
+def test_what_is_counted_is_counted_right():
+    figures = sum(len(check.printed or ()) + len(check.wrong or ()) for topic in topics() for check in topic.checks)
+    assert f"against {figures} published figures" in README
+    assert f"one of {len(appliances())} by everyday name" in README
 
 
 @pytest.mark.parametrize(("code", "words"), KNOWN.items())
