@@ -105,4 +105,6 @@ def soonest(found) -> str:
 
 def in_brief(found) -> str:
     """Return what is expected of an item by its verdict, for the end of a row: "failure expected, after about 14 hours"."""
+    if found.may_fail:
+        return effect(found)
     return ("failure expected" if found.outcome.startswith("fails") else OUTCOMES[found.outcome]) + soonest(found)

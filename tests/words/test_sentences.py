@@ -125,6 +125,11 @@ def test_how_soon_in_brief(outcome, times, words):
         assert effect(found) == ("failure expected, possibly within 60 minutes; an upper end cannot be stated" if times[0] else "failure expected")
 
 
+def test_what_may_fail_within_days_says_so_in_brief_too():
+    assert in_brief(Verdict("Strip", "shortened life", 331.0, 1.4, earliest=14.0)) == "reduced life; failure within 14 seconds is possible"
+    assert in_brief(Verdict("Strip", "shortened life", 251.0, 1.1, earliest=40 * 86400.0)) == "reduced life"  # not within a week
+
+
 def test_how_soon_in_brief_from_the_beginning_of_the_incident():
     later = Verdict("Kettle", "fails in hours", 300.0, 1.3, earliest=3600.0, central=50400.0, latest=90000.0, later=True)
     assert soonest(later) == ", about 14 hours into the incident" and soonest(replace(later, latest=None)) == ", possibly 60 minutes into the incident"
