@@ -214,5 +214,10 @@ def test_what_a_place_would_do():
 
 def test_the_reading_that_tells_places_apart():
     reading = SimpleNamespace(between=("L1", "N"), point="house", instrument="voltmeter", expected=[("A", 0.0, 210.4, 0.0), ("B", 0.0, None, 0.0), ("C", 0.0, 1.0, 0.0)], strength=0.4)
-    assert where_text.reading_to_take(SimpleNamespace(next_reading=reading), 2).endswith(
-        "L1-N at house, as it stands, by a voltmeter. Calculated: about 210 V (A); floating (B).")
+    first = lambda *words: tuple(SimpleNamespace(place=SimpleNamespace(words=w)) for w in words)
+    shown = "L1-N at house, as it stands, by a voltmeter. Calculated: about 210 V (A); floating (B)."
+    told = where_text.reading_to_take(SimpleNamespace(next_reading=reading, outcomes=first("A", "B", "C")), 2)
+    assert told.endswith(shown) and "distinguish the first two: " in told
+    # what something not listed would show is not known: the reading is for the next one
+    told = where_text.reading_to_take(SimpleNamespace(next_reading=reading, outcomes=first("A", "not listed", "B")), 2)
+    assert told.endswith(shown) and "distinguish the first two of which it can be calculated: " in told

@@ -135,7 +135,9 @@ def reading_to_take(found, causes=4):
     reading = found.next_reading
     shows = "; ".join(f"{f'about {number(v, 0)} V' if v is not None else 'floating'} ({words})"
                       for words, _, v, _ in reading.expected[:causes])
-    return (f"After papers, people and tests isolated the reading that would best distinguish the first two: {'-'.join(reading.between)} at {reading.point}, as "
+    told = {words for words, *_ in reading.expected}
+    two = "the first two" if all(o.place.words in told for o in found.outcomes[:2]) else "the first two of which it can be calculated"
+    return (f"After papers, people and tests isolated the reading that would best distinguish {two}: {'-'.join(reading.between)} at {reading.point}, as "
             f"it stands, by a {reading.instrument}. Calculated: {shows}.{how_well(reading)}")
 
 
