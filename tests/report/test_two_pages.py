@@ -13,7 +13,8 @@ from casebook_results import result as casebook
 from daily import daily
 from read_back import page_texts, squeezed
 
-from lostneutral.report.documents import document
+from lostneutral.report.documents import document, page_one
+from lostneutral.report.documents.advice import advice
 
 ALL = [(name, code, paper) for name in ("corner-shop", "dairy-farm", "sixty-houses") for code in ("en", "de", "fr", "es")
        for paper in ("A4", "letter")]
@@ -74,3 +75,15 @@ def test_premises_that_are_no_point_are_named():
         from lostneutral.case.reader import parse_case
 
         parse_case(text)
+
+
+@pytest.mark.parametrize("name", ["farm-generator", "bakery"])
+def test_where_a_second_supply_can_take_over_the_main_switch_alone_is_not_told_to_end_anything(name):
+    # practice: a generator behind a changeover goes on feeding, or starts, when the main switch is opened
+    result = casebook(name)
+    two = name == "farm-generator"
+    told = page_one.to_do(result)
+    assert any("stop every second supply" in text for text in told) is two
+    assert any("This ends any overvoltage" in text for text in told) is not two
+    assert any("changeover whose neutral contact failed" in text for text in advice(result, "before")) is two
+    assert any(text.startswith("A changeover whose neutral contact") for text in advice(result, "prevent")) is two

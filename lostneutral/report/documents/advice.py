@@ -58,7 +58,9 @@ def _circumstances(result):
     changed = [*case.breaks, *(e.change for e in case.events if e.change)]
     return {
         "always": True,
-        "still faulty": result.incident.lasts,
+        "still faulty, one supply": result.incident.lasts and not case.generators,
+        "still faulty, two supplies": result.incident.lasts and bool(case.generators),
+        "contact": any(b.part == "contact" and b.conductor == "N" for b in case.breaks_ever()),
         "open": any(isinf(b.resistance) and b.conductor not in case.supply.lines for b in changed),
         "line open": any(isinf(b.resistance) and b.conductor in case.supply.lines for b in changed),
         "transposed": bool(case.crosses),
