@@ -1,9 +1,7 @@
 """One verdict an item: its outcome over the whole incident, from which every table, sentence and figure takes it."""
 
 from dataclasses import replace
-from math import inf, nan
-
-import numpy as np
+from math import inf
 
 from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import Condition, Rank, seconds
@@ -23,7 +21,8 @@ ORDER = ("fails in seconds", "fails in minutes", "stalls and overheats", "fails 
 """Every outcome, the worst first."""
 GOOD = ("unharmed", "was off")
 """Outcomes that a condition which is not known to hold may not have."""
-SHORT = 0.01 * 7 * 86400.0  #: s, of what would not make an item fail within a week: it takes less than a hundredth of its life
+LITTLE = 0.01  #: of a life, of which nothing is made
+SHORT = LITTLE * 7 * 86400.0  #: s, of what would not make an item fail within a week: it takes less than a hundredth of its life
 LATER = 0.1  #: of a time to failure, from the first fault, after which the voltage that decides began later than that
 _RANK = {CANNOT: Rank.WARNING, STRESSED: Rank.WARNING, "not known": Rank.WARNING, "shortened life": Rank.WARNING,
          "runs hot": Rank.WARNING, "stalls": Rank.WARNING, "goes on and off": Rank.WARNING, "runs in reverse": Rank.WARNING}
@@ -171,6 +170,9 @@ def _before_the_end(made, judged):
         return made
     if worst[2].outcome == "not known" and made.outcome in GOOD:
         return _of(worst)
+    may = [j for j in short if j[2].outcome == "shortened life" and j[2].earliest is not None and j[2].earliest <= j[0].condition.lasts]
+    if may and ORDER.index("shortened life") < ORDER.index(made.outcome):
+        return _of(_worst(may), central=None, latest=None)
     if worst[2].fails and ORDER.index(STRESSED) < ORDER.index(made.outcome):
         early = worst[2].earliest
         may = early is not None and early <= worst[0].condition.lasts
@@ -197,7 +199,8 @@ def _over_time(incident, load, judged):
         return _of(worst, outcome=outcome, earliest=times["early"], central=times["central"], latest=times["late"],
                    part=failed["central"][1] or worst[2].part, used=spent, later=_later(worst, times, begins))
     met = seconds([moment.condition for moment, _, harm in judged if harm.outcome == "shortened life"])  # endless where the end brings it
-    if worst[2].outcome == "shortened life" and met < SHORT:
+    early = failed["early"][0] - begins if "early" in failed else None
+    if worst[2].outcome == "shortened life" and met < SHORT and early is None and used.get("early", 0.0) < LITTLE:
         return _of(worst, outcome="unharmed", earliest=None, central=None, latest=None, used=spent)
     bad = ORDER.index(worst[2].outcome) < ORDER.index("shortened life")
     if at_end and incident.lasts:
@@ -208,13 +211,9 @@ def _over_time(incident, load, judged):
             return _of(worst, used=spent)
         if ORDER.index(made.outcome) <= max(ORDER.index(worst[2].outcome), ORDER.index(STRESSED)):  # what the end brings is no less grave
             return made
-        if not bad:
-            return _of(worst, used=spent)
-    elif not bad:
-        return _of(worst, earliest=None, central=None, latest=None, used=spent)
-    early = failed.get("early", (nan,))[0] - begins
-    return _of(worst, outcome=STRESSED, worst=worst[2].outcome, earliest=None if np.isnan(early) else early, central=None,
-               latest=None, used=spent)
+    # what it met is over: only at the early limit of everything it may have failed by then
+    over = {"earliest": early, "central": None, "latest": None, "used": spent}
+    return _of(worst, outcome=STRESSED, worst=worst[2].outcome, **over) if bad else _of(worst, **over)
 
 
 def _later(judged, times, begins):
