@@ -7,45 +7,44 @@ MOST_ROUNDS = 16  #: halvings of the first intervals
 FIRST = 24  #: intervals to begin with
 
 
-def hermite(law, low, high, errors, least=0.0, share=0.0):
+def hermite(law, low, high, errors, least=0.0, share=0.0, slopes=None):
     """Return (points, values, slopes) of `law` over low … high: arrays (n,), (n, k), (n, k).
 
-    `law(x)` gives k columns for an array of places, or (columns, slopes) where it knows its slopes; else they are
+    `law(x)` gives k columns for an array of places, and `slopes(x)` their slopes, where they are known; else they are
     central differences. An interval is halved until the cubic through its ends is within `errors` (one a column, in its
     unit) and `share` of the value of the law at `CHECKED_AT`, or is shorter than `least`: a jump becomes a ramp.
     """
-    known = isinstance(law(np.array([low])), tuple)
-    points = np.linspace(low, high, FIRST + 1)
-    values, slopes = _sampled(law, points, known, low, high)
+    sloped, points = slopes or differences(law, low, high), np.linspace(low, high, FIRST + 1)
+    values, steep = law(points), sloped(points)
     open_ = np.ones(len(points) - 1, bool)
     for _ in range(MOST_ROUNDS):
         worst = np.zeros(len(points) - 1)
         at = np.flatnonzero(open_)
-        for part in CHECKED_AT:
-            x = points[at] + part * (points[at + 1] - points[at])
-            true = law(x)[0] if known else law(x)
-            near = _between(points, values, slopes, at, part)
-            allowed = errors + share * np.abs(true)
-            worst[at] = np.maximum(worst[at], (np.abs(true - near) / allowed).max(axis=1))
+        x = points[at] + np.array(CHECKED_AT)[:, None] * (points[at + 1] - points[at])
+        true = law(x.ravel()).reshape(*x.shape, -1)
+        near = np.array([_between(points, values, steep, at, part) for part in CHECKED_AT])
+        worst[at] = (np.abs(true - near) / (errors + share * np.abs(true))).max(axis=(0, 2))
         halve = open_ & (worst > 1.0) & (np.diff(points) > 2 * least)
         if not halve.any():
             break
         new = (points[:-1] + points[1:])[halve] / 2
-        more, more_slopes = _sampled(law, new, known, low, high)
         where = np.flatnonzero(halve) + 1
         # Only what was halved has to be looked at again.
         open_ = np.insert(np.where(halve, True, False), where - 1, True)
         points = np.insert(points, where, new)
-        values, slopes = np.insert(values, where, more, axis=0), np.insert(slopes, where, more_slopes, axis=0)
-    return points, values, slopes
+        values, steep = np.insert(values, where, law(new), axis=0), np.insert(steep, where, sloped(new), axis=0)
+    return points, values, steep
 
 
-def _sampled(law, x, known, low, high):
-    if known:
-        return law(x)
+def differences(law, low, high):
+    """Return the slopes of `law` over low … high, central differences, as a function of places."""
     step = 1e-6 * (high - low)
-    above, below = np.minimum(x + step, high), np.maximum(x - step, low)
-    return law(x), (law(above) - law(below)) / (above - below)[:, None]
+
+    def slopes(x):
+        above, below = np.minimum(x + step, high), np.maximum(x - step, low)
+        return (law(above) - law(below)) / (above - below)[:, None]
+
+    return slopes
 
 
 def _between(points, values, slopes, at, share):

@@ -5,7 +5,7 @@ from scipy.optimize import brentq
 
 from lostneutral.consequences.wear import laws_of
 from lostneutral.loads.paces import pace
-from lostneutral.page.curves import hermite, packed
+from lostneutral.page.curves import differences, hermite, packed
 
 REACH = 3.0  #: times the larger of nominal and rated voltage, up to where the curves go
 CURRENT_ERROR = 1e-5  #: of the largest current the load is taken to draw, in the settled curve
@@ -49,19 +49,21 @@ def volts_curve(load, model, laws, top):
     usual_state = model.settled(load.voltage)
     size = max(abs(float(usual_state)), 1e-12)
 
+    def others(v):
+        return np.column_stack([model.settled(v) + 0 * v, *found_pace[1](v), _log_life(laws, model, v, usual_state + 0 * v)])
+
     def law(v):
-        y, slope = model.response(v)
-        x = model.settled(v) + 0 * v
-        life = _log_life(laws, model, v, usual_state + 0 * v)
-        g = found_pace[1](v)
-        columns = np.column_stack([y.real, y.imag, x, *g, life])
-        return columns, np.column_stack([slope.real, slope.imag, *_slopes(lambda w: np.column_stack(
-            [model.settled(w) + 0 * w, *found_pace[1](w), _log_life(laws, model, w, usual_state + 0 * w)]), v, top).T])
+        y = model.response(v)[0]
+        return np.column_stack([y.real, y.imag, others(v)])
+
+    def slopes(v):
+        slope = model.response(v)[1]
+        return np.column_stack([slope.real, slope.imag, differences(others, 0.0, top)(v)])
 
     # An error of the current, not of the admittance, is what moves the star point; near zero volts neither does.
     error = CURRENT_ERROR * max(float(largest), 1e-6) / load.voltage
     paces = [STATE_ERROR * max(float(np.abs(g).max()), 1e-12) for g in found_pace[1](np.linspace(0, 1.7 * load.voltage, 60))]
-    return hermite(law, 0.0, top, np.array([error, error, STATE_ERROR * size, *paces, LIFE_ERROR]), 0.01, STATE_ERROR)
+    return hermite(law, 0.0, top, np.array([error, error, STATE_ERROR * size, *paces, LIFE_ERROR]), 0.01, STATE_ERROR, slopes)
 
 
 def state_curve(load, model, laws, top):
@@ -81,12 +83,6 @@ def state_curve(load, model, laws, top):
     paces = STATE_ERROR * np.maximum(np.abs(grid[:, 2:4]).max(axis=0), 1e-12)
     return hermite(law, low, high, np.array([1e-4 * largest, 1e-4 * largest, *paces, LIFE_ERROR, 1e-3]),
                    1e-4 * (high - low), STATE_ERROR)
-
-
-def _slopes(law, v, top):
-    step = 1e-6 * top
-    above, below = np.minimum(v + step, top), np.maximum(v - step, 0.0)
-    return (law(above) - law(below)) / (above - below)[:, None]
 
 
 def _log_life(laws, model, volts, state):

@@ -1,6 +1,7 @@
-"""A network solved by loop equations at 30 digits: another way than the node equations that the program uses."""
+"""A network solved by loop equations to 25 digits: another way than the node equations that the program uses."""
 
 import mpmath
+from solved_long import solved
 
 
 def solve_loops(branches, root):
@@ -13,13 +14,9 @@ def solve_loops(branches, root):
         branches = {n: (a, b, mpmath.mpc(z), mpmath.mpc(e)) for n, (a, b, z, e) in branches.items()}
         parent, closing = _tree(branches, root)
         loops = [_loop(branches, parent, name) for name in closing]
-        size = len(loops)
-        matrix, emf = mpmath.zeros(size, size), mpmath.zeros(size, 1)
-        for i, one in enumerate(loops):
-            emf[i] = sum(sign * branches[n][3] for n, sign in one.items())
-            for k, other in enumerate(loops):
-                matrix[i, k] = sum(one[n] * other[n] * branches[n][2] for n in one.keys() & other.keys())
-        loop_currents = mpmath.lu_solve(matrix, emf) if size else []
+        rows = [{k: sum(one[n] * other[n] * branches[n][2] for n in shared) for k, other in enumerate(loops) if (shared := one.keys() & other.keys())}
+                for one in loops]
+        loop_currents = solved(rows, [sum(sign * branches[n][3] for n, sign in one.items()) for one in loops])
         currents = {n: mpmath.mpc(0) for n in branches}
         for loop, current in zip(loops, loop_currents):
             for name, sign in loop.items():

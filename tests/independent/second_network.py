@@ -11,9 +11,7 @@ from cmath import rect
 from math import inf, radians
 
 import mpmath
-import numpy as np
-from scipy.sparse import csc_matrix
-from scipy.sparse.linalg import splu
+from solved_long import solved
 
 
 def phasor(entry, size="voltage", angle="angle"):
@@ -112,7 +110,7 @@ def by_nodes(branches):
                 right[nodes[near]] -= sign * y * mpmath.mpc(e)
         if name in extra:
             right[extra[name]] = -mpmath.mpc(e)
-    x = _solved(rows, right)
+    x = solved(rows, right)
     volts = {"star": mpmath.mpc(0), **{n: x[i] for n, i in nodes.items()}}
     currents = {n: x[extra[n]] if n in extra else (volts[a] - volts[b] + mpmath.mpc(e)) / mpmath.mpc(z) for n, (a, b, z, e) in kept.items()}
     return {n: complex(i) for n, i in currents.items()}, {n: complex(v) for n, v in volts.items()}
@@ -144,7 +142,7 @@ def by_loops(branches):
         for i in those:
             for k in those:
                 rows[i][k] = rows[i].get(k, 0) + loops[i][n] * loops[k][n] * z
-    x = _solved(rows, right)
+    x = solved(rows, right)
     currents = {n: sum((loops[i][n] * x[i] for i in touched.get(n, ())), mpmath.mpc(0)) for n in kept}
     volts = {"star": mpmath.mpc(0)}
     for node in sorted(up, key=depth.get):
@@ -180,19 +178,3 @@ def _tied(branches):
                 tied.add(other)
                 todo.append(other)
     return tied
-
-
-def _solved(rows, right):
-    """Return the solution of the equations: doubles, refined with residuals of 30 digits until nothing moves in the 20th."""
-    if not rows:
-        return []
-    i, k, v = zip(*((i, k, complex(v)) for i, row in enumerate(rows) for k, v in row.items()))
-    factors = splu(csc_matrix((v, (i, k))))
-    x, left = [mpmath.mpc(0)] * len(rows), right
-    for _ in range(30):
-        step = factors.solve(np.array([complex(r) for r in left]))
-        x = [a + mpmath.mpc(b) for a, b in zip(x, step)]
-        if np.abs(step).max() <= 1e-20 * max(map(abs, x)):
-            return x
-        left = [r - sum((v * x[k] for k, v in row.items()), mpmath.mpc(0)) for r, row in zip(right, rows)]
-    raise ArithmeticError("the network cannot be solved to 20 digits")

@@ -165,7 +165,7 @@ def test_a_cubic_is_kept_with_the_first_points_and_read_back():
     curve = hermite(lambda x: (x**3)[:, None], 0.0, 2.4, np.array([1e-6]))
     assert curve[0] == pytest.approx(np.linspace(0.0, 2.4, 25)) and curve[1][:, 0] == pytest.approx(curve[0] ** 3) and curve[2][1:-1, 0] == pytest.approx(3 * curve[0][1:-1] ** 2)
     assert read(curve, [-1.0, 0.123, 1.777, 9.0])[:, 0] == pytest.approx([0.0, 0.123**3, 1.777**3, 2.4**3], abs=1e-6)
-    known = hermite(lambda x: (np.column_stack([x**2, 5 - x]), np.column_stack([2 * x, 0 * x - 1])), 0.0, 2.4, np.array([1e-9, 1e-9]))
+    known = hermite(lambda x: np.column_stack([x**2, 5 - x]), 0.0, 2.4, np.array([1e-9, 1e-9]), slopes=lambda x: np.column_stack([2 * x, 0 * x - 1]))
     assert len(known[0]) == 25 and np.array_equal(known[2][:, 0], 2 * known[0]) and set(known[2][:, 1]) == {-1.0}
 
 

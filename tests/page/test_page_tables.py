@@ -25,7 +25,17 @@ MODES = [pytest.param(load, supply, mode, id=f"{name} {mode}") for (load, supply
          for mode in load_model(load, supply)[0].modes]
 
 
+CURVES = {}  #: worked out once for the tests that ask for them
+
+
 def curves_of(load, supply, mode):
+    """Return (model, highest V, curve over the voltage, over the state or None) of a load of `LOADS`."""
+    if (id(load), mode) not in CURVES:
+        CURVES[id(load), mode] = _curves_of(load, supply, mode)
+    return CURVES[id(load), mode]
+
+
+def _curves_of(load, supply, mode):
     model = load_model(load, supply)[0].in_mode(mode)
     top = laws.REACH * max(supply.nominal, load.voltage)
     found = laws_of(load, model)
