@@ -43,8 +43,7 @@ def places(name):
 
 @cache
 def weighed(name):
-    # of so many loads 64 samples leave causes that rest on too few, which are then run again with many more than there are by default
-    return deduce(read(name), samples=None if name == "row-of-cottages" else 64)
+    return deduce(read(name), samples=128)  # fewer leave causes that rest on too few, which are then run again with many more
 
 
 @pytest.mark.parametrize("name", daily(with_observations(), QUICK))
