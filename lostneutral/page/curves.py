@@ -14,7 +14,7 @@ def hermite(law, low, high, errors, least=0.0, share=0.0, slopes=None):
     central differences. An interval is halved until the cubic through its ends is within `errors` (one a column, in its
     unit) and `share` of the value of the law at `CHECKED_AT`, or is shorter than `least`: a jump becomes a ramp.
     """
-    sloped, points = slopes or differences(law, low, high), np.linspace(low, high, FIRST + 1)
+    sloped, points = slopes or central_differences(law, low, high), np.linspace(low, high, FIRST + 1)
     values, steep = law(points), sloped(points)
     open_ = np.ones(len(points) - 1, bool)
     for _ in range(MOST_ROUNDS):
@@ -36,7 +36,7 @@ def hermite(law, low, high, errors, least=0.0, share=0.0, slopes=None):
     return points, values, steep
 
 
-def differences(law, low, high):
+def central_differences(law, low, high):
     """Return the slopes of `law` over low … high, central differences, as a function of places."""
     step = 1e-6 * (high - low)
 

@@ -5,7 +5,7 @@ from scipy.optimize import brentq
 
 from lostneutral.consequences.wear import laws_of
 from lostneutral.loads.paces import pace
-from lostneutral.page.curves import differences, hermite, packed
+from lostneutral.page.curves import central_differences, hermite, packed
 
 REACH = 3.0  #: times the larger of nominal and rated voltage, up to where the curves go
 CURRENT_ERROR = 1e-5  #: of the largest current the load is taken to draw, in the settled curve
@@ -58,7 +58,7 @@ def volts_curve(load, model, laws, top):
 
     def slopes(v):
         slope = model.response(v)[1]
-        return np.column_stack([slope.real, slope.imag, differences(others, 0.0, top)(v)])
+        return np.column_stack([slope.real, slope.imag, central_differences(others, 0.0, top)(v)])
 
     # An error of the current, not of the admittance, is what moves the star point; near zero volts neither does.
     error = CURRENT_ERROR * max(float(largest), 1e-6) / load.voltage
