@@ -28,7 +28,7 @@ from lostneutral.evidence.settled import Maps, Neighbours
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.tempered import evaluated, joined
 from lostneutral.evidence.thinned import everywhere, is_long, narrowed, shared_out, spread_over, thinned
-from lostneutral.evidence.world import World, highest_supply
+from lostneutral.evidence.world import World, electrodes_high, highest_supply
 from lostneutral.studies.recorded import with_all_observed
 from lostneutral.words.amounts import listed
 
@@ -221,9 +221,9 @@ def _asked(world, n, step, weight, condition):
 
 
 def _solved(world, n, place, own, step, condition):
-    """Return (a settled state with the loads at their medians, what stands at each point then) of the cause numbered `n`; see `_begun`."""
+    """Return (a settled state with the loads at their medians, what stands at each point then) of the cause numbered `n`; see `_begun`, `electrodes_high`."""
     rival = world.causes[n]
-    case = replace(at_medians(world.case), breaks=place.breaks, crosses=place.crosses, events=())
+    case = electrodes_high(replace(at_medians(world.case), breaks=place.breaks, crosses=place.crosses, events=()), world.columns)
     supply = case.supply
     if rival.kind == "supply overvoltage":
         factor = float(own) / np.mean([abs(v) for v in supply.phasors.values()])

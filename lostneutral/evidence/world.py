@@ -29,6 +29,7 @@ from lostneutral.loads import load_model
 from lostneutral.studies.conditions import Circumstance
 
 RAISED = ("raised earth", "")  #: what an earth fault elsewhere raises the ground to
+_HIGH = 0.95  #: share of what an electrode may have, at which the metalwork on it is judged
 INSTRUMENT = "instrument"
 
 
@@ -312,6 +313,14 @@ def world_columns(case: Case) -> tuple[Column, ...]:
 def drawn(column, share):
     """Return the values of `column` at the shares `share` (0 to 1); inf where there is no electrode."""
     return _electrode(column.unknown, share) if isinstance(column.unknown, Electrodes) else quantity(column.spread, share)
+
+
+def electrodes_high(case: Case, columns_) -> Case:
+    """Return `case` with each electrode that nobody measured near the highest it may have, which is the worse for metalwork; none where there may be none."""
+    ohms = {name: float(drawn(c, _HIGH)) for c in columns_ if c.key == "electrode" for name in c.unknown.points}
+    points = tuple(replace(p, electrode=ohms[p.name]) if ohms.get(p.name, inf) < inf else p for p in case.points)
+    supply = replace(case.supply, electrode=ohms["supply"]) if ohms.get("supply", inf) < inf else case.supply
+    return replace(case, points=points, supply=supply)
 
 
 def _electrode(unknown, share):
