@@ -3,13 +3,15 @@
 from math import isinf
 
 from lostneutral import data
-from lostneutral.circuit.wiring import EARTH, source_star, terminal_names
+from lostneutral.circuit.wiring import source_star
 from lostneutral.claims.model import About, Claim, Condition, Kind, Moment, Rank, sure
 from lostneutral.consequences import shock
 from lostneutral.consequences.limits import published
 from lostneutral.consequences.touch import between_neighbours, touch_voltages
-from lostneutral.consequences.upstream import breaks_towards, crosses_towards, pen_breaks, unearthed
+from lostneutral.consequences.upstream import breaks_towards, crosses_towards, electrode_left_out, pen_breaks, unearthed
 from lostneutral.studies.electrode_range import electrode_range
+
+_NONE = 0.05  #: V, printed as none
 
 
 def neutral(moment: Moment):
@@ -35,12 +37,10 @@ def metalwork(moment: Moment):
                         confidence="unsure",
                         because="nothing calculated: the earthing system is not given, so the worst is assumed")
         return
-    limit, bare = published(data.load("touch")["limit_normal"]), unearthed(case)
-    for point in case.points:
-        if "PE" not in terminal_names(case, point):
-            continue
+    limit, bare, left_out = published(data.load("touch")["limit_normal"]), unearthed(case), electrode_left_out(case)
+    for name, volts in touch_voltages(case, moment.solution).items():
+        point = case.point(name)
         floor, cause, ref = _cause(case, point)
-        volts = _size(moment.solution.between((point.name, "PE"), EARTH))
         above = volts is None or volts > limit.value
         rank = Rank.DANGER if above else floor
         if rank is None:
@@ -55,7 +55,7 @@ def metalwork(moment: Moment):
                                                                                  edge="reference"),
                     facts={"cause": cause, "ref": ref, "floats": volts is None, "earthing": case.supply.earthing,
                            # where neutral and protective conductor are apart already, no electrode decides anything
-                           "assumed_electrode": (case.supply.earthing == "TT" or cause in ("pen open", "pen joint")) and point.name in bare})
+                           "assumed_electrode": name in left_out or cause in ("pen open", "pen joint") and name in bare})
 
 
 def _cause(case, point):
@@ -116,7 +116,7 @@ def charging_points(moment: Moment):
 def electrode(case, found):
     """Yield the touch voltage over the plausible electrodes of a point of which none is given; `found` a `TouchRange`.
 
-    The worse end decides: a danger where it passes the limit.
+    The worse end decides: a danger where it passes the limit, a note where no electrode makes any difference.
     """
     if found is None:
         return
@@ -124,7 +124,8 @@ def electrode(case, found):
     volts = [float(v) for v in found.volts] + ([] if found.without is None else [float(found.without)])
     normal = data.load("touch")["limit_normal"]
     above = max(volts) > normal["value"]
-    yield Claim(Kind.ELECTRODE_RANGE, About("earth terminal"), Rank.DANGER if above else Rank.WARNING, (found.point,),
+    rank = Rank.DANGER if above else Rank.NOTE if max(volts) < _NONE else Rank.WARNING
+    yield Claim(Kind.ELECTRODE_RANGE, About("earth terminal"), rank, (found.point,),
                 Condition("after"), "voltage to remote earth", "V", max(volts), (min(volts), max(volts)),
                 yardstick=published(normal, edge="high" if above else "reference"), confidence="unsure",
                 because=f"range: {entry['source']} ({data.KNOWN[entry['known']]})",

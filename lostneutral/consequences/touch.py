@@ -6,6 +6,7 @@ from lostneutral import data
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
 from lostneutral.circuit.wiring import EARTH, terminal_names
+from lostneutral.consequences.upstream import electrode_left_out
 
 MOST_PAIRED = 150  #: earth terminals of which every pair is looked at; of more, only the neighbours along the wiring
 
@@ -18,9 +19,13 @@ def is_live(state: Solution, point: str, terminal: str, limit: str = "live") -> 
 
 
 def touch_voltages(case: Case, solution: Solution):
-    """Return {point: V to remote earth at its earth terminal, None where it floats}; prospective, nobody touching."""
-    return {p.name: _size(solution.between((p.name, "PE"), EARTH)) for p in case.points
-            if "PE" in terminal_names(case, p)}
+    """Return {point: V to remote earth at its earth terminal, None where it floats}; prospective, nobody touching.
+
+    What nothing but an electrode ties to earth is at 0 V, whatever that has: so in TT where none is given.
+    """
+    held = electrode_left_out(case)
+    found = {p.name: _size(solution.between((p.name, "PE"), EARTH)) for p in case.points if "PE" in terminal_names(case, p)}
+    return {name: 0.0 if volts is None and name in held else volts for name, volts in found.items()}
 
 
 def between_neighbours(case: Case, solution: Solution):

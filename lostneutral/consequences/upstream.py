@@ -46,6 +46,22 @@ def crosses_towards(case: Case, point: Point) -> tuple[Cross, ...]:
 
 def unearthed(case: Case) -> frozenset[str]:
     """Return the names of the points whose earth terminal no conductor of `case` joins to an electrode that is given, other than the supply's."""
+    top = _earthed_from(case)
+    earthed = {top[p.name] for p in case.points if p.electrode is not None}
+    return frozenset(name for name in top if top[name] not in earthed)
+
+
+def electrode_left_out(case: Case) -> frozenset[str]:
+    """Return the names of those of them that in TT are joined to an intake's: there is an electrode, but nobody said what it has."""
+    if case.supply.earthing != "TT":
+        return frozenset()
+    top = _earthed_from(case)
+    intakes = {top[p.name] for p in case.points if p.kind == "intake"}
+    return frozenset(name for name in unearthed(case) if top[name] in intakes)
+
+
+def _earthed_from(case):
+    """{name of each point: the topmost point to whose earth terminal a sound conductor joins its own}."""
     broken = {(b.feeding, b.conductor) for b in case.breaks_after() if isinf(b.resistance)}
     above = {p.name: p.fed_from for p in case.points if _earth_joined(case, p) and (p.name, "N" if pen_run(case, p) else "PE") not in broken}
 
@@ -54,8 +70,7 @@ def unearthed(case: Case) -> frozenset[str]:
             name = above[name]
         return name
 
-    earthed = {top(p.name) for p in case.points if p.electrode is not None}
-    return frozenset(p.name for p in case.points if top(p.name) not in earthed)
+    return {p.name: top(p.name) for p in case.points}
 
 
 def _earth_joined(case, point):

@@ -28,6 +28,14 @@ def electrode_range():
     return entry["low"], entry["high"]
 
 
+def with_electrodes(case: Case) -> Case:
+    """Return `case` with an electrode of the highest resistance of the range at each intake of TT of which none is given: there is one."""
+    if case.supply.earthing != "TT":
+        return case
+    ohms = electrode_range()[1]
+    return replace(case, points=tuple(replace(p, electrode=ohms) if p.kind == "intake" and p.electrode is None else p for p in case.points))
+
+
 def touch_range(case: Case, known: Solution | None = None, point=None, ohms=None) -> TouchRange | None:
     """Return the touch voltage after the break at an intake behind a broken PEN, or in TT, against its own electrode.
 

@@ -14,6 +14,7 @@ from lostneutral.circuit.wiring import EARTH, Element, terminal_names
 from lostneutral.consequences.limits import band, verdict
 from lostneutral.consequences.meters import Reading
 from lostneutral.consequences.upstream import beyond, breaks_towards
+from lostneutral.studies.electrode_range import with_electrodes
 from lostneutral.studies.near import shown_impedances, state_near
 
 if TYPE_CHECKING:
@@ -29,9 +30,9 @@ def readings(case: Case, known: Solution | None = None) -> tuple[Reading, ...]:
     The settled state is followed from `known` (None: the usual guess), with the loads on as with those of the point off.
     Each load is held at the admittance it settles at, and the instruments (data file `meters`) draw from what the
     network then shows at their terminals. Conductors of one point couple by a capacitance that is assumed; it matters
-    only where nothing else ties them down. No readings where no state that holds lies next to `known`.
+    only where nothing else ties them down, nor does an electrode of TT of which nobody said what it has. No readings where no state that holds lies next to `known`.
     """
-    stray = tuple(_stray(case))
+    case, stray = with_electrodes(case), tuple(_stray(case))
     found, loaded = [], state_near(case, known, stray)
     for point in _points(case):
         own = beyond(case, point)

@@ -166,7 +166,9 @@ def transposed(claim, case):
 def electrode_range(claim, case):
     low, high = claim.facts["ohms"]
     given = {"point": claim.where[0], "figure": between(*claim.span, "V")}
-    if claim.rank is Rank.DANGER:
+    if claim.rank is Rank.NOTE:
+        lead = tell("No electrode is given for {point}: whatever it has, the metalwork there would be at {figure} to remote earth, as long as there is one.", **given)
+    elif claim.rank is Rank.DANGER:
         lead = tell("No electrode is given for {point}: its metalwork would be at up to {figure} to remote earth, depending on it.", **given)
     else:
         lead = tell("No electrode is given for {point}: its metalwork would be at {figure} to remote earth, depending on it.", **given)
@@ -177,7 +179,8 @@ def electrode_range(claim, case):
     else:
         rest.append(tell("Calculated for an electrode from {low} to {high} Ω, and {figure} with none, all other paths to earth as given.",
                          **ends, figure=about(claim.facts["without"], "V")))
-    rest.append(tell("The worst decides. Which value holds cannot be known without measuring the electrode and every metallic path."))
+    if claim.rank is not Rank.NOTE:
+        rest.append(tell("The worst decides. Which value holds cannot be known without measuring the electrode and every metallic path."))
     return Said(tell("Touch voltage{where}", where=at_places(claim.where)), lead, " ".join(rest), exactly(*claim.span, "V"))
 
 

@@ -564,15 +564,30 @@ def test_a_changeover_that_opens_its_neutral_first_twice_is_told_with_both_times
 
 
 def test_an_electrode_is_that_of_all_that_is_earthed_together():
-    # practice: a board has the earth of its intake; behind a broken protective conductor it has none
+    # practice: a board has the earth of its intake; behind a broken protective conductor it has none, and no range of electrodes would give it one
     items = ("L1-N", 2000, ""), ("L2-N", 100, "")
     for fault, earthing, bare in (('[[break]]\nfeeding = "board"\n', "TT", False), ('[[break]]\nfeeding = "house"\n', "TN-C-S", False),
-                                  ('[[break]]\nconductor = "PE"\nfeeding = "board"\n', "TT", True)):
+                                  ('[[break]]\nconductor = "PE"\nfeeding = "board"\n', "TT", False)):
         metal = {name: c for c in claims(two(fault, *items, earthing=earthing), Kind.METALWORK) for name in c.where}
         assert metal["board"].facts["assumed_electrode"] is bare, earthing
     without = parse_case(TWO.format(earthing="TN-C-S").replace("electrode = 100\n", "") + '[[break]]\nfeeding = "house"\n'
                          '[[load]]\nname = "Item"\nkind = "resistive"\npoint = "board"\nconnect = "L1-N"\npower = 2000\n')
     assert all(c.facts["assumed_electrode"] for c in claims(analyse(without), Kind.METALWORK))
+
+
+def test_an_electrode_of_tt_that_is_left_out_is_there_whatever_it_has():
+    # closed form: nothing drives metalwork that an electrode alone ties to earth; behind a broken protective conductor nothing ties it
+    items = '[[load]]\nname = "A"\nkind = "resistive"\npoint = "board"\nconnect = "L1-N"\npower = 2000\n'
+    lost, apart = '[[break]]\nfeeding = "house"\n', '[[break]]\nconductor = "PE"\nfeeding = "board"\n'
+    for faults, floating in ((lost, set()), (lost + apart, {"board"})):
+        result = analyse(parse_case(TWO.format(earthing="TT").replace("electrode = 100\n", "") + faults + items))
+        metal = {name: c for c in claims(result, Kind.METALWORK) for name in c.where}
+        assert {name for name in metal if metal[name].value is None} == floating == {name for name in metal if metal[name].rank is Rank.DANGER}
+        assert metal["house"].value == 0.0 and metal["house"].facts["assumed_electrode"]
+        (told,) = claims(result, Kind.ELECTRODE_RANGE)
+        assert (told.span, told.rank) == ((0.0, 0.0), Rank.NOTE) and any("TT needs one" in warning for warning in result.case.warnings)
+        read = {r.between: r for r in result.readings if r.point == "house" and r.loads_on}
+        assert read["PE", "earth"].high < 0.5 and not read["PE", "earth"].warning
 
 
 def test_a_time_to_failure_that_counts_from_before_its_voltage_says_so():

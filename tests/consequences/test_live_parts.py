@@ -82,7 +82,7 @@ def test_earth_terminals_apart_from_the_neutral_are_noted_as_such(earthing, word
 
 
 def test_an_earth_terminal_without_an_earth_is_a_danger():
-    case = star_case(earthing="TT")
+    case = replace(star_case(earthing="TT"), points=(Point("intake", "board"),))  # not an intake, which has one
     found = only(find(case, settled(case, 0j, pe=None)), Kind.METALWORK, where="intake")
     assert (found.rank, found.facts["cause"], found.value, found.facts["floats"]) == (Rank.DANGER, "no electrode", None, True)
     assert "no electrode or path ties it to earth" in said(found, case).lead and said(found, case).computed is None

@@ -118,6 +118,7 @@ add("transposed", Kind.TRANSPOSED, rank=Rank.DANGER, conductors=("L1", "N"))
 RANGE = {"span": (70.1, 211.0), "ohms": (10.0, 500.0), "as_if": False, "without": None}
 add("electrode", Kind.ELECTRODE_RANGE, **RANGE, rank=Rank.DANGER, value=211.0)
 add("electrode, none", Kind.ELECTRODE_RANGE, **RANGE | {"as_if": True, "without": 229.0}, value=211.0)
+add("electrode, whatever it has", Kind.ELECTRODE_RANGE, **RANGE | {"span": (0.0, 0.0)}, rank=Rank.NOTE, value=0.0)
 add("charging point", Kind.CHARGING_POINT, value=107.0)
 add("diverted", Kind.DIVERTED, unit="A", value=8.71, paths=(("pipe", 8.71, 0.62), ("electrode of shop", 1.23, 0.09), ("screen", 0.45, 0.0)))
 add("diverted by many", Kind.DIVERTED, unit="A", value=9.0, paths=tuple((f"path {n}", 9.0 - n, 0.0) for n in range(7)))
