@@ -21,6 +21,7 @@ ORDER = ("fails in seconds", "fails in minutes", "stalls and overheats", "fails 
 """Every outcome, the worst first."""
 GOOD = ("unharmed", "was off")
 """Outcomes that a condition which is not known to hold may not have."""
+TOO_LITTLE = ("goes on and off", "does not run", "gives no light", "works weakly", "dim")
 LITTLE = 0.01  #: of a life, of which nothing is made
 SHORT = LITTLE * 7 * 86400.0  #: s, of what would not make an item fail within a week: it takes less than a hundredth of its life
 LATER = 0.1  #: of a time to failure, from the first fault, after which the voltage that decides began later than that
@@ -128,7 +129,8 @@ def _of(judged, **change):
 
 
 def _worst(judged):
-    return min(judged, key=lambda j: (ORDER.index(j[2].outcome), -(j[1].ratio or 0.0)))
+    """The moment that decides: of those of the gravest outcome the one of the highest voltage, or if that comes of too little the lowest."""
+    return min(judged, key=lambda j: (ORDER.index(j[2].outcome), (j[1].ratio or 0.0) * (1 if j[2].outcome in TOO_LITTLE else -1)))
 
 
 def _undecided(judged):

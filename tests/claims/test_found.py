@@ -673,3 +673,12 @@ def test_what_may_have_failed_before_a_fault_was_mended_is_not_called_unharmed(m
     assert (strip.outcome, strip.may_fail) == (outcome, may)
     assert bool(claims(result, Kind.SURGE_PART)) is may
     assert ("failure within" in whole(result)) is may
+
+
+def test_a_lamp_that_went_out_by_too_little_is_told_with_that_voltage():
+    # practice: its arc goes out at a low voltage, and it gives no light for a moment after the neutral is restored, at its full voltage
+    result = analyse(star(lines=(500, 3000, 500), extra='[[break]]\nconductor = "N"\nfeeding = "house"\n[[load]]\nname = "Tubes"\nkind = "discharge"\n'
+                          'lamp = "fluorescent"\nconnect = "L2-N"\npower = 36\n[[event]]\ntime = 1200\nbreak = "house"\nresistance = 0\n'))
+    (tubes,) = [v for v in result.verdicts if v.item == "Tubes"]
+    met = [abs(next(x for x in m.solution.loads if x.name == "Tubes").voltage) for m in result.incident.moments]
+    assert tubes.outcome == "gives no light" and tubes.volts == pytest.approx(min(met)) and tubes.volts < 150 < 225 < max(met)
