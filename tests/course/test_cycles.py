@@ -186,7 +186,7 @@ def test_a_turn_that_is_known_is_not_another_when_it_is_followed_anew(monkeypatc
 @pytest.mark.thorough
 def test_turns_that_differ_in_a_heat_are_followed_once(monkeypatch):
     """Invariant: a fan whose protector opens and closes beside a pump whose winding warms up, turn for turn, as if each were followed anew."""
-    case, taken = star(FAN_AND_PUMP, breaks=[NO_L1], course_end=3600.0), []
+    case, taken = star(FAN_AND_PUMP, breaks=[NO_L1], course_end=1200.0), []
     take = Flow._take
     monkeypatch.setattr(Flow, "_take", lambda flow: taken.append(flow) or take(flow))
     known, of_known = follow_course(case), len(taken)

@@ -6,6 +6,8 @@ from functools import cache
 from math import inf, radians
 from pathlib import Path
 
+from casebook_results import result as casebook
+
 from lostneutral import analyse, read_case
 from lostneutral.case.model import Break, Case, Cross, Load, Point, Supply
 from lostneutral.circuit.states import before_and_after
@@ -32,8 +34,7 @@ CROSSED = replace(star("resistive", 100.0, 100.0, breaks=()), title="A line and 
 @cache
 def html(name, **more):
     """Return the page of a case of the casebook, or of one of this module by its name."""
-    case = globals()[name] if name in globals() else read_case(CASEBOOK / f"{name}.toml")
-    return page_html(analyse(case), **more)
+    return page_html(analyse(globals()[name]) if name in globals() else casebook(name), **more)
 
 
 @cache

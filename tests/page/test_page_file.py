@@ -79,14 +79,16 @@ def test_more_different_loads_than_there_is_room_for_are_refused():
         page_html(analyse(replace(LAMPS, loads=loads)))
 
 
-def test_loads_taken_together_keep_a_name_each():
-    page = held(html("sixty-houses"))
+@pytest.mark.parametrize("name", ["sixty-houses"])
+def test_loads_taken_together_keep_a_name_each(name):
+    page = held(html(name))
     names = [load["name"] for load in page["loads"]]
     assert len(set(names)) == len(names) and "Cooker (L1-N) 1" in names
 
 
-def test_the_fault_is_named_and_none_is_no_loss_of_neutral():
-    assert [held(html(name))["fault"] for name in ("hay-barn", "bad-joint", "full-neutral")] == ["loss of a phase", "high-resistance joint in the neutral", ""]
+@pytest.mark.parametrize("name, fault", [("hay-barn", "loss of a phase"), ("bad-joint", "high-resistance joint in the neutral"), ("full-neutral", "")])
+def test_the_fault_is_named_and_none_is_no_loss_of_neutral(name, fault):
+    assert held(html(name))["fault"] == fault
 
 
 def test_a_second_supply_is_refused_by_name():
