@@ -66,7 +66,7 @@ def steps(panels, points, alternative, unit="V", columns=2, tallest=SHEET):
             axes.set_aspect("equal")
             axes.set_xlim(low.real - margin, high.real + margin)
             axes.set_ylim(low.imag - 1.8 * margin, high.imag + margin)
-            axes.set_title(title, fontsize=8.5, loc="left", fontweight="bold")
+            axes.set_title(title, fontsize=8.5, loc="left", fontweight="bold", y=1.0)  # where it would be put: nothing is in its way
             axes.set(xticks=(), yticks=())
             axes.set_axis_off()
             each(axes)

@@ -55,7 +55,7 @@ def bench_wiring(bench, look=PLAIN):
             axes.set_aspect("equal")
             axes.set_xlim(-0.95, 6.7)
             axes.set_ylim(-0.95, rows + 0.55)
-            axes.set_title(title, fontsize=8.5, loc="left", fontweight="bold")
+            axes.set_title(title, fontsize=8.5, loc="left", fontweight="bold", y=1.0)
             axes.set(xticks=(), yticks=())
             axes.set_axis_off()
             for n, line in enumerate(lines):

@@ -39,7 +39,7 @@ def phasors(result, point=None):
             axes.set_aspect("equal")
             axes.set_xlim(low - margin, high + margin)
             axes.set_ylim(bottom - margin, top + margin)
-            axes.set_title(_title(name), fontsize=9, loc="left", fontweight="bold")
+            axes.set_title(_title(name), fontsize=9, loc="left", fontweight="bold", y=1.0)
             axes.set_axis_off()
             _phasor_panel(axes, volts, name.replace(" ", "-"), margin)
 
