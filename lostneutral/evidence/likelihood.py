@@ -17,6 +17,7 @@ from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
 from lostneutral.evidence.operated import device_trust, operates
+from lostneutral.evidence.outcomes import by_ports, distinct_ports
 from lostneutral.frozen import dataclass
 from lostneutral.loads import load_model
 from lostneutral.studies.conditions import before, condition_of, course_of, exposure
@@ -241,7 +242,7 @@ class Judge:
         k = next(i for i, load in enumerate(self.case.loads) if load.name == o.load)
         load = self.case.loads[k]
         if o.seen in FATE:
-            fails = self.fails(load, [(np.nan_to_num(states[c].loads[:, k]), states[c].on[:, k], s) for c, s in self.courses[n]])
+            fails = self.fails(load, [(self._met(k, states[c]), states[c].on[:, k], s) for c, s in self.courses[n]])
             likely = fails if o.seen == "failed" else 1 - fails
             return likely * self._sooner(load, o, n, states)
         now, was = states[condition], states[replace(condition, before=True, runs=())]
@@ -261,19 +262,18 @@ class Judge:
         return np.stack([lit * brighter, lit * dimmer, lit * np.maximum(1 - brighter - dimmer, 0.0), off])
 
     def fails(self, load, course):
-        """Return the probability that `load`, new, has failed after `course`: (V, whether on, s) one after the other.
+        """Return the probability that `load`, new, has failed after `course`: (V as of `_met`, whether on, s) one after the other.
 
         Life used adds up over the course. A load without supply does not fail by it.
         """
         from scipy.special import ndtr
 
-        grid, log_life, spread, without_law = self._life(load)
         used, widest, direct = 0.0, self.table["life"]["least_spread"], 0.0
         for volts, on, seconds in course:
-            life = np.exp(np.interp(volts, grid, log_life))
-            used = used + np.where(on, max(seconds, 1e-3) / life, 0.0)
-            widest = np.maximum(widest, np.where(on, np.interp(volts, grid, spread), 0.0))
-            direct = np.maximum(direct, np.where(on, np.interp(volts, grid, without_law), 0.0))
+            log_life, spread, without_law = self._lives_at(load, volts)
+            used = used + np.where(on, max(seconds, 1e-3) / np.exp(log_life), 0.0)
+            widest = np.maximum(widest, np.where(on, spread, 0.0))
+            direct = np.maximum(direct, np.where(on, without_law, 0.0))
         return np.maximum(ndtr(np.log(np.maximum(used, 1e-300)) / widest), direct)
 
     def _sooner(self, load, observation, n, states):
@@ -296,14 +296,29 @@ class Judge:
         """(logarithm of the s after the beginning of the fault at which it happens, its spread)."""
         if not fails:
             return log(self.table["order"]["value"]), 0.0
-        k, (grid, log_life, spread, _) = self.case.loads.index(load), self._life(load)
-        volts = np.where(states.on[:, k], np.nan_to_num(states.loads[:, k]), 0.0)
-        return np.interp(volts, grid, log_life), np.maximum(np.interp(volts, grid, spread), self.table["life"]["least_spread"])
+        k = self.case.loads.index(load)
+        volts = self._met(k, states)
+        log_life, spread, _ = self._lives_at(load, np.where(states.on[:, k] if volts.ndim == 1 else states.on[:, [k]], volts, 0.0))
+        return log_life, np.maximum(spread, self.table["life"]["least_spread"])
+
+    def _met(self, k, states):
+        """What decides on the life of load number `k` in every row: V across it, of a machine (rows, ports) what it has of each sequence."""
+        ported = by_ports(load_model(self.case.loads[k], self.case.supply)[0])
+        return states.ports(k) if ported else np.nan_to_num(states.loads[:, k])
+
+    def _lives_at(self, load, volts):
+        """(logarithm of the life in s, its spread, probability of failing at once where there is no law of wear) at what it met."""
+        if np.ndim(volts) == 1:
+            grid, *tables = self._life(load)
+            return tuple(np.interp(volts, grid, table) for table in tables)
+        distinct, which = distinct_ports(load, volts)
+        laws = [self._law(load, v.max(), harm) for v, harm in zip(distinct, self._harms_of(load, distinct))]
+        return tuple(np.array(laws)[which].T)
 
     def _life(self, load):
         """(V, logarithm of the life in s, its spread, probability of failing at once where there is no law of wear)."""
         if load.name not in self._lives:
-            self._lives[load.name] = self._worked_out(replace(load, on=True))
+            self._lives[load.name] = self._worked_out(load)
         return self._lives[load.name]
 
     @cached_property
@@ -315,26 +330,30 @@ class Judge:
         return {}
 
     def _harms_of(self, load, grid):
-        """What each of the voltages `grid` does to `load`."""
-        if load.name not in self._harms:
-            model, limits = load_model(load, self.case.supply)[0], band(self.case.supply.limits)
-            self._harms[load.name] = [harm_at(load, model, volts, limits)[0] for volts in grid]
-        return self._harms[load.name]
+        """What each of the voltages `grid`, or of the rows of those of its ports, does to `load`; each is worked out once."""
+        model, limits = load_model(load, self.case.supply)[0], band(self.case.supply.limits)
+        keys = [(load.name, *np.ravel(volts)) for volts in grid]
+        for key, volts in zip(keys, grid):
+            if key not in self._harms:
+                self._harms[key] = harm_at(replace(load, on=True), model, volts, limits)[0]
+        return [self._harms[key] for key in keys]
 
     def _worked_out(self, load):
+        grid = np.linspace(0.0, HIGHEST * self.case.supply.nominal_line_to_line, GRID)
+        return grid, *np.array([self._law(load, volts, harm) for volts, harm in zip(grid, self._harms_of(load, grid))]).T
+
+    def _law(self, load, volts, harm):
+        """(logarithm of the life in s, its spread, probability of failing at once) at `volts` (V), which does `harm` to `load`."""
         from scipy.special import ndtr, ndtri
 
-        entry, grid = self.table["life"], np.linspace(0.0, HIGHEST * self.case.supply.nominal_line_to_line, GRID)
-        life, spread, direct = np.full(GRID, log(NEVER)), np.full(GRID, entry["least_spread"]), np.zeros(GRID)
-        for k, (volts, harm) in enumerate(zip(grid, self._harms_of(load, grid))):
-            if harm.outcome == "not known":
-                direct[k] = ndtr((volts / load.voltage - entry["without_law_fails_at"]) / entry["without_law_blur"])
-            elif harm.earliest:
-                central = harm.central or NEVER  # without a late end the spread is that between the other two
-                life[k] = log(central)
-                wide = log(harm.latest / harm.earliest) / 2 if harm.latest else log(central / harm.earliest)
-                spread[k] = max(wide / ndtri((1 + entry["bounds"]) / 2), entry["least_spread"])
-        return grid, life, spread, direct
+        entry = self.table["life"]
+        if harm.outcome == "not known":
+            return log(NEVER), entry["least_spread"], ndtr((volts / load.voltage - entry["without_law_fails_at"]) / entry["without_law_blur"])
+        if not harm.earliest:
+            return log(NEVER), entry["least_spread"], 0.0
+        central = harm.central or NEVER  # without a late end the spread is that between the other two
+        wide = log(harm.latest / harm.earliest) / 2 if harm.latest else log(central / harm.earliest)
+        return log(central), max(wide / ndtri((1 + entry["bounds"]) / 2), entry["least_spread"]), 0.0
 
 
 def of_class(classes, volts) -> float:

@@ -10,11 +10,36 @@ from lostneutral.loads import load_model
 
 GRID = 48  #: voltages at which the laws are asked before the steps between them are closed in upon
 CLOSE = 0.01  #: V
+STEP = 0.01  #: of the rated voltage, to which the ports of a machine are rounded, so that its laws are asked once for what is alike
+
+
+def by_ports(model) -> bool:
+    """Whether what becomes of a load goes by the voltages of its several ports: of a machine on three lines by both sequences."""
+    return len(model.ports) > 1 and not model.told_by_ports
+
+
+def ports(model, terminals):
+    """Return (rows, ports), V, from the voltages (terminals, rows; complex, V) of a machine's terminals.
+
+    Behind two transposed lines it turns backward and bears the same: the larger sequence is the one that it turns with.
+    """
+    found = np.abs(model.across(np.asarray(terminals))).T
+    return np.hstack([np.sort(found[:, :2], axis=1)[:, ::-1], found[:, 2:]])
+
+
+def distinct_ports(load, sizes):
+    """Return (the distinct voltages of the ports, V, in rows; the number of those that each row of `sizes` has)."""
+    step = STEP * load.voltage
+    distinct, which = np.unique(np.round(np.nan_to_num(sizes) / step).astype(int), axis=0, return_inverse=True)
+    return distinct * step, np.ravel(which)
 
 
 def outcomes_at(case, load, volts):
-    """Return the outcome (words of `consequences.harm`) of `load`, if it is on, at each of `volts` (V, array)."""
+    """Return the outcome (words of `consequences.harm`) of `load`, if it is on, at each of `volts` (V, array; of its ports in rows)."""
     told = _asker(case, load)
+    if np.ndim(volts) > 1:
+        distinct, which = distinct_ports(load, volts)
+        return np.array([told(v) for v in distinct])[which]
     grid = np.linspace(0.0, max(float(np.nanmax(volts, initial=1.0)), 1.0) * 1.001, GRID)
     words = [told(v) for v in grid]
     edges, between = [], [words[0]]

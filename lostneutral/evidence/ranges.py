@@ -12,10 +12,11 @@ from lostneutral.consequences.harm import LOW_OUTCOMES, OUTCOMES, Harm
 from lostneutral.consequences.limits import ROUNDING, Band, band, published
 from lostneutral.evidence.guarantee import Guarantee, guarantee
 from lostneutral.evidence.influence import Influence, influences
-from lostneutral.evidence.outcomes import outcomes_at
+from lostneutral.evidence.outcomes import by_ports, outcomes_at, ports
 from lostneutral.evidence.sampling import columns, draw, may_be_on, needs_single, solve, unknown_values
 from lostneutral.evidence.spans import Span, made_span
 from lostneutral.frozen import dataclass
+from lostneutral.loads import load_model
 from lostneutral.result import Result
 
 ONE_STATE, SEVERAL = 8192, 256  #: samples by default: where all have one settled state, and where each is looked for
@@ -119,6 +120,7 @@ class _Rows:
     weight: np.ndarray  #: 1 for a sample
     lines: np.ndarray  #: (rows, lines of all points), V
     loads: np.ndarray  #: (rows, loads), V
+    ports: np.ndarray  #: (rows, loads of `_machines`, their ports), V
     on: np.ndarray  #: (rows, loads)
     star: np.ndarray  #: complex, V
     solved: np.ndarray
@@ -134,7 +136,20 @@ def _solved(case, where, seed, first, size, tick):
         tick(drawn.size - sum(told))
     volts = np.stack([np.abs(found.between((p, line), (p, "N"))) for p, line in lines(case)], axis=1)
     return (drawn.values[found.sample], found.sample // size, found.weight * drawn.size, volts,
-            np.abs(found.loads), found.on, found.nodes[where, "N"], found.solved)
+            np.abs(found.loads), _of_machines(case, found), found.on, found.nodes[where, "N"], found.solved)
+
+
+def _machines(case):
+    return [k for k, load in enumerate(case.loads) if by_ports(load_model(load, case.supply)[0])]
+
+
+def _of_machines(case, found):
+    made = np.zeros((len(found.sample), len(_machines(case)), 3))
+    for n, k in enumerate(_machines(case)):
+        load = case.loads[k]
+        sizes = ports(load_model(load, case.supply)[0], [found.nodes[load.terminal(c)] for c in load.connect])
+        made[:, n, :sizes.shape[1]] = np.nan_to_num(sizes)
+    return made
 
 
 def _point(case):
@@ -148,8 +163,9 @@ def _span(rows, name, line, volts, counts, tests, outcomes=None):
 
 
 def _load(case, limits, rows, k):
-    load, volts = case.loads[k], rows.loads[:, k]
-    outcomes = outcomes_at(case, load, volts)
+    load, volts, machines = case.loads[k], rows.loads[:, k], _machines(case)
+    many = len(load_model(load, case.supply)[0].ports)
+    outcomes = outcomes_at(case, load, rows.ports[:, machines.index(k), :many] if k in machines else volts)
     fails = np.isin(outcomes, [word for word in (*OUTCOMES, *LOW_OUTCOMES) if Harm(load.name, word).fails])
     tests = [*_tests(case, limits, volts, load.voltage, False), ("fails", None, fails)]
     return _span(rows, load.name, "", volts, rows.on[:, k], tests, outcomes)

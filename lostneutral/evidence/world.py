@@ -21,6 +21,7 @@ from lostneutral.evidence.asked import metalwork
 from lostneutral.evidence.assumed import Electrodes, supply_left_open, unmeasured, usual_supply
 from lostneutral.evidence.couplings import admittances, coupling_columns, couplings
 from lostneutral.evidence.operated import runs_watched
+from lostneutral.evidence.outcomes import ports
 from lostneutral.evidence.reduced import Reduced, Wired
 from lostneutral.evidence.sampling import Column, choice, columns, may_be_on, quantity, tied
 from lostneutral.evidence.tables import Tables
@@ -74,6 +75,12 @@ class States:
     def loads(self):
         """(rows, loads): across each load, V (of several branches the highest)."""
         return np.stack([np.max(branches, axis=0) for branches in self._branches], axis=1)
+
+    def ports(self, k):
+        """(rows, ports): what a machine, load number `k`, has at its ports, V; 0 where no state was found."""
+        load, node = self.world.case.loads[k], self.world.net.node
+        terminals = [self.v[:, node[t]] if (t := load.terminal(c)) in node else np.zeros(len(self.sample)) for c in load.connect]
+        return np.where(self.solved[:, None], ports(load_model(load, self.world.case.supply)[0], terminals), 0.0)
 
     @cached_property
     def together(self):

@@ -365,3 +365,16 @@ def test_parts_of_an_unknown_in_words():
     ohms = SimpleNamespace(key="resistance", unknown=Unknown(resistance=Spread(0.0001, 10000.0, scale="log")))
     words = parts_of(ohms, np.array([0.5]))[1]
     assert words[0] == "0.0001 to 0.000316 ohm" and words[-1] == "3160 to 10000 ohm" and words[7] == "0.316 to 1 ohm"
+
+
+PUMP = HEAD + '[[point]]\nname = "pump house"\n' + load("Pump", "motor", 5500, "L1-L2-L3") + load("Heater", "heater", 1000, "L1-N")
+
+
+def test_what_becomes_of_a_machine_with_a_line_lost_is_that_of_its_sequences():
+    """Practice: on two lines a loaded motor runs on, near its rated voltage, and burns out; held to that voltage alone it would be unharmed."""
+    case = parse_case(PUMP + '[[break]]\nfeeding = "pump house"\nconductor = "L3"\n[[unknown]]\nload = "Heater"\non = 0.5\n')
+    found = bound(case, samples=64)
+    (pump,) = [s for s in found.ranges.loads if s.name == "Pump"]
+    (verdict,) = [v for v in found.verdicts if v.item == "Pump"]
+    fails = sum(o.share for o in pump.outcomes if o.words.startswith("fails") or o.words == "stalls and overheats")
+    assert verdict.fails and pump.low > 0.9 * 398.4 and fails > 0.9

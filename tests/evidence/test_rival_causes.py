@@ -133,3 +133,15 @@ def test_a_fuse_in_a_line_that_is_open_may_be_what_is_open(operated, share):
 def test_every_cause_has_its_words():
     found = cause_words(parse_case(f'title = "t"\n[supply]\nearthing = "TN-S"\n{TWO}{LOAD}'))
     assert set(found) == set(CAUSES) and len(set(found.values())) == len(CAUSES)
+
+
+def test_a_motor_that_burned_out_is_what_a_lost_line_does():
+    """Practice: single-phased, a loaded three-phase motor stays near its rated voltage and burns its winding out within the hour."""
+    seen = '[[observation]]\nload = "Pump"\nseen = "failed"\n[[observation]]\nload = "Lamp"\nseen = "dimmer"\n[[observation]]\nload = "Heater"\nseen = "unchanged"\n'
+    case = parse_case('title = "Pump house"\n[supply]\nearthing = "TN-S"\n[[point]]\nname = "pump house"\ncable = { length = 90, area = 16 }\n'
+                      '[[load]]\nname = "Pump"\nkind = "motor"\nconnect = "L1-L2-L3"\npower = 5500\n[[load]]\nname = "Lamp"\nkind = "lamp"\n'
+                      'connect = "L3-N"\npower = 60\n[[load]]\nname = "Heater"\nkind = "heater"\nconnect = "L1-N"\npower = 1000\n' + seen)
+    found = deduce(case, samples=64)
+    assert found.rivals[0].words.startswith("open line conductor L3") and not found.against and not found.unexplained
+    sound = next(w for w in found.rivals if w.kind == "sound")
+    assert found.rivals[0].posterior > 20 * sound.posterior
