@@ -64,7 +64,7 @@ def gathered(incident: Incident, before, after, verdicts, *, readings=(), electr
             *settling.what_happened(incident), *hangs_on(hinges), *observations(incident, verdicts, readings, sound),
             *installed.devices(incident), *installed.brief_stages_told(brief))
     earlier = _joined([*lines.outside_band_before(case, sound)]) if incident.ever else ()
-    return ranked(with_unverified((*joined, *once, *earlier, *lines.drop_before(case, sound)), case))
+    return ranked(with_unverified(_pointed((*joined, *once, *earlier, *lines.drop_before(case, sound))), case))
 
 
 def at_premises(claims, incident: Incident, points) -> tuple[Claim, ...]:
@@ -79,12 +79,19 @@ def at_premises(claims, incident: Incident, points) -> tuple[Claim, ...]:
             and (c.kind not in _OF_ONE_POINT or there & set(c.where))]
     made = [c for moment in incident.moments for maker in (live.metalwork, live.neutral, lines.outside_band, lines.floating)
             for c in maker(moment) if there & set(c.where)]
-    return ranked(with_unverified((*kept, *_joined(made)), incident.case))
+    return ranked(with_unverified(_pointed((*kept, *_joined(made))), incident.case))
 
 
 _AT_POINTS = (Kind.METALWORK, Kind.NEUTRAL_LIVE, Kind.LINE_ABOVE, Kind.LINE_BELOW, Kind.LINE_NONE, Kind.FLOATING)
 _OF_ONE_POINT = (Kind.LINE_BEFORE, Kind.MAIN_SWITCH, Kind.ELECTRODE_RANGE)
 _OF_ITEMS = (Kind.ITEM, Kind.SURGE_PART, Kind.WINDING, Kind.EXTRAPOLATED)
+
+
+def _pointed(claims):
+    """Return the claims; metalwork points to the range of electrodes only where that is among them."""
+    if any(c.kind is Kind.ELECTRODE_RANGE for c in claims):
+        return claims
+    return tuple(replace(c, facts={**c.facts, "assumed_electrode": False}) if c.facts.get("assumed_electrode") else c for c in claims)
 
 
 def ranked(claims) -> tuple[Claim, ...]:
