@@ -191,12 +191,17 @@ class Maps:
                   for number in new.values()}
         wanted, found = [number for number in groups if groups[number]], {}
         lot = max(world.rows_at_a_time // (1 + self._drawn) // MOST_STARTS, 1)
+        beside = coarse(world.case.supply.nominal)
+        modal = any(len(m.modes) > 1 for m in world.net.models)  # the lumps are in their usual modes only
         for at in range(0, len(wanted), lot):
-            found |= self._states(world, wanted[at:at + lot], condition, groups)
+            found |= self._states(world, wanted[at:at + lot], condition, groups, beside if modal else ())
+            lost = [number for number in wanted[at:at + lot] if not len(found.get(number, beside))]
+            if lost and not modal:
+                found |= self._states(world, lost, condition, groups, beside)
         return {key: (np.concatenate([*groups[number], np.zeros(0)]).astype(int), found.get(number, ())) for key, number in new.items()}
 
-    def _states(self, world, numbers, condition, groups):
-        """Return {number: departures of the settled states of the rows of its map} of the causes `numbers`."""
+    def _states(self, world, numbers, condition, groups, beside):
+        """Return {number: departures of the settled states of the rows of its map} of the causes `numbers`; for `beside` see `_led`."""
         values = np.concatenate([[np.full(len(world.columns), 0.5), *np.random.default_rng((11, number)).random((self._drawn, len(world.columns)))]
                                  for number in numbers])
         cause = np.repeat(numbers, 1 + self._drawn)
@@ -205,7 +210,7 @@ class Maps:
             return {}
         cause, samples = cause[hard], take(world.samples(cause, values, condition), np.flatnonzero(hard))
         reduced = Reduced(world.wired, samples)
-        starts = self._led(world, reduced, [groups[number] for number in cause])
+        starts = self._led(world, reduced, [groups[number] for number in cause], beside)
         which, u, solved, modes, patterns = settled_rows(reduced, np.ones(samples.size, bool), starts)
         seen = np.empty((len(which), len(world.wired.seen)), complex)
         for mode, pattern in enumerate(patterns):
@@ -220,9 +225,9 @@ class Maps:
             made[number] = found[_apart(stars, np.arange(len(found)), NEAR * world.case.supply.nominal)[:MOST_STARTS]]
         return made
 
-    def _led(self, world, reduced, groups):
-        """Return {row: (nodes, departures)}: where each row comes to from every state of its loads lumped by line and kind, and from a few star
-        points beside, first settled with its `groups` of nodes held there, so that lines and cables have what hangs on them."""
+    def _led(self, world, reduced, groups, beside):
+        """Return {row: (nodes, departures)}: where each row comes to from every state of its loads lumped by line and kind, and from the star
+        points (V) `beside`, first settled with its `groups` of nodes held there, so that lines and cables have what hangs on them."""
         nominal, rows = world.case.supply.nominal, range(reduced.samples.size)
         base = reduced.voltages(np.array(rows))
         nets = [network_of(world.net, reduced.samples, k) for k in rows]
@@ -230,8 +235,8 @@ class Maps:
         stars = dict(zip((at for at, lump in lumps.items() if lump), rough_stars([lump.net for lump in lumps.values() if lump], nominal)))
         made = {}
         for k in rows:
-            each = [stars.get((k, n), [base[k, nodes].mean()]) for n, nodes in enumerate(groups[k])]
-            at = np.array([*((star,) * len(each) for star in coarse(nominal)), *islice(product(*each), MOST_TOGETHER)])
+            each = [stars.get((k, n)) or [base[k, nodes].mean()] for n, nodes in enumerate(groups[k])]
+            at = np.array([*((star,) * len(each) for star in beside), *islice(product(*each), MOST_TOGETHER)])
             held, every = Reduced(world.wired, take(reduced.samples, np.array([k])), (groups[k], at)), np.arange(len(at))
             nodes = np.concatenate(groups[k])
             made[k] = nodes, reduced.departures(np.full(len(at), k), held.seen(every, held.settle(every, held.u0)[0]), nodes)

@@ -91,3 +91,22 @@ def test_two_neutrals_open_in_a_row_float_apart(loads):
     assert found.solved.all() and len(wanted) == len(across(found)) > 1
     for one in wanted:
         assert np.abs(across(found) - one).max(axis=1).min() < 1.0
+
+
+@pytest.mark.parametrize(("kind", "astray", "wanted"), [("electronic", False, [False]), ("electronic", True, [False, True]), ("source", False, [True])])
+def test_star_points_beside_those_of_the_lumps_are_tried_only_where_these_may_miss_a_state(kind, astray, wanted, monkeypatch):
+    # by hand: loads are lumped in their usual mode, which is one of two of a source; of the others the lumps have every state, unless they lead astray
+    tried, states = [], Maps._states
+
+    def counted(maps, world, numbers, condition, groups, beside):
+        tried.append(len(beside) > 0)
+        found = states(maps, world, numbers, condition, groups, beside)
+        return dict.fromkeys(found, ()) if astray and not len(beside) else found
+
+    monkeypatch.setattr(Maps, "_states", counted)
+    case = parse_case('title = "t"\nsupply = {}\n[[point]]\nname = "house"\n[[point]]\nname = "shed"\nfed_from = "house"\n'
+                      + "".join(f'[[load]]\nname = "{line}"\nkind = "{kind}"\nconnect = "{line}-N"\npower = {watts}\npoint = "shed"\n'
+                                for line, watts in (("L1", 300), ("L2", 200))))
+    world = World(case, [r for r in rivals(case) if r.kind == "open neutral" and r.at == "shed"], (NOW,))
+    found = world.settle(np.zeros(1, int), np.full((1, len(world.columns)), 0.5), NOW, True, Maps(0))
+    assert tried == wanted and found.solved.all() and len(found.solved) == (1 if kind == "source" else 2)
