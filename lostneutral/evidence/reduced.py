@@ -10,6 +10,7 @@ from lostneutral.evidence.tables import Tables
 AIM = 1e-9  #: nominal voltages by which the loads' voltages may miss
 STEPS, HALVINGS = 30, 8
 STUCK, FALLS = 8, 0.9  #: steps after which the miss has to have fallen to that part of what it was; else there is nothing near
+SOON = 4  #: the same steps where another start of the row has led to a state
 LEAST = 1e-15  #: S, to the star point from every node: nothing is quite without
 FARTHEST = 10.0  #: longest step, in nominal voltages
 
@@ -200,7 +201,8 @@ class Reduced:
         for number in range(STEPS):
             worst = np.abs(miss).max(axis=1, initial=0.0)
             solved[live[worst <= aim]] = True
-            on = (worst > aim) & (worst < FALLS * past[number % STUCK, live])
+            back = np.where(np.isin(rows[live], rows[solved]), SOON, STUCK)
+            on = (worst > aim) & (worst < FALLS * past[(number - back) % STUCK, live])
             past[number % STUCK, live] = worst
             live, miss, answer = live[on], miss[on], tuple(a[on] for a in answer)
             if not len(live):

@@ -12,6 +12,7 @@ from daily import daily
 from lostneutral import parse_case
 from lostneutral.case.model import Break
 from lostneutral.circuit.states import before_and_after
+from lostneutral.evidence.reduced import SOON, STUCK, Reduced
 from lostneutral.evidence.rivals import rivals
 from lostneutral.evidence.settled import Maps, Neighbours
 from lostneutral.evidence.world import World
@@ -110,3 +111,22 @@ def test_star_points_beside_those_of_the_lumps_are_tried_only_where_these_may_mi
     world = World(case, [r for r in rivals(case) if r.kind == "open neutral" and r.at == "shed"], (NOW,))
     found = world.settle(np.zeros(1, int), np.full((1, len(world.columns)), 0.5), NOW, True, Maps(0))
     assert tried == wanted and found.solved.all() and len(found.solved) == (1 if kind == "source" else 2)
+
+
+def test_a_start_near_nothing_is_given_up_sooner_where_another_of_its_row_has_led_to_a_state(monkeypatch):
+    # by hand: of two sets in series between two lines, begun at the middle of their voltages and where one has far more than it can have
+    case = parse_case('title = "t"\nsupply = {}\n[[point]]\nname = "house"\n[[point]]\nname = "shed"\nfed_from = "house"\n'
+                      + "".join(f'[[load]]\nname = "{line}"\nkind = "electronic"\nfront_end = "corrected"\nconnect = "{line}-N"\npower = {watts}\n'
+                                'point = "shed"\n' for line, watts in (("L1", 300), ("L2", 200))))
+    world = World(case, [r for r in rivals(case) if r.kind == "open neutral" and r.at == "shed"], (NOW,))
+    reduced = Reduced(world.wired, world.samples(np.zeros(1, int), np.full((1, len(world.columns)), 0.5), NOW))
+    steps, step = [], Reduced._step
+    monkeypatch.setattr(Reduced, "_step", lambda self, rows, *given: (steps.append(len(rows)), step(self, rows, *given))[1])
+    usual, astray = reduced.u0[0], reduced.u0[0] - 138.0
+    (near,), (good,) = reduced.settle(np.zeros(1, int), usual[None])
+    found, alone = len(steps), reduced.settle(np.zeros(1, int), astray[None])[1]
+    whole = len(steps) - found
+    u, solved = reduced.settle(np.zeros(2, int), np.array([astray, usual]))
+    together = sum(steps) - whole - found
+    assert good and not alone and solved.tolist() == [False, True] and u[1] == pytest.approx(near, abs=1e-9)
+    assert found + SOON <= STUCK == whole and together < found + whole
