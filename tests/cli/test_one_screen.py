@@ -11,7 +11,7 @@ from lostneutral.cli import main
 from lostneutral.consequences.cautions import open_cautions
 
 CASEBOOK = Path(__file__).parents[2] / "casebook"
-ASKED = [("where", "mill-cottage", ()), ("bound", "upstairs-flat", ("--samples", "64")), ("deduce", "hatchery", ("--samples", "64"))]
+ASKED = [("where", "mill-cottage", ()), ("bound", "upstairs-flat", ("--samples", "64")), ("deduce", "hatchery", ("--samples", "128"))]
 
 
 def squeezed(text):

@@ -132,13 +132,13 @@ def pair():
 
 @pytest.mark.thorough
 def test_the_same_seed_gives_the_same_answer_however_it_is_cut(pair, monkeypatch):
-    whole = deduce(pair, 64, 5)
+    whole = deduce(pair, 128, 5)
     monkeypatch.setattr("lostneutral.evidence.world.CHUNK", 500)
-    cut = deduce(pair, 64, 5)
+    cut = deduce(pair, 128, 5)
     assert [w.evidence for w in cut.rivals] == pytest.approx([w.evidence for w in whole.rivals], rel=1e-9)
     for a, b in zip(cut.voltages, whole.voltages):
         assert a[2:] == pytest.approx(b[2:], rel=1e-9)
-    assert [w.evidence for w in deduce(pair, 64, 6).rivals] != [w.evidence for w in whole.rivals]
+    assert [w.evidence for w in deduce(pair, 128, 6).rivals] != [w.evidence for w in whole.rivals]
 
 
 @pytest.mark.thorough
@@ -166,7 +166,7 @@ def test_shares_add_up_and_are_by_bayes(pair):
 
 def test_ticks_add_up_to_the_work(pair):
     told = []
-    deduce(pair, 32, tick=told.append)
+    deduce(pair, 128, tick=told.append)
     assert sum(told) == pytest.approx(work(pair))
 
 

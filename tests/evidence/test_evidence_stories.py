@@ -25,7 +25,7 @@ KEPT = {"sound", "open neutral", "bad joint", "supply overvoltage"}
 def weighed(name):
     case = read_case(CASEBOOK / f"{name}.toml")
     others = tuple(Prior(cause, 0.0) for cause in CAUSES if cause not in KEPT)
-    return deduce(replace(case, priors=(*(p for p in case.priors if p.cause in KEPT), *others)), samples=32)
+    return deduce(replace(case, priors=(*(p for p in case.priors if p.cause in KEPT), *others)), samples=128)
 
 
 def said(name):
@@ -81,5 +81,5 @@ def test_hatchery_says_where_the_second_lead_was_and_which_room_was_higher():
     first = case.observations[2]
     turned = replace(case, observations=(*case.observations[:2], replace(first, load="Nursery lamps", details={"sooner_than": "Brooder lamps"}),
                                          replace(case.observations[3], load="Brooder lamps")))
-    heater = {k.name: k.after[0] for k in deduce(replace(turned, observations=turned.observations[1:]), samples=64).unknowns}
+    heater = {k.name: k.after[0] for k in deduce(replace(turned, observations=turned.observations[1:]), samples=128).unknowns}
     assert heater["Heater in the brooder"] > 0.6  # one in three before: the other memory would have said the other room

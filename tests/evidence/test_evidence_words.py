@@ -165,7 +165,7 @@ def test_cautions_go_with_every_rendering(tmp_path):
     file.write_text(FLAT, encoding="utf-8")
     case = parse_case(FLAT)
     joint = replace(case, breaks=(Break("flat", "N", 2.0),))
-    for command, more in (("where", ("--figure", str(figure))), ("bound", ("--samples", "64")), ("deduce", ("--samples", "64"))):
+    for command, more in (("where", ("--figure", str(figure))), ("bound", ("--samples", "64")), ("deduce", ("--samples", "128"))):
         answer = tmp_path / f"{command}.json"
         text = CliRunner().invoke(main, [command, str(file), *more, "--full", "--json", str(answer)]).stdout
         at = squeezed(text).index

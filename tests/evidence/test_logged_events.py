@@ -83,7 +83,7 @@ def test_the_order_of_rows_and_a_clock_that_was_fast_change_nothing(tmp_path):  
 def test_a_thousand_events_count_once(tmp_path):  # invariant: the same bound under one condition is one observation
     few, many = (case_of(tmp_path, [(0, "start"), *((5000 + 5 * n, "U>") for n in range(number)), (20000, "start")]) for number in (2, 1000))
     assert len(all_observations(few)) == len(all_observations(many)) == 1
-    shares = [{w.words: w.posterior for w in deduce(case, 64).rivals} for case in (few, many)]
+    shares = [{w.words: w.posterior for w in deduce(case, 128).rivals} for case in (few, many)]
     assert shares[0] == pytest.approx(shares[1])
 
 

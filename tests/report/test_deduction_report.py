@@ -51,7 +51,7 @@ uncertainty = 5
 
 @pytest.fixture(scope="module")
 def flat():
-    return deduced(parse_case(CASE), samples=64)
+    return deduced(parse_case(CASE), samples=128)
 
 
 @pytest.fixture(scope="module")
