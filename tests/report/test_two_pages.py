@@ -16,9 +16,9 @@ from read_back import page_texts, squeezed
 from lostneutral.report.documents import document, page_one
 from lostneutral.report.documents.advice import advice
 
-ALL = [(name, code, paper) for name in ("corner-shop", "dairy-farm", "sixty-houses") for code in ("en", "de", "fr", "es")
-       for paper in ("A4", "letter")]
 FEW = [("corner-shop", "de", "letter"), ("dairy-farm", "fr", "A4"), ("sixty-houses", "es", "A4")]
+ALL = [*((name, code, "letter") for name in ("corner-shop", "dairy-farm", "sixty-houses") for code in ("en", "de", "fr", "es")),
+       ("corner-shop", "de", "A4"), ("corner-shop", "en", "A4"), *FEW[1:]]  # A4 has more room: each language once, each case once
 
 
 def texts(value, key=""):
