@@ -153,6 +153,7 @@ def test_the_track_is_drawn_true_to_scale(result):
     assert moved / scale == pytest.approx(expected, abs=1.0)
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_the_report_has_the_course_if_it_was_followed_and_not_otherwise(result):
     from dataclasses import replace
 

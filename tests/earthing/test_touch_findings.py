@@ -110,6 +110,7 @@ def test_alike_claims_are_joined_and_their_places_named_worst_first():
 
 
 @pytest.mark.parametrize("case", [street(8), single(own=None), single(None), sharing_a_pipe()])
+@pytest.mark.usefixtures("figures_unwritten")
 def test_section_and_figures(case):
     result = analyse(replace(case, title="Earth"))
     blocks = earth(result)

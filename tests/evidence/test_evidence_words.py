@@ -190,6 +190,7 @@ def test_no_probability_is_printed_as_certain():
     assert "> 99.9 % (fits best)" in where_text.where_text(case, answer)
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_prior_and_posterior_are_for_experts():
     """A client reads likelihood ratios and their words alone: a probability that rests on priors is no evidence."""
     in_short = json.dumps(deduction_in_short(flat()), ensure_ascii=False)
@@ -225,6 +226,7 @@ def test_ranges_speak_the_trade():
     assert "the median is" in text and "uniformly distributed" in text
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_an_unknown_is_named_whatever_it_is_of():
     """upstairs-flat has unknowns of switches, of one of two loads, of a power, of a joint and of the supply."""
     result = analyse(read_case(CASEBOOK / "upstairs-flat.toml"))

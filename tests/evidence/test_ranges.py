@@ -256,6 +256,7 @@ def test_ticks_add_up_to_the_samples():
         assert sum(told) == pytest.approx(found.samples)
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_report_and_terminal_say_the_same_and_figures_have_words():
     result = bound(parse_case(CASE), 256)
     made = blocks(result, "investigator")

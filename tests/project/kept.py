@@ -5,11 +5,14 @@ for the browser). A picture carries the SHA-256 of the document that it shows, s
 """
 
 import hashlib
-import subprocess
-import sys
 import tempfile
+from contextlib import chdir
 from dataclasses import dataclass
 from pathlib import Path
+
+from click.testing import CliRunner
+
+from lostneutral.cli import main as program
 
 ROOT = Path(__file__).parents[2]
 REPORTS = ROOT / "reports"
@@ -40,8 +43,9 @@ SCREEN = Kept("explore casebook/hotel-kitchen.toml", ("explore.html",))
 
 def make(kept, folder):
     """Write the files of `kept` into `folder`."""
-    subprocess.run([sys.executable, "-m", "lostneutral", *kept.command.split(), "-o", folder / kept.files[0], "--force"],
-                   cwd=ROOT, check=True, capture_output=True)
+    with chdir(ROOT):
+        made = CliRunner().invoke(program, [*kept.command.split(), "-o", str(folder / kept.files[0]), "--force"])
+    assert made.exit_code == 0, made.output
 
 
 def checksum(path):

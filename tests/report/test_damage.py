@@ -93,6 +93,7 @@ def test_result_file_has_the_protection_of_every_line(opened):
     assert rows[0]["overvoltage_device"] == {"acts": False, "earliest": None, "latest": None, "known": None}
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_every_rendering_has_the_one_verdict_of_every_item(opened):
     page = " ".join(page_texts(report_pdf(opened, annex=True))[:5])
     flat, text = re.sub(r"\s+", " ", page), terminal_text(opened, width=200)

@@ -103,6 +103,7 @@ def flat(outline):
             yield entry
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_every_figure_has_its_alternative(result, reports):
     wanted = {draw(result)[1] for draw in (figures.phasors, figures.voltages, figures.currents, figures.picture)}
     assert {squeezed(text) for text in wanted} <= alternatives(read(reports["investigator"]))

@@ -83,6 +83,7 @@ def test_conductors_differ_by_pattern_and_hatch_and_not_by_colour_alone():
     assert len({colour(c) for c in DASHES}) == 5
 
 
+@pytest.mark.usefixtures("figures_unwritten")
 def test_alternatives_carry_the_figures():
     said = " ".join(draw(RESULTS["star"])[1] for draw in ALL)
     for text in ("289.4 V", "239.4 V", "175.7 V", "66.4 V", "0.753 A", "above limits", "below limits", "within limits"):

@@ -7,6 +7,7 @@ from itertools import combinations
 
 import pypdf
 import pytest
+from drawn import drawn
 from lessons_of_casebook import FOLDER, NAMES, flat, made, own_words, result, sheets, texts
 from read_back import alternatives, check_fonts, check_marks, page_texts, squeezed
 
@@ -222,11 +223,10 @@ def test_a_copier_keeps_every_line(name):
 
 
 @pytest.mark.parametrize("colours", colour_sets())
-def test_every_conductor_has_the_colour_of_the_country(colours):
+def test_every_conductor_has_the_colour_of_the_country(colours):  # how they are written, the test of a whole lesson below has
     look = Look(colours=colours)
-    svg, _ = bench_wiring(made("evening-class").bench, look)
-    for conductor in ("L1", "L2", "L3", "N"):
-        assert f"stroke: {look.ink(conductor)}" in svg
+    inks = {line.get_color() for axes in drawn(bench_wiring, made(MAIN).bench, look) for line in axes.lines}
+    assert {look.ink(conductor) for conductor in ("L1", "L2", "L3", "N")} <= inks
 
 
 def test_colours_as_the_countries_have_them():  # published, secondary: conductor_colours.toml
@@ -255,11 +255,11 @@ def test_unknown_colours_name_those_there_are():
 
 def test_the_lamp_curve_is_measured_and_modelled():
     # published: measured 12-point table of a 220 V lamp; the model knows its last point only (5 % from 60 V upwards)
-    table, model = data.load("lamps")["measured_220_volt"], measured_lamp()
+    table, model, told = data.load("lamps")["measured_220_volt"], measured_lamp(), lamp_curve()[1]
     for volts, amps in zip(table["voltage"], table["value"]):
         modelled = abs(model.admittance(model.settled(float(volts)))) * volts
         assert volts < 60 or modelled == pytest.approx(amps, rel=0.05)
-        assert f"{volts:g} V {amps:g} A" in lamp_curve()[1]
+        assert f"{volts:g} V {amps:g} A" in told
 
 
 # The case on paper
@@ -310,6 +310,11 @@ def read(content):
     return pypdf.PdfReader(io.BytesIO(content))
 
 
+@cache
+def made_again(name):
+    return lesson(analyse(read_case(FOLDER / f"{name}.toml")))
+
+
 @pytest.mark.parametrize("what", ["Handout", "Tutor's key"])
 @pytest.mark.parametrize("name", PRINTED)
 def test_the_checks_of_a_report_hold(name, what):  # invariant
@@ -322,8 +327,7 @@ def test_the_checks_of_a_report_hold(name, what):  # invariant
     assert all(squeezed(caution) in text for caution in result(name).cautions)
     assert len(pdf.pages) <= 10 and [round(float(x)) for x in pdf.pages[0].mediabox[2:]] == [595, 842]
     if name == MAIN:
-        again = lesson(analyse(read_case(FOLDER / f"{name}.toml")))
-        assert (pack.handout_pdf if what == "Handout" else pack.key_pdf)(again) == content  # the same case, the same bytes
+        assert (pack.handout_pdf if what == "Handout" else pack.key_pdf)(made_again(name)) == content  # the same case, the same bytes
 
 
 def test_every_figure_comes_alone_with_text_as_text_and_says_what_it_shows():
