@@ -15,6 +15,7 @@ sigma = 2 * np.pi**5 * k**4 / (15 * h**3 * c**2)  # W/(m² K⁴), the Stefan-Bol
 ROOM = 293.15  # K, 20 °C: the temperature to which cold resistances and the tables of alloys refer
 KELVIN = 273.15  # K at 0 °C
 
+_logarithm = np.errstate(invalid="ignore", divide="ignore")(np.log)  # a step that is tried may lead below zero: not a number, and not taken
 _RED, _BLUE = 665e-9, 467e-9  # m, the two colours by which colour temperature is matched
 
 
@@ -41,10 +42,7 @@ class Curve:
 
     def __call__(self, x):
         x = np.asarray(x, float)
-        at = x
-        if self.log:
-            with np.errstate(invalid="ignore", divide="ignore"):  # a step that is tried may lead below zero: not a number, and not taken
-                at = np.log(x)
+        at = _logarithm(x) if self.log else x
         a3, a2, a1, a0, begin = self._pieces[:, self._knots.searchsorted(at)]
         step = at - begin
         bent = a3 * step  # value and slope by Horner's rule

@@ -18,6 +18,7 @@ from lostneutral.errors import UsageError
 from lostneutral.report.base.blocks import BLANK
 from lostneutral.report.base.drawing import INK
 from lostneutral.teaching import handout, key, pack, questions, timetable
+from lostneutral.teaching.bench import bench
 from lostneutral.teaching.constructions import _apart, best_construction
 from lostneutral.teaching.figures import bench_wiring, lamp_curve, measured_lamp
 from lostneutral.teaching.lesson import FIGURES, lesson
@@ -144,15 +145,15 @@ def test_true_and_false_are_mixed(name):
 
 def test_statements_of_the_evening_class():
     # practice: unequal loads; equal ones carry on
-    found = {s.says: s.true for s in statements(made(MAIN).bench)}
+    found = {s.says: s.true for s in statements(bench(result(MAIN)))}
     assert found["With the link out, all loads have the same voltage."] is False
     assert found["With the link out, the load of the smallest rated power has the highest voltage."] is True
     assert found["With the link in, the ammeter in the neutral shows the sum of the readings of the line ammeters."] is False
-    equal = {s.says: s.true for s in statements(made("three-equal-lamps").bench)}
+    equal = {s.says: s.true for s in statements(bench(result("three-equal-lamps")))}
     assert equal["With the link out, all loads have the same voltage."] is True
     assert equal["With the link in, the neutral carries no current."] is True
     assert equal["The voltages to N show whether the link is in."] is False
-    two = {s.says: s.true for s in statements(made("split-phase-house").bench)}
+    two = {s.says: s.true for s in statements(bench(result("split-phase-house")))}
     assert two["With the link out, the voltages of the loads on L1 and L2 add up to the voltage between these two lines."] is True
 
 

@@ -12,6 +12,7 @@ from lostneutral.circuit.wiring import pen_run
 from lostneutral.errors import UsageError
 from lostneutral.loads.catalogue import resolve
 from lostneutral.teaching.bench import POINT, resistor_rating
+from lostneutral.teaching.demonstration import mains
 from lostneutral.teaching.handout import handout
 from lostneutral.teaching.key import key
 from lostneutral.teaching.lesson import lesson
@@ -60,7 +61,6 @@ def test_what_is_not_offered_says_why_to_the_class_without_results(name, told, a
     assert all(why.words in sheet and why.figures[1:] in key_ for why in made(name).mains.why_not)
 
 
-@pytest.mark.usefixtures("figures_unwritten")
 @pytest.mark.parametrize("change", daily([
     {"earthing = \"TN-S\"": ""}, {"power = 100": "power = 100\ncount = 9"}, {"power = 40": "power = 4"},
     {"power = 40": "power = 40\n[[load]]\nname = \"Set\"\nkind = \"electronic\"\nconnect = \"L1-N\"\npower = 30"}]), ids=str)
@@ -70,7 +70,7 @@ def test_a_small_change_of_the_board_takes_the_offer_back(change, tmp_path):  # 
         assert old in text
         text = text.replace(old, new)
     (tmp_path / "case.toml").write_text(text, encoding="utf-8")
-    assert not lesson(analyse(read_case(tmp_path / "case.toml"))).mains.offered
+    assert not mains(analyse(read_case(tmp_path / "case.toml"))).offered
 
 
 @pytest.mark.parametrize("name", ["corner-shop", "evening-class"])
