@@ -5,7 +5,7 @@ from math import inf
 
 from lostneutral.claims.incident import Incident
 from lostneutral.claims.model import Condition, Rank, seconds
-from lostneutral.consequences.harm import HARMLESS, IN_A_CYCLE, Harm, felt, harm_of, outcome_in
+from lostneutral.consequences.harm import HARMLESS, IN_A_CYCLE, LOW_OUTCOMES, Harm, felt, harm_of, outcome_in
 from lostneutral.consequences.limits import band, verdict
 from lostneutral.consequences.upstream import without_supply
 from lostneutral.frozen import dataclass
@@ -21,7 +21,7 @@ ORDER = ("fails in seconds", "fails in minutes", "stalls and overheats", "fails 
 """Every outcome, the worst first."""
 GOOD = ("unharmed", "was off")
 """Outcomes that a condition which is not known to hold may not have."""
-TOO_LITTLE = ("goes on and off", "does not run", "gives no light", "works weakly", "dim")
+MOMENT = 1.0  #: s, of too little voltage, of which nothing is made
 LITTLE = 0.01  #: of a life, of which nothing is made
 SHORT = LITTLE * 7 * 86400.0  #: s, of what would not make an item fail within a week: it takes less than a hundredth of its life
 LATER = 0.1  #: of a time to failure, from the first fault, after which the voltage that decides began later than that
@@ -129,8 +129,17 @@ def _of(judged, **change):
 
 
 def _worst(judged):
-    """The moment that decides: of those of the gravest outcome the one of the highest voltage, or if that comes of too little the lowest."""
-    return min(judged, key=lambda j: (ORDER.index(j[2].outcome), (j[1].ratio or 0.0) * (1 if j[2].outcome in TOO_LITTLE else -1)))
+    """The moment that decides: the one of the highest voltage of those of the gravest outcome.
+
+    What comes of too little voltage is told by one that is too little, and not by what lasted less than a second, such as a start, if other lasted longer.
+    """
+    short = [j[2].outcome in LOW_OUTCOMES and seconds([j[0].condition]) < MOMENT for j in judged]
+    longer = any(j[2].outcome in LOW_OUTCOMES and not brief for j, brief in zip(judged, short))
+    kept = [j for j, brief in zip(judged, short) if not (brief and longer)]
+    gravest = min((j[2].outcome for j in kept), key=ORDER.index)
+    same = [j for j in kept if j[2].outcome == gravest]
+    low = [j for j in same if (j[1].ratio or 0.0) < band(j[0].case.supply.limits).low] if gravest in LOW_OUTCOMES else []
+    return max(low or same, key=lambda j: j[1].ratio or 0.0)
 
 
 def _undecided(judged):

@@ -222,7 +222,8 @@ def _no_law(load, seen, limits):
     if verdict(seen.ratio, limits) != "over":
         return _within(load, limits)
     rated = (catalogue.resolve(load).parameters.get("power") or 0.0) * load.count
-    times = f"; it takes {seen.power / rated:.2f} times its rated power" if rated and seen.power is not None else ""
+    does = "takes" if (seen.power or 0.0) >= 0 else "feeds in"
+    times = f"; it {does} {abs(seen.power) / rated:.2f} times its rated power" if rated and seen.power is not None else ""
     return Harm(load.name, "not known", confidence="none", part=part,
                 basis=f"no law of wear for this kind of load{times} at {seen.ratio:.2f} times its rated voltage")
 

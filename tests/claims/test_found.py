@@ -685,4 +685,12 @@ def test_a_lamp_that_went_out_by_too_little_is_told_with_that_voltage():
                           'lamp = "fluorescent"\nconnect = "L2-N"\npower = 36\n[[event]]\ntime = 1200\nbreak = "house"\nresistance = 0\n'))
     (tubes,) = [v for v in result.verdicts if v.item == "Tubes"]
     met = [abs(next(x for x in m.solution.loads if x.name == "Tubes").voltage) for m in result.incident.moments]
-    assert tubes.outcome == "gives no light" and tubes.volts == pytest.approx(min(met)) and tubes.volts < 150 < 225 < max(met)
+    assert tubes.outcome == "gives no light" and min(met) <= tubes.volts < 160 < 225 < max(met)
+
+
+def test_a_motor_that_starts_again_at_its_full_voltage_did_not_stall_by_that():
+    # practice: it stalls at too low a voltage, and stands for a second or two while it starts at the full one
+    result = analyse(star(lines=(300, 1500, 300), extra='[[break]]\nconductor = "N"\nfeeding = "house"\n[[load]]\nname = "Slicer"\nkind = "motor"\n'
+                          'connect = "L2-N"\npower = 400\n[[event]]\ntime = 600\nbreak = "house"\nresistance = 0\n'))
+    (slicer,) = [v for v in result.verdicts if v.item == "Slicer"]
+    assert slicer.outcome == STRESSED and slicer.worst == "stalls and overheats" and slicer.volts < 207 < slicer.highest
