@@ -57,7 +57,7 @@ def gathered(incident: Incident, before, after, verdicts, *, readings=(), electr
     sound = next((m.before for m in incident.moments), None) or next(iter(before.solutions), None)
     moments = [replace(moment, fed=of) for moment, of in zip(incident.moments, fed)] if fed else incident.moments
     made = [claim for moment in moments for maker in MAKERS for claim in maker(moment)]
-    joined = _joined(made)
+    joined = tuple(_after_failure(claim, incident) for claim in _joined(made))
     once = (*items.items(incident, verdicts), *items.burning(verdicts), *protective.open_pen_devices(incident), *live.electrode(case, electrode),
             *live.main_switch(case, opened), *settling.settled_states(case, before, after),
             *settling.not_followed(incident, not_followed), *(() if pulses else settling.rectifiers(case)), *settling.reader_warnings(case),
@@ -108,6 +108,14 @@ def _joined(claims):
     return tuple(claim for claim in made if not _was_less(claim, made))
 
 
+def _after_failure(claim, incident):
+    """Return `claim` on the voltage of a line, where that begins with the failure of items and lasts, with their names."""
+    if "began" not in claim.facts or claim.condition.stage != "after" or incident.courses is None:
+        return claim
+    failed = tuple(name for name, (time, _) in incident.courses.central.failures.items() if time == claim.facts["began"])
+    return replace(claim, facts={**claim.facts, "failed": failed}) if failed else claim
+
+
 def _was_less(claim, made):
     """Whether `claim` tells of metalwork what it was at for a time by another cause, where the worst of it is told by its own."""
     if claim.kind is not Kind.METALWORK or claim.condition.stage != "stage":
@@ -135,10 +143,13 @@ def _one(same):
 
 
 def _of_all(worst, same):
-    """Return what is told of all moments, whichever has the worst figure: the largest line current, and what a motor on unequal lines comes to."""
+    """Return what is told of all moments, whichever has the worst figure: the largest line current, when a line first was so (s), and what a motor
+    on unequal lines comes to."""
     if worst.kind is Kind.FAULT_DEVICES and (known := [c for c in same if c.facts["line_after"] is not None]):
         most = max(c.facts["line_after"] for c in known)
         return {"line_after": most, "line_for": seconds([c.condition for c in known if c.facts["line_after"] >= (1 - ABOUT) * most])}
+    if worst.kind in (Kind.LINE_ABOVE, Kind.LINE_BELOW, Kind.LINE_NONE):
+        return {"began": min(c.condition.start for c in same)}
     if worst.kind is not Kind.UNEQUAL_LINES:
         return {}
     held = [c.facts["held"] for c in same if c.facts["held"] is not None]

@@ -3,7 +3,7 @@
 from math import inf
 
 from lostneutral.claims.model import Claim, Rank
-from lostneutral.words.amounts import about
+from lostneutral.words.amounts import MOST_PLACES, about, named
 from lostneutral.words.language import tell, to_tell
 from lostneutral.words.times import duration
 
@@ -42,6 +42,8 @@ def when(claim: Claim) -> str:
             text += tell(" (in the end {figure})", figure=about(claim.facts["in_the_end"], claim.unit))
         if "besides" in claim.facts:
             text += tell(" (to a lesser degree for {time} more)", time=duration(claim.facts["besides"]))
+    if "failed" in claim.facts:
+        text = tell(" after the failure of {items}", items=named(claim.facts["failed"], MOST_PLACES))
     if at.held < at.possible:
         text += tell(" in {held} of {possible} possible settled states", held=at.held, possible=at.possible)
     return text

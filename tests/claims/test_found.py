@@ -594,6 +594,20 @@ def test_an_electrode_of_tt_that_is_left_out_is_there_whatever_it_has():
         assert read["PE", "earth"].high < 0.5 and not read["PE", "earth"].warning
 
 
+def test_a_line_that_loses_its_voltage_when_items_fail_is_told_so():
+    # closed form: two lamps alike beside an iron; once both are open-circuit the neutral hangs on L3 alone, whose voltage to it is then nothing
+    items = "".join(f'[[load]]\nname = "{name}"\nkind = "{kind}"\npoint = "board"\nconnect = "{line}-N"\npower = {watts}\n' for name, kind, line, watts in (
+        ("Lamp A", "lamp", "L1", 60), ("Lamp B", "lamp", "L2", 60), ("Iron", "heater", "L3", 1200)))
+    result = analyse(parse_case(TWO.format(earthing="TN-S") + '[[break]]\nfeeding = "board"\n[course]\nend = 7200\n' + items))
+    fails = {name: time for name, (time, _) in result.courses.central.failures.items()}
+    last = max(fails, key=fails.get)
+    assert set(fails) == {"Lamp A", "Lamp B"}
+    (none,), above = claims(result, Kind.LINE_NONE), {c.about.name: c for c in claims(result, Kind.LINE_ABOVE)}
+    assert none.about.name == "L3" and last in none.facts["failed"] and none.facts["began"] == fails[last] > 0
+    assert f"{last}, and is STILL LIVE" in said(none, result.case).lead and "(0 V) after the failure of Lamp" in said(none, result.case).lead
+    assert set(above) == {"L1", "L2"} and all("failed" not in c.facts and c.facts["began"] == 0 for c in above.values())  # above from the beginning
+
+
 def test_a_time_to_failure_that_counts_from_before_its_voltage_says_so():
     # a neutral that is open for half a second, and again an hour later, when 100 W get nearly 400 V: life is used up then, not in that hour
     events = ('[[event]]\ntime = 0\nbreak = "board"\n[[event]]\ntime = 0.5\nbreak = "board"\nresistance = 0\n'

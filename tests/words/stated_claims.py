@@ -26,6 +26,7 @@ add("line below", Kind.LINE_BELOW, **LINE, value=171.6, ratio=171.6 / 230, at=FE
 add("line below the outer limit", Kind.LINE_BELOW, **LINE | {"outer": 195.5}, where=("a", "b"), value=101.0, span=(101.0, 122.0), ratio=101 / 230)
 add("line above the outer limit", Kind.LINE_BELOW, **LINE | {"outer": 195.5}, value=199.0, ratio=199 / 230)
 add("line without voltage", Kind.LINE_NONE, **LINE, value=4.26, ratio=0.02, live=True)
+add("line without voltage in the end", Kind.LINE_NONE, **LINE, value=4.26, ratio=0.02, live=True, failed=("Lamp", "Fridge"))
 add("line lost altogether", Kind.LINE_NONE, **LINE, value=0.0, ratio=0.0, live=False)
 add("line high before", Kind.LINE_BEFORE, **LINE, value=262.0, ratio=262 / 230, against=253.0)
 add("line low before", Kind.LINE_BEFORE, **LINE, value=191.0, ratio=191 / 230, against=207.0, edge="low")
