@@ -9,7 +9,7 @@ from lostneutral import data
 from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.evidence.likelihood import loaded, of_class
 from lostneutral.evidence.scale import EVEN
-from lostneutral.evidence.settled import Maps, Neighbours
+from lostneutral.evidence.settled import Maps
 from lostneutral.evidence.spans import percentile
 from lostneutral.evidence.world import World
 from lostneutral.frozen import dataclass
@@ -78,22 +78,19 @@ def _shown(case, rows, pairs):
     """[({instrument: V that it shows, (rows, pairs)}, weight of each row)] of every cause of `rows`."""
     base = rows[0][1].states.world
     now = circumstance_at(case, inf) if case.events else base.conditions[0]
-    world, maps, made = World(base.case, base.causes, (*base.conditions, now), pairs), Maps(), []
     as_weighed = now == base.conditions[0]
+    world = base.holding(pairs) if as_weighed else World(base.case, base.causes, (*base.conditions, now), pairs)
+    maps, made = Maps(), []
     for rival, part, _ in rows:
-        ends, number = np.cumsum(part.weight), base.causes.index(rival)
+        ends = np.cumsum(part.weight)
         drawn = np.minimum(np.searchsorted(ends, (np.arange(SAMPLES) + 0.5) / SAMPLES * ends[-1]), len(ends) - 1)
         drawn, times = np.unique(drawn, return_counts=True)
-        states = world.settle(np.full(len(drawn), number), part.values[drawn], now, True,
-                              Neighbours({number: (part.values, part.states)}) if as_weighed else maps)
-        weight = states.solved * times[states.sample]
-        if as_weighed:  # of several states of a sample the one that it was weighed in, which stands for itself alone
-            away = np.abs(states.v - part.states.v[drawn[states.sample]]).max(axis=1)
-            nearest = np.full(len(drawn), inf)
-            np.minimum.at(nearest, states.sample, away)
-            weight = weight * (away <= nearest[states.sample])
+        cause, values = np.full(len(drawn), base.causes.index(rival)), part.values[drawn]
+        if as_weighed:  # of several states of a sample the very one that it was weighed in
+            states = world.met_again(part.states.at(drawn, np.arange(len(drawn)), np.ones(len(drawn))), cause, values, now)
         else:
-            weight = weight * states.weight
+            states = world.settle(cause, values, now, True, maps)
+        weight = states.solved * times[states.sample] * states.weight
         volts = {name: np.stack([_read(states, point, own, n, data.load("meters")[name]["impedance"]) for n, (point, own) in enumerate(pairs)],
                                 axis=1) for name in INSTRUMENTS}
         made.append((volts, weight / weight.sum() if weight.any() else np.full(len(weight), 1 / len(weight))))

@@ -4,6 +4,7 @@ A conductor that a cause opens keeps its place with no admittance, and what coup
 conditions and samples are solved side by side as arrays.
 """
 
+from copy import copy
 from dataclasses import replace
 from functools import cached_property
 from math import inf, isinf
@@ -53,12 +54,13 @@ class States:
     solved: np.ndarray  #: bool; where not, no settled state was found
     inner: np.ndarray  #: (rows, readings, 2, 2), ohm: what the network shows at the terminals of each reading
     through: np.ndarray  #: (rows, conductors of `World.watched`), complex, A
+    modes: np.ndarray  #: number in `World.patterns` of the modes that the loads are in
 
     def at(self, rows, sample=None, weight=None):
         """Return the rows numbered `rows`, as of the samples `sample` and of weight `weight`."""
         return States(self.world, self.sample[rows] if sample is None else sample,
                       self.weight[rows] if weight is None else weight, self.v[rows], self.on[rows], self.solved[rows],
-                      self.inner[rows], self.through[rows])
+                      self.inner[rows], self.through[rows], self.modes[rows])
 
     def between(self, a, b):
         """Return V(a) − V(b) of two terminals (V, complex; nan where one is not there or no state was found)."""
@@ -94,7 +96,7 @@ def stacked_worlds(parts, sample, weight) -> States:
     def rows(name):
         return np.concatenate([getattr(p, name) for p in parts])
 
-    return States(parts[0].world, sample, weight, *(rows(name) for name in ("v", "on", "solved", "inner", "through")))
+    return States(parts[0].world, sample, weight, *(rows(name) for name in ("v", "on", "solved", "inner", "through", "modes")))
 
 
 class World:
@@ -102,11 +104,12 @@ class World:
 
     def __init__(self, case: Case, causes, conditions=(), readings=()):
         self.case, self.causes, self.conditions = case, tuple(causes), tuple(conditions)
-        self.readings = tuple(readings)  #: (point, (a, b)) of every pair of terminals that a meter was held to
         self.columns = world_columns(case)
         self.watched = runs_watched(case)  #: (point, conductor) of the runs in which an observed device stands
         self.parts = couplings(case)
+        self.tables, self.patterns = Tables(), {}  #: {modes of the loads that act: number}, as they are met
         self._build(conditions)
+        self._hold(readings)
 
     def _build(self, conditions):
         case, entry = self.case, data.load("couplings")["cable"]
@@ -150,11 +153,19 @@ class World:
         self.owner = [self.net.wiring.branches[n].load for n in self.net.branch_number]
         models = [load_model(load, case.supply)[0] for load in case.loads]
         self.falling = np.array([not (m.rising and len(m.modes) == 1) for m in models], bool) & on
+
+    def _hold(self, readings):
+        """Hold meters to `readings`: (point, (a, b)) of every pair of terminals."""
         node = self.net.node
-        ends = [(node.get(EARTH if a == "earth" else (point, a)), node.get(EARTH if b == "earth" else (point, b)))
-                for point, (a, b) in self.readings]
+        ends = [(node.get(EARTH if a == "earth" else (point, a)), node.get(EARTH if b == "earth" else (point, b))) for point, (a, b) in readings]
         self.ends = np.array([(0, 0) if None in pair else pair for pair in ends], int).reshape(-1, 2)
-        self.wired = Wired(self.net, case.supply.nominal, self.ends, Tables())
+        self.wired = Wired(self.net, self.case.supply.nominal, self.ends, self.tables)
+
+    def holding(self, readings):
+        """Return this world with meters held to `readings` instead."""
+        other = copy(self)
+        other._hold(readings)
+        return other
 
     # What differs from row to row
 
@@ -284,6 +295,15 @@ class World:
         sample, weight = (np.concatenate([getattr(p, name) for p in parts]) for name in ("sample", "weight"))
         return stacked_worlds(parts, sample, weight)
 
+    def met_again(self, states, cause, values, condition) -> States:
+        """Return `states` of this world with other meters, settled ones of the rows `values` of the causes `cause`, one each, with what is shown here."""
+        reduced = Reduced(self.wired, self.samples(cause, values, condition))
+        u, inner = self.wired.across(states.v[:, self.wired.seen]), np.empty((len(values), len(self.ends), 2, 2))
+        for pattern, number in self.patterns.items():
+            own = np.flatnonzero(states.modes == number)
+            inner[own] = reduced.inner(own, u[own], pattern)
+        return replace(states, world=self, inner=inner)
+
     def _chunk(self, cause, values, condition, every, rows, maps):
         on = self.on(values, condition)
         hard = (on & self.falling).any(axis=1)
@@ -301,7 +321,8 @@ class World:
         through = np.zeros((len(which), len(self.watched)), complex)
         for n, elements in enumerate(self.through):
             through[:, n] = (y[:, elements] * (v[:, ends[elements, 0]] - v[:, ends[elements, 1]])).sum(axis=1)
-        return States(self, rows[which], 1 / alike[which], v, on[which], solved, inner, through)
+        numbers = np.array([self.patterns.setdefault(pattern, len(self.patterns)) for pattern in patterns])
+        return States(self, rows[which], 1 / alike[which], v, on[which], solved, inner, through, numbers[modes])
 
 
 def world_columns(case: Case) -> tuple[Column, ...]:

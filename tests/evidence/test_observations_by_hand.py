@@ -207,21 +207,21 @@ def test_which_readings_come_next_and_with_which_instrument(monkeypatch):
 
 
 def test_of_several_states_of_a_sample_a_reading_is_of_the_one_that_was_weighed(monkeypatch):
-    # by hand: the samples settle at 10 V or at 20 V, the last one at 20 V only; those that were weighed had 19, 11 and 20 V
+    # by hand: the samples that were weighed stood at 19, 0, 11 and 20 V, whatever other states they have; the last is of none
     cause, asked = SimpleNamespace(words="cause"), []
-    sample, volts = np.array([0, 0, 1, 1, 2]), np.array([[10.0], [20.0], [10.0], [20.0], [20.0]])
+    volts, solved = np.array([19.0, 0.0, 11.0, 20.0]), np.array([True, True, True, False])
 
-    def settle(which, values, *_):
-        asked.extend(values[:, 0])
-        return SimpleNamespace(sample=sample, weight=np.array([0.5] * 4 + [1.0]), solved=np.ones(5, bool), v=volts)
-    monkeypatch.setattr(next_reading, "World", lambda *_: SimpleNamespace(settle=settle))
-    monkeypatch.setattr(next_reading, "_read", lambda states, *_: states.v[:, 0])
-    world = SimpleNamespace(case=None, causes=[cause], conditions=(Circumstance(),))
-    part = SimpleNamespace(states=SimpleNamespace(world=world, v=np.array([[19.0], [0.0], [11.0], [20.0]])), weight=np.array([0.5, 0.0, 0.25, 0.25]),
-                           values=np.array([[0.1] * 3, [0.2] * 3, [0.3] * 3, [0.4] * 3]))
+    def met_again(states, numbers, values, condition):
+        asked.append((numbers.tolist(), values[:, 0].tolist(), condition))
+        return states
+    monkeypatch.setattr(next_reading, "_read", lambda states, *_: states.v)
+    world = SimpleNamespace(case=None, causes=[None, cause], conditions=(Circumstance(),), holding=lambda pairs: SimpleNamespace(met_again=met_again))
+    known = SimpleNamespace(world=world, at=lambda rows, sample, weight: SimpleNamespace(v=volts[rows], solved=solved[rows], sample=sample, weight=weight))
+    part = SimpleNamespace(states=known, weight=np.array([0.5, 0.0, 0.25, 0.25]), values=np.array([[0.1] * 3, [0.2] * 3, [0.3] * 3, [0.4] * 3]))
     ((shown, weight),) = next_reading._shown(SimpleNamespace(events=()), [(cause, part, 1.0)], [("intake", ("L1", "N"))])
-    # of 48 samples 24 were of the first, none of the second: each is settled once and weighs as often, whatever other states it has
-    assert asked == [0.1, 0.3, 0.4] and weight.tolist() == [0.0, 0.5, 0.25, 0.0, 0.25] and shown["high"][:, 0].tolist() == volts[:, 0].tolist()
+    # of 48 samples 24 were of the first, none of the second: each is met once and weighs as often
+    assert asked == [([1, 1, 1], [0.1, 0.3, 0.4], Circumstance())]
+    assert weight == pytest.approx([2 / 3, 1 / 3, 0.0]) and shown["high"][:, 0].tolist() == [19.0, 11.0, 20.0]
 
 
 def test_a_reading_that_mostly_floats_has_no_span():

@@ -130,3 +130,18 @@ def test_a_start_near_nothing_is_given_up_sooner_where_another_of_its_row_has_le
     together = sum(steps) - whole - found
     assert good and not alone and solved.tolist() == [False, True] and u[1] == pytest.approx(near, abs=1e-9)
     assert found + SOON <= STUCK == whole and together < found + whole
+
+
+@pytest.mark.parametrize("kind", ["electronic", "source"])
+def test_other_meters_held_to_known_states_show_what_they_show_to_states_that_are_looked_for(kind):
+    case = parse_case('title = "t"\nsupply = {}\n[[point]]\nname = "house"\n[[point]]\nname = "shed"\nfed_from = "house"\n'
+                      + "".join(f'[[load]]\nname = "{line}"\nkind = "{kind}"\nconnect = "{line}-N"\npower = {watts}\npoint = "shed"\n'
+                                for line, watts in (("L1", 300), ("L2", 200))))
+    causes, readings = [r for r in rivals(case) if r.kind == "open neutral" and r.at == "shed"], (("shed", ("N", "PE")), ("house", ("L1", "N")))
+    given = np.zeros(1, int), np.full((1, len(World(case, causes).columns)), 0.5), NOW
+    wanted = World(case, causes, (NOW,), readings).settle(*given, True, Maps(0))
+    known = World(case, causes, (NOW,)).settle(*given, True, Maps(0))
+    rows = np.zeros(len(known.sample), int)
+    found = known.world.holding(readings).met_again(known, rows, given[1][rows], NOW)
+    assert found.inner.shape == (len(rows), 2, 2, 2) and found.inner == pytest.approx(wanted.inner, rel=1e-6, abs=1e-6)
+    assert found.solved.all() and found.between(("shed", "N"), ("house", "N")) == pytest.approx(wanted.between(("shed", "N"), ("house", "N")), abs=1e-5)

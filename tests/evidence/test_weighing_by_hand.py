@@ -259,7 +259,7 @@ def test_what_is_known_afterwards_of_what_was_unknown():
 def states(sample, weight=None, **more):
     n = len(sample)
     weight = np.ones(n) if weight is None else np.array(weight)
-    return States(None, np.array(sample), weight, np.arange(n)[:, None] + 0j, np.zeros((n, 1), bool), np.ones(n, bool), np.zeros((n, 0, 2, 2)), np.zeros((n, 0)))
+    return States(None, np.array(sample), weight, np.arange(n)[:, None] + 0j, np.zeros((n, 1), bool), np.ones(n, bool), np.zeros((n, 0, 2, 2)), np.zeros((n, 0)), np.zeros(n, int))
 
 
 def step(sample, genuine, weight=None, other=None):

@@ -267,7 +267,7 @@ def test_voltages_of_loads_and_of_terminals_that_are_not_there():
     for k, line in enumerate(("L1", "L2", "L3")):
         v[:, node["house", line]] = (230, 200j, -100)[k]
     v[:, node["house", "N"]] = 5.0
-    made = States(world, np.arange(2), np.ones(2), v, np.ones((2, 4), bool), np.array([True, False]), np.zeros((2, 0, 2, 2)), np.zeros((2, 0)))
+    made = States(world, np.arange(2), np.ones(2), v, np.ones((2, 4), bool), np.array([True, False]), np.zeros((2, 0, 2, 2)), np.zeros((2, 0)), np.zeros(2, int))
     # arithmetic: of a delta the highest of its three voltages, 330 V between L3 and L1
     assert made.loads[0] == pytest.approx([225.0, abs(200j - 5), 105.0, 330.0]) and np.isnan(made.loads[1]).all()
     assert np.isnan(made.between(("house", "L1"), ("nowhere", "N"))).all() and np.isnan(made.between(("nowhere", "L1"), ("house", "N"))).all()
