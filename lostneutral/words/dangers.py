@@ -40,7 +40,7 @@ def metalwork(claim, case):
     why = tell(_WHY_METAL[cause], conductors=listed(ref[1:]) if len(ref) > 1 else "", point=ref[0],
                earthing=tell(_SEPARATE[facts["earthing"]]) if cause == "separate" else "")
     given = {"where": at_places(claim.where), "why": why, "when": when(claim)}
-    little = cause == "transposed" and None not in (claim.value, claim.yardstick) and claim.value <= claim.yardstick.value
+    little = cause in ("transposed", "pen open") and None not in (claim.value, claim.yardstick) and claim.value <= claim.yardstick.value
     if claim.value is None:
         lead = tell("Exposed metalwork{where} has no defined potential and can take any voltage up to that of a line: {why}.", **given)
     elif little:
@@ -52,7 +52,7 @@ def metalwork(claim, case):
     else:
         lead = tell("Exposed metalwork{where} would be at {figure} to remote earth{when}: {why}.", **given, figure=about(claim.value, "V"))
     more = [tell(_AND_SO[cause]), *([tell(_ALSO[cause])] if cause in _ALSO else [])]
-    if claim.rank is Rank.DANGER and claim.value is not None and not little:
+    if claim.rank is Rank.DANGER and claim.value is not None and not (little and (cause == "transposed" or volts(claim.value) == volts(0.0))):
         more.insert(0, tell("This is the prospective touch voltage: small between metal parts bonded together indoors, full to the ground "
                             "outdoors."))
     if facts["assumed_electrode"]:
@@ -98,8 +98,10 @@ def neutral_live(claim, case):
         lead = tell("The neutral{where} has no defined potential and can take any voltage up to that of a line. It is a live conductor "
                     "and can give a fatal shock.", where=where)
     else:
-        lead = tell("The neutral{where} would be at up to {figure} to {reference}{when}. It is a live conductor and can give a fatal "
-                    "shock.", where=where, figure=about(claim.value, "V"), reference=supply_neutral(case), when=when(claim))
+        given = {"where": where, "figure": about(claim.value, "V"), "reference": supply_neutral(case), "when": when(claim)}
+        lead = tell("The neutral{where} is a live conductor and can give a fatal shock, though with the loads as given it would be at {figure} to "
+                    "{reference}{when}.", **given) if claim.yardstick and claim.value <= claim.yardstick.value else \
+            tell("The neutral{where} would be at up to {figure} to {reference}{when}. It is a live conductor and can give a fatal shock.", **given)
     return Said(upper(tell("neutral{where}", where=where)), lead,
                 tell("It is treated as dangerous whatever the value. The value changes as soon as a load is switched, so a low value "
                      "gives no assurance of safety."), None if claim.value is None else volts(claim.value))

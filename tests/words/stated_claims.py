@@ -89,6 +89,7 @@ add("meters", Kind.METERS, **LINE, value=1.1234, rms=222.4, average=198.6, crest
 
 METAL = {"ref": ("shop",), "earthing": "TN-C-S", "assumed_electrode": False}
 add("metalwork, PEN open", Kind.METALWORK, **METAL, cause="pen open", rank=Rank.DANGER, value=87.3)
+add("metalwork, PEN open, little", Kind.METALWORK, **METAL, cause="pen open", rank=Rank.DANGER, value=0.0, against=50.0, edge="reference")
 add("metalwork, PEN joint", Kind.METALWORK, **METAL | {"assumed_electrode": True}, cause="pen joint", value=23.4, at=SOME)
 add("metalwork, transposed", Kind.METALWORK, **METAL | {"ref": ("shop", "L1", "N")}, cause="transposed", rank=Rank.DANGER, value=230.0)
 add("metalwork, transposed, little", Kind.METALWORK, **METAL | {"ref": ("shop", "N", "PE")}, cause="transposed", rank=Rank.DANGER, value=2.3, against=50.0, edge="reference")
@@ -104,6 +105,7 @@ add("person, zone not looked up", Kind.PERSON, unit="mA", value=4.1, span=(1.2, 
 add("person, limited by what feeds it", Kind.PERSON, unit="mA", value=3.8, span=(3.7, 3.8), zone="AC-2", volts=115.0, ohms=30e3)
 add("between metalwork", Kind.BETWEEN_METALWORK, where=("shop", "flat"), value=99.5)
 add("neutral live", Kind.NEUTRAL_LIVE, rank=Rank.DANGER, value=112.7)
+add("neutral live, little", Kind.NEUTRAL_LIVE, rank=Rank.DANGER, value=0.0, against=50.0)
 add("neutral live, no figure", Kind.NEUTRAL_LIVE, rank=Rank.DANGER)
 SWITCH = {"clears": False, "others": (), "before": 80.0, "solved": True}
 add("switch", Kind.MAIN_SWITCH, **SWITCH | {"others": ("a", "b", "c", "d")}, value=64.2)
