@@ -36,6 +36,9 @@ def check_loads(context):
         context.warn("every load is switched off: no current flows, and a broken neutral has no defined potential")
 
 
+_IN_GROUP = "; left out, each load of a group is on the lines of its premises"
+
+
 def _connect(context, path, connect, point):
     place = context.places.get(point)
     if place is None:
@@ -44,7 +47,7 @@ def _connect(context, path, connect, point):
     missing = [c for c in connect.split("-") if c[0] == "L" and c not in arriving]
     if missing:
         context.faults.add((*path, "connect"), f"{show(connect)}: {missing[0]} is not connected at point {show(point)}",
-                           "of " + quoted((*arriving, "N")))
+                           "of " + quoted((*arriving, "N")) + _IN_GROUP * (context.faults.written(path) != tuple(path)))
     elif connect.endswith("PE"):
         if context.earthing is None:
             context.faults.add((*path, "connect"), f"{show(connect)} needs supply.earthing, which is not given",

@@ -104,6 +104,7 @@ def test_all_lines_and_split_phase():
     ("power = 2000", 'power = "x"', "13:50", 'group[1].load[1].power: "x" is text'),
     ('name = "lamps", ', "", "14:3", "group[1].load[2].name: is missing"),
     ("count = 3", 'connect = "L2-N"', "14:58", 'group[1].load[2].connect: "L2-N": L2 is not connected'),
+    ("count = 3", 'connect = "L2-N"', "14:58", 'of "L1", "N"; left out, each load of a group is on the lines of its premises'),
     ("share = 0.43", "share = 1.5", "13:64", "group[1].load[1].share: 1.5 is too large"),
     ("count = 7", 'count = 7\nfed_from = "nowhere"', "7:12", 'group[1].fed_from: there is no point "nowhere"'),
 ])
