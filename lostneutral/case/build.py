@@ -141,6 +141,8 @@ def _points(file, supply, assumed):
     if not file.point:
         assumed.note("wiring", "points", 'one intake, named "intake"', "no point given")
         assumed.note("cable to 'intake'", *IDEAL)
+        if supply.earthing == "TT":
+            _electrode(assumed, supply, "intake", "intake")
         return (Point("intake", phases=supply.lines),)
     found = resolve.places_of_points(file.point, supply.lines)
     points = []
@@ -148,9 +150,17 @@ def _points(file, supply, assumed):
         place = found[entry.name]
         cable = _cable(entry.cable, supply, f"cable to {entry.name!r}", assumed)
         points.append(Point(entry.name, place.kind, entry.fed_from, cable, entry.electrode, place.phases))
-        if supply.earthing and entry.electrode is None and place.kind != "board":
-            assumed.note(f"point {entry.name!r}", "local earth electrode", "none", "not given")
+        if entry.electrode is None:
+            _electrode(assumed, supply, entry.name, place.kind)
     return tuple(points)
+
+
+def _electrode(assumed, supply, name, kind):
+    """Note what stands for an electrode that is not given."""
+    if supply.earthing == "TT" and kind == "intake":
+        assumed.note(f"point {name!r}", "local earth electrode", "one of unknown resistance", "not given: TT needs one")
+    elif supply.earthing and kind != "board":
+        assumed.note(f"point {name!r}", "local earth electrode", "none", "not given")
 
 
 IDEAL = ("impedance", "0 ohm", "no cable given: assumed ideal")

@@ -237,6 +237,13 @@ def test_of_the_rest_of_a_case(text, subject, what, value):
     assert made.get((subject, what)) == value
 
 
+@pytest.mark.parametrize(("point", "value"), [("", "one of unknown resistance"), ('[[point]]\nname = "intake"\n', "one of unknown resistance"),
+                                              ('[[point]]\nname = "intake"\nkind = "joint"\n', "none"), ('[[point]]\nname = "intake"\nelectrode = 9\n', None)])
+def test_an_electrode_of_tt_that_is_not_given_is_there(point, value):
+    made = of_case(LEAST.replace("[supply]\n", f'[supply]\nearthing = "TT"\n{point}'))
+    assert made.get(("point 'intake'", "local earth electrode")) == value
+
+
 def test_one_that_many_share_is_one_line():
     many = LEAST + "".join(f'[[load]]\nname = "{n}"\nkind = "resistive"\nconnect = "L2-N"\npower = 5\n' for n in "bcdefgh")
     # eight loads: six are named
