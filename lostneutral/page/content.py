@@ -20,6 +20,7 @@ from lostneutral.page.lumped import as_impedances, fed_through, lumped, lumped_j
 from lostneutral.page.outcomes import outcomes_of, sentences, voltage_stretches
 from lostneutral.report.base.rows import point_rows
 from lostneutral.report.base.words import shown
+from lostneutral.studies.electrode_range import with_electrodes
 from lostneutral.words.conclusion import broken_words, fault_name
 from lostneutral.words.items import BURNING, OUTCOMES
 from lostneutral.words.terms import NO_VOLTAGE
@@ -58,7 +59,7 @@ def shown_as(case, by_waveforms):
         raise UsageError(f"{case.title}: the page has no second supply ({case.generators[0].name}): use analyse, follow or report")
     if by_waveforms:
         return None, ()
-    taken, machines = as_impedances(lumped(case.at_the_end()))
+    taken, machines = as_impedances(lumped(with_electrodes(case.at_the_end())))
     beyond = [load.name for load in taken.loads if (m := load_model(load, case.supply)[0]).waits or len(m.ports) > 1]
     if beyond:
         raise UsageError(f"{case.title}: the page has no clock for loads that go off and come back after a delay, and no load with "

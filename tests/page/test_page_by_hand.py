@@ -90,6 +90,12 @@ def test_a_motor_is_three_impedances_that_take_its_power():
     assert taken.real == pytest.approx(3000.0, rel=1e-3) and taken.real / abs(taken) == pytest.approx(0.8, rel=2e-3)
 
 
+@pytest.mark.parametrize(("earthing", "ohms"), [("TT", 500.0), ("TN-C-S", None)])
+def test_an_electrode_of_tt_that_is_left_out_is_there(earthing, ohms):  # stated: the highest of the range that reports give
+    taken, _ = content.shown_as(replace(LAMPS, supply=replace(LAMPS.supply, earthing=earthing)), False)
+    assert [p.electrode for p in taken.points] == [ohms]
+
+
 @pytest.mark.parametrize(("earthing", "run", "at"), [(None, "b", []), ("TN-S", "b", ["c", "e"]), ("TT", "b", ["b", "c", "e"]), ("TN-C-S", "a", ["a", "c", "d"]), ("TN-S", "d", ["d"])])
 def test_electrodes_that_a_page_can_change(earthing, run, at):
     assert content._electrode_points(replace(STREET, supply=replace(STREET.supply, earthing=earthing)), run) == at  # behind the joint, three at most
