@@ -65,10 +65,23 @@ def share(ratio: float) -> str:
     return tell("{percent} % above", percent=percent) if ratio >= 1 else tell("{percent} % below", percent=percent)
 
 
+def in_a_row(names) -> str:
+    """Return "a, b, c"; of names that have a comma themselves "heater, house 1; lamp, house 2"."""
+    names = tuple(names)
+    return _apart(names).join(names)
+
+
 def listed(names) -> str:
-    """Return "a, b and c"."""
+    """Return "a, b and c"; of names that have a comma themselves "heater, house 1; lamp, house 2; and kettle, house 2"."""
     *others, last = names
-    return tell("{others} and {last}", others=", ".join(others), last=last) if others else last
+    if not others:
+        return last
+    apart = _apart((*others, last))
+    return tell("{others} and {last}", others=apart.join(others) + ";" * (apart == "; "), last=last)
+
+
+def _apart(names):
+    return "; " if any(", " in name for name in names) else ", "
 
 
 def at_places(names) -> str:
@@ -77,9 +90,9 @@ def at_places(names) -> str:
         return ""
     kept, more = names[:MOST_PLACES], len(names) - MOST_PLACES
     if more > 1:
-        return tell(" at {names} and {number} other points", names=", ".join(kept), number=more)
+        return tell(" at {names} and {number} other points", names=in_a_row(kept), number=more)
     if more > 0:
-        return tell(" at {names} and 1 other point", names=", ".join(kept))
+        return tell(" at {names} and 1 other point", names=in_a_row(kept))
     return tell(" at {names}", names=listed(kept))
 
 
@@ -130,5 +143,5 @@ def named(names, most: int) -> str:
     names = tuple(names)
     more = len(names) - most
     if more > 1:
-        return tell("{names} and {number} others", names=", ".join(names[:most]), number=more)
-    return tell("{names} and 1 other", names=", ".join(names[:most])) if more > 0 else listed(names)
+        return tell("{names} and {number} others", names=in_a_row(names[:most]), number=more)
+    return tell("{names} and 1 other", names=in_a_row(names[:most])) if more > 0 else listed(names)

@@ -211,3 +211,10 @@ def test_ranges_names_and_times():
         "possibly within 60 seconds of the beginning of the incident; an upper end cannot be stated"]
     assert failing(60.0, 600.0, 900.0) == "failure expected after about 10 minutes (60 seconds to 15 minutes)"
     assert failing(60.0, None, 90.0) == "failure expected, possibly within 60 seconds" and failing(None, None, None) == "failure expected"
+
+
+def test_names_that_have_a_comma_are_kept_apart():  # of a street: what belongs to which house is not to be guessed
+    street = ("heater, house 1", "lamp, house 2", "kettle, house 2")
+    assert listed(street) == "heater, house 1; lamp, house 2; and kettle, house 2" and listed(("a", "b", "c")) == "a, b and c"
+    assert listed(("a", "lamp, house 2")) == "a; and lamp, house 2" and listed(street[:1]) == "heater, house 1"
+    assert named(street, 1) == "heater, house 1 and 2 others" and named(street, 2) == "heater, house 1; lamp, house 2 and 1 other"
