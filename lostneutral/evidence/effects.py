@@ -2,9 +2,10 @@
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
-from lostneutral.circuit.wiring import terminal_names
+from lostneutral.circuit.wiring import EARTH, terminal_names
 from lostneutral.consequences.limits import band, verdict
 from lostneutral.consequences.touch import is_live
+from lostneutral.consequences.upstream import electrode_left_out
 
 WORDS = ("high", "low", "dead", "floating", "live", "whole")
 _OF_VERDICT = {"over": "high", "under": "low", "dead": "dead", "floating": "floating"}
@@ -24,6 +25,11 @@ def line_words(case: Case, point, state: Solution) -> dict[str, str]:
 def point_words(case: Case, point, state: Solution):
     """Return the `WORDS` for what `state` does at `point`: its lines against the supply band, its metalwork to earth."""
     words = set(line_words(case, point, state).values()) - {"whole"}
-    if "PE" in terminal_names(case, point) and is_live(state, point.name, "PE"):
+    if "PE" in terminal_names(case, point) and is_live(state, point.name, "PE") and not _held_by_its_electrode(case, point, state):
         words.add("live")
     return tuple(w for w in WORDS if w in words) or ("whole",)
+
+
+def _held_by_its_electrode(case, point, state):
+    """Whether nothing but an electrode of TT that is left out would tie the metalwork there to anything: then it is at 0 V, as `touch_voltages` has it."""
+    return state.between((point.name, "PE"), EARTH) is None and point.name in electrode_left_out(case)

@@ -2,7 +2,7 @@
 
 from lostneutral.case.model import Case
 from lostneutral.circuit.solution import Solution
-from lostneutral.circuit.wiring import EARTH, terminal_names
+from lostneutral.consequences.touch import touch_voltages
 from lostneutral.page import _source
 from lostneutral.page.content import _pair, _supply
 from lostneutral.page.lumped import lumped_joint
@@ -31,7 +31,8 @@ def star_content(case: Case, state: Solution) -> dict:
         volts = state.between(a, b)
         return None if volts is None else abs(volts)
 
-    metal = {"metal": apart((point.name, "PE"), EARTH)} if "PE" in terminal_names(case, point) else {}
+    touch = touch_voltages(final, state)
+    metal = {"metal": touch[point.name]} if point.name in touch else {}
     seen = {"corners": {line: None if (v := at.get((point.name, line))) is None else _pair(v) for line in point.phases},
             "star": None if star is None else _pair(star), "shift": None if star is None else abs(star),
             "lines": {line: apart((point.name, line), (point.name, "N")) for line in point.phases},

@@ -15,6 +15,7 @@ from lostneutral import analyse, follow, parse_case
 from lostneutral.claims.gather import _lasting
 from lostneutral.claims.model import About, Claim, Condition, Kind, Rank
 from lostneutral.claims.verdicts import CANNOT, ORDER, STRESSED
+from lostneutral.evidence.effects import point_words
 from lostneutral.report.documents import page_one, page_two
 from lostneutral.report.documents.document import blocks
 from lostneutral.report.screen.short_answers import course_in_short
@@ -590,6 +591,8 @@ def test_an_electrode_of_tt_that_is_left_out_is_there_whatever_it_has():
         assert metal["house"].value == 0.0 and metal["house"].facts["assumed_electrode"]
         (told,) = claims(result, Kind.ELECTRODE_RANGE)
         assert (told.span, told.rank) == ((0.0, 0.0), Rank.NOTE) and any("TT needs one" in warning for warning in result.case.warnings)
+        words = {name: point_words(result.case, result.case.point(name), result.after.reached) for name in ("house", "board")}
+        assert {name for name in words if "live" in words[name]} == floating
         read = {r.between: r for r in result.readings if r.point == "house" and r.loads_on}
         assert read["PE", "earth"].high < 0.5 and not read["PE", "earth"].warning
 

@@ -3,7 +3,8 @@
 from textwrap import wrap
 
 from lostneutral import data
-from lostneutral.circuit.wiring import EARTH, terminal_names
+from lostneutral.circuit.wiring import terminal_names
+from lostneutral.consequences.touch import touch_voltages
 from lostneutral.report.base.drawing import BAND, INK, SOFT, WIDTH, bare, label, svg
 from lostneutral.report.base.words import after_names, number, shown
 
@@ -23,7 +24,8 @@ def earth_potentials(result):
     points = _picked([p for p in case.points if "PE" in terminal_names(case, p)], MOST_BARS)
     states = [("before", s) for s in shown(result.before)[:1]]
     states += list(zip(after_names(shown(result.after)), shown(result.after)))
-    volts = {name: [_touch(s, p) for p in points] for name, s in states}
+    touch = {name: touch_voltages(case, s) for name, s in states}
+    volts = {name: [found.get(p.name) for p in points] for name, found in touch.items()}
     limit = data.load("touch")["limit_normal"]["value"]
 
     def draw(figure):
@@ -136,8 +138,3 @@ def _picked(points, most):
     if len(points) <= most:
         return points
     return [points[round(i * (len(points) - 1) / (most - 1))] for i in range(most)]
-
-
-def _touch(solution, point):
-    volts = solution.between((point.name, "PE"), EARTH)
-    return None if volts is None else abs(volts)
