@@ -231,7 +231,7 @@ def _lost(result, powers):
         )
     if not has_lamps_only(case) and (lamps := [x for x in star_loads(case) if load_model(x, case.supply)[0].gives_light]):
         said.append(
-            tell("1 lamp is replaced by fixed resistors: their light, and the rise of their resistance with temperature, are lost.")
+            tell("1 lamp is replaced by a fixed resistor: its light, and the rise of its resistance with temperature, are lost.")
             if len(lamps) == 1 else
             tell("{number} lamps are replaced by fixed resistors: their light, and the rise of their resistance with temperature, are "
                  "lost.", number=len(lamps))

@@ -204,7 +204,7 @@ def test_what_a_bench_version_loses():
     assert lost(two + row.format("y", "resistive", "L2-N", "a", 40)) == ()
     assert lost(two + row.format("y", "resistive", "L2-N", "b", 40)) == ("The loads are at several places: the voltage drops between them are left out.",)
     (told,) = [x for x in lost(two + row.format("y", "lamp", "L2-N", "a", 60)) if "lamp" in x]
-    assert told.startswith("1 lamp is replaced by fixed resistors")
+    assert told.startswith("1 lamp is replaced by a fixed resistor: its light")
     (told,) = [x for x in lost(two + row.format("y", "lamp", "L2-N", "a", 60) + row.format("z", "lamp", "L3-N", "a", 60)) if "lamps" in x]
     assert told.startswith("2 lamps are replaced by fixed resistors")
 
