@@ -86,21 +86,19 @@ def thinned(case: Case, chosen) -> tuple[Case, dict[str, str]]:
     stretches = _stretches(case, by_name, loaded, keep)
     middles = {above: _middle(own, power) for above, own in stretches.items()}
     keep |= {*middles.values()} - {"supply"}
-    stands, alike = {name: name for name in keep}, {}
-    points = [replace(p, fed_from=above, cable=_in_series(way)) for p in case.points if p.name in keep
-              for way, above in [_way(by_name, p, keep)]]
-    for above, own in stretches.items():
+    stands, alike, above = {name: name for name in keep}, {}, next_kept(by_name, keep)
+    points = [replace(p, fed_from=above[p.name], cable=_in_series(_way(by_name, p, above[p.name]))) for p in case.points if p.name in keep]
+    for begin, own in stretches.items():
         for point in (p for p in own if p.name not in keep):
-            alike.setdefault((middles[above], point.phases, point.kind), []).append(point)
+            alike.setdefault((middles[begin], point.phases, point.kind), []).append(point)
     loads = [load for load in case.loads if load.point in keep]
-    for (above, *_), own in alike.items():
-        points.append(_together(own, above))
+    for (middle, *_), own in alike.items():
+        points.append(_together(own, middle))
         loads += _summed([load for point in own for load in loaded.get(point.name, ())], own[0].name)
         stands |= {point.name: own[0].name for point in own}
     for point in case.points:
         if point.name not in stands:
-            above = _way(by_name, point, keep)[1]
-            stands[point.name] = points[0].name if above == "supply" else above
+            stands[point.name] = points[0].name if above[point.name] == "supply" else above[point.name]
     return replace(case, points=tuple(points), loads=tuple(loads), breaks=(), crosses=()), stands
 
 
@@ -122,21 +120,31 @@ def everywhere(case, outcomes, stands):
     return tuple(replace(outcome, settles=partial(settled, outcome)) for outcome in outcomes)
 
 
-def _way(by_name, point, keep):
-    """(points from `point` up to below the next one of `keep`, that one or "supply")."""
-    way, above = [point], point.fed_from
-    while above != "supply" and above not in keep:
-        way.append(by_name[above])
-        above = by_name[above].fed_from
-    return way, above
+def next_kept(by_name, keep) -> dict[str, str]:
+    """Return {point: the next of `keep` on its way to the supply, or "supply"}, every cable looked at once."""
+    made = {}
+    for name in by_name:
+        way = [name]
+        while (above := by_name[way[-1]].fed_from) != "supply" and above not in keep and above not in made:
+            way.append(above)
+        made |= dict.fromkeys(way, above if above == "supply" or above in keep else made[above])
+    return made
+
+
+def _way(by_name, point, above):
+    """The points from `point` up to below `above`."""
+    way = [point]
+    while way[-1].fed_from != above:
+        way.append(by_name[way[-1].fed_from])
+    return way
 
 
 def _stretches(case, by_name, loaded, keep):
     """{point of `keep` or "supply": the points with loads or an electrode between it and the next}."""
-    made = {}
+    made, above = {}, next_kept(by_name, keep)
     for point in case.points:
         if point.name not in keep and (point.name in loaded or point.electrode is not None):
-            made.setdefault(_way(by_name, point, keep)[1], []).append(point)
+            made.setdefault(above[point.name], []).append(point)
     return made
 
 

@@ -10,7 +10,7 @@ from lostneutral.case.model import Break, Observation
 from lostneutral.circuit.states import before_and_after
 from lostneutral.evidence.places import tried
 from lostneutral.evidence.rivals import rivals
-from lostneutral.evidence.thinned import is_long, shared_out, spread_over, thinned
+from lostneutral.evidence.thinned import is_long, next_kept, shared_out, spread_over, thinned
 
 COUNT, BROKEN = 150, 90
 STREET = f"""title = "street"
@@ -103,3 +103,21 @@ def test_the_fault_is_found_in_a_long_street(street):
     assert all(o.points.keys() == {p.name for p in case.points} for o in found.outcomes if o.points)
     assert np.isclose(sum(o.support for o in found.outcomes), 1.0)
     assert "taken together" in found.notes[0]
+
+
+def test_the_way_up_is_looked_at_once_however_long_the_street():
+    class Counted(dict):
+        looked = 0
+
+        def __getitem__(self, name):
+            self.looked += 1
+            return super().__getitem__(name)
+
+    case = parse_case(STREET)
+    for points in (case.points, case.points[::-1]):  # whichever end the case begins at
+        by_name = Counted((p.name, p) for p in points)
+        above = next_kept(by_name, {"home joint 31"})
+        # by hand: every joint is fed from the one before, and every third has three homes
+        assert above["home joint 28"] == above["home 30"] == above["home joint 31"] == "supply"
+        assert above["home joint 34"] == above["home 150"] == above["home 31"] == "home joint 31"
+        assert by_name.looked < 2 * len(points)
