@@ -30,8 +30,8 @@ def duration(seconds: float | None) -> str:
 def span(earliest: float | None, latest: float | None) -> str:
     """Return "10 minutes to 2 hours" for a band of times (s); a side that has none is said.
 
-    >>> print(span(600.0, 7200.0), "|", span(600.0, None), "|", span(5.0, 50.0))
-    10 minutes to 2 hours | from 10 minutes | 5 to 50 seconds
+    >>> print(span(600.0, 7200.0), "|", span(600.0, None), "|", span(5.0, 50.0), "|", span(1.2e6, 1.6e6))
+    10 minutes to 2 hours | from 10 minutes | 5 to 50 seconds | 14 to 19 days
     """
     if earliest is None:
         return duration(latest) if latest is None else tell("up to {time}", time=duration(latest))
@@ -40,8 +40,8 @@ def span(earliest: float | None, latest: float | None) -> str:
     first, last = duration(earliest), duration(latest)
     if first == last:
         return first
-    if latest <= _YEAR and _measured(earliest)[1] == _measured(latest)[1]:
-        first = decimal_mark(_measured(earliest)[0])
+    if latest <= _YEAR and (number := _in_unit_of(latest, earliest)):
+        first = decimal_mark(number)
     return tell("{first} to {last}", first=first, last=last)
 
 
@@ -49,6 +49,15 @@ def _measured(seconds):
     """Return (number as text, unit) of a length of time."""
     size, unit = next((size, unit) for start, size, unit in _UNITS if seconds >= start)
     return f"{float(f'{seconds / size:.2g}'):g}", unit
+
+
+def _in_unit_of(other, seconds):
+    """Return a length of time as a number in the unit that another is told in, or None where that is too large for it: less than two of them."""
+    _, size, unit = next(entry for entry in _UNITS if other >= entry[0])
+    number, own = _measured(seconds)
+    if own == unit:
+        return number
+    return f"{float(f'{seconds / size:.2g}'):g}" if unit == "day" and seconds >= 2 * size else None
 
 
 def _with_unit(number, unit):
