@@ -208,11 +208,8 @@ def observations(result) -> str:
     agree = sum(c.facts["agrees"] is True for c in found)
     unsure = len(found) - agree - len(wrong)
     if agree == len(found):
-        return (
-            tell("The one observation agrees with this calculation.")
-            if agree == 1
-            else tell("All {number} observations agree with this calculation.", number=agree)
-        )
+        return tell("The one observation agrees with this calculation.") if agree == 1 else tell("Both observations agree with this calculation.") \
+            if agree == 2 else tell("All {number} observations agree with this calculation.", number=agree)
     names = [c.about.name + at_places(c.where[:1]) for c in wrong]
     if len(found) == 1:
         return (tell("The one observation does NOT agree with this calculation: {items}.", items=names[0]) if wrong

@@ -142,7 +142,7 @@ def test_items_are_counted_by_what_becomes_of_them():
 @pytest.mark.parametrize(("names", "words"), [
     ((), "No observation was given with which this calculation could be compared."),
     (("read",), "The one observation agrees with this calculation."),
-    (("read", "seen True"), "All 2 observations agree with this calculation."),
+    (("read", "seen True"), "Both observations agree with this calculation."),
     (("read", "seen None"), "Of 2 observations, 1 agrees with this calculation, for 1 it cannot be said."),
     (("seen None",), "Whether the one observation agrees with this calculation cannot be said."),
     (("seen False",), "The one observation does NOT agree with this calculation: Lamp at shop."),
