@@ -62,6 +62,13 @@ def test_a_three_phase_motor_has_the_range_of_the_voltage_between_its_lines():
     assert pump.low == pytest.approx(LINE_TO_LINE, rel=0.01) and [c.words for c in pump.outcomes] == ["unharmed"]
 
 
+@pytest.mark.parametrize(("crosses", "outcome"), [("", "unharmed"), ('[[cross]]\npoint = "house"\nconductors = ["L1", "L2"]\n', "runs in reverse")])
+def test_a_motor_behind_transposed_lines_runs_in_reverse(crosses, outcome):  # practice
+    house = HEAD + '[[point]]\nname = "house"\n' + crosses + load("pump", "motor", 2000, "L1-L2-L3")
+    (pump, _) = ranges(parse_case(house + load("b", "resistive", 100, "L3-N") + '[[unknown]]\nload = "b"\non = 0.5\n'), 64, 3).loads
+    assert [c.words for c in pump.outcomes] == [outcome]
+
+
 def test_ranges_and_chances_against_a_closed_form():
     found = ranges(parse_case(ONE_POWER), 4096, 3)
     a = next(s for s in found.loads if s.name == "a")
