@@ -23,7 +23,8 @@ _NEAR = 1e-7  #: of the nominal voltage: what may be left to go where a course i
 _CREEPS = 1e6  #: tolerances that a course may yet creep while a delay runs, for the cycles until that is over to be passed at once
 _TURNS = 12  #: changes of slow loads between on and off after which a course counts as undecided
 _SWINGING = 12  #: cycles after which slow loads that swing go less of their way, no delay holding them back
-_SWING = 1e-3  #: relative change of an admittance from which that is more than rounding
+_SWING = 1e-6  #: relative change of an admittance from which that is more than rounding
+_ENDS = 0.1  #: relative change of an admittance below which it is about where it goes
 _LEAST_SHARE = 2.0**-12  #: of their way; what swings even so is undecided
 _SLOW = 1e-8  #: relative change of a slow load's admittance that is taken as none
 _FAR = 1e-3  #: of the nominal voltage, a move of the course in a cycle, from which on
@@ -131,10 +132,16 @@ class _Search:
         return change
 
     def _share(self, port, way):
-        """Return the share of its `way` that a slow load goes: half as much whenever it has more than half of it to go back."""
+        """Return the share of its `way` that a slow load goes.
+
+        Half as much whenever it has more than half of it to go back; twice as much near its end, where most of it is still to go.
+        """
         before, share = self.ways.get(port, (0.0, 1.0))
-        if self.cycles > _SWINGING and abs(way) > _SWING and (way * np.conj(before)).real < -0.5 * abs(before) ** 2:
+        left = (way * np.conj(before)).real / max(abs(before) ** 2, 1e-300)
+        if self.cycles > _SWINGING and abs(way) > _SWING and left < -0.5:
             share /= 2
+        elif left > 0.5 and abs(way) < _ENDS:
+            share = min(2 * share, 1.0)
         self.ways[port] = way, share
         return share
 
