@@ -122,13 +122,14 @@ def _held(blocks, start, end, lines):
     case, times = blocks[0].case, np.concatenate([block.times for block in blocks])
     at = [(block, n) for block in blocks for n in range(len(block.times))]
     lasting = np.flatnonzero(times >= start + TWO_CYCLES / case.supply.frequency)
-    lasting = lasting if len(lasting) else [len(times) - 1]
+    lasting = lasting if len(lasting) else np.array([len(times) - 1])
     sizes = [lines[0].max(axis=0)]
     if len({block.net.modes for block in blocks}) > 1:
         sizes += [*lines[0], *(case.supply.nominal - lines[1])]
-    stood = {lasting[-1]: None}
+    stood = {int(lasting[-1]): None}
     for size in sizes:
-        worst = max(lasting, key=lambda k: (round(size[k], 1), k))
+        told = np.nan_to_num(np.round(size[lasting], 1), nan=-np.inf)
+        worst = int(lasting[np.flatnonzero(told == told.max())[-1]])
         stood.setdefault(worst, _stood(times, size >= size[worst] - ABOUT * max(size[worst], case.supply.nominal), worst, start, end))
     return Held(start, end, case, tuple(moment(case, block.net, block.states[n]) for block, n in (at[k] for k in stood)), tuple(stood.values())[1:])
 
