@@ -144,7 +144,8 @@ def _earthing(context, name, point, place):
         context.warn(f"the electrode of point {show(name)} is not used: without supply.earthing the earthing system is "
                      "not known")
     if context.earthing == "TT" and place.kind == "intake" and point.electrode is None:
-        context.warn(f"point {show(name)} has no electrode in the case: TT needs one; give its resistance, which decides what a fault to earth does there")
+        context.warn(f"point {show(name)} has no electrode in the case: TT needs one; give its resistance, which decides what a fault to earth "
+                     "does there")
     with_pe = "PE" in resolve.run_conductors(context.earthing, place)
     if point.cable is not None and not with_pe and point.cable.model_fields_set & {"pe", "pe_area"}:
         context.warn(f"the PE of the cable to {show(name)} is not used: that cable has no separate PE")

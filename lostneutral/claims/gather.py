@@ -50,8 +50,8 @@ def gathered(incident: Incident, before, after, verdicts, *, readings=(), electr
     """Return every claim of `incident`, the gravest first; what is alike at several points is one claim with its places.
 
     `before` and `after` are the settled `State`s, the rest what the studies found: `TouchRange`, `main_switch`,
-    `Hinges`, and of each moment what `feeding_impedances` has; `not_followed` is the code of why the incident was not followed in time, if it should have been; `pulses`
-    tells that the states are those of waveforms.
+    `Hinges`, and of each moment what `feeding_impedances` has; `not_followed` is the code of why the incident was not
+    followed in time, if it should have been; `pulses` tells that the states are those of waveforms.
     """
     case = incident.case
     sound = next((m.before for m in incident.moments), None) or next(iter(before.solutions), None)

@@ -84,8 +84,8 @@ def person(moment: Moment):
     volts, high, zone = found[name], most[name], shock.zone(most[name])
     low = shock.body_current(volts, 95, path="hand_to_foot", source=moment.fed.get(name, 0j))
     limits = high < shock.body_current(volts, path="hand_to_foot") / 2  # what feeds it, not the body
-    yield Claim(Kind.PERSON, About("person"), Rank.NOTE if zone == "AC-1" else Rank.DANGER, (name,), moment.condition, "current through a person", "mA",
-                1e3 * high, (1e3 * low, 1e3 * high), confidence="indicative",
+    yield Claim(Kind.PERSON, About("person"), Rank.NOTE if zone == "AC-1" else Rank.DANGER, (name,), moment.condition,
+                "current through a person", "mA", 1e3 * high, (1e3 * low, 1e3 * high), confidence="indicative",
                 because=f"indicative: {shock.marks()}; {'' if limits else shock.allowed(volts)}".removesuffix("; "),
                 facts={"volts": volts, "zone": zone, "ohms": abs(moment.fed[name]) if limits else None})
 

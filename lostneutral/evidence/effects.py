@@ -31,5 +31,5 @@ def point_words(case: Case, point, state: Solution):
 
 
 def _held_by_its_electrode(case, point, state):
-    """Whether nothing but an electrode of TT that is left out would tie the metalwork there to anything: then it is at 0 V, as `touch_voltages` has it."""
+    """Whether nothing but an electrode of TT that is left out would tie the metalwork there to anything: it is at 0 V, as in `touch_voltages`."""
     return point.name in electrode_left_out(case) and state.between((point.name, "PE"), EARTH) is None

@@ -221,7 +221,10 @@ def _asked(world, n, step, weight, condition):
 
 
 def _solved(world, n, place, own, step, condition):
-    """Return (a settled state with the loads at their medians, what stands at each point then) of the cause numbered `n`; see `_begun`, `electrodes_high`."""
+    """Return (a settled state with the loads at their medians, what stands at each point then) of the cause numbered `n`; see `_begun`.
+
+    Metalwork is judged with electrodes that nobody measured as `electrodes_high` has them.
+    """
     rival = world.causes[n]
     case = electrodes_high(replace(at_medians(world.case), breaks=place.breaks, crosses=place.crosses, events=()), world.columns)
     supply = case.supply

@@ -344,7 +344,7 @@ def drawn(column, share):
 
 
 def electrodes_high(case: Case, columns_) -> Case:
-    """Return `case` with each electrode that nobody measured near the highest it may have, which is the worse for metalwork; none where there may be none."""
+    """Return `case` with each electrode that nobody measured near the highest it may have, none where there may be none: the worse for metalwork."""
     ohms = {name: float(drawn(c, _HIGH)) for c in columns_ if c.key == "electrode" for name in c.unknown.points}
     points = tuple(replace(p, electrode=ohms[p.name]) if ohms.get(p.name, inf) < inf else p for p in case.points)
     supply = replace(case.supply, electrode=ohms["supply"]) if ohms.get("supply", inf) < inf else case.supply

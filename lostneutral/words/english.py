@@ -240,8 +240,7 @@ def _mended(claim, case):
 
 def _carried(claim, case):
     name = conductor(claim.about)
-    fate = (tell("The fault interrupts this path.") if claim.facts["open"]
-            else tell("With the fault its current passes through the high-resistance joint."))
+    fate = tell("The fault interrupts this path.") if claim.facts["open"] else tell("With the fault its current passes through the high-resistance joint.")
     return Said(upper(tell("{conductor} in the cable to {point}", conductor=name, point=claim.where[0])),
                 tell("Before the fault the {conductor} in the cable to {point} carried {figure} by calculation.", conductor=name,
                      point=claim.where[0], figure=about(claim.value, "A")), fate, amount(claim.value, "A"))
@@ -250,11 +249,11 @@ def _carried(claim, case):
 def _fault_devices(claim, case):
     facts = claim.facts
     if facts["judged"] and claim.value is not None:
-        given = {"milliamps": about(1e3 * claim.value, "mA"), "amps": about(claim.value, "A"), "where": at_places(claim.where),
-                 "when": when(claim), "rated": plain(1e3 * claim.yardstick.value)}
+        given = {"milliamps": about(1e3 * claim.value, "mA"), "amps": about(claim.value, "A"), "where": at_places(claim.where), "when": when(claim),
+                 "rated": plain(1e3 * claim.yardstick.value)}
     if not facts["judged"]:
-        lead = tell("No residual-current device is judged: neutral and protective conductor are one (PEN) in every cable of the case, and "
-                    "none can be fitted there.")
+        lead = tell("No residual-current device is judged: neutral and protective conductor are one (PEN) in every cable of the case, and none can "
+                    "be fitted there.")
     elif claim.value is None:
         lead = tell("Whether a residual-current device would operate cannot be said: the residual current is not determined.")
     elif facts["answer"] == "would operate":
@@ -275,8 +274,7 @@ def _fault_devices(claim, case):
             rest.append(tell("The largest line current is {now}{lasting} by calculation, before the fault {before}: compare it with the ratings "
                              "of fuses and circuit-breakers.", **currents))
     rest.append(tell("That nothing tripped says nothing about the voltage."))
-    return Said(tell("Protective devices"), lead, " ".join(rest),
-                None if claim.value is None else amount(claim.value, "A"))
+    return Said(tell("Protective devices"), lead, " ".join(rest), None if claim.value is None else amount(claim.value, "A"))
 
 
 def _overvoltage_device(claim, case):
