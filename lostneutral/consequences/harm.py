@@ -115,12 +115,15 @@ def _over_a_turn(load, model, harm, levels, limits):
     return replace(harm, outcome=outcome, life_rate=rates["central"], **times)
 
 
-def harm_at(load: Load, model, volts: float, limits: Band) -> tuple[Harm, LoadResult]:
-    """Return what `volts` (V) across `load`, of `model`, does to it once settled, and the load as it then is; of several ports an array."""
+def harm_at(load: Load, model, volts: float, limits: Band, backward=False) -> tuple[Harm, LoadResult]:
+    """Return what `volts` (V) across `load`, of `model`, does to it once settled, and the load as it then is; of several ports an array.
+
+    `backward`: transposed lines turn it the other way.
+    """
     sizes = np.asarray(volts, float) if np.ndim(volts) else model.sizes(volts)
     across = float(np.max(sizes))
     rests, state = _at_rest(model, sizes)
-    told = {k: np.asarray(v).item() for k, v in rests.describe(state, sizes).items()}
+    told = {k: np.asarray(v).item() for k, v in rests.describe(state, sizes).items()} | ({"backward": True} if backward else {})
     seen = LoadResult(load.name, load.connect, load.on, complex(across), None, None, None, across / load.voltage, told)
     return harm_of(load, model, seen, limits), seen
 

@@ -52,12 +52,13 @@ def unearthed(case: Case) -> frozenset[str]:
 
 
 def electrode_left_out(case: Case) -> frozenset[str]:
-    """Return the names of those of them that in TT are joined to an intake's: there is an electrode, but nobody said what it has."""
+    """Return the names of those `unearthed` that in TT are joined to an intake's: there is an electrode, but nobody said what it has."""
     if case.supply.earthing != "TT":
         return frozenset()
     top = _earthed_from(case)
-    intakes = {top[p.name] for p in case.points if p.kind == "intake"}
-    return frozenset(name for name in unearthed(case) if top[name] in intakes)
+    of = lambda points: {top[p.name] for p in points}
+    left_out = of(p for p in case.points if p.kind == "intake") - of(p for p in case.points if p.electrode is not None)
+    return frozenset(name for name in top if top[name] in left_out)
 
 
 def _earthed_from(case):

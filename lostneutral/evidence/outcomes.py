@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from lostneutral.circuit.wiring import wiring
 from lostneutral.consequences.harm import harm_at
 from lostneutral.consequences.limits import band
 from lostneutral.loads import load_model
@@ -59,5 +60,11 @@ def _edge(told, low, high, before):
 
 def _asker(case, load):
     load, limits = replace(load, on=True), band(case.supply.limits)
-    model = load_model(load, case.supply)[0]
-    return lambda volts: harm_at(load, model, volts, limits)[0].outcome
+    model, backward = load_model(load, case.supply)[0], bool(case.crosses) and _runs_backward(case, load)
+    return lambda volts: harm_at(load, model, volts, limits, backward)[0].outcome
+
+
+def _runs_backward(case, load):
+    """Whether lines that are transposed before it turn `load`, which is on, the other way."""
+    alone = replace(case, loads=(load,))
+    return any(branch.backward for branch in wiring(alone, alone.breaks_after(), alone.crosses).branches)

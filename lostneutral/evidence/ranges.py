@@ -8,7 +8,6 @@ import numpy as np
 from lostneutral import data
 from lostneutral.analysis import analyse
 from lostneutral.case.model import Case
-from lostneutral.circuit.wiring import wiring
 from lostneutral.consequences.harm import LOW_OUTCOMES, OUTCOMES, Harm
 from lostneutral.consequences.limits import ROUNDING, Band, band, published
 from lostneutral.evidence.guarantee import Guarantee, guarantee
@@ -145,8 +144,9 @@ def _machines(case):
 
 
 def _of_machines(case, found):
-    made = np.zeros((len(found.sample), len(_machines(case)), 3))
-    for n, k in enumerate(_machines(case)):
+    machines = _machines(case)
+    made = np.zeros((len(found.sample), len(machines), 3))
+    for n, k in enumerate(machines):
         load = case.loads[k]
         sizes = ports(load_model(load, case.supply)[0], [found.nodes[load.terminal(c)] for c in load.connect])
         made[:, n, :sizes.shape[1]] = np.nan_to_num(sizes)
@@ -167,17 +167,9 @@ def _load(case, limits, rows, k):
     load, volts, machines = case.loads[k], rows.loads[:, k], _machines(case)
     many = len(load_model(load, case.supply)[0].ports)
     outcomes = outcomes_at(case, load, rows.ports[:, machines.index(k), :many] if k in machines else volts)
-    if case.crosses and _runs_backward(case, k):
-        outcomes = np.where(np.isin(outcomes, ["unharmed", "works weakly"]), "runs in reverse", outcomes)
     fails = np.isin(outcomes, [word for word in (*OUTCOMES, *LOW_OUTCOMES) if Harm(load.name, word).fails])
     tests = [*_tests(case, limits, volts, load.voltage, False), ("fails", None, fails)]
     return _span(rows, load.name, "", volts, rows.on[:, k], tests, outcomes)
-
-
-def _runs_backward(case, k):
-    """Whether lines that are transposed before it turn the load of that number, if it is on, the other way."""
-    on = replace(case, loads=(*case.loads[:k], replace(case.loads[k], on=True), *case.loads[k + 1:]))
-    return any(branch.backward for branch in wiring(on, on.breaks_after(), on.crosses).branches if branch.load == k)
 
 
 def _tests(case, limits: Band, volts, rated, line):

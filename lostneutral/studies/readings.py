@@ -30,7 +30,8 @@ def readings(case: Case, known: Solution | None = None) -> tuple[Reading, ...]:
     The settled state is followed from `known` (None: the usual guess), with the loads on as with those of the point off.
     Each load is held at the admittance it settles at, and the instruments (data file `meters`) draw from what the
     network then shows at their terminals. Conductors of one point couple by a capacitance that is assumed; it matters
-    only where nothing else ties them down, nor does an electrode of TT of which nobody said what it has. No readings where no state that holds lies next to `known`.
+    only where nothing else ties them down. An electrode of TT that is left out is there (`with_electrodes`). No readings
+    where no state that holds lies next to `known`.
     """
     case, stray = with_electrodes(case), tuple(_stray(case))
     found, loaded = [], state_near(case, known, stray)
